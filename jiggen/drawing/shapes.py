@@ -1,0 +1,336 @@
+"""Points, lines, arcs, circles, closed outlines and text: frozen, in mm, y up, arcs kept as arcs.
+
+Every shape answers the same questions: `bounds()`, and `moved(place)` for a rigid place. A
+page that is mis-scaled on purpose is the writer's business, so no shape ever has to be an ellipse.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+from jiggen.drawing.affine import Affine, Point
+from jiggen.errors import DrawingError
+
+#: mm. Ends nearer than this are the same point: a thousandth of what any workshop can see.
+SAME_POINT_MM = 1e-6
+
+
+class Op(StrEnum):
+    """What is done along a shape; the names are SVG group ids and DXF layers."""
+
+    CUT = "CUT"
+    SCORE = "SCORE"
+    ENGRAVE = "ENGRAVE"
+    NOTE = "NOTE"
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """An upright rectangle in mm."""
+
+    left: float
+    bottom: float
+    right: float
+    top: float
+
+    @property
+    def width(self) -> float:
+        """Return the extent along x in mm."""
+        return self.right - self.left
+
+    @property
+    def height(self) -> float:
+        """Return the extent along y in mm."""
+        return self.top - self.bottom
+
+    @classmethod
+    def around(cls, points: Iterable[tuple[float, float]]) -> Bounds:
+        """Return the smallest rectangle around `points` (at least one)."""
+        xs, ys = zip(*points, strict=True)
+        return cls(min(xs), min(ys), max(xs), max(ys))
+
+    @classmethod
+    def union(cls, boxes: Iterable[Bounds]) -> Bounds:
+        """Return the smallest rectangle around `boxes` (at least one)."""
+        some = list(boxes)
+        return cls(
+            min(b.left for b in some),
+            min(b.bottom for b in some),
+            max(b.right for b in some),
+            max(b.top for b in some),
+        )
+
+    def grown(self, by: float) -> Bounds:
+        """Return the rectangle with each side moved out by `by` mm."""
+        return Bounds(self.left - by, self.bottom - by, self.right + by, self.top + by)
+
+    def overlaps(self, other: Bounds) -> bool:
+        """Return whether the two rectangles share more than an edge."""
+        return (
+            self.left < other.right - SAME_POINT_MM
+            and other.left < self.right - SAME_POINT_MM
+            and self.bottom < other.top - SAME_POINT_MM
+            and other.bottom < self.top - SAME_POINT_MM
+        )
+
+    def contains(self, other: Bounds) -> bool:
+        """Return whether `other` lies wholly inside (touching counts)."""
+        return (
+            self.left <= other.left + SAME_POINT_MM
+            and self.bottom <= other.bottom + SAME_POINT_MM
+            and self.right >= other.right - SAME_POINT_MM
+            and self.top >= other.top - SAME_POINT_MM
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """A straight line, or a circular arc, from `start` to `end`.
+
+    Attributes:
+        start: first point, mm.
+        end: last point, mm.
+        bulge: tangent of a quarter of the arc's sweep, positive counter-clockwise; 0 is a line.
+            (The convention of the DXF reference, LWPOLYLINE, group 42.)
+    """
+
+    start: Point
+    end: Point
+    bulge: float = 0.0
+
+    @property
+    def chord(self) -> float:
+        """Return the distance from start to end in mm."""
+        return math.dist(self.start, self.end)
+
+    @property
+    def sweep(self) -> float:
+        """Return the angle swept in radians, positive counter-clockwise; 0 for a line."""
+        return 4.0 * math.atan(self.bulge)
+
+    @property
+    def radius(self) -> float:
+        """Return the arc's radius in mm; infinite for a line."""
+        if self.bulge == 0.0:
+            return math.inf
+        return self.chord * (1.0 + self.bulge * self.bulge) / (4.0 * abs(self.bulge))
+
+    @property
+    def centre(self) -> Point:
+        """Return the arc's centre; a line has none and raises DrawingError."""
+        if self.bulge == 0.0:
+            raise DrawingError("a straight edge has no centre")
+        across = (1.0 - self.bulge * self.bulge) / (4.0 * self.bulge)
+        return Point(
+            (self.start.x + self.end.x) / 2 - (self.end.y - self.start.y) * across,
+            (self.start.y + self.end.y) / 2 + (self.end.x - self.start.x) * across,
+        )
+
+    @property
+    def length(self) -> float:
+        """Return the length along the edge in mm."""
+        return self.chord if self.bulge == 0.0 else self.radius * abs(self.sweep)
+
+    def direction(self, at_end: bool = False) -> Point:
+        """Return the unit tangent at the start, or at the end."""
+        chord = self.chord
+        ux, uy = (self.end.x - self.start.x) / chord, (self.end.y - self.start.y) / chord
+        turn = (0.5 if at_end else -0.5) * self.sweep
+        cos, sin = math.cos(turn), math.sin(turn)
+        return Point(ux * cos - uy * sin, ux * sin + uy * cos)
+
+    def at(self, share: float) -> Point:
+        """Return the point at `share` (0 to 1) of the way along the edge."""
+        if self.bulge == 0.0:
+            return Point(
+                self.start.x + (self.end.x - self.start.x) * share,
+                self.start.y + (self.end.y - self.start.y) * share,
+            )
+        c = self.centre
+        angle = math.atan2(self.start.y - c.y, self.start.x - c.x) + self.sweep * share
+        return Point(c.x + self.radius * math.cos(angle), c.y + self.radius * math.sin(angle))
+
+    def bounds(self) -> Bounds:
+        """Return the smallest upright rectangle around the edge."""
+        points = [self.start, self.end]
+        if self.bulge != 0.0:
+            c, r, sweep = self.centre, self.radius, self.sweep
+            first = math.atan2(self.start.y - c.y, self.start.x - c.x)
+            for quarter in range(4):
+                angle = quarter * math.pi / 2
+                past = (angle - first) % math.tau if sweep > 0 else (first - angle) % math.tau
+                if past < abs(sweep):
+                    points.append(Point(c.x + r * math.cos(angle), c.y + r * math.sin(angle)))
+        return Bounds.around(points)
+
+    def reversed(self) -> Edge:
+        """Return the same edge run the other way."""
+        return Edge(self.end, self.start, -self.bulge)
+
+    def moved(self, place: Affine) -> Edge:
+        """Return the edge at a rigid `place`."""
+        bulge = self.bulge if place.determinant > 0 else -self.bulge
+        return Edge(place.point(self.start), place.point(self.end), bulge)
+
+
+@dataclass(frozen=True, slots=True)
+class Path:
+    """Edges that follow one another; closed when the last one ends where the first starts.
+
+    Raises:
+        DrawingError: no edges, an edge without length, or a gap between two.
+    """
+
+    edges: tuple[Edge, ...]
+
+    def __post_init__(self) -> None:
+        if not self.edges:
+            raise DrawingError("a path needs at least one edge")
+        for edge in self.edges:
+            if not edge.chord > SAME_POINT_MM:
+                raise DrawingError(f"an edge at {edge.start} has no length")
+        for before, after in zip(self.edges, self.edges[1:], strict=False):
+            if math.dist(before.end, after.start) > SAME_POINT_MM:
+                raise DrawingError(f"the path has a gap at {before.end}")
+
+    @property
+    def is_closed(self) -> bool:
+        """Return whether the path ends where it starts."""
+        return math.dist(self.edges[0].start, self.edges[-1].end) <= SAME_POINT_MM
+
+    @property
+    def area(self) -> float:
+        """Return the enclosed area in mm2 of a closed path, positive counter-clockwise."""
+        total = 0.0
+        for e in self.edges:
+            total += (e.start.x * e.end.y - e.end.x * e.start.y) / 2
+            if e.bulge != 0.0:
+                total += e.radius * e.radius * (e.sweep - math.sin(e.sweep)) / 2
+        return total
+
+    @classmethod
+    def closed(cls, corners: Iterable[tuple[float, float] | tuple[float, float, float]]) -> Path:
+        """Return a closed path through `corners`: (x, y) or (x, y, bulge of the edge that leaves)."""
+        rows = [(c[0], c[1], c[2] if len(c) == 3 else 0.0) for c in corners]
+        following = [*rows[1:], rows[0]]
+        return cls(
+            tuple(
+                Edge(Point(x, y), Point(nx, ny), bulge)
+                for (x, y, bulge), (nx, ny, _) in zip(rows, following, strict=True)
+            )
+        )
+
+    @classmethod
+    def open(cls, points: Iterable[tuple[float, float]]) -> Path:
+        """Return the open path of straight edges through `points`."""
+        some = [Point(*p) for p in points]
+        return cls(tuple(Edge(a, b) for a, b in zip(some, some[1:], strict=False)))
+
+    def bounds(self) -> Bounds:
+        """Return the smallest upright rectangle around the path."""
+        return Bounds.union(e.bounds() for e in self.edges)
+
+    def moved(self, place: Affine) -> Path:
+        """Return the path at a rigid `place`."""
+        return Path(tuple(e.moved(place) for e in self.edges))
+
+    def reversed(self) -> Path:
+        """Return the path run the other way."""
+        return Path(tuple(e.reversed() for e in reversed(self.edges)))
+
+
+@dataclass(frozen=True, slots=True)
+class Circle:
+    """A full circle: a hole, or a round mark."""
+
+    centre: Point
+    radius: float
+
+    def __post_init__(self) -> None:
+        if not self.radius > SAME_POINT_MM:
+            raise DrawingError(f"a circle needs a radius, given {self.radius} mm")
+
+    def bounds(self) -> Bounds:
+        """Return the smallest upright rectangle around the circle."""
+        c, r = self.centre, self.radius
+        return Bounds(c.x - r, c.y - r, c.x + r, c.y + r)
+
+    def moved(self, place: Affine) -> Circle:
+        """Return the circle at a rigid `place`."""
+        return replace(self, centre=place.point(self.centre))
+
+
+class Anchor(StrEnum):
+    """Which end of the text's baseline stands at its point."""
+
+    START = "start"
+    MIDDLE = "middle"
+    END = "end"
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """One line of lettering.
+
+    Attributes:
+        at: the anchor, on the baseline, mm.
+        text: what it says; one line.
+        height: height of a capital, mm.
+        turn: direction of the baseline, degrees counter-clockwise.
+        anchor: which end of the baseline stands at `at`.
+        bold: a heading; formats without weights letter it with the plain face.
+    """
+
+    at: Point
+    text: str
+    height: float
+    turn: float = 0.0
+    anchor: Anchor = Anchor.START
+    bold: bool = False
+
+    def bounds(self) -> Bounds:
+        """Return the upright rectangle that holds the text in every format (see `lettering`)."""
+        from jiggen.drawing.lettering import text_corners
+
+        return Bounds.around(text_corners(self))
+
+    def moved(self, place: Affine) -> Text:
+        """Return the text at a rigid `place`; a mirror image moves it but keeps it readable."""
+        turn = self.turn + place.turn_degrees if place.determinant > 0 else self.turn
+        return replace(self, at=place.point(self.at), turn=turn)
+
+
+Shape = Path | Circle | Text
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mark:
+    """A shape with the operation that makes it and, on paper, how it looks.
+
+    Attributes:
+        shape: the geometry.
+        op: CUT, SCORE, ENGRAVE or NOTE.
+        line: pen width on paper in mm; None for the operation's own.
+        fill: grey of an area on paper, 0 black to 1 white; None for no fill. A filled closed path
+            has no pen line unless `line` is given. Cut files draw the path of it, never the fill.
+        dashed: a hidden or an axis line on paper.
+        paper_only: drawn by the print writer, left out of cut files (witness bands).
+    """
+
+    shape: Shape
+    op: Op
+    line: float | None = None
+    fill: float | None = None
+    dashed: bool = False
+    paper_only: bool = False
+
+    def moved(self, place: Affine) -> Mark:
+        """Return the mark at a rigid `place`."""
+        return replace(self, shape=self.shape.moved(place))
+
+    def bounds(self) -> Bounds:
+        """Return the upright rectangle around the shape."""
+        return self.shape.bounds()
