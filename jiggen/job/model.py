@@ -101,11 +101,11 @@ class GuideInput:
         layers: sheets glued side by side into one guide.
     """
 
-    foot: float = 60.0
-    edge: float = 50.0
-    height: float = 90.0
+    foot: float = 80.0
+    edge: float = 58.0
+    height: float = 84.0
     pin: float = 12.0
-    chuck: float = 40.0
+    chuck: float = 36.0
     relief: float = 3.0
     layers: int = 1
 
@@ -126,7 +126,7 @@ class BlockInput:
     bore: float | None = None
     inside: float | None = None
     height: float = 40.0
-    length: float = 60.0
+    length: float = 80.0
     dowel: float = 4.0
     fit: float = 0.05
 

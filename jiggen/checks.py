@@ -1,0 +1,337 @@
+"""The shop checks: what a careful foreman would ask before the first hole is drilled.
+
+Each check says what was found, what it was held against, why, and where the limit comes from. A
+check whose input is missing says so instead of passing.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from jiggen.facts import rules
+from jiggen.job.model import Job
+from jiggen.solution import AnglesAt, Check, HoleResult, Status
+from jiggen.stations import REAR_AGREES, RearConflict
+
+OWN_LIMIT = "the job's own limit"
+DERIVED = "derived: see DEVELOPERS.md, Drift"
+PRACTICE = "common practice, no published source"
+INCH = 25.4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Facts:
+    """What the checks look at.
+
+    Attributes:
+        job: what was asked.
+        stations: the angles at each station.
+        holes: each hole.
+        allowed: smallest angle error that a drilled hole can bear, radians.
+        depth: least depth of the wedge at a hole, mm, or None.
+        conflicts: stations whose rear thickness contradicts the job's.
+        limiting: which reading limits the worst angle, as a sentence; empty if none is known.
+    """
+
+    job: Job
+    stations: Sequence[AnglesAt]
+    holes: Sequence[HoleResult]
+    allowed: float
+    depth: float | None
+    conflicts: Sequence[RearConflict]
+    limiting: str
+
+
+def shop_checks(facts: Facts) -> tuple[Check, ...]:
+    """Return every shop check of a solved job.
+
+    Args:
+        facts: what to look at.
+
+    Returns:
+        The checks, in the order of the work: measuring, drilling, riveting, cutting.
+
+    Source: each check names its own.
+    """
+    return (
+        _measurement(facts),
+        *_rear_thickness(facts),
+        *_thins_forward(facts),
+        *_held_beyond(facts),
+        _lean(facts),
+        _square_to_skin(facts, "a"),
+        _square_to_skin(facts, "b"),
+        _head_step(facts),
+        *_edge_distances(facts),
+        _pitch(facts),
+        _kerf(facts),
+    )
+
+
+def say(mm: float, units: str) -> str:
+    """Return a length in the job's own unit, for people."""
+    return f"{mm / INCH:.4f} in" if units == "in" else f"{mm:.3f} mm"
+
+
+def _measurement(facts: Facts) -> Check:
+    known = [
+        pm for at in facts.stations for pm in (at.plus_minus_a, at.plus_minus_b) if pm is not None
+    ]
+    limit = math.degrees(facts.allowed)
+    if not known:
+        return Check(
+            name="measurement",
+            status="not checked",
+            value=None,
+            limit=limit,
+            unit="deg",
+            why="no plus_minus is stated for the readings; a guide is no better than they are",
+            source=OWN_LIMIT,
+        )
+    worst = math.degrees(max(known))
+    within = worst <= limit
+    why = (
+        "the angles are known better than the holes need"
+        if within
+        else "the angles are known less well than the holes need: measure again, finer"
+    )
+    return Check(
+        name="measurement",
+        status="ok" if within else "warn",
+        value=worst,
+        limit=limit,
+        unit="deg",
+        why=f"{why}; {facts.limiting}" if facts.limiting else why,
+        source="first-order propagation, JCGM 100:2008 (GUM) 5.1.2, from memory",
+    )
+
+
+def _rear_thickness(facts: Facts) -> list[Check]:
+    units = facts.job.units
+    found = [
+        Check(
+            name="rear thickness",
+            status="warn",
+            value=abs(one.own - one.stated),
+            limit=REAR_AGREES,
+            unit="mm",
+            why=f"station {one.station} says {say(one.own, units)}, wedge.rear_thickness says "
+            f"{say(one.stated, units)}; {say(one.used, units)} is used there",
+            source=PRACTICE,
+        )
+        for one in facts.conflicts
+    ]
+    if not found and any(hole.thickness is None for hole in facts.holes):
+        found.append(
+            Check(
+                name="rear thickness",
+                status="not checked",
+                value=None,
+                limit=None,
+                unit="mm",
+                why="thickness, grip and drift at the holes need it: state wedge.rear_thickness",
+                source=PRACTICE,
+            )
+        )
+    return found
+
+
+def _thins_forward(facts: Facts) -> list[Check]:
+    places = [*facts.stations, *(hole.angles for hole in facts.holes)]
+    found = []
+    for side, name in zip(("a", "b"), facts.job.sides, strict=True):
+        least = min(at.skin_a if side == "a" else at.skin_b for at in places)
+        if least < 0.0:
+            found.append(
+                Check(
+                    name=f"skin angle, {name}",
+                    status="warn",
+                    value=math.degrees(least),
+                    limit=0.0,
+                    unit="deg",
+                    why=f"the {name} face thins forward; rare, so check the sign of the readings",
+                    source=PRACTICE,
+                )
+            )
+    return found
+
+
+def _held_beyond(facts: Facts) -> list[Check]:
+    if len(facts.stations) < 2 or not facts.holes:
+        return []
+    low, high = facts.stations[0].at, facts.stations[-1].at
+    beyond = max(max(low - hole.at, hole.at - high) for hole in facts.holes)
+    if beyond <= 0.0:
+        return []
+    return [
+        Check(
+            name="beyond the stations",
+            status="warn",
+            value=beyond,
+            limit=0.0,
+            unit="mm",
+            why="holes beyond the end stations are given the end station's angles",
+            source=OWN_LIMIT,
+        )
+    ]
+
+
+def _lean(facts: Facts) -> Check:
+    places: Sequence[AnglesAt] = [hole.angles for hole in facts.holes] or facts.stations
+    slopes = [s for at in places for s in (at.slope_y_a, at.slope_y_b) if s is not None]
+    limit = math.degrees(facts.allowed)
+    status: Status = "not checked"
+    value = None
+    why = "a tapered wedge's lean needs a hole line and a rear thickness"
+    if slopes:
+        value = math.degrees(max(abs(math.atan(slope)) for slope in slopes))
+        status = "ok" if value <= limit else "warn"
+        why = (
+            "the skins lean along the span by less than the holes notice"
+            if status == "ok"
+            else "the skins lean along the span more than the holes can bear: sight the bit along "
+            "the span as well, with the lean that is listed"
+        )
+    return Check(
+        name="lean",
+        status=status,
+        value=value,
+        limit=limit,
+        unit="deg",
+        why=why,
+        source="derived: see DEVELOPERS.md, Along the span",
+    )
+
+
+def _square_to_skin(facts: Facts, side: str) -> Check:
+    near = facts.job.sides[0 if side == "a" else 1]
+    drifts = [hole.drift_a if side == "a" else hole.drift_b for hole in facts.holes]
+    known = [abs(drift) for drift in drifts if drift is not None]
+    status: Status = "not checked"
+    value = None
+    why = "needs a hole line and a rear thickness"
+    if known:
+        value = max(known)
+        status = "ok" if value <= facts.job.allow.drift else "warn"
+        why = (
+            f"a hole drilled square to the {near} skin would still meet the far one"
+            if status == "ok"
+            else f"a hole drilled square to the {near} skin would miss the far one by this: "
+            "use the guide"
+        )
+    return Check(
+        name=f"drift if square to {near}",
+        status=status,
+        value=value,
+        limit=facts.job.allow.drift,
+        unit="mm",
+        why=why,
+        source=DERIVED,
+    )
+
+
+def _head_step(facts: Facts) -> Check:
+    head = facts.job.rivet_head
+    places = [*facts.stations, *(hole.angles for hole in facts.holes)]
+    steepest = max(max(abs(at.skin_a), abs(at.skin_b)) for at in places)
+    return Check(
+        name="head edge",
+        status="not checked" if head is None else "ok",
+        value=None if head is None else head / 2.0 * math.sin(steepest),
+        limit=None,
+        unit="mm",
+        why="needs the diameter of the rivet's head: state rivet.head or rivet.size"
+        if head is None
+        else "a rivet square to the chord plane has one edge of its head proud of the skin and "
+        "the other below it by this: the price of the right way",
+        source="derived: half the head's diameter by the sine of the skin angle",
+    )
+
+
+def _edge_distances(facts: Facts) -> list[Check]:
+    holes = facts.job.holes
+    if holes is None:
+        return []
+    rear = _edge_distance("edge distance, trailing edge", holes.line, holes.drill)
+    if facts.depth is None:
+        front = Check(
+            name="edge distance, front",
+            status="not checked",
+            value=None,
+            limit=rules.EDGE_DISTANCE_COUNTERSUNK * holes.drill,
+            unit="mm",
+            why="needs the wedge's depth: state wedge.depth",
+            source=rules.EDGE_DISTANCE_COUNTERSUNK_SOURCE,
+        )
+    else:
+        front = _edge_distance("edge distance, front", facts.depth - holes.line, holes.drill)
+    return [rear, front]
+
+
+def _edge_distance(name: str, distance: float, drill: float) -> Check:
+    """Judge one edge: short of 2 D fails, short of the countersunk 2.5 D is worth a warning."""
+    least, better = rules.EDGE_DISTANCE_MIN, rules.EDGE_DISTANCE_COUNTERSUNK
+    status: Status = "ok"
+    limit, source = better, rules.EDGE_DISTANCE_COUNTERSUNK_SOURCE
+    why = f"at least {better:g} hole diameters, as countersunk rivets want"
+    if distance < least * drill:
+        status, limit, source = "fail", least, rules.EDGE_DISTANCE_SOURCE
+        why = f"less than {least:g} hole diameters from the hole's centre to the edge"
+    elif distance < better * drill:
+        status = "warn"
+        why = f"at least {least:g} hole diameters, but a countersunk rivet wants {better:g}"
+    return Check(
+        name=name,
+        status=status,
+        value=distance,
+        limit=limit * drill,
+        unit="mm",
+        why=f"{why}; your plans win",
+        source=source,
+    )
+
+
+def _pitch(facts: Facts) -> Check:
+    holes = facts.job.holes
+    status: Status = "not checked"
+    value = limit = None
+    why = "needs two holes"
+    if holes is not None and len(holes.positions) > 1:
+        row = sorted(holes.positions)
+        value = min(after - before for before, after in pairwise(row))
+        limit = rules.PITCH_MIN * holes.drill
+        status = "ok" if value >= limit else "fail"
+        why = (
+            f"the closest holes are at least {rules.PITCH_MIN:g} hole diameters apart"
+            if status == "ok"
+            else f"the closest holes are less than {rules.PITCH_MIN:g} hole diameters apart; "
+            "your plans win"
+        )
+    return Check(
+        name="pitch",
+        status=status,
+        value=value,
+        limit=limit,
+        unit="mm",
+        why=why,
+        source=rules.PITCH_SOURCE,
+    )
+
+
+def _kerf(facts: Facts) -> Check:
+    kerf = facts.job.cut.kerf
+    return Check(
+        name="kerf",
+        status="warn" if kerf is None else "ok",
+        value=kerf,
+        limit=None,
+        unit="mm",
+        why="not stated: cut files are drawn without it, so pieces come out small by half the "
+        "slot on each side; print files need none"
+        if kerf is None
+        else "full width of the slot, allowed for in the cut files",
+        source=PRACTICE,
+    )

@@ -1,0 +1,235 @@
+"""The command line: each command reads, calls the library, says what came of it, and nothing else.
+
+Heavy libraries are imported inside the command that needs them, so that help is quick and
+``angles`` never pays for a writer. A command returns its exit status; what it raises ends in
+`exits`.
+"""
+
+from __future__ import annotations
+
+import re
+import sys
+import unicodedata
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+import jiggen
+from jiggen.exits import CHECK_SAYS_NO, DONE, blamed_on, complain, run_words
+
+if TYPE_CHECKING:
+    from jiggen.solution import Check, Solution
+
+FORMATS = ("pdf", "svg", "dxf")
+
+CARD = """\
+Drill-angle jigs for a tapered edge: from what you measured to true 1:1 templates.
+
+A solid wedge between two thin skins is drilled square to its chord plane, not square to either
+skin. jiggen takes a dozen measurements from one short text file, works out the angle at every
+hole, and draws the guides and blocks that stand the drill at it: a page to print and cut by hand,
+and SVG and DXF files for a machine that cuts sheet. It says what to measure on the print and on
+the finished piece before either is trusted.
+
+\b
+Five steps:
+  1. jiggen new --list        see the starter job files, then
+     jiggen new NAME          write one; every line of it is explained
+  2. edit the job file        put in what you measured, and how well
+  3. jiggen angles JOB        read the numbers; nothing is drawn
+  4. jiggen make JOB          draw the page and the cut files
+  5. print at 100 %, measure the bars, cut, measure the piece,
+     and drill a scrap of wedge first
+
+\b
+Cautions:
+  Wear eye protection. Clamp the work; never hold it by hand under a
+  drill press. Deburr: swarf is sharp. Know the sheet before a laser
+  meets it: chlorinated plastics such as PVC give off toxic, corrosive
+  gas. Never leave a laser alone. The numbers are shop aids: plans, kit
+  or type documents, local rules and the responsible inspector or
+  licensed mechanic decide, and where they differ they win.
+"""
+
+EXIT_STATUS = """\
+\b
+Exit status: 0 done and good; 1 a check says no (under --strict);
+2 bad input, one line for each fault; 70 a fault of jiggen's own.
+"""
+
+app = typer.Typer(
+    help=CARD,
+    epilog=EXIT_STATUS,
+    rich_markup_mode=None,  # markup would swallow bracketed words such as [wedge]
+    pretty_exceptions_enable=False,
+    add_completion=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+JobFile = Annotated[str, typer.Argument(metavar="JOB", help="The job file (TOML).")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object and nothing else.")]
+Strict = Annotated[
+    bool,
+    typer.Option(
+        "--strict",
+        help="Exit 1 when a shop check fails, and draw nothing. Warnings do not count.",
+    ),
+]
+
+
+@app.callback(invoke_without_command=True)
+def card(
+    context: typer.Context,
+    version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False,
+) -> int:
+    """Print the shop card when no command is given."""
+    if version:
+        typer.echo(f"jiggen {jiggen.__version__}")
+        raise typer.Exit
+    if context.invoked_subcommand is None:
+        typer.echo(context.get_help())
+    return DONE
+
+
+@app.command()
+def new(
+    template: Annotated[
+        str, typer.Argument(metavar="TEMPLATE", help="The starter's name; see --list.")
+    ] = "",
+    out: Annotated[
+        str,
+        typer.Option("--out", metavar="FILE", help="Where to write it.  [default: TEMPLATE.toml]"),
+    ] = "",
+    show: Annotated[bool, typer.Option("--list", help="List the starter job files.")] = False,
+) -> int:
+    """Write a starter job file, well commented. Never overwrites."""
+    from jiggen.job.starters import starter_files, write_starter
+
+    if show:
+        from jiggen import report
+
+        names = {name: place.read_text("utf-8") for name, place in starter_files().items()}
+        sys.stdout.write(report.starters_text(names))
+        return DONE
+    if not template:
+        return complain(["jiggen new: which starter? See: jiggen new --list"])
+    written = write_starter(template, out or None)
+    for place in written:
+        print(f"Wrote {place}")
+    print(f"Put in what you measured, then: jiggen angles {written[0]}")
+    return DONE
+
+
+@app.command()
+def angles(
+    job: JobFile,
+    as_json: AsJson = False,
+    every_hole: Annotated[
+        bool, typer.Option("--all", help="List every hole, and the source of every check.")
+    ] = False,
+    strict: Strict = False,
+) -> int:
+    """Solve the job and report the numbers; draw nothing.
+
+    Angles in degrees, lengths in the job's units (in JSON: mm). "forward" is the angle between
+    skin and drill on the forward side of the hole, "aft" on the side of the trailing edge.
+    """
+    solution = _solved(job)
+    from jiggen import report, terminal
+
+    if as_json:
+        sys.stdout.write(report.json_line(report.solution_as_json(solution)))
+    else:
+        screen = terminal.terminal_of(sys.stdout)
+        sys.stdout.write(report.angles_text(solution, screen, every_hole=every_hole))
+    return _judged(job, solution.checks) if strict else DONE
+
+
+@app.command()
+def make(
+    job: JobFile,
+    out: Annotated[
+        str,
+        typer.Option("--out", metavar="DIR", help="Where to write.  [default: <job name>-jigs]"),
+    ] = "",
+    formats: Annotated[
+        str, typer.Option("--as", metavar="pdf,svg,dxf", help="Which formats to write.")
+    ] = ",".join(FORMATS),
+    only: Annotated[
+        str,
+        typer.Option(
+            "--only", metavar="NAME,...", help="Only these kinds of piece (guide, block) or names."
+        ),
+    ] = "",
+    strict: Strict = False,
+) -> int:
+    """Write the drawings and a manifest of them.
+
+    print.pdf is for the printer, cut-1.svg, cut-1.dxf ... hold a bed of sheet material each, and
+    pieces/ has every piece by itself. Files are replaced whole or not at all, and a file in DIR
+    that jiggen did not write is never touched.
+    """
+    wanted = _words(formats)
+    if not wanted or not set(wanted) <= set(FORMATS):
+        return complain([f"jiggen make: --as takes {', '.join(FORMATS)}, given {formats!r}"])
+    solution = _solved(job)
+    from jiggen import report, terminal
+    from jiggen.make import make_drawings
+    from jiggen.write.files import replace_files
+
+    with blamed_on(job), terminal.progress_on(sys.stderr) as step:
+        made = make_drawings(solution, formats=wanted, only=_words(only), progress=step)
+    if strict and _judged(job, made.checks) == CHECK_SAYS_NO:
+        return CHECK_SAYS_NO
+    folder = out or f"{slug(solution.job.name)}-jigs"
+    replace_files(folder, made.files)
+    screen = terminal.terminal_of(sys.stdout)
+    sys.stdout.write(report.closing_text(made, solution.job.units, folder, screen))
+    return DONE
+
+
+def _solved(job: str) -> Solution:
+    """Read and solve the job file; every fault in it names the file."""
+    from jiggen.job.read import read_job
+    from jiggen.solve import solve
+
+    with blamed_on(job):
+        return solve(read_job(job))
+
+
+def _judged(job: str, checks: Iterable[Check]) -> int:
+    """Say each failed check on stderr, one line each; return the exit status."""
+    failed = [check for check in checks if check.status == "fail"]
+    complain(f"{job}: check {check.name} says no: {check.why}" for check in failed)
+    return CHECK_SAYS_NO if failed else DONE
+
+
+def _words(text: str) -> tuple[str, ...]:
+    """Split a comma list, dropping blanks and repeats."""
+    return tuple(dict.fromkeys(word for part in text.split(",") if (word := part.strip().lower())))
+
+
+def slug(name: str) -> str:
+    """Turn a job's name into a folder name: lower-case ASCII letters, digits, hyphens.
+
+    Args:
+        name: the job's name, any text.
+
+    Returns:
+        At most 60 characters; ``job`` where nothing is left.
+    """
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
+    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60].rstrip("-") or "job"
+
+
+def run(arguments: Sequence[str] | None = None) -> int:
+    """Run the command line.
+
+    Args:
+        arguments: the words after ``jiggen``; those of the process when left out.
+
+    Returns:
+        The exit status.
+    """
+    return run_words(app, sys.argv[1:] if arguments is None else arguments)

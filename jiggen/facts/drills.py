@@ -1,0 +1,129 @@
+"""Twist drill sizes by number, letter, fraction and metric size.
+
+A drill is called by its designation in the shop, and #40 is not 40 of anything: so a designation
+is only read where a drill is meant, and a lone letter or number is refused.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from jiggen.units import UnitError, read_length, say_length
+
+SOURCE = (
+    "number drills 1 to 60 and letter drills A to Z of ASME B94.11M, as tabled in two independent"
+    " code files and in part in a public-domain chart of 2007 (read; the standard itself was not)"
+)
+
+# Drill #1 first, in ten-thousandths of an inch, ten to a line.
+_NUMBERS = (
+    *(2280, 2210, 2130, 2090, 2055, 2040, 2010, 1990, 1960, 1935),
+    *(1910, 1890, 1850, 1820, 1800, 1770, 1730, 1695, 1660, 1610),
+    *(1590, 1570, 1540, 1520, 1495, 1470, 1440, 1405, 1360, 1285),
+    *(1200, 1160, 1130, 1110, 1100, 1065, 1040, 1015, 995, 980),
+    *(960, 935, 890, 860, 820, 810, 785, 760, 730, 700),
+    *(670, 635, 595, 550, 520, 465, 430, 420, 410, 400),
+)
+# Drill A first, in thousandths of an inch.
+_LETTERS = (
+    *(234, 238, 242, 246, 250, 257, 261, 266, 272, 277, 281, 290, 295),
+    *(302, 316, 323, 332, 339, 348, 358, 368, 377, 386, 397, 404, 413),
+)
+_NUMBER_DRILL = re.compile(r"(?:#|no\.?|number)\s*([0-9]{1,4})")
+_LETTER_DRILL = re.compile(r"letter\s+([a-z])")
+
+SMALLEST = 0.2
+LARGEST = 32.0
+"""What a hand drill in thin metal can sensibly hold, mm."""
+
+_REMEDY = 'write "#40", "letter F", "1/8 in", "2.5 mm" or a number'
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drill:
+    """A twist drill.
+
+    Attributes:
+        diameter: mm.
+        name: what it is called, e.g. ``#40``, ``letter F``, ``1/8 in``.
+    """
+
+    diameter: float
+    name: str
+
+
+def number_drill(number: int) -> float:
+    """Return the diameter of a number drill.
+
+    Args:
+        number: 1 to 60.
+
+    Returns:
+        Diameter in mm.
+
+    Raises:
+        UnitError: no such number in the table.
+
+    Source: see `SOURCE`.
+    """
+    if not 1 <= number <= len(_NUMBERS):
+        raise UnitError("is not a number drill from 1 to 60", "write its diameter instead")
+    return _NUMBERS[number - 1] * 254 / 100_000
+
+
+def letter_drill(letter: str) -> float:
+    """Return the diameter of a letter drill.
+
+    Args:
+        letter: A to Z.
+
+    Returns:
+        Diameter in mm.
+
+    Raises:
+        UnitError: not one letter from A to Z.
+
+    Source: see `SOURCE`.
+    """
+    place = ord(letter.upper()) - ord("A") if len(letter) == 1 else -1
+    if not 0 <= place < len(_LETTERS):
+        raise UnitError("is not a letter drill from A to Z", "write its diameter instead")
+    return _LETTERS[place] * 254 / 10_000
+
+
+def read_drill(given: object, unit: str = "mm") -> Drill:
+    """Read a drill as the shop calls it.
+
+    Args:
+        given: "#40", "No. 40", "letter F", a length with a unit, or a number, which counts in
+            `unit`.
+        unit: what a bare number counts in, ``mm`` or ``in``.
+
+    Returns:
+        The drill.
+
+    Raises:
+        UnitError: not a drill, or none that this work could use.
+
+    Source: number and letter drills see `SOURCE`; fractions and metric sizes are what they say.
+    """
+    text = " ".join(given.split()) if isinstance(given, str) else ""
+    if match := _NUMBER_DRILL.fullmatch(text.lower()):
+        return Drill(diameter=number_drill(int(match[1])), name=f"#{int(match[1])}")
+    if match := _LETTER_DRILL.fullmatch(text.lower()):
+        return Drill(diameter=letter_drill(match[1]), name=f"letter {match[1].upper()}")
+    if len(text) == 1 and text.isascii() and text.isalpha():
+        raise UnitError("could be a slip of the hand", f'write "letter {text.upper()}"')
+    if text.isascii() and text.isdigit():
+        raise UnitError(
+            "could be a number drill or a size", f'write "#{text[:4]}" or "{text[:4]} mm"'
+        )
+    try:
+        diameter = read_length(given, unit)
+    except UnitError as error:
+        raise UnitError(error.problem.replace("a length", "a drill"), _REMEDY) from None
+    if not SMALLEST <= diameter <= LARGEST:
+        limits = f"{say_length(SMALLEST)} to {say_length(LARGEST)}"
+        raise UnitError(f"is not a drill from {limits}", _REMEDY)
+    return Drill(diameter=diameter, name=text or f"{given} {unit}")

@@ -1,0 +1,309 @@
+"""The angle of a finished piece from what a calliper reads on it.
+
+The corner of a guide is relieved, so no jaw reaches it, and a protractor reads to half a degree.
+Lengths across the piece are better: three of them fix a triangle, and the triangle fixes the
+angle. Here the piece is a set of points, each of them a millimetre or so from where the drawing
+has it; every reading pulls its two points together or apart; what comes out is the likeliest
+shape, and the angle between the base line and the working line on it with a plus-minus.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from jiggen.geometry.leastsquares import Array, Fit, chance_of_chi_square, propagated, weighted_fit
+
+Point = tuple[float, float]
+
+LOOSE = 1.0
+"""mm: how far a point of a cut piece may be from its drawing before anything is measured."""
+
+STRAIGHT = 0.02
+"""mm: how far a point on a check edge may be from the line through the edge's two ends."""
+
+SAME_POINT = 1e-3
+"""mm on the drawing below which two ends are one point."""
+
+ON_LINE = 1e-3
+"""mm on the drawing below which a point lies on a check edge."""
+
+UNDECIDED = 0.5
+"""Share of the doubt before measuring above which the readings do not determine the angle."""
+
+SUSPICIOUS = 0.01
+"""Readings that would disagree this much less often are called contradictory."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """One length across a finished piece.
+
+    Attributes:
+        name: of the check dimension.
+        start: one end on the drawing, mm.
+        end: the other end on the drawing, mm.
+        measured: what the calliper read, mm.
+        standard: standard uncertainty of the reading, mm.
+    """
+
+    name: str
+    start: Point
+    end: Point
+    measured: float
+    standard: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RealAngle:
+    """The angle of a finished piece.
+
+    Attributes:
+        nominal: as drawn, radians.
+        value: as cut, radians.
+        standard: standard uncertainty, radians.
+        residuals: reading less fitted length by name, mm.
+        chance: the chance that honest readings disagree this much; 1 if nothing is left over.
+        determined: False where the readings say little about this angle.
+        consistent: False where the readings contradict one another.
+    """
+
+    nominal: float
+    value: float
+    standard: float
+    residuals: dict[str, float]
+    chance: float
+    determined: bool
+    consistent: bool
+
+    @property
+    def error(self) -> float:
+        """Return the angle as cut less the angle as drawn, radians."""
+        return self.value - self.nominal
+
+
+def real_angle(
+    base: tuple[Point, Point],
+    working: tuple[Point, Point],
+    readings: Sequence[Reading],
+    loose: float = LOOSE,
+) -> RealAngle:
+    """Return the angle between base and working edge of a piece from lengths across it.
+
+    Each point that a reading or an edge ends at is free, held loosely to the drawing; a point
+    that the drawing has on a check edge stays on it, as edges are cut straight. What the
+    readings leave open keeps that loose hold, and shows in the plus-minus.
+
+    Args:
+        base: two points of the base edge on the drawing, pointing away from the corner, mm.
+        working: two points of the working edge, pointing away from the corner, mm.
+        readings: lengths measured across the piece.
+        loose: standard uncertainty of a point's place before measuring, mm.
+
+    Returns:
+        The real angle.
+
+    Raises:
+        ValueError: an edge or a dimension has no length, or a reading is not above zero.
+
+    Source: derived: generalised law of cosines; JCGM 100:2008 H.2 and H.3 for the propagation.
+    """
+    for reading in readings:
+        drawn = math.dist(reading.start, reading.end)
+        if not (drawn > 0.0 and reading.measured > 0.0 and reading.standard > 0.0):
+            raise ValueError(f"{reading.name}: a length and its reading must be above zero")
+    points = _Points()
+    edges = (points.pair(*base), points.pair(*working))
+    if any(first == second for first, second in edges):
+        raise ValueError("a check edge needs two points that lie apart")
+    spans = [points.pair(reading.start, reading.end) for reading in readings]
+    drawn_at = points.places()
+    kept = _kept_on_edges(drawn_at, edges)
+    fit = _shape(drawn_at, spans, kept, readings, loose)
+    chi_square, freedom = _quarrel(fit, drawn_at, spans, kept, readings)
+    value, slopes = _angle(fit.values, edges)
+    before = _shape(drawn_at, [], kept, [], loose)
+    doubt = float(propagated(slopes[None, :], before.covariance)[0, 0])
+    variance = float(propagated(slopes[None, :], fit.covariance)[0, 0])
+    chance = chance_of_chi_square(chi_square, freedom) if freedom > 0 else 1.0
+    widening = max(1.0, chi_square / freedom) if freedom > 0 else 1.0
+    return RealAngle(
+        nominal=_angle(drawn_at.ravel(), edges)[0],
+        value=value,
+        standard=math.sqrt(variance * widening),
+        residuals={r.name: float(v) for r, v in zip(readings, fit.residuals, strict=False)},
+        chance=chance,
+        determined=variance < doubt * UNDECIDED**2,
+        consistent=chance >= SUSPICIOUS,
+    )
+
+
+def drift_from(angle_error: float, thickness: float) -> float:
+    """Return where a hole comes out at the far face when it is drilled off the axis.
+
+    Args:
+        angle_error: radians.
+        thickness: along the drill axis, mm.
+
+    Returns:
+        The mismatch at the exit, mm, with the sign of the error.
+
+    Source: derived: design geometry "At a hole", h tan(e).
+    """
+    return thickness * math.tan(angle_error)
+
+
+class _Points:
+    """Points of the drawing, each kept once."""
+
+    def __init__(self) -> None:
+        self._found: list[Point] = []
+
+    def number(self, point: Point) -> int:
+        """Return the number of a point, a new one if it is not yet there."""
+        for number, known in enumerate(self._found):
+            if math.dist(known, point) <= SAME_POINT:
+                return number
+        self._found.append((float(point[0]), float(point[1])))
+        return len(self._found) - 1
+
+    def pair(self, start: Point, end: Point) -> tuple[int, int]:
+        """Return the numbers of two points."""
+        return self.number(start), self.number(end)
+
+    def places(self) -> Array:
+        """Return (n, 2) float64, mm."""
+        return np.array(self._found, dtype=np.float64)
+
+
+def _kept_on_edges(
+    places: Array, edges: tuple[tuple[int, int], tuple[int, int]]
+) -> list[tuple[int, int, int]]:
+    """Return the points that the drawing has on a check edge, each with the edge's ends."""
+    kept = []
+    for first, second in edges:
+        for number in range(len(places)):
+            if number not in (first, second):
+                off = _off_line(places.ravel(), (number, first, second))[0]
+                if abs(off) <= ON_LINE:
+                    kept.append((number, first, second))
+    return kept
+
+
+def _shape(
+    places: Array,
+    spans: Sequence[tuple[int, int]],
+    kept: Sequence[tuple[int, int, int]],
+    readings: Sequence[Reading],
+    loose: float,
+) -> Fit:
+    """Return the likeliest places of all points, as a fit over 2 n coordinates."""
+    drawn = places.ravel()
+
+    def model(values: Array) -> tuple[Array, Array]:
+        rows = [_span(values, span) for span in spans] + [_off_line(values, k) for k in kept]
+        lengths = np.array([value for value, _ in rows])
+        slopes = np.array([slope for _, slope in rows]).reshape(-1, drawn.size)
+        return np.concatenate([lengths, values]), np.vstack([slopes, np.eye(drawn.size)])
+
+    measured = np.array([r.measured for r in readings], dtype=np.float64)
+    standards = np.array([r.standard for r in readings], dtype=np.float64)
+    return weighted_fit(
+        model,
+        drawn,
+        np.concatenate([measured, np.zeros(len(kept)), drawn]),
+        np.concatenate([standards, np.full(len(kept), STRAIGHT), np.full(drawn.size, loose)]),
+    )
+
+
+def _quarrel(
+    fit: Fit,
+    places: Array,
+    spans: Sequence[tuple[int, int]],
+    kept: Sequence[tuple[int, int, int]],
+    readings: Sequence[Reading],
+) -> tuple[float, int]:
+    """Return how much readings and straight edges disagree, as chi-square and its freedom.
+
+    The loose hold on the drawing is left out: it neither speaks for nor against a reading. Of
+    the rest, those that fix the shape agree with it by themselves; the ones beyond are counted.
+    """
+    tight = len(spans) + len(kept)
+    if tight == 0:
+        return 0.0, 0
+    standards = np.array([r.standard for r in readings] + [STRAIGHT] * len(kept))
+    rows = [_span(places.ravel(), span)[1] for span in spans]
+    rows += [_off_line(places.ravel(), who)[1] for who in kept]
+    needed = int(np.linalg.matrix_rank(np.array(rows), tol=1e-6))
+    return float(np.sum((fit.residuals[:tight] / standards) ** 2)), tight - needed
+
+
+def _span(values: Array, ends: tuple[int, int]) -> tuple[float, Array]:
+    """Return the distance between two points and its derivatives."""
+    first, second = 2 * ends[0], 2 * ends[1]
+    apart = values[second : second + 2] - values[first : first + 2]
+    length = float(np.hypot(apart[0], apart[1]))
+    slopes = np.zeros_like(values)
+    slopes[second : second + 2] = apart / length
+    slopes[first : first + 2] = -apart / length
+    return length, slopes
+
+
+def _off_line(values: Array, who: tuple[int, int, int]) -> tuple[float, Array]:
+    """Return how far a point is off the line through two others, and the derivatives."""
+    point, first, second = (values[2 * n : 2 * n + 2] for n in who)
+    along = second - first
+    length = float(np.hypot(along[0], along[1]))
+    normal = np.array([-along[1], along[0]]) / length
+    off = float(normal @ (point - first))
+    share = float((point - first) @ along) / length**2
+    slopes = np.zeros_like(values)
+    for number, weight in zip(who, (1.0, share - 1.0, -share), strict=True):
+        slopes[2 * number : 2 * number + 2] += weight * normal
+    return off, slopes
+
+
+def _angle(values: Array, edges: tuple[tuple[int, int], tuple[int, int]]) -> tuple[float, Array]:
+    """Return the angle between two edges as directions, radians, and its derivatives."""
+    (u, u_slopes), (v, v_slopes) = (_direction(values, edge) for edge in edges)
+    cross, dot = u[0] * v[1] - u[1] * v[0], float(u @ v)
+    slopes = (v_slopes - u_slopes) * (1.0 if cross >= 0.0 else -1.0)
+    return math.atan2(abs(cross), dot), slopes
+
+
+def _direction(values: Array, edge: tuple[int, int]) -> tuple[Array, Array]:
+    """Return an edge's vector and the derivatives of its direction, radians per mm."""
+    first, second = 2 * edge[0], 2 * edge[1]
+    along = values[second : second + 2] - values[first : first + 2]
+    turn = np.array([-along[1], along[0]]) / float(along @ along)
+    slopes = np.zeros_like(values)
+    slopes[second : second + 2] = turn
+    slopes[first : first + 2] = -turn
+    return along, slopes
+
+
+def law_of_cosines(opposite: float, first: float, second: float) -> float:
+    """Return the angle of a triangle from its three sides.
+
+    Args:
+        opposite: the side across from the angle, mm.
+        first: one side at the angle, mm.
+        second: the other side at the angle, mm.
+
+    Returns:
+        Radians.
+
+    Raises:
+        ValueError: no triangle has these sides.
+
+    Source: Army Ordnance course OD1640, Machine Shop Calculation, lesson 2 task 3.
+    """
+    if not (abs(first - second) < opposite < first + second):
+        raise ValueError(f"no triangle has the sides {opposite}, {first} and {second}")
+    adjacent = first * first + second * second - opposite * opposite
+    # Half-angle form by atan2: acos of a rounded cosine loses small angles.
+    square = (2.0 * first * second) ** 2 - adjacent**2
+    return math.atan2(math.sqrt(max(square, 0.0)), adjacent)

@@ -1,0 +1,104 @@
+"""The fewest guides that keep every hole inside the allowed drift.
+
+A guide cut to one angle serves a run of neighbouring holes. A guide that is wrong by e moves the
+exit of a hole in a wedge of thickness h by h tan(e), so each hole allows the angles from g - e to
+g + e with e = atan(drift / h). Holes whose ranges have an angle in common can share a guide.
+
+Why walking along the row and closing a guide only when the next hole no longer fits gives the
+fewest: if some run can share a guide, every part of that run can too. So the first guide of the
+walk reaches at least as far as the first guide of any other choice; the walk's second guide then
+starts no earlier than the other's second, and ends no earlier, by the same argument; and so on.
+No other choice can therefore have finished the row with fewer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from jiggen.geometry.frame import Array
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Guide:
+    """One guide and the run of holes that it serves.
+
+    Attributes:
+        first: index of its first hole in the row given.
+        last: index of its last hole.
+        angle: skin angle that the guide is cut for, radians.
+        worst_angle_error: largest difference from its holes' own angles, radians.
+        worst_drift: largest drift that this gives, mm; None where the thickness is not known.
+    """
+
+    first: int
+    last: int
+    angle: float
+    worst_angle_error: float
+    worst_drift: float | None
+
+
+def allowed_errors(thickness: Array, drift: float, angle: float) -> Array:
+    """Return the angle error that each hole can bear.
+
+    Args:
+        thickness: thickness of the wedge along the drill axis, mm, shape (n,); NaN where unknown.
+        drift: largest mismatch at the exit, mm.
+        angle: allowed angle error where the thickness is not known, radians.
+
+    Returns:
+        Angle errors e with h tan(e) = drift, radians, shape (n,).
+
+    Source: derived, see DEVELOPERS.md, Drift.
+    """
+    known = np.isfinite(thickness)
+    return np.where(known, np.arctan2(drift, np.where(known, thickness, 1.0)), angle)
+
+
+def guide_set(
+    angles: Sequence[float] | Array, allowed: Sequence[float] | Array, thickness: Array
+) -> tuple[Guide, ...]:
+    """Return the fewest guides that serve a row of holes, each a run of neighbours.
+
+    Args:
+        angles: skin angle at each hole in the order of the row, radians, shape (n,).
+        allowed: angle error that each hole can bear, radians, shape (n,).
+        thickness: thickness at each hole, mm, shape (n,); NaN where unknown.
+
+    Returns:
+        Guides in the order of the row, each cut to the middle of its holes' angles (moved only
+        as far as the tightest hole needs). None of its holes is off by more than it allows.
+
+    Source: derived: the walk that closes a guide as late as it can uses the fewest (see the proof
+        at the head of this module).
+    """
+    g = np.asarray(angles, dtype=np.float64)
+    e = np.asarray(allowed, dtype=np.float64)
+    least, most = (g - e).tolist(), (g + e).tolist()
+    guides: list[Guide] = []
+    first = 0
+    while first < len(least):
+        low, high, last = least[first], most[first], first
+        while last + 1 < len(least) and max(low, least[last + 1]) <= min(high, most[last + 1]):
+            last += 1
+            low, high = max(low, least[last]), min(high, most[last])
+        guides.append(_guide(g, thickness, first, last, low, high))
+        first = last + 1
+    return tuple(guides)
+
+
+def _guide(g: Array, thickness: Array, first: int, last: int, low: float, high: float) -> Guide:
+    run = g[first : last + 1]
+    middle = (float(run.min()) + float(run.max())) / 2.0
+    angle = min(max(middle, low), high)
+    errors = np.abs(run - angle)
+    drift = float((thickness[first : last + 1] * np.tan(errors)).max())
+    return Guide(
+        first=first,
+        last=last,
+        angle=angle,
+        worst_angle_error=float(errors.max()),
+        worst_drift=drift if np.isfinite(drift) else None,
+    )

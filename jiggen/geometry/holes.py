@@ -1,0 +1,186 @@
+"""The hole line: thickness, grip, drift, drilling order, and what a wedge cannot hold.
+
+::
+
+            |<---- c ---->|
+            |             :  drill axis
+            |        _.-''|''-  face A
+         TE |__.--''      | h   thickness along the axis
+            |''--..__     |
+            |        ''-..|..-  face B
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+
+import numpy as np
+
+from jiggen.errors import ImpossibleWedge
+from jiggen.geometry.frame import Array
+from jiggen.geometry.wedge import Faces
+
+NO_EXIT = 1e-9
+"""Where 1 - tan a tan b is below this, a drill square to one skin never leaves by the other."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Holes:
+    """A row of holes on one line.
+
+    Attributes:
+        drill: drill diameter, mm.
+        line: distance of the hole line forward of the trailing edge, mm.
+        positions: y of each hole, mm; hole 1 first.
+        keep_out: numbers (from 1) of holes that are not drilled now.
+    """
+
+    drill: float
+    line: float
+    positions: tuple[float, ...]
+    keep_out: frozenset[int] = frozenset()
+
+    @property
+    def drilled(self) -> tuple[int, ...]:
+        """Return the numbers (from 1) of the holes that are drilled now."""
+        return tuple(n for n in range(1, len(self.positions) + 1) if n not in self.keep_out)
+
+
+def thickness(faces: Faces, line: float) -> Array:
+    """Return the wedge's thickness along the drill axis.
+
+    Args:
+        faces: the two faces at n places.
+        line: distance of the hole line forward of the trailing edge, mm.
+
+    Returns:
+        Thickness h = t_rear + c (tan a + tan b), mm, shape (n,); NaN where the rear is not known.
+
+    Source: derived: two straight faces.
+    """
+    return faces.rear + line * (faces.slope_a + faces.slope_b)
+
+
+def grip(wedge_thickness: Array, faces: Faces, skin: tuple[float, float] | None) -> Array:
+    """Return what the rivet holds together: the wedge and both skins along the drill axis.
+
+    Args:
+        wedge_thickness: thickness of the wedge along the axis, mm, shape (n,).
+        faces: the two faces at the same places.
+        skin: thickness of skin A and of skin B, mm, or None.
+
+    Returns:
+        Grip, mm, shape (n,): each skin counts thickness / cos(skin angle); NaN where not known.
+
+    Source: derived: a sheet crossed at an angle.
+    """
+    if skin is None:
+        return np.full_like(wedge_thickness, np.nan)
+    across_a = skin[0] * np.sqrt(1.0 + faces.slope_a**2)  # 1/cos of an arc tangent
+    across_b = skin[1] * np.sqrt(1.0 + faces.slope_b**2)
+    return np.asarray(wedge_thickness + across_a + across_b)
+
+
+def drift_if_square(wedge_thickness: Array, near_slope: Array, far_slope: Array) -> Array:
+    """Return where a hole drilled square to the near skin leaves the far one.
+
+    Args:
+        wedge_thickness: thickness along the drill axis, mm, shape (n,).
+        near_slope: tan of the skin angle on the side that the drill stands on, ratio.
+        far_slope: tan of the other skin angle, ratio.
+
+    Returns:
+        Distance along x from the hole's true place on the far face, mm, positive forward; NaN
+        where the thickness is not known, or where the drill would never come out.
+
+    Source: derived: h tan a / (1 - tan a tan b), see DEVELOPERS.md, Drift.
+    """
+    opening = 1.0 - near_slope * far_slope
+    comes_out = opening > NO_EXIT
+    exit_at = wedge_thickness * near_slope / np.where(comes_out, opening, 1.0)
+    return np.where(comes_out, exit_at, np.nan)
+
+
+def head_step(head: float, slope: Array) -> Array:
+    """Return how far the edge of a rivet head stands proud of, or below, a skin.
+
+    Args:
+        head: diameter of the head, mm.
+        slope: tan of the skin angle, ratio, shape (n,).
+
+    Returns:
+        (head / 2) sin(skin angle), mm, shape (n,). The price of a rivet square to the chord plane.
+
+    Source: derived: a flat head tilted by the skin angle.
+    """
+    return np.asarray(head / 2.0 * np.sin(np.arctan(slope)))
+
+
+def drilling_order(count: int, keep_out: Collection[int] = ()) -> tuple[int | None, ...]:
+    """Return the place of each hole in the drilling order, counted from 1.
+
+    Args:
+        count: how many holes there are.
+        keep_out: numbers (from 1) of holes that are not drilled now.
+
+    Returns:
+        For each hole its place, or None if it is kept out. The middle of the drilled holes comes
+        first, then the rest to the high end, then from the middle down to the first.
+
+    Source: common practice, no published source: a seam pinned from the middle cannot trap a bulge.
+    """
+    drilled = [number for number in range(1, count + 1) if number not in keep_out]
+    middle = len(drilled) // 2
+    sequence = drilled[middle:] + drilled[:middle][::-1]
+    place = {number: order for order, number in enumerate(sequence, start=1)}
+    return tuple(place.get(number) for number in range(1, count + 1))
+
+
+def check_rear_edge(holes: Holes) -> None:
+    """Check that no hole breaks out through the trailing edge.
+
+    Args:
+        holes: the hole line.
+
+    Raises:
+        ImpossibleWedge: the line is nearer to the edge than the drill's radius.
+
+    Source: definition.
+    """
+    if holes.line - holes.drill / 2.0 <= 0.0:
+        raise ImpossibleWedge(
+            "the holes run out at the trailing edge",
+            key="holes.line",
+            given=f"a line at {holes.line:.4g} mm with a {holes.drill:.4g} mm drill",
+            remedy=f"the line must lie more than {holes.drill / 2.0:.4g} mm forward of the edge",
+        )
+
+
+def check_depth(holes: Holes, depth: float) -> None:
+    """Check that the wedge is deep enough, front to back, for its holes.
+
+    Args:
+        holes: the hole line.
+        depth: least distance from the trailing edge to the front of the wedge at a hole, mm.
+
+    Raises:
+        ImpossibleWedge: the drill is wider than the wedge, or the line ahead of its front.
+
+    Source: definition.
+    """
+    if holes.drill >= depth:
+        raise ImpossibleWedge(
+            "the drill is wider than the wedge is deep",
+            key="holes.drill",
+            given=f"a {holes.drill:.4g} mm drill in a wedge {depth:.4g} mm deep",
+            remedy="check the drill's unit and the wedge's depth",
+        )
+    if holes.line + holes.drill / 2.0 > depth:
+        raise ImpossibleWedge(
+            "the hole line lies ahead of the wedge, or its holes break out at the front",
+            key="holes.line",
+            given=f"a line at {holes.line:.4g} mm in a wedge {depth:.4g} mm deep",
+            remedy=f"the line can lie at most {depth - holes.drill / 2.0:.4g} mm forward of the "
+            "trailing edge; if the wedge is deeper than it was measured, state wedge.depth",
+        )

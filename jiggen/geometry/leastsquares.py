@@ -1,0 +1,185 @@
+"""Weighted least squares and first-order propagation: how readings become values with a plus-minus.
+
+Every reading has a standard uncertainty. The fit weighs each by it, says how far each reading is
+from the fitted value, and gives the covariance of what was found, so that an angle worked out of
+it can be given its own plus-minus. Verdicts use the standard uncertainty times `COVERAGE`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+Array = npt.NDArray[np.float64]
+
+COVERAGE = 2.0
+"""What a standard uncertainty is multiplied by for a verdict: about 95 % (JCGM 100:2008, 6.3.3)."""
+
+CONVERGED = 1e-12
+"""A step below this, relative to the size of the values, ends the search."""
+
+
+def standard_from_step(step: float) -> float:
+    """Return the standard uncertainty of one reading of a rule or calliper with this step.
+
+    The true length lies anywhere within half a step of the reading, each value as likely:
+    a uniform distribution, half-width over root three.
+
+    Args:
+        step: the smallest step that is read, in the reading's unit.
+
+    Returns:
+        The standard uncertainty, same unit: 0.29 of the step.
+
+    Raises:
+        ValueError: the step is not a positive number.
+
+    Source: JCGM 100:2008 (GUM), 4.3.7 and F.2.2.1 (from memory).
+    """
+    if not (math.isfinite(step) and step > 0.0):
+        raise ValueError(f"the step of a rule must be above zero, given {step}")
+    return step / 2.0 / math.sqrt(3.0)
+
+
+def standard_from_plus_minus(plus_minus: float) -> float:
+    """Return the standard uncertainty behind a stated plus-minus, taken as about 95 %.
+
+    Args:
+        plus_minus: the stated half-width, in the reading's unit.
+
+    Returns:
+        Half of it.
+
+    Raises:
+        ValueError: the plus-minus is not a positive number.
+
+    Source: JCGM 100:2008 (GUM), 4.3.3 and 6.3.3 (from memory).
+    """
+    if not (math.isfinite(plus_minus) and plus_minus > 0.0):
+        raise ValueError(f"a plus-minus must be above zero, given {plus_minus}")
+    return plus_minus / COVERAGE
+
+
+def propagated(sensitivity: Array, covariance: Array) -> Array:
+    """Return the covariance of results from the covariance of what they were worked out of.
+
+    Args:
+        sensitivity: (m, n) float64, the change of each result per unit of each input.
+        covariance: (n, n) float64, of the inputs.
+
+    Returns:
+        (m, m) float64, of the results.
+
+    Source: JCGM 100:2008 (GUM), 5.2.2 equation (13) and H.2 (from memory).
+    """
+    result: Array = sensitivity @ covariance @ sensitivity.T
+    return result
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fit:
+    """What a weighted least-squares fit found.
+
+    Attributes:
+        values: (n,) float64, the fitted values.
+        covariance: (n, n) float64, from the readings' stated uncertainties.
+        residuals: (m,) float64, reading minus fitted reading, in the readings' units.
+        chi_square: sum of the squared residuals over their standard uncertainties.
+        freedom: readings beyond those needed, m - n.
+    """
+
+    values: Array
+    covariance: Array
+    residuals: Array
+    chi_square: float
+    freedom: int
+
+    @property
+    def chance(self) -> float:
+        """Return the chance that honest readings disagree by this much or more; 1 if none can."""
+        return chance_of_chi_square(self.chi_square, self.freedom) if self.freedom > 0 else 1.0
+
+
+def weighted_fit(
+    model: Callable[[Array], tuple[Array, Array]],
+    start: Array,
+    readings: Array,
+    standards: Array,
+    rounds: int = 50,
+) -> Fit:
+    """Return the values that best explain the readings, each weighed by its own uncertainty.
+
+    Gauss-Newton on the weighted residuals; for a linear model the first step is the answer.
+
+    Args:
+        model: takes (n,) values, gives the (m,) readings they imply and their (m, n) derivatives.
+        start: (n,) float64, where to begin.
+        readings: (m,) float64.
+        standards: (m,) float64, standard uncertainty of each reading, above zero.
+        rounds: the most steps to take.
+
+    Returns:
+        The fit.
+
+    Raises:
+        ValueError: the readings do not determine the values, or the search does not settle.
+
+    Source: JCGM 100:2008 (GUM), H.3 (least squares); Gauss-Newton from memory.
+    """
+    values = start.astype(np.float64)
+    for _ in range(rounds):
+        predicted, slopes = model(values)
+        weighted = slopes / standards[:, None]
+        step, _, rank, _ = np.linalg.lstsq(
+            weighted, (readings - predicted) / standards, rcond=1e-10
+        )
+        if rank < values.size:
+            raise ValueError("the readings do not determine what is asked of them")
+        values = values + step
+        if np.all(np.abs(step) <= CONVERGED * (1.0 + np.abs(values))):
+            break
+    else:
+        raise ValueError("no values explain these readings: the search does not settle")
+    predicted, slopes = model(values)
+    weighted = slopes / standards[:, None]
+    residuals = readings - predicted
+    covariance: Array = np.linalg.inv(weighted.T @ weighted).astype(np.float64)
+    return Fit(
+        values=values,
+        covariance=covariance,
+        residuals=residuals,
+        chi_square=float(np.sum((residuals / standards) ** 2)),
+        freedom=readings.size - values.size,
+    )
+
+
+def chance_of_chi_square(chi_square: float, freedom: int) -> float:
+    """Return the chance that a chi-square of this size or larger comes from honest readings.
+
+    Args:
+        chi_square: at least zero.
+        freedom: degrees of freedom, at least 1.
+
+    Returns:
+        A probability, 0 to 1.
+
+    Raises:
+        ValueError: an argument is out of its range.
+
+    Source: the recurrence of the upper tail over the degrees of freedom, Abramowitz and Stegun
+    26.4.4 to 26.4.8 (from memory); held against scipy in the tests.
+    """
+    if freedom < 1 or not chi_square >= 0.0:
+        raise ValueError(f"no chi-square {chi_square} with {freedom} degrees of freedom")
+    half = chi_square / 2.0
+    odd = freedom % 2 == 1
+    tail = math.erfc(math.sqrt(half)) if odd else math.exp(-half)
+    for twice in range(3 if odd else 4, freedom + 1, 2):
+        order = twice / 2.0 - 1.0
+        if half > 0.0:
+            tail += math.exp(order * math.log(half) - half - math.lgamma(order + 1.0))
+    return min(tail, 1.0)

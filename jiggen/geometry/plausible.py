@@ -1,0 +1,255 @@
+"""Readings that cannot be meant: a swapped bar, inches for millimetres, a slip along the rule.
+
+A wrong reading must be asked about, never averaged in: a 10 mm slip on one diagonal would turn
+into a skew of several degrees, and the next print would be corrected for a fault it never had.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from jiggen.geometry.distortion import Bar, Estimate, estimate, printed_length
+
+SCALE_LIMIT = 0.08
+"""No page is printed further off than this by fitting it to a paper: A4 art on Letter is 0.94."""
+
+APART_LIMIT = 0.04
+"""Scales along x and y that differ by more are a reading's fault before they are the printer's.
+
+Common practice, no published source; printers that differ by almost 3 % must still pass.
+"""
+
+SKEW_LIMIT = math.radians(1.0)
+"""A corner further out than this is a diagonal misread: 1 deg is 1.7 mm in 100 mm."""
+
+CHANCE_LIMIT = 1e-3
+"""Readings that would disagree this much less often than once in a thousand are asked about."""
+
+SIGHTING = 0.1
+"""mm, what sighting the edge of a printed line adds to a reading before it is called a mistake."""
+
+SLIPS = (10.0, 5.0)
+"""mm: the whole numbers along a rule that are most easily misread."""
+
+SLIP_MARGIN = 0.6
+"""mm on either side of a slip, for the printer's own error and the rule's."""
+
+_APART_USUAL = 0.01
+_SKEW_USUAL = math.radians(0.2)
+_ALIKE = 0.015
+_SLIP_MARGIN_MOST = 2.0
+_EXPLAINED = 12.0
+_CLEARLY = 4.0
+
+UNITS = (
+    (25.4, "that is the bar in inches", 'give it with its unit, e.g. "3.94 in"'),
+    (10.0, "that is the bar in centimetres", 'give it with its unit, e.g. "10.0 cm"'),
+    (1 / 25.4, "that is millimetres, taken for inches", 'give it with its unit, e.g. "98.5 mm"'),
+    (0.1, "that is millimetres, taken for centimetres", "give it with its unit"),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """A reading that is asked about and left out of the sums.
+
+    Attributes:
+        readings: names of the readings in doubt.
+        likely: what went wrong, most likely: ``swapped``, ``unit``, ``slip``, ``scale`` or
+            ``contradiction``.
+        text: one sentence for the person who measured, with the numbers and what to do.
+    """
+
+    readings: tuple[str, ...]
+    likely: str
+    text: str
+
+
+def questions(bars: Mapping[str, Bar]) -> tuple[Question, ...]:
+    """Return what must be asked about one sheet's readings; empty if they can all be meant.
+
+    Two bars of the same length, read well but written down for one another, cannot be told
+    apart from a printer that differs by axis.
+
+    Args:
+        bars: the sheet's bars and diagonals by name, as drawn and as measured.
+
+    Returns:
+        The questions, those about single readings first.
+
+    Raises:
+        ValueError: a bar has no length, no reading or no uncertainty above zero.
+
+    Source: common practice, no published source.
+    """
+    far = [name for name, bar in bars.items() if abs(_ratio(bar) - 1.0) > SCALE_LIMIT]
+    if far:
+        return _about_far(bars, far)
+    if len(bars) < 2:
+        return ()
+    if _in_order(bars):
+        return ()
+    return (_about_contradiction(bars),)
+
+
+def _ratio(bar: Bar) -> float:
+    return bar.measured / bar.nominal
+
+
+def _close(measured: float, nominal: float) -> bool:
+    return abs(measured / nominal - 1.0) <= SCALE_LIMIT
+
+
+def _say(mm: float) -> str:
+    return f"{mm:.2f} mm ({mm / 25.4:.3f} in)"
+
+
+def _about_far(bars: Mapping[str, Bar], far: list[str]) -> tuple[Question, ...]:
+    """Ask about readings that are further off than any printer."""
+    ratios = [_ratio(bar) for bar in bars.values()]
+    alike = len(far) == len(bars) > 1 and max(ratios) / min(ratios) < 1.0 + _ALIKE
+    if alike and _mistaken_unit(bars[far[0]]) is None:
+        return (_about_all(bars, sum(ratios) / len(ratios)),)
+    near = [bar for name, bar in bars.items() if name not in far]
+    found: list[Question] = []
+    done: set[str] = set()
+    for name in far:
+        if name not in done:
+            question = _swapped(bars, name) or _about_one(name, bars[name], near)
+            done.update(question.readings)
+            found.append(question)
+    return tuple(found)
+
+
+def _about_all(bars: Mapping[str, Bar], ratio: float) -> Question:
+    """Ask about a page on which everything is far off by the same share."""
+    return Question(
+        readings=tuple(bars),
+        likely="scale",
+        text=f"{', '.join(bars)} are all about {ratio:.1%} of their drawn lengths: the page was "
+        f"scaled when it was printed; print it again at 100 % (actual size)",
+    )
+
+
+def _swapped(bars: Mapping[str, Bar], name: str) -> Question | None:
+    """Ask whether two readings were written down for one another."""
+    bar = bars[name]
+    for other, twin in bars.items():
+        if _close(bar.measured, twin.nominal) and _close(twin.measured, bar.nominal):
+            return Question(
+                readings=(name, other),
+                likely="swapped",
+                text=f"{name} was given as {_say(bar.measured)} and {other} as "
+                f"{_say(twin.measured)}, but they are drawn {_say(bar.nominal)} and "
+                f"{_say(twin.nominal)} long: were the two swapped?",
+            )
+    return None
+
+
+def _mistaken_unit(bar: Bar) -> tuple[str, str] | None:
+    """Return which units were mistaken for one another, and what to do, if that explains it."""
+    for factor, mistake, remedy in UNITS:
+        if _close(bar.measured * factor, bar.nominal):
+            return mistake, remedy
+    return None
+
+
+def _about_one(name: str, bar: Bar, near: list[Bar]) -> Question:
+    """Ask about one reading that is further off than any printer."""
+    opening = f"{name} was given as {_say(bar.measured)}, drawn {_say(bar.nominal)}: "
+    unit = _mistaken_unit(bar)
+    if unit:
+        return Question(readings=(name,), likely="unit", text=f"{opening}{unit[0]}; {unit[1]}")
+    expected = printed_length(estimate(near), bar.vector)
+    slip = _slip(bar.measured - expected.value, expected.standard)
+    if slip:
+        return Question(
+            readings=(name,),
+            likely="slip",
+            text=f"{opening}a slip of {slip:g} mm along the rule? Measure it again",
+        )
+    return Question(
+        readings=(name,),
+        likely="scale",
+        text=f"{opening}that is {_ratio(bar):.1%} of its length, further off than fitting a page "
+        f"to its paper makes it; measure it again, and if it is so, print at 100 %",
+    )
+
+
+def _slip(off: float, doubt: float = 0.0) -> float:
+    """Return the slip along the rule that a difference in mm looks like, or 0."""
+    margin = min(max(SLIP_MARGIN, doubt), _SLIP_MARGIN_MOST)
+    return next((slip for slip in SLIPS if abs(abs(off) - slip) <= margin), 0.0)
+
+
+def _sighted(bars: Mapping[str, Bar]) -> dict[str, Bar]:
+    return {n: replace(b, standard=math.hypot(b.standard, SIGHTING)) for n, b in bars.items()}
+
+
+def _in_order(bars: Mapping[str, Bar]) -> bool:
+    """Return whether one printer can have made all these readings."""
+    found = estimate(list(_sighted(bars).values()))
+    made = found.distortion
+    apart = abs(math.log(made.scale_x / made.scale_y))
+    return found.chance >= CHANCE_LIMIT and apart <= APART_LIMIT and abs(made.skew) <= SKEW_LIMIT
+
+
+def _strangeness(found: Estimate) -> float:
+    """Return how far readings and printer are from what is usual, as a chi-square."""
+    made = found.distortion
+    apart = math.log(made.scale_x / made.scale_y)
+    return found.chi_square + (apart / _APART_USUAL) ** 2 + (made.skew / _SKEW_USUAL) ** 2
+
+
+def _about_contradiction(bars: Mapping[str, Bar]) -> Question:
+    """Ask which of several readings, each possible by itself, is the wrong one."""
+    sighted = _sighted(bars)
+    for first, second in itertools.combinations(sighted, 2):
+        a, b = sighted[first], sighted[second]
+        turned = {
+            **sighted,
+            first: replace(a, measured=b.measured),
+            second: replace(b, measured=a.measured),
+        }
+        if a.nominal != b.nominal and _strangeness(estimate(list(turned.values()))) < _EXPLAINED:
+            return Question(
+                readings=(first, second),
+                likely="swapped",
+                text=f"{first} ({_say(a.measured)}) and {second} ({_say(b.measured)}) fit the "
+                f"rest only the other way round: were the two swapped?",
+            )
+    costs = {}
+    for name in sighted:
+        rest = [bar for other, bar in sighted.items() if other != name]
+        costs[name] = _strangeness(estimate(rest))
+    least = min(costs.values())
+    suspects = [name for name, cost in costs.items() if cost <= least + _CLEARLY]
+    worst = max(suspects, key=lambda name: abs(_ratio(bars[name]) - 1.0))
+    if least > _EXPLAINED:
+        return _no_single_culprit(bars)
+    expected = estimate([b for n, b in sighted.items() if n != worst]).distortion.length(
+        bars[worst].vector
+    )
+    slip = _slip(bars[worst].measured - expected)
+    guess = f"a {slip:g} mm slip along the rule?" if slip else "is it the right bar?"
+    rest_names = ", ".join(name for name in bars if name != worst)
+    return Question(
+        readings=(worst,) if len(suspects) == 1 or slip else tuple(suspects),
+        likely="slip" if slip else "contradiction",
+        text=f"{worst} was given as {_say(bars[worst].measured)}, but by {rest_names} it should "
+        f"be about {_say(expected)}: {guess} Measure it again",
+    )
+
+
+def _no_single_culprit(bars: Mapping[str, Bar]) -> Question:
+    """Ask about readings of which no single one explains the quarrel."""
+    said = ", ".join(f"{name} {_ratio(bar):.2%}" for name, bar in bars.items())
+    return Question(
+        readings=tuple(bars),
+        likely="contradiction",
+        text=f"the readings contradict one another (as shares of their drawn lengths: {said}); "
+        f"no printer makes all of them: measure the bars and the diagonals again",
+    )

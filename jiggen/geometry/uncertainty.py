@@ -1,0 +1,95 @@
+"""First-order plus-or-minus of a skin angle, and which reading limits it.
+
+A guide cannot be better than the measurement under it. Each reading's own plus-or-minus is carried
+to each skin angle through the angle's change per unit of that reading; what the readings add is
+independent, so the parts go together as the root of the sum of squares.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from jiggen.errors import ImpossibleWedge
+from jiggen.geometry.frame import Side
+from jiggen.geometry.measured import Effects
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Contribution:
+    """What one reading adds to the plus-or-minus of the two skin angles.
+
+    Attributes:
+        reading: the reading's name in the job file.
+        a: its part of the uncertainty of skin angle A, radians, not negative.
+        b: its part of the uncertainty of skin angle B, radians, not negative.
+    """
+
+    reading: str
+    a: float
+    b: float
+
+
+def contributions(effects: Effects, plus_minus: Mapping[str, float]) -> tuple[Contribution, ...]:
+    """Return what each reading with a stated plus-or-minus adds.
+
+    Args:
+        effects: change of (skin angle A, skin angle B) in radians per unit of each reading.
+        plus_minus: uncertainty of each reading in its own unit; readings left out add nothing.
+
+    Returns:
+        One contribution a reading, in the order of `plus_minus`.
+
+    Raises:
+        ImpossibleWedge: a plus-or-minus for a reading that this form does not have.
+
+    Source: first-order propagation, JCGM 100:2008 (GUM) 5.1.2, from memory.
+    """
+    unknown = [name for name in plus_minus if name not in effects]
+    if unknown:
+        raise ImpossibleWedge(
+            "there is no such reading",
+            key=f"plus_minus.{unknown[0]}",
+            remedy=f"one of {', '.join(effects)}",
+        )
+    return tuple(
+        Contribution(reading=name, a=abs(effects[name][0] * pm), b=abs(effects[name][1] * pm))
+        for name, pm in plus_minus.items()
+    )
+
+
+def together(parts: Sequence[Contribution]) -> tuple[float, float] | None:
+    """Return the plus-or-minus of skin angle A and of skin angle B.
+
+    Args:
+        parts: what each reading adds.
+
+    Returns:
+        Root of the sum of squares for each side, radians; None if nothing was stated.
+
+    Source: root-sum-square of independent parts, JCGM 100:2008 (GUM) 5.1.2, from memory.
+    """
+    if not parts:
+        return None
+    return math.hypot(*(part.a for part in parts)), math.hypot(*(part.b for part in parts))
+
+
+def limiting(parts: Sequence[Contribution], side: Side) -> Contribution | None:
+    """Return the reading that a better measurement should begin with.
+
+    Args:
+        parts: what each reading adds.
+        side: the skin angle in question.
+
+    Returns:
+        The largest part, the first of equals; None if nothing adds anything.
+
+    Source: definition.
+    """
+    largest = max(parts, key=lambda part: _of(part, side), default=None)
+    return None if largest is None or _of(largest, side) == 0.0 else largest
+
+
+def _of(part: Contribution, side: Side) -> float:
+    return part.a if side == "a" else part.b

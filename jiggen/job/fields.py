@@ -1,0 +1,273 @@
+"""Reads a job file's tables key by key; every fault is gathered and reading goes on.
+
+A `Table` knows where it stands in the file (``wedge.station[2]``), so a fault names its key. What
+cannot be read comes back as None and never stops the rest: the user mends the file in one go.
+"""
+
+from __future__ import annotations
+
+import datetime
+import difflib
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TypeVar
+
+from jiggen.errors import Fault
+from jiggen.job.quantities import ANY, Limits, Quantity
+from jiggen.units import UnitError
+
+T = TypeVar("T")
+
+FAULTS_A_LIST = 10
+"""After so many faults in one list the rest is not listed: they have one cause."""
+
+_BARE_KEY = re.compile(r"[A-Za-z0-9_-]{1,40}", re.ASCII)
+_UNSAID = object()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FaultList:
+    """The faults found so far in one job file.
+
+    Attributes:
+        file: the file's name as the user gave it.
+        faults: what was found, in the order of reading.
+    """
+
+    file: str
+    faults: list[Fault] = field(default_factory=list)
+
+    def add(self, key: str, problem: str, given: object = _UNSAID, remedy: str = "") -> None:
+        """Put down one fault; `given` is what the user wrote, of any type."""
+        text = "" if given is _UNSAID else say_given(given)
+        self.faults.append(
+            Fault(file=self.file, key=key, problem=problem, given=text, remedy=remedy)
+        )
+
+
+def say_given(given: object) -> str:
+    """Return what the user wrote, short enough for one line and harmless on a terminal."""
+    match given:
+        case bool():
+            return "true" if given else "false"
+        case str():
+            # repr makes control characters visible; the quotes are those of the job file.
+            text = repr(given[:50])[1:-1].replace('"', "'").replace("\\'", "'")
+            return f'"{text}{"..." if len(given) > 50 else ""}"'
+        case int() if given.bit_length() > 200:
+            return "a very large number"
+        case int() | float():
+            return str(given)
+        case list():
+            return f"a list of {len(given)}"
+        case dict():
+            return "a table"
+        case datetime.date() | datetime.time():
+            return "a date or time"
+        case _:
+            return f"a {type(given).__name__}"
+
+
+def say_key(key: str) -> str:
+    """Return a key as it is named in a fault: bare, or quoted where it could confuse."""
+    return key if _BARE_KEY.fullmatch(key) else say_given(key)
+
+
+def nearest(word: str, known: Sequence[str]) -> str:
+    """Return the known word that is spelled most like `word`."""
+    near = word.lower()[:40]
+    return max(known, key=lambda k: difflib.SequenceMatcher(None, near, k.lower()).ratio())
+
+
+class Table:
+    """One table of the job file.
+
+    Attributes:
+        raw: the table as TOML gave it.
+        path: dotted path of the table, empty for the whole file.
+        found: where its faults go.
+        units: ``mm`` or ``in``: what bare numbers count in.
+    """
+
+    def __init__(
+        self,
+        raw: Mapping[str, object],
+        path: str,
+        found: FaultList,
+        units: str,
+        known: Sequence[str],
+    ) -> None:
+        self.raw, self.path, self.found, self.units = raw, path, found, units
+        for key in raw:
+            if key not in known:
+                self._unknown(key, known)
+
+    def has(self, key: str) -> bool:
+        """Return whether the user wrote this key."""
+        return key in self.raw
+
+    def where(self, key: str) -> str:
+        """Return the full path of a key of this table."""
+        return f"{self.path}.{key}" if self.path else key
+
+    def fault(self, key: str, problem: str, remedy: str = "") -> None:
+        """Put down a fault of one key, with what was given there; '' for the table itself."""
+        place = self.where(key) if key else self.path
+        self.found.add(place, problem, self.raw.get(key, _UNSAID), remedy)
+
+    def require(self, key: str, remedy: str) -> bool:
+        """Return whether the user wrote this key; put down a fault if not."""
+        if key in self.raw:
+            return True
+        self.fault(key, "is missing", remedy)
+        return False
+
+    def value(self, quantity: Quantity, key: str, limits: Limits = ANY) -> float | None:
+        """Return a measured value in mm, radians or as a ratio; None if absent or at fault."""
+        return (
+            self._measure(quantity, self.where(key), self.raw[key], limits)
+            if self.has(key)
+            else None
+        )
+
+    def values(
+        self, quantity: Quantity, key: str, limits: Limits = ANY, most: int = 2
+    ) -> list[float] | None:
+        """Return a list of at most `most` measured values; None if absent or at fault."""
+        if not self.has(key):
+            return None
+        given = self.raw[key]
+        if not isinstance(given, list):
+            self.fault(key, f"must be a list, each {quantity.noun}")
+            return None
+        if len(given) > most:
+            self.fault(key, f"is a list of more than {most}", f"give at most {most} values")
+            return None
+        before = len(self.found.faults)
+        read: list[float] = []
+        for number, item in enumerate(given, start=1):
+            place = f"{self.where(key)}[{number}]"
+            value = self._measure(quantity, place, item, limits)
+            read.append(value if value is not None else 0.0)
+            if len(self.found.faults) - before >= FAULTS_A_LIST:
+                break
+        return read if len(self.found.faults) == before else None
+
+    def pair(
+        self, quantity: Quantity, key: str, limits: Limits = ANY
+    ) -> tuple[float, float] | None:
+        """Return two measured values; None if absent or at fault."""
+        given = self.raw.get(key)
+        if isinstance(given, list) and len(given) != 2:
+            self.fault(key, "must be a list of two", f"each {quantity.noun}")
+            return None
+        read = self.values(quantity, key, limits)
+        return (read[0], read[1]) if read else None
+
+    def text(self, key: str, longest: int) -> str | None:
+        """Return a line of text; None if absent or at fault."""
+        return self._line(self.where(key), self.raw[key], longest) if self.has(key) else None
+
+    def two_texts(self, key: str, longest: int) -> tuple[str, str] | None:
+        """Return two lines of text that differ; None if absent or at fault."""
+        given = self.raw.get(key)
+        if not self.has(key):
+            return None
+        if not isinstance(given, list) or len(given) != 2:
+            self.fault(key, "must be a list of two texts")
+            return None
+        places = (f"{self.where(key)}[{number}]" for number in (1, 2))
+        one, two = (self._line(*each, longest) for each in zip(places, given, strict=True))
+        if one is None or two is None:
+            return None
+        if one.lower() == two.lower():
+            self.found.add(
+                f"{self.where(key)}[2]", "is the same as the first", two, "tell them apart"
+            )
+            return None
+        return one, two
+
+    def choice(self, key: str, words: Sequence[str]) -> str | None:
+        """Return one of some known words; None if absent or at fault."""
+        if not self.has(key):
+            return None
+        given = self.raw[key]
+        if isinstance(given, str) and given in words:
+            return given
+        listed = " or ".join(f'"{word}"' for word in words)
+        near = f', the nearest is "{nearest(given, words)}"' if isinstance(given, str) else ""
+        self.fault(key, "is not known", f"write {listed}{near}")
+        return None
+
+    def flag(self, key: str) -> bool | None:
+        """Return true or false; None if absent or at fault."""
+        given = self.raw.get(key)
+        if isinstance(given, bool):
+            return given
+        if self.has(key):
+            self.fault(key, "must be true or false", "write it without quotes")
+        return None
+
+    def count(self, key: str, least: int, most: int) -> int | None:
+        """Return a whole number; None if absent or at fault."""
+        given = self.raw.get(key)
+        if not self.has(key):
+            return None
+        if isinstance(given, bool) or not isinstance(given, int):
+            self.fault(key, "must be a whole number", f"write a number from {least} to {most}")
+        elif not least <= given <= most:
+            self.fault(key, f"must be from {least} to {most}")
+        else:
+            return given
+        return None
+
+    def table(self, key: str, known: Sequence[str]) -> Table | None:
+        """Return the table under a key; None if it is absent or at fault."""
+        given = self.raw.get(key)
+        if isinstance(given, dict):
+            return Table(given, self.where(key), self.found, self.units, known)
+        if self.has(key):
+            self.fault(key, "must be a table", f"it holds {', '.join(known)}")
+        return None
+
+    def section(self, key: str, known: Sequence[str]) -> Table:
+        """Return the table under a key, an empty one if it is absent or at fault."""
+        empty = Table({}, self.where(key), self.found, self.units, known)
+        return given_or(self.table(key, known), empty)
+
+    def _unknown(self, key: str, known: Sequence[str]) -> None:
+        remedy = f'the nearest is "{nearest(key, known)}" of {", ".join(known)}'
+        self.found.add(self.where(say_key(key)), "is not a known key", remedy=remedy)
+
+    def _line(self, place: str, given: object, longest: int) -> str | None:
+        if not isinstance(given, str):
+            problem, remedy = "must be text", "put it in quotes"
+        elif not given.strip():
+            problem, remedy = "is empty", "write a word, or leave the key out"
+        elif not given.isprintable():
+            problem, remedy = "holds a character that cannot be printed", "write it on one line"
+        elif len(given.strip()) > longest:
+            problem, remedy = f"is longer than {longest} characters", "shorten it"
+        else:
+            return given.strip()
+        self.found.add(place, problem, given, remedy)
+        return None
+
+    def _measure(
+        self, quantity: Quantity, place: str, given: object, limits: Limits
+    ) -> float | None:
+        try:
+            value = quantity.read(given, self.units)
+        except UnitError as error:
+            self.found.add(place, error.problem, given, error.remedy)
+            return None
+        if broken := limits.broken_by(value, quantity, self.units):
+            self.found.add(place, broken, given)
+            return None
+        return value
+
+
+def given_or(value: T | None, default: T) -> T:
+    """Return what was read, or the default where nothing was given or it was at fault."""
+    return default if value is None else value

@@ -1,0 +1,257 @@
+"""Reads a section's coordinate file: one x y pair a line, in either of the two usual orders.
+
+The order that comes out is one loop: from the trailing edge over the upper side to the leading
+edge and back along the lower side. Upper is where the second number is larger. Files differ in
+which way they go round, whether they come in two blocks from the leading edge, and whether they
+close a blunt trailing edge; read the wrong way, side A and side B would be exchanged without a
+word, so every file is turned to that order or refused with the line that is to blame.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from itertools import pairwise
+from pathlib import Path
+from typing import NamedTuple
+
+from jiggen.errors import JiggenError
+
+POINTS_LEAST = 10
+"""Fewer points than this do not describe a section."""
+
+POINTS_MOST = 20_000
+FILE_MOST = 2_000_000
+"""A coordinate file is never so large (bytes); a larger one is some other file."""
+
+LONGEST_GAP = 0.5
+"""Longest way between two points, as a share of the chord; longer means that lines are lost."""
+
+OPEN_MOST = 0.2
+"""Widest trailing edge, as a share of the chord; wider means that the loop is not closed."""
+
+SHORT_MOST = 0.05
+"""How far before the trailing edge a side may end, as a share of the chord."""
+
+BACK_MOST = 0.02
+"""How far x may turn back within one side, as a share of the chord: round a drooped nose."""
+
+SAME_PLACE = 1e-6
+"""Points nearer than this share of the chord are in the same place."""
+
+_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?", re.ASCII)
+_COMMENT = re.compile(r"[#!;].*")
+_PROBLEMS_MOST = 5
+_REMEDY = "write one x y pair a line, from the trailing edge round the leading edge and back"
+
+Points = tuple[tuple[float, float], ...]
+
+
+class OutlineError(JiggenError, ValueError):
+    """A coordinate file that cannot be understood.
+
+    Attributes:
+        problems: what is wrong, each with its line where it has one.
+        remedy: what would do.
+    """
+
+    def __init__(self, *problems: str, remedy: str = _REMEDY) -> None:
+        self.problems = problems
+        self.remedy = remedy
+        super().__init__(f"{'; '.join(problems)}; {remedy}")
+
+
+class _Row(NamedTuple):
+    x: float
+    z: float
+    line: int
+
+
+def read_outline_file(path: Path) -> Points:
+    """Read a section's coordinate file from disk.
+
+    Args:
+        path: the file.
+
+    Returns:
+        x, z pairs in the file's own unit, in the order that `read_outline` gives.
+
+    Raises:
+        OutlineError: the file cannot be read, or see `read_outline`.
+    """
+    there = "write its name relative to the job file's folder"
+    try:
+        if not path.is_file():
+            problem = "is a folder" if path.is_dir() else "there is no such file"
+            raise OutlineError(problem, remedy=there)
+        with path.open("rb") as stream:
+            data = stream.read(FILE_MOST + 1)
+        text = data.decode("utf-8-sig")
+    except OutlineError:
+        raise
+    except UnicodeDecodeError:
+        raise OutlineError("is not a text file in UTF-8", remedy=_REMEDY) from None
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) else None
+        raise OutlineError(f"cannot be read ({reason or 'bad name'})", remedy=there) from None
+    if len(data) > FILE_MOST:
+        raise OutlineError("is too large to be a section's coordinates")
+    return read_outline(text)
+
+
+def read_outline(text: str) -> Points:
+    """Read a section's coordinates: a name, then x z pairs, as one loop or as two blocks.
+
+    A first line that is not two numbers is the name. What follows ``#``, ``!`` or ``;`` is a
+    comment. Two blocks run from the leading to the trailing edge each, with or without a line of
+    counts before them. A trailing edge may be sharp or blunt, closed or open.
+
+    Args:
+        text: the file's text.
+
+    Returns:
+        x, z pairs in the file's own unit: trailing edge, upper side, leading edge, lower side.
+
+    Raises:
+        OutlineError: not numbers, too few points, a gap, or not a closed loop from the trailing
+            edge.
+    """
+    rows = _without_counts(_rows_of(text))
+    if len(rows) < POINTS_LEAST:
+        raise OutlineError(f"has {len(rows)} points where a section has {POINTS_LEAST} or more")
+    if len(rows) > POINTS_MOST:
+        raise OutlineError(f"has more than {POINTS_MOST} points")
+    chord = max(row.x for row in rows) - min(row.x for row in rows)
+    if not 0 < chord < 1e9:
+        raise OutlineError("has no chord: all x are the same or absurd")
+    loop = _open_edge(_one_loop(_distinct(rows, chord), chord))
+    _check_edge(loop, chord)
+    _check_way_round(loop, chord)
+    area = _area(loop)
+    if abs(area) < SAME_PLACE * chord * chord:
+        raise OutlineError("encloses no area: its two sides are the same line")
+    return tuple((row.x, row.z) for row in (loop if area > 0 else reversed(loop)))
+
+
+def _rows_of(text: str) -> list[_Row]:
+    rows: list[_Row] = []
+    problems: list[str] = []
+    named = False
+    for line, raw in enumerate(text.splitlines(), start=1):
+        words = _COMMENT.sub("", raw).replace(",", " ").split()
+        if not words:
+            continue
+        if len(words) == 2 and all(_NUMBER.fullmatch(word) for word in words):
+            x, z = float(words[0]), float(words[1])
+            if math.isfinite(x) and math.isfinite(z):
+                rows.append(_Row(x, z, line))
+                continue
+        elif not rows and not named and not problems and not _looks_like_row(words):
+            named = True
+            continue
+        problems.append(f"line {line} is not two numbers")
+        if len(problems) == _PROBLEMS_MOST:
+            break
+    if problems:
+        raise OutlineError(*problems)
+    return rows
+
+
+def _looks_like_row(words: list[str]) -> bool:
+    """Return whether a first line was meant as coordinates: nan 0.1, or three numbers."""
+    number = [_NUMBER.fullmatch(word) or word.lower() in ("nan", "inf", "-inf") for word in words]
+    return len(words) > 1 and all(number)
+
+
+def _without_counts(rows: list[_Row]) -> list[_Row]:
+    """Drop a first line that counts the points of two blocks, such as 35. 35."""
+    if len(rows) < 2:
+        return rows
+    first, rest = rows[0], rows[1:]
+    whole = first.x == int(first.x) and first.z == int(first.z)
+    if not whole or min(first.x, first.z) < 2:
+        return rows
+    if first.x + first.z == len(rest):
+        return rest
+    if max(abs(row.x) for row in rest) <= 1.5:
+        counted = f"counts {first.x:.0f} + {first.z:.0f} points, but {len(rest)} follow"
+        raise OutlineError(f"line {first.line} {counted}", remedy="mend the counts, or drop them")
+    return rows
+
+
+def _distinct(rows: list[_Row], chord: float) -> list[_Row]:
+    """Drop points that repeat the one before."""
+    kept = rows[:1]
+    for row in rows[1:]:
+        if _apart(kept[-1], row) > SAME_PLACE * chord:
+            kept.append(row)
+    return kept
+
+
+def _apart(one: _Row, other: _Row) -> float:
+    return math.hypot(other.x - one.x, other.z - one.z)
+
+
+def _one_loop(rows: list[_Row], chord: float) -> list[_Row]:
+    """Join two blocks that run from the leading to the trailing edge into one loop."""
+    jumps = [i for i, (one, two) in enumerate(pairwise(rows), 1) if one.x - two.x > chord / 2]
+    begins_ahead = rows[0].x < rows[-1].x - chord / 2
+    if not begins_ahead:
+        return rows
+    if len(jumps) != 1:
+        raise OutlineError("begins at the leading edge but does not come in two blocks")
+    first, second = rows[: jumps[0]], rows[jumps[0] :]
+    same_nose = _apart(first[0], second[0]) <= SAME_PLACE * chord
+    return [*reversed(first), *(second[1:] if same_nose else second)]
+
+
+def _open_edge(loop: list[_Row]) -> list[_Row]:
+    """Take away what runs across a blunt trailing edge, so that each side ends at its corner."""
+    start, stop = 0, len(loop)
+    while stop - start > POINTS_LEAST and _runs_across(loop[start], loop[start + 1]):
+        start += 1
+    while stop - start > POINTS_LEAST and _runs_across(loop[stop - 1], loop[stop - 2]):
+        stop -= 1
+    return loop[start:stop]
+
+
+def _runs_across(one: _Row, other: _Row) -> bool:
+    # Steeper than 63 deg: no face of a trailing edge is, see `STEEPEST` of the stations.
+    return abs(other.z - one.z) > 2 * abs(other.x - one.x)
+
+
+def _check_edge(loop: list[_Row], chord: float) -> None:
+    edge = max(row.x for row in loop)
+    first, last = loop[0], loop[-1]
+    if max(first.x, last.x) < edge - chord / 2:
+        raise OutlineError(
+            "has its trailing edge at the wrong end: it begins where x is smallest",
+            remedy="x runs from the leading edge to the trailing edge, and the loop begins there",
+        )
+    for row, name in ((first, "begins"), (last, "ends")):
+        if edge - row.x > SHORT_MOST * chord:
+            problem = f"{name} {(edge - row.x) / chord:.1%} of the chord before the trailing edge"
+            raise OutlineError(f"is not closed: line {row.line} {problem}")
+    if abs(first.z - last.z) > OPEN_MOST * chord:
+        wide = abs(first.z - last.z) / chord
+        raise OutlineError(
+            f"is not closed: its trailing edge stands open by {wide:.1%} of the chord"
+        )
+
+
+def _check_way_round(loop: list[_Row], chord: float) -> None:
+    nose = min(range(len(loop)), key=lambda i: loop[i].x)
+    for place, (one, two) in enumerate(pairwise(loop)):
+        gap = _apart(one, two) / chord
+        if gap > LONGEST_GAP:
+            problem = f"has a gap of {gap:.0%} of the chord before line {two.line}"
+            raise OutlineError(problem, remedy="put the missing points in, along a straight too")
+        back = two.x - one.x if place < nose else one.x - two.x
+        if back > BACK_MOST * chord:
+            raise OutlineError(f"line {two.line} turns back toward where the side came from")
+
+
+def _area(loop: list[_Row]) -> float:
+    """Return the enclosed area, positive where the loop goes over the upper side first."""
+    around = pairwise([*loop, loop[0]])
+    return sum(one.x * two.z - two.x * one.z for one, two in around) / 2

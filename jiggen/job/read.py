@@ -1,0 +1,164 @@
+"""Reads a job file, gathering every fault before it gives up.
+
+A user who mends one fault and meets the next a run later loses patience, and then guesses. So the
+reader goes through the whole file, says all that is wrong, each with its key, and only then stops.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+
+from jiggen.errors import Fault, JobError
+from jiggen.job.fields import FaultList, Table, given_or
+from jiggen.job.holes import read_holes, read_rivet_head
+from jiggen.job.making import read_allow, read_block, read_cut, read_guide, read_print
+from jiggen.job.model import Job
+from jiggen.job.quantities import LENGTH, Limits
+from jiggen.job.stations import read_wedge
+
+FORMAT = 1
+FILE_MOST = 5_000_000
+"""A job file is never so large (bytes); a larger one is some other file."""
+
+NAME_MOST = 80
+SIDE_MOST = 24
+"""Longest name of the job and of a side, so that they fit on a piece."""
+
+SIDES = ("side A", "side B")
+"""What the sides are called where the job does not say."""
+
+SKIN_MOST = 25.0
+"""A skin thicker than this, mm, is a slip of the unit."""
+
+_JOB_KEYS = (
+    *("format", "name", "units", "sides", "wedge", "skin", "holes", "rivet", "allow"),
+    *("guide", "block", "print", "cut"),
+)
+_SYNTAX_PLACE = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)\s*$")
+
+
+def read_job(path: str | Path) -> Job:
+    """Read a job file from disk.
+
+    Args:
+        path: the TOML file; outline files are looked for beside it.
+
+    Returns:
+        The job, in mm and radians, defaults filled in.
+
+    Raises:
+        JobError: the file cannot be read, or holds faults; it carries all of them.
+    """
+    file, place = str(path), Path(path)
+    try:
+        with place.open("rb") as stream:
+            data = stream.read(FILE_MOST + 1)
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) else "bad name"
+        problem = f"cannot be read ({reason})"
+        raise _whole_file(file, problem, "give the name of a job file") from None
+    if len(data) > FILE_MOST:
+        raise _whole_file(file, "is too large to be a job file", "give the name of a job file")
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        problem = f"line {line} is not UTF-8 text"
+        raise _whole_file(file, problem, "save the file as UTF-8") from None
+    return read_job_text(text, file, place.parent)
+
+
+def read_job_text(text: str, file_name: str, folder: Path) -> Job:
+    """Read a job from the text of its file.
+
+    Args:
+        text: the TOML text.
+        file_name: the file's name as faults say it.
+        folder: where outline files are looked for.
+
+    Returns:
+        The job, in mm and radians, defaults filled in.
+
+    Raises:
+        JobError: the text holds faults; it carries all of them.
+    """
+    found = FaultList(file=file_name)
+    job = _read_tables(_parse(text, file_name), found, folder)
+    if job is None or found.faults:
+        raise JobError(found.faults)
+    return job
+
+
+def _whole_file(file: str, problem: str, remedy: str) -> JobError:
+    return JobError([Fault(file=file, key="", problem=problem, remedy=remedy)])
+
+
+def _parse(text: str, file: str) -> Mapping[str, object]:
+    try:
+        return tomllib.loads(text)
+    except RecursionError:
+        raise _whole_file(file, "is nested too deeply", "a job has tables in tables only") from None
+    except ValueError as error:
+        # TOMLDecodeError, or a plain ValueError for a number of thousands of digits.
+        said = " ".join(str(error).split())
+        place = _SYNTAX_PLACE.search(said)
+        line = f"line {place[1]}" if place and place[1] else "last line" if place else ""
+        problem = f"is not valid TOML: {_SYNTAX_PLACE.sub('', said)[:160]}"
+        remedy = 'write key = value, text in "quotes", tables as [name]'
+        raise JobError([Fault(file=file, key=line, problem=problem, remedy=remedy)]) from None
+
+
+def _read_tables(raw: Mapping[str, object], found: FaultList, folder: Path) -> Job | None:
+    job = Table(raw, "", found, "mm", _JOB_KEYS)
+    _check_format(job)
+    job.require("name", "name the job: it is printed on every piece")
+    name = job.text("name", NAME_MOST)
+    job.require("units", 'write units = "mm" or units = "in"')
+    job.units = given_or(job.choice("units", ("mm", "in")), "mm")
+    sides = given_or(job.two_texts("sides", SIDE_MOST), SIDES)
+    wedge = read_wedge(job, folder)
+    skin = _read_skin(job)
+    holes = read_holes(job)
+    rivet_head = read_rivet_head(job)
+    allow, guide, block = read_allow(job), read_guide(job), read_block(job)
+    paper, cut = read_print(job), read_cut(job)
+    if wedge is None or name is None:
+        return None
+    return Job(
+        file=found.file,
+        name=name,
+        units=job.units,
+        sides=sides,
+        wedge=wedge,
+        holes=holes,
+        skin=skin,
+        rivet_head=rivet_head,
+        allow=allow,
+        guide=guide,
+        block=block,
+        print=paper,
+        cut=cut,
+    )
+
+
+def _check_format(job: Table) -> None:
+    if not job.require("format", f"write format = {FORMAT}"):
+        return
+    given = job.raw["format"]
+    if isinstance(given, bool) or not isinstance(given, int) or given != FORMAT:
+        job.fault("format", "is not a format of job file that is known", f"write format = {FORMAT}")
+
+
+def _read_skin(job: Table) -> tuple[float, float] | None:
+    table = job.table("skin", ("thickness",))
+    if table is None:
+        return None
+    table.require("thickness", "give the thickness of the skin, or [a, b]")
+    limits = Limits(above=0.0, at_most=SKIN_MOST)
+    if isinstance(table.raw.get("thickness"), list):
+        return table.pair(LENGTH, "thickness", limits)
+    both = table.value(LENGTH, "thickness", limits)
+    return None if both is None else (both, both)

@@ -1,0 +1,102 @@
+"""Finds the starter job files and writes one beside the user's work; never overwrites.
+
+They lie in the package when it is installed from a wheel, and in ``templates/`` at the top of a
+checkout when it is installed editable, where the package folder has none.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator
+from importlib.abc import Traversable
+from importlib.resources import files
+from pathlib import Path
+
+from jiggen.errors import JiggenError
+from jiggen.job.fields import nearest
+
+
+class StarterError(JiggenError, OSError):
+    """A starter that is not there, or that would overwrite a file."""
+
+
+def _places() -> tuple[Traversable, ...]:
+    package = files("jiggen")
+    return (package / "templates", Path(str(package)).parent / "templates")
+
+
+def starter_files() -> dict[str, Traversable]:
+    """Return the starter job files by name, in alphabetical order.
+
+    Returns:
+        For each name the file that holds its text.
+
+    Raises:
+        StarterError: neither the package nor the checkout has any; it names both places.
+    """
+    for place in _places():
+        found = {item.name.removesuffix(".toml"): item for item in _job_files(place)}
+        if found:
+            return dict(sorted(found.items()))
+    looked = " nor in ".join(str(place) for place in _places())
+    raise StarterError(f"no starter job files in {looked}; install jiggen again")
+
+
+def _job_files(place: Traversable) -> Iterator[Traversable]:
+    if place.is_dir():
+        yield from (item for item in place.iterdir() if item.name.endswith(".toml"))
+
+
+def write_starter(name: str, out: str | Path | None = None) -> list[Path]:
+    """Write a starter job file, and the coordinate files that it names beside it.
+
+    Args:
+        name: one of `starter_files`.
+        out: the file to write, or a folder; ``NAME.toml`` in the working folder if left out.
+
+    Returns:
+        The files that were written, the job file first.
+
+    Raises:
+        StarterError: no such starter, or a file of that name is there already.
+        OSError: the files cannot be written; then none is left.
+    """
+    starters = starter_files()
+    if name not in starters:
+        near = nearest(name, tuple(starters))
+        listed = ", ".join(starters)
+        raise StarterError(f'no starter "{name}"; nearest is "{near}" of {listed}')
+    job = starters[name]
+    target = Path(out) if out else Path(f"{name}.toml")
+    if target.is_dir():
+        target /= f"{name}.toml"
+    contents = {target: job.read_bytes()}
+    for outline in _outline_files(job):
+        contents[target.parent / outline.name] = outline.read_bytes()
+    _write_new(contents)
+    return list(contents)
+
+
+def _outline_files(job: Traversable) -> list[Traversable]:
+    stations = tomllib.loads(job.read_text("utf-8"))["wedge"]["station"]
+    names = dict.fromkeys(each["outline"]["file"] for each in stations if "outline" in each)
+    folder = next(place for place in _places() if (place / job.name).is_file())
+    return [folder / name for name in names]
+
+
+def _write_new(contents: dict[Path, bytes]) -> None:
+    """Write all files or none; a file that is there already is left as it is."""
+    there = [str(place) for place in contents if place.exists() or place.is_symlink()]
+    if there:
+        raise StarterError(f"{', '.join(there)} is there already; choose another name with --out")
+    written: list[Path] = []
+    try:
+        for place, data in contents.items():
+            # "x" refuses a file that appeared since the look above.
+            with place.open("xb") as stream:
+                written.append(place)
+                stream.write(data)
+    except OSError:
+        for place in written:
+            place.unlink()
+        raise

@@ -1,0 +1,183 @@
+"""What a solved job says: angles at stations and holes, guides, shop checks; mm and radians.
+
+Records only. `solve` fills them, `checks` judges them, everybody else reads them.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from jiggen.geometry.frame import Side
+from jiggen.geometry.section import Section
+from jiggen.geometry.wedge import Wedge
+from jiggen.job.model import Job
+
+Status = Literal["ok", "warn", "fail", "not checked"]
+
+QUARTER = math.pi / 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnglesAt:
+    """The nine angles at one place along the span.
+
+    Attributes:
+        at: position along the span, mm.
+        skin_a: skin angle A, radians.
+        skin_b: skin angle B, radians.
+        slope_y_a: rise of face A along the span at the hole line, ratio; None where it needs an
+            input that the job lacks.
+        slope_y_b: the same for face B.
+        plus_minus_a: uncertainty of skin angle A, radians, or None.
+        plus_minus_b: uncertainty of skin angle B, radians, or None.
+    """
+
+    at: float
+    skin_a: float
+    skin_b: float
+    slope_y_a: float | None
+    slope_y_b: float | None
+    plus_minus_a: float | None
+    plus_minus_b: float | None
+
+    @property
+    def included(self) -> float:
+        """Return the angle between the skins, radians."""
+        return self.skin_a + self.skin_b
+
+    @property
+    def guide_forward_a(self) -> float:
+        """Return the angle between skin A and the drill axis forward of the hole, radians."""
+        return QUARTER - self.skin_a
+
+    @property
+    def guide_forward_b(self) -> float:
+        """Return the angle between skin B and the drill axis forward of the hole, radians."""
+        return QUARTER - self.skin_b
+
+    @property
+    def guide_aft_a(self) -> float:
+        """Return the angle between skin A and the drill axis aft of the hole, radians."""
+        return QUARTER + self.skin_a
+
+    @property
+    def guide_aft_b(self) -> float:
+        """Return the angle between skin B and the drill axis aft of the hole, radians."""
+        return QUARTER + self.skin_b
+
+    @property
+    def lean_a(self) -> float | None:
+        """Return skin A's angle to the drill axis on the side of larger y, radians, or None."""
+        return None if self.slope_y_a is None else QUARTER - math.atan(self.slope_y_a)
+
+    @property
+    def lean_b(self) -> float | None:
+        """Return skin B's angle to the drill axis on the side of larger y, radians, or None."""
+        return None if self.slope_y_b is None else QUARTER - math.atan(self.slope_y_b)
+
+    def skin(self, side: Side) -> float:
+        """Return the skin angle of a side, radians."""
+        return self.skin_a if side == "a" else self.skin_b
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoleResult:
+    """One hole.
+
+    Attributes:
+        number: counted from 1 along the span.
+        angles: the angles there.
+        thickness: of the wedge alone along the drill axis, mm, or None.
+        grip: with both skins along the drill axis, mm, or None.
+        drift_a: where a hole drilled square to skin A would leave skin B, mm, positive forward.
+        drift_b: where a hole drilled square to skin B would leave skin A, mm, positive forward.
+        drill_now: false for a hole that is kept out.
+        order: place in the drilling order counted from 1, or None.
+    """
+
+    number: int
+    angles: AnglesAt
+    thickness: float | None
+    grip: float | None
+    drift_a: float | None
+    drift_b: float | None
+    drill_now: bool
+    order: int | None
+
+    @property
+    def at(self) -> float:
+        """Return the hole's position along the span, mm."""
+        return self.angles.at
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GuideResult:
+    """One guide of the guide set.
+
+    Attributes:
+        name: its short name, ``a1`` being the first on side A.
+        side: the skin that it stands on.
+        angle: between skin and drill axis forward of the hole, radians.
+        first_hole: number of the first hole that it serves, or None in a job without holes.
+        last_hole: number of the last.
+        worst_angle_error: at the hole that it fits least, radians.
+        worst_drift: what that moves the exit by, mm, or None.
+    """
+
+    name: str
+    side: Side
+    angle: float
+    first_hole: int | None
+    last_hole: int | None
+    worst_angle_error: float
+    worst_drift: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Check:
+    """One shop check.
+
+    Attributes:
+        name: what was looked at.
+        status: how it came out.
+        value: what was found, in `unit`, or None.
+        limit: what it was held against, in `unit`, or None.
+        unit: ``mm``, ``deg`` or empty.
+        why: the reason in a sentence.
+        source: where the limit comes from.
+    """
+
+    name: str
+    status: Status
+    value: float | None
+    limit: float | None
+    unit: str
+    why: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Solution:
+    """A solved job.
+
+    Attributes:
+        job: what was asked.
+        wedge: the wedge at its stations.
+        stations: the angles at each station.
+        holes: each hole; empty if the job has none.
+        guides: the guide set, side A first.
+        checks: the shop checks.
+        section_at: for each station its outline, or None where it was measured otherwise.
+        limits: sentences on which reading limits the angles.
+    """
+
+    job: Job
+    wedge: Wedge
+    stations: tuple[AnglesAt, ...]
+    holes: tuple[HoleResult, ...]
+    guides: tuple[GuideResult, ...]
+    checks: tuple[Check, ...]
+    section_at: tuple[Section | None, ...]
+    limits: tuple[str, ...]

@@ -1,0 +1,249 @@
+"""From job to solution: stations, holes, guides and shop checks; no paper.
+
+Everything that is wrong with the job's numbers is gathered and raised together, as far as one
+fault does not hide the next.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from jiggen.checks import Facts, shop_checks
+from jiggen.errors import JobError
+from jiggen.geometry import holes as hole_line
+from jiggen.geometry.frame import Array, Side
+from jiggen.geometry.guideset import allowed_errors, guide_set
+from jiggen.geometry.holes import Holes
+from jiggen.geometry.wedge import Faces, Wedge, covers
+from jiggen.job.model import Job
+from jiggen.solution import QUARTER, AnglesAt, Check, GuideResult, HoleResult, Solution
+from jiggen.stations import (
+    SIDES,
+    Complaints,
+    Reading,
+    limit_sentences,
+    read_station,
+    worst_limit,
+)
+
+__all__ = ["AnglesAt", "Check", "GuideResult", "HoleResult", "Solution", "solve"]
+
+SAME_ANGLE = 1e-9
+"""Two stations' guides within this, radians, are one guide."""
+
+
+def solve(job: Job) -> Solution:
+    """Solve a job: the angles, the holes, the guide set and the shop checks.
+
+    Args:
+        job: what the user wrote, in mm and radians.
+
+    Returns:
+        The solution.
+
+    Raises:
+        JobError: no wedge can have these measurements, or it cannot hold these holes; carries
+            every fault found.
+
+    Source: see the functions of `jiggen.geometry`.
+    """
+    complaints = Complaints(job.file)
+    read = [
+        read_station(job.wedge, number, complaints)
+        for number in range(1, len(job.wedge.stations) + 1)
+    ]
+    wedge = _wedge(job, read, complaints)
+    holes = _holes(job, wedge, complaints)
+    if wedge is None or complaints.faults:
+        raise JobError(complaints.faults)
+    line = None if holes is None else holes.line
+    stations = _angles(wedge.faces_at([station.at for station in wedge.stations], line))
+    found = [] if holes is None else _hole_results(job, wedge, holes)
+    readings = [one for one in read if one is not None]
+    allowed = _allowed(job, found)
+    return Solution(
+        job=job,
+        wedge=wedge,
+        stations=tuple(stations),
+        holes=tuple(found),
+        guides=tuple(_guides(job, stations, found)),
+        checks=shop_checks(
+            Facts(
+                job=job,
+                stations=stations,
+                holes=found,
+                allowed=allowed,
+                depth=None if holes is None else _least_depth(job, wedge, holes),
+                conflicts=[one.conflict for one in readings if one.conflict is not None],
+                limiting=worst_limit(job.sides, readings),
+            )
+        ),
+        section_at=tuple(one.section for one in readings),
+        limits=tuple(
+            sentence
+            for number, one in enumerate(readings, start=1)
+            for sentence in limit_sentences(job.sides, number, one)
+        ),
+    )
+
+
+def _wedge(job: Job, read: Sequence[Reading | None], complaints: Complaints) -> Wedge | None:
+    stations = tuple(one.station for one in read if one is not None)
+    if len(stations) < len(read):
+        return None
+    with complaints.heard("wedge"):
+        return Wedge(stations=stations, extend=job.wedge.extend)
+    return None
+
+
+def _holes(job: Job, wedge: Wedge | None, complaints: Complaints) -> Holes | None:
+    """Return the hole line, with every complaint about it heard."""
+    given = job.holes
+    if given is None:
+        return None
+    holes = Holes(
+        drill=given.drill,
+        line=given.line,
+        positions=given.positions,
+        keep_out=frozenset(given.keep_out),
+    )
+    with complaints.heard():
+        hole_line.check_rear_edge(holes)
+    if not job.wedge.extend:
+        with complaints.heard():
+            covers([station.at for station in job.wedge.stations], holes.positions)
+    depth = _least_depth(job, wedge, holes)
+    if depth is not None:
+        with complaints.heard():
+            hole_line.check_depth(holes, depth)
+    return holes
+
+
+def _least_depth(job: Job, wedge: Wedge | None, holes: Holes) -> float | None:
+    """Return the least depth of the wedge at a hole, as stated or as measured, or None."""
+    if job.wedge.depth is not None:
+        return job.wedge.depth
+    if wedge is None or not holes.positions:
+        return None
+    depth = wedge.faces_at(holes.positions).depth
+    known = depth[np.isfinite(depth)]
+    return float(known.min()) if known.size else None
+
+
+def _known(values: Array) -> list[float | None]:
+    return [value if math.isfinite(value) else None for value in values.tolist()]
+
+
+def _angles(faces: Faces) -> list[AnglesAt]:
+    return [
+        AnglesAt(
+            at=at,
+            skin_a=skin_a,
+            skin_b=skin_b,
+            slope_y_a=along_a,
+            slope_y_b=along_b,
+            plus_minus_a=pm_a,
+            plus_minus_b=pm_b,
+        )
+        for at, skin_a, skin_b, along_a, along_b, pm_a, pm_b in zip(
+            faces.at.tolist(),
+            np.arctan(faces.slope_a).tolist(),
+            np.arctan(faces.slope_b).tolist(),
+            _known(faces.slope_y_a),
+            _known(faces.slope_y_b),
+            _known(faces.plus_minus_a),
+            _known(faces.plus_minus_b),
+            strict=True,
+        )
+    ]
+
+
+def _hole_results(job: Job, wedge: Wedge, holes: Holes) -> list[HoleResult]:
+    faces = wedge.faces_at(holes.positions, holes.line)
+    thick = hole_line.thickness(faces, holes.line)
+    columns = zip(
+        _angles(faces),
+        _known(thick),
+        _known(hole_line.grip(thick, faces, job.skin)),
+        _known(hole_line.drift_if_square(thick, faces.slope_a, faces.slope_b)),
+        _known(hole_line.drift_if_square(thick, faces.slope_b, faces.slope_a)),
+        hole_line.drilling_order(len(holes.positions), holes.keep_out),
+        strict=True,
+    )
+    return [
+        HoleResult(
+            number=number,
+            angles=angles,
+            thickness=thickness,
+            grip=grip,
+            drift_a=drift_a,
+            drift_b=drift_b,
+            drill_now=order is not None,
+            order=order,
+        )
+        for number, (angles, thickness, grip, drift_a, drift_b, order) in enumerate(
+            columns, start=1
+        )
+    ]
+
+
+def _errors_allowed(job: Job, drilled: Sequence[HoleResult]) -> tuple[Array, Array]:
+    """Return the thickness (NaN where unknown) and the allowed angle error of each hole."""
+    thick = np.array([math.nan if h.thickness is None else h.thickness for h in drilled])
+    return thick, allowed_errors(thick, job.allow.drift, job.allow.angle)
+
+
+def _allowed(job: Job, found: Sequence[HoleResult]) -> float:
+    drilled = [hole for hole in found if hole.drill_now]
+    if not drilled:
+        return job.allow.angle
+    return float(_errors_allowed(job, drilled)[1].min())
+
+
+def _guides(
+    job: Job, stations: Sequence[AnglesAt], found: Sequence[HoleResult]
+) -> list[GuideResult]:
+    if not found:
+        return [guide for side in SIDES for guide in _station_guides(side, stations)]
+    drilled = [hole for hole in found if hole.drill_now]
+    if not drilled:
+        return []
+    thick, allowed = _errors_allowed(job, drilled)
+    return [
+        GuideResult(
+            name=f"{side}{n}",
+            side=side,
+            angle=QUARTER - guide.angle,
+            first_hole=drilled[guide.first].number,
+            last_hole=drilled[guide.last].number,
+            worst_angle_error=guide.worst_angle_error,
+            worst_drift=guide.worst_drift,
+        )
+        for side in SIDES
+        for n, guide in enumerate(
+            guide_set([hole.angles.skin(side) for hole in drilled], allowed, thick), start=1
+        )
+    ]
+
+
+def _station_guides(side: Side, stations: Sequence[AnglesAt]) -> list[GuideResult]:
+    """Return one guide a station, where no holes are known; stations of one angle share theirs."""
+    angles: list[float] = []
+    for at in stations:
+        if all(abs(at.skin(side) - other) > SAME_ANGLE for other in angles):
+            angles.append(at.skin(side))
+    return [
+        GuideResult(
+            name=f"{side}{n}",
+            side=side,
+            angle=QUARTER - angle,
+            first_hole=None,
+            last_hole=None,
+            worst_angle_error=0.0,
+            worst_drift=None,
+        )
+        for n, angle in enumerate(angles, start=1)
+    ]

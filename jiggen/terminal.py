@@ -1,0 +1,176 @@
+"""The terminal: how wide it is, whether it takes colour, and how tables and sentences reach it.
+
+Pipes and files get plain text of a fixed width, so that what they hold does not depend on a
+window. rich, which draws the tables, is loaded only when there is something to draw.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import time
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from io import StringIO
+from typing import TYPE_CHECKING, Any, TextIO
+
+if TYPE_CHECKING:
+    from rich.table import Table
+    from rich.text import Text
+
+#: A progress bar appears when more work than this is ahead, seconds.
+_WORTH_A_BAR = 1.0
+
+#: rich's own colour codes; every other control character comes from the user's texts.
+_COLOUR_CODE = re.compile(r"(\x1b\[[0-9;]*m)")
+
+#: Columns of a canvas on which no table is ever cut.
+_ANY_WIDTH = 1000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Terminal:
+    """What the answer is printed on.
+
+    Attributes:
+        width: columns that sentences are wrapped to; tables take what they need.
+        colour: colours may be used.
+        signs: the encoding has the plus-minus sign and rules for tables.
+    """
+
+    width: int = 100
+    colour: bool = False
+    signs: bool = True
+
+
+def terminal_of(stream: TextIO) -> Terminal:
+    """Return what `stream` can show: colour on a terminal only, and not where NO_COLOR asks.
+
+    Args:
+        stream: where the answer will be written.
+
+    Returns:
+        Fixed width and no colour for pipes and files, so that they do not depend on the window.
+    """
+    on_screen = stream.isatty()
+    columns = shutil.get_terminal_size().columns if on_screen else 100
+    plain = bool(os.environ.get("NO_COLOR")) or os.environ.get("TERM") == "dumb"
+    try:
+        "\u00b1\u2500".encode(stream.encoding or "utf-8")
+        signs = True
+    except (UnicodeEncodeError, LookupError):
+        signs = False
+    return Terminal(width=min(max(columns, 60), 100), colour=on_screen and not plain, signs=signs)
+
+
+@contextmanager
+def progress_on(stream: TextIO) -> Iterator[Callable[[int, int], None]]:
+    """Show a progress bar on a terminal, once more than a second of work is ahead.
+
+    Args:
+        stream: where the bar is drawn; nothing is drawn where it is not a terminal.
+
+    Yields:
+        The function to call with what is done and how much there is in all.
+    """
+    began = time.monotonic()
+    on_screen = stream.isatty()
+    bar: Any = None
+
+    def step(done: int, total: int) -> None:
+        nonlocal bar
+        if not on_screen or done <= 0:
+            return
+        ahead = (time.monotonic() - began) * (total - done) / done
+        if bar is None and ahead > _WORTH_A_BAR:
+            from rich.console import Console
+            from rich.progress import Progress
+
+            bar = Progress(console=Console(file=stream), transient=True)
+            bar.add_task("Drawing")
+            bar.start()
+        if bar is not None:
+            bar.update(bar.task_ids[0], completed=done, total=total)
+
+    try:
+        yield step
+    finally:
+        if bar is not None:
+            bar.stop()
+
+
+def heading(text: str) -> Text:
+    """Return a line that opens a part of the report, in bold.
+
+    Args:
+        text: what it says.
+
+    Returns:
+        The line, with an empty one before it.
+    """
+    from rich.text import Text
+
+    return Text(f"\n{text}", style="bold")
+
+
+def ruled_table(*columns: str, left: int = 0) -> Table:
+    """Return an empty table with a rule under its heading.
+
+    Args:
+        columns: their headings.
+        left: how many of them, from the first, hold words; the others hold numbers.
+
+    Returns:
+        A table whose cells are never cut short.
+    """
+    from rich import box
+    from rich.table import Table
+
+    table = Table(box=box.SIMPLE_HEAD, show_edge=False, pad_edge=False)
+    for index, name in enumerate(columns):
+        justify: Any = "left" if index < left else "right"
+        table.add_column(name, justify=justify, no_wrap=True, overflow="fold")
+    return table
+
+
+def printed(parts: Iterable[object], terminal: Terminal) -> str:
+    """Draw sentences and tables to text.
+
+    Args:
+        parts: sentences as strings or headings, wrapped to the terminal; ruled tables, which may
+            be wider than the terminal but are never cut; tables without a heading are wrapped.
+        terminal: what the text is printed on.
+
+    Returns:
+        Text with line ends; with colour codes if the terminal takes them.
+    """
+    from rich.console import Console
+    from rich.table import Table
+
+    out = StringIO()
+    console = Console(
+        file=out,
+        width=_ANY_WIDTH,
+        force_terminal=terminal.colour,
+        color_system="standard" if terminal.colour else None,
+        no_color=not terminal.colour,
+        legacy_windows=False,
+        markup=False,
+        emoji=False,
+        highlight=False,
+    )
+    for part in parts:
+        ruled = isinstance(part, Table) and part.show_header
+        console.print(part, width=None if ruled else terminal.width)
+    text = out.getvalue() if terminal.signs else out.getvalue().replace("\u2500", "-")
+    return "".join(f"{_obeyed(line, terminal).rstrip()}\n" for line in text.split("\n")[:-1])
+
+
+def _obeyed(line: str, terminal: Terminal) -> str:
+    """Show terminal codes of the user's own texts as "?", so that they are never obeyed."""
+    pieces = _COLOUR_CODE.split(line) if terminal.colour else [line]
+    for index in range(0, len(pieces), 2):
+        pieces[index] = "".join(c if c.isprintable() else "?" for c in pieces[index])
+    return "".join(pieces)

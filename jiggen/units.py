@@ -1,0 +1,302 @@
+"""Lengths, angles and taper rates from text to mm and radians, and back to text for people.
+
+Everything is read as an exact fraction and turned into a float once, at the end, so that
+3/32 in, 0.09375 in and 2.38125 mm are the same number, and 3/16 in per ft is exactly 1/64.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from fractions import Fraction
+
+from jiggen.errors import JiggenError
+
+INCH = 25.4
+"""One inch in mm, exactly, by the international inch of 1959."""
+
+LONGEST = 100_000.0
+"""No length in a job is longer than this, mm: 100 m. More is a slip of the unit."""
+
+_LENGTH_UNITS: dict[str, Fraction] = {
+    "mm": Fraction(1),
+    "cm": Fraction(10),
+    "m": Fraction(1000),
+    "um": Fraction(1, 1000),
+    "in": Fraction(254, 10),
+    "ft": Fraction(3048, 10),
+}
+# The micro sign and the Greek mu look the same and both are on keyboards.
+_LENGTH_WORDS = {
+    "inch": "in",
+    "inches": "in",
+    '"': "in",
+    "foot": "ft",
+    "feet": "ft",
+    "'": "ft",
+    "\N{MICRO SIGN}m": "um",
+    "\N{GREEK SMALL LETTER MU}m": "um",
+}
+_ANGLE_WORDS = {
+    "deg": ("deg", "degree", "degrees", "\N{DEGREE SIGN}"),
+    "min": ("min", "minute", "minutes", "'"),
+    "sec": ("sec", "second", "seconds", '"'),
+    "rad": ("rad", "radian", "radians"),
+}
+_ANGLE_UNITS = {word: unit for unit, words in _ANGLE_WORDS.items() for word in words}
+_ANGLE_SHARES = {"deg": Fraction(1), "min": Fraction(1, 60), "sec": Fraction(1, 3600)}
+
+_QUOTES = str.maketrans(
+    {
+        "\N{PRIME}": "'",
+        "\N{RIGHT SINGLE QUOTATION MARK}": "'",
+        "\N{DOUBLE PRIME}": '"',
+        "\N{RIGHT DOUBLE QUOTATION MARK}": '"',
+        "\N{MINUS SIGN}": "-",
+        "\N{NO-BREAK SPACE}": " ",
+    }
+)
+# 1 1/4 | 1-1/4 | 3/32 | 12 | 12.5 | .5
+_NUMBER = r"(?:\d+(?:\s+|-)\d+\s*/\s*\d+|\d+\s*/\s*\d+|\d+\.\d*|\.\d+|\d+)"
+_VALUE = re.compile(rf"([+-]?)\s*({_NUMBER})\s*(.*)", re.ASCII | re.DOTALL)
+_ANGLE_PART = re.compile(rf"\s*({_NUMBER})\s*([a-z]+|[\"'\N{{DEGREE SIGN}}])\s*", re.ASCII)
+_RATIO = re.compile(rf"({_NUMBER})\s*:\s*({_NUMBER})", re.ASCII)
+_PER = re.compile(r"\s+per\s+|\s*/\s*(?=[a-z\"'])", re.ASCII)
+_LONGEST_TEXT = 60
+
+_LENGTH_REMEDY = 'write a number, or text with a unit such as "2.5 mm", "3/32 in" or "1 1/4 in"'
+_ANGLE_REMEDY = 'write degrees as a number, or "5.7 deg", "5 deg 42 min" or "0.0995 rad"'
+_RATE_REMEDY = 'write "3/16 in per ft", "1:8" or a plain number'
+
+
+class UnitError(JiggenError, ValueError):
+    """A length, angle, rate or drill that cannot be understood.
+
+    Attributes:
+        problem: what is wrong.
+        remedy: what would do.
+    """
+
+    def __init__(self, problem: str, remedy: str = "") -> None:
+        self.problem = problem
+        self.remedy = remedy
+        super().__init__(f"{problem}; {remedy}" if remedy else problem)
+
+
+def read_length(given: object, unit: str = "mm") -> float:
+    """Read a length as a person writes it.
+
+    Args:
+        given: a number, which counts in `unit`, or text with its own unit: mm, cm, m, um, in, ft.
+        unit: what a bare number counts in, ``mm`` or ``in``.
+
+    Returns:
+        The length in mm.
+
+    Raises:
+        UnitError: not a length, no unit, not finite, or longer than 100 m.
+    """
+    if isinstance(given, str):
+        exact = _length_of(given)
+    elif unit == "mm":
+        return _bounded(_plain(given, "a length", _LENGTH_REMEDY))
+    else:
+        exact = _exact(_plain(given, "a length", _LENGTH_REMEDY)) * _LENGTH_UNITS[unit]
+    return _bounded(_as_float(exact, "length"))
+
+
+def read_angle(given: object) -> float:
+    """Read an angle as a person writes it.
+
+    Args:
+        given: degrees as a number, or text: "5.7 deg", "5 deg 42 min 10 sec", "0.0995 rad".
+
+    Returns:
+        The angle in radians.
+
+    Raises:
+        UnitError: not an angle, not finite, or more than a full turn.
+    """
+    if isinstance(given, str):
+        radians = _angle_of(given)
+    else:
+        radians = math.radians(_plain(given, "an angle", _ANGLE_REMEDY))
+    if not abs(radians) <= math.tau:
+        raise UnitError("is more than a full turn", _ANGLE_REMEDY)
+    return radians
+
+
+def read_rate(given: object) -> float:
+    """Read a taper rate: how much thickness changes per length.
+
+    Args:
+        given: a pure ratio as a number, or text: "3/16 in per ft", "5 mm per 100 mm", "1:8".
+
+    Returns:
+        Thickness over length, a pure ratio.
+
+    Raises:
+        UnitError: not a rate, per no length, or not finite.
+    """
+    if not isinstance(given, str):
+        return _plain(given, "a taper rate", _RATE_REMEDY)
+    text = _tidy(given, _RATE_REMEDY)
+    if ratio := _RATIO.fullmatch(text):
+        rise, run = (_fraction(part, _RATE_REMEDY) for part in ratio.groups())
+    else:
+        parts = _PER.split(text)
+        if len(parts) != 2:
+            raise UnitError("is not a taper rate", _RATE_REMEDY)
+        over = parts[1] if parts[1][:1] in tuple("0123456789.") else f"1 {parts[1]}"
+        rise, run = _length_of(parts[0]), _length_of(over)
+    if run <= 0:
+        raise UnitError("is a rate per no length", _RATE_REMEDY)
+    return _as_float(rise / run, "taper rate")
+
+
+def say_length(mm: float, units: str = "mm", places: int | None = None) -> str:
+    """Say a length to a person, with its unit.
+
+    Args:
+        mm: the length in mm.
+        units: ``mm`` or ``in``: what to say it in.
+        places: decimals; 2 for mm and 4 for inches if left out.
+
+    Returns:
+        For example ``2.49 mm`` or ``0.0980 in``.
+    """
+    value = mm / INCH if units == "in" else mm
+    decimals = places if places is not None else (4 if units == "in" else 2)
+    return f"{value:z.{decimals}f} {units}"
+
+
+def say_angle(radians: float, places: int = 2, mark: str = " deg") -> str:
+    """Say an angle to a person, in degrees.
+
+    Args:
+        radians: the angle in radians.
+        places: decimals.
+        mark: what follows the number; a degree sign where there is room for nothing else.
+
+    Returns:
+        For example ``84.30 deg``.
+    """
+    return f"{math.degrees(radians):z.{places}f}{mark}"
+
+
+def say_fraction(mm: float, denominator: int = 64) -> str:
+    """Say a length as the nearest fraction on an inch rule.
+
+    Args:
+        mm: the length in mm.
+        denominator: the finest division of the rule: 64 for 1/64 in.
+
+    Returns:
+        For example ``1 1/4 in``; with ``about`` before it when it is off by more than 0.0005 in.
+    """
+    steps = round(abs(mm) / INCH * denominator)
+    off = abs(abs(mm) / INCH - steps / denominator)
+    whole, rest = divmod(Fraction(steps, denominator), 1)
+    parts = [str(whole)] if whole or not rest else []
+    if rest:
+        parts.append(f"{rest.numerator}/{rest.denominator}")
+    sign = "-" if mm < 0 and steps else ""
+    return f"{'about ' if off > 0.0005 else ''}{sign}{' '.join(parts)} in"
+
+
+def _plain(given: object, noun: str, remedy: str) -> float:
+    if isinstance(given, bool) or not isinstance(given, int | float):
+        raise UnitError(f"is not {noun}", remedy)
+    try:
+        number = float(given)
+    except OverflowError:
+        raise UnitError(f"is too large for {noun}", remedy) from None
+    if not math.isfinite(number):
+        raise UnitError("is not a finite number", remedy)
+    return number
+
+
+def _exact(number: float) -> Fraction:
+    # By way of its shortest text: 0.098 means 98/1000, not the nearest binary number.
+    return Fraction(repr(number))
+
+
+def _as_float(exact: Fraction, noun: str) -> float:
+    try:
+        return float(exact)
+    except OverflowError:
+        raise UnitError(f"is too large for a {noun}") from None
+
+
+def _bounded(mm: float) -> float:
+    if abs(mm) > LONGEST:
+        raise UnitError("is longer than 100 m", "check the unit")
+    return mm
+
+
+def _tidy(text: str, remedy: str) -> str:
+    if not text.strip():
+        raise UnitError("is empty", remedy)
+    if len(text) > _LONGEST_TEXT:
+        raise UnitError("is too long to be a measurement", remedy)
+    return text.translate(_QUOTES).strip().lower()
+
+
+def _fraction(text: str, remedy: str) -> Fraction:
+    """Return the exact value of a number that matched `_NUMBER`."""
+    *whole, last = re.split(r"(?<=\d)(?:\s+|-)(?=\d+\s*/)", text)
+    try:
+        return sum((Fraction(int(part)) for part in whole), Fraction("".join(last.split())))
+    except ZeroDivisionError:
+        raise UnitError("divides by zero", remedy) from None
+
+
+def _length_of(given: str) -> Fraction:
+    text = _tidy(given, _LENGTH_REMEDY)
+    match = _VALUE.fullmatch(text)
+    if match is None:
+        raise UnitError("is not a length", _LENGTH_REMEDY)
+    sign, number, word = match.groups()
+    if not word:
+        raise UnitError("has no unit", f'write "{text} mm" or "{text} in", or a bare number')
+    unit = _LENGTH_WORDS.get(word, word)
+    if unit not in _LENGTH_UNITS:
+        if word.startswith(","):
+            raise UnitError("has a comma", "write the decimals after a point, as in 2.5")
+        raise UnitError("has a unit that is not known", _LENGTH_REMEDY)
+    exact = _fraction(number, _LENGTH_REMEDY) * _LENGTH_UNITS[unit]
+    return -exact if sign == "-" else exact
+
+
+def _angle_of(given: str) -> float:
+    text = _tidy(given, _ANGLE_REMEDY)
+    negative = text.startswith("-")
+    parts = _angle_parts(text[1:] if text[0] in "+-" else text)
+    units = [unit for _, unit in parts]
+    if units == ["rad"]:
+        radians = _as_float(parts[0][0], "angle")
+    elif "rad" in units or units != sorted(set(units), key=list(_ANGLE_WORDS).index):
+        raise UnitError("mixes up degrees, minutes and seconds", _ANGLE_REMEDY)
+    else:
+        if any(value.denominator != 1 for value, _ in parts[:-1]):
+            raise UnitError("has a fraction before the last part", _ANGLE_REMEDY)
+        if any(value >= 60 for value, _ in parts[1:]):
+            raise UnitError("has 60 or more minutes or seconds", _ANGLE_REMEDY)
+        degrees = sum((value * _ANGLE_SHARES[unit] for value, unit in parts), Fraction(0))
+        radians = math.radians(_as_float(degrees, "angle"))
+    return -radians if negative else radians
+
+
+def _angle_parts(text: str) -> list[tuple[Fraction, str]]:
+    parts: list[tuple[Fraction, str]] = []
+    place = 0
+    while place < len(text):
+        match = _ANGLE_PART.match(text, place)
+        if match is None or match[2] not in _ANGLE_UNITS:
+            bare = re.fullmatch(_NUMBER, text.strip(), re.ASCII) is not None
+            raise UnitError("has no unit" if bare else "is not an angle", _ANGLE_REMEDY)
+        parts.append((_fraction(match[1], _ANGLE_REMEDY), _ANGLE_UNITS[match[2]]))
+        place = match.end()
+    if not parts:
+        raise UnitError("is not an angle", _ANGLE_REMEDY)
+    return parts

@@ -1,0 +1,315 @@
+"""The verdict on what was cut: the finished piece by calliper, and a test hole drilled with it.
+
+A true page does not make a true piece; scissors, a laser's focus and sanding come after it. Here
+the lengths across the finished piece give its real angle, and the real angle gives the drift
+that drilling with it would cause.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from jiggen.geometry.distortion import Bar
+from jiggen.geometry.finished import (
+    ON_LINE,
+    RealAngle,
+    Reading,
+    drift_from,
+    real_angle,
+)
+from jiggen.geometry.leastsquares import COVERAGE
+from jiggen.geometry.plausible import SLIP_MARGIN, SLIPS, Question, questions
+from jiggen.geometry.testhole import TestHole, drilled_tilt
+from jiggen.verify.limits import CANNOT_TELL, USE, Check, Limits, worst_of
+from jiggen.verify.records import LengthReading, PlacedAngle, PlacedPiece, Point
+from jiggen.verify.words import say_check
+
+SNAP = 1.0
+"""mm: an edge of a cut file is drawn half a kerf off the corners that a calliper reaches; its
+ends are taken for those corners within this distance."""
+
+SNAP_TURN = math.radians(0.02)
+"""Taking corners for edge ends may not turn the angle by more than this."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FinishedAngle:
+    """One check angle of a finished piece.
+
+    Attributes:
+        name: of the check angle.
+        nominal: as drawn, radians.
+        value: as cut, radians.
+        plus_minus: about 95 %, radians.
+        drift: at the exit of a hole drilled with it, mm; None without a thickness.
+        drift_plus_minus: about 95 %, mm; None without a thickness.
+        residuals: reading less fitted length by name, mm.
+        determined: False where the readings say little about this angle.
+        consistent: False where they contradict one another.
+    """
+
+    name: str
+    nominal: float
+    value: float
+    plus_minus: float
+    drift: float | None
+    drift_plus_minus: float | None
+    residuals: dict[str, float]
+    determined: bool
+    consistent: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FinishedPiece:
+    """The verdict on a finished piece.
+
+    Attributes:
+        name: of the piece.
+        angles: its check angles as cut.
+        length_error_worst: largest error of the measured lengths, mm, without sign; None if
+            nothing was measured.
+        questions: readings that are asked about, not averaged in.
+        verdict: ``use``, ``do not use`` or ``cannot tell``.
+        why: in plain words.
+    """
+
+    name: str
+    angles: tuple[FinishedAngle, ...]
+    length_error_worst: float | None
+    questions: tuple[Question, ...]
+    verdict: str
+    why: str
+
+
+def judge_finished(
+    piece: PlacedPiece,
+    readings: Sequence[LengthReading],
+    *,
+    thickness: float | None = None,
+    allowed_angle: float | None = None,
+    allowed_length: Mapping[str, float] | None = None,
+) -> FinishedPiece:
+    """Judge a cut piece by what a calliper reads across it.
+
+    Args:
+        piece: as drawn, in any place.
+        readings: by name of its check dimensions; a name that it does not have is left out.
+        thickness: the largest of the wedge at the holes it serves, mm, for the drift.
+        allowed_angle: largest angle error, radians; its own or the default if left out.
+        allowed_length: largest length error by kind, mm.
+
+    Returns:
+        The verdict, with every angle's plus-minus and the residuals.
+    """
+    drawn = {length.name: length for length in piece.lengths}
+    known = [reading for reading in readings if reading.name in drawn]
+    by_name = {} if allowed_angle is None else {piece.name: allowed_angle}
+    limits = Limits(by_name=by_name, by_kind=allowed_length or {})
+    asked = tuple(q for r in known for q in _asked(r, drawn[r.name].nominal))
+    errors = [abs(r.measured - drawn[r.name].nominal) for r in known]
+    if asked or not known:
+        why = "; ".join(q.text for q in asked) or "nothing was measured on this piece"
+        return FinishedPiece(
+            name=piece.name,
+            angles=(),
+            length_error_worst=max(errors, default=None),
+            questions=asked,
+            verdict=CANNOT_TELL,
+            why=why,
+        )
+    across = [_across(r, drawn[r.name].start, drawn[r.name].end) for r in known]
+    angles = tuple(_finished(angle, across, thickness) for angle in piece.angles)
+    checks = [_angle_check(angle, limits.angle(piece)) for angle in angles]
+    limit = limits.length(piece)
+    if limit is not None:
+        checks += [_length_check(r, drawn[r.name].nominal, limit) for r in known]
+    verdict, why = _verdict(angles, checks)
+    return FinishedPiece(
+        name=piece.name,
+        angles=angles,
+        length_error_worst=max(errors),
+        questions=(),
+        verdict=verdict,
+        why=why,
+    )
+
+
+def _asked(reading: LengthReading, nominal: float) -> tuple[Question, ...]:
+    """Ask about one reading that is further off than anyone cuts."""
+    bar = Bar(vector=(nominal, 0.0), measured=reading.measured, standard=reading.standard)
+    if found := questions({reading.name: bar}):
+        return found
+    off = abs(reading.measured - nominal)
+    slip = next((slip for slip in SLIPS if abs(off - slip) <= SLIP_MARGIN), None)
+    if slip is None:
+        return ()
+    return (
+        Question(
+            readings=(reading.name,),
+            likely="slip",
+            text=f"{reading.name} was given as {reading.measured:.2f} mm, drawn {nominal:.2f} mm: "
+            f"a slip of {slip:g} mm along the rule? Measure it again",
+        ),
+    )
+
+
+def _across(reading: LengthReading, start: Point, end: Point) -> Reading:
+    return Reading(
+        name=reading.name,
+        start=start,
+        end=end,
+        measured=reading.measured,
+        standard=reading.standard,
+    )
+
+
+def _finished(
+    angle: PlacedAngle, across: Sequence[Reading], thickness: float | None
+) -> FinishedAngle:
+    base, working = _on_corners(angle, across)
+    real = real_angle(base, working, across)
+    doubt = COVERAGE * real.standard
+    return FinishedAngle(
+        name=angle.name,
+        nominal=angle.nominal,
+        value=angle.nominal + real.error,
+        plus_minus=doubt,
+        drift=None if thickness is None else drift_from(real.error, thickness),
+        drift_plus_minus=None if thickness is None else drift_from(doubt, thickness),
+        residuals=real.residuals,
+        determined=real.determined,
+        consistent=real.consistent,
+    )
+
+
+def _on_corners(
+    angle: PlacedAngle, across: Sequence[Reading]
+) -> tuple[tuple[Point, Point], tuple[Point, Point]]:
+    """Return the edges with their ends taken for the corners that were measured from."""
+    corners = [corner for reading in across for corner in (reading.start, reading.end)]
+
+    def snapped(point: Point) -> Point:
+        near = min(corners, key=lambda corner: math.dist(corner, point))
+        return near if ON_LINE < math.dist(near, point) <= SNAP else point
+
+    base = (snapped(angle.base[0]), snapped(angle.base[1]))
+    working = (snapped(angle.working[0]), snapped(angle.working[1]))
+    apart = all(math.dist(*edge) > SNAP for edge in (base, working))
+    if apart and abs(real_angle(base, working, []).nominal - angle.nominal) <= SNAP_TURN:
+        return base, working
+    return angle.base, angle.working
+
+
+def _angle_check(angle: FinishedAngle, limit: float) -> Check:
+    return Check(
+        what=f"angle {angle.name}",
+        nominal=angle.nominal,
+        error=angle.value - angle.nominal,
+        doubt=angle.plus_minus,
+        limit=limit,
+    )
+
+
+def _length_check(reading: LengthReading, nominal: float, limit: float) -> Check:
+    return Check(
+        what=reading.name,
+        nominal=nominal,
+        error=reading.measured - nominal,
+        doubt=COVERAGE * reading.standard,
+        limit=limit,
+    )
+
+
+def _verdict(angles: Sequence[FinishedAngle], checks: Sequence[Check]) -> tuple[str, str]:
+    """Return the verdict on a finished piece, and why."""
+    quarrel = [angle for angle in angles if not angle.consistent]
+    if quarrel:
+        worst = max(quarrel[0].residuals.items(), key=lambda item: abs(item[1]))
+        return CANNOT_TELL, (
+            f"the readings contradict one another: {worst[0]} is {worst[1]:+.2f} mm from where "
+            f"the others put it; measure again, burrs off, square across the corners"
+        )
+    verdict = worst_of([check.verdict for check in checks])
+    open_ones = [angle.name for angle in angles if not angle.determined]
+    if verdict in (USE, CANNOT_TELL) and open_ones:
+        return CANNOT_TELL, (
+            f"the angle {', '.join(open_ones)} is not determined by these readings: measure the "
+            f"diagonals across the piece too"
+        )
+    decisive = [check for check in checks if check.verdict == verdict]
+    why = "; ".join(say_check(check) for check in decisive) or "nothing of it can be judged"
+    if verdict == CANNOT_TELL and decisive:
+        why += "; to decide, measure again with a finer calliper or measure more of its lengths"
+    return verdict, why
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TestHoleVerdict:
+    """The verdict on test holes drilled with a guide or block.
+
+    Attributes:
+        tilt: along x and y, as drilled less as intended, radians.
+        plus_minus: about 95 %, along x and y, radians.
+        drift: at the exit of a hole of the wedge, along x and y, mm; None without a thickness.
+        verdict: ``use``, ``do not use`` or ``cannot tell``.
+        why: in plain words.
+    """
+
+    __test__ = False  # the name starts with Test, but it is no test case
+
+    tilt: tuple[float, float]
+    plus_minus: tuple[float, float]
+    drift: tuple[float, float] | None
+    verdict: str
+    why: str
+
+
+def judge_test_holes(
+    holes: Sequence[TestHole],
+    *,
+    allowed_angle: float,
+    intended: tuple[float, float] = (0.0, 0.0),
+    thickness: float | None = None,
+) -> TestHoleVerdict:
+    """Judge a guide by the tilt of the holes that were drilled with it in flat scrap.
+
+    Args:
+        holes: at least one.
+        allowed_angle: largest angle error, radians.
+        intended: the tilt that it should have given along x and y, radians; a guide of 84 deg
+            standing on flat scrap drills 6 deg off the square.
+        thickness: the largest of the wedge at the holes it serves, mm, for the drift.
+
+    Returns:
+        The verdict.
+
+    Raises:
+        ValueError: no hole, or a hole that cannot be.
+    """
+    found = drilled_tilt(holes)
+    errors = (found.x - intended[0], found.y - intended[1])
+    doubts = (COVERAGE * found.standards[0], COVERAGE * found.standards[1])
+    checks = [
+        Check(what=f"angle along {axis}", nominal=meant, error=e, doubt=d, limit=allowed_angle)
+        for axis, meant, e, d in zip("xy", intended, errors, doubts, strict=True)
+    ]
+    verdict = worst_of([check.verdict for check in checks])
+    why = "; ".join(say_check(check) for check in checks if check.verdict == verdict)
+    if verdict == CANNOT_TELL:
+        why += "; to decide, use thicker scrap, a finer calliper, or drill more holes"
+    drift = None
+    if thickness is not None:
+        drift = (drift_from(errors[0], thickness), drift_from(errors[1], thickness))
+    return TestHoleVerdict(tilt=errors, plus_minus=doubts, drift=drift, verdict=verdict, why=why)
+
+
+__all__ = [
+    "FinishedAngle",
+    "FinishedPiece",
+    "RealAngle",
+    "TestHoleVerdict",
+    "judge_finished",
+    "judge_test_holes",
+]

@@ -1,0 +1,311 @@
+"""What a judgement needs to know: pieces as they lie on a sheet, and what was read there.
+
+The pieces come out of the records that travel with the drawings (angles in degrees there, in
+radians here); the readings come from options or from a readings file.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from jiggen.geometry.distortion import Bar
+from jiggen.geometry.leastsquares import standard_from_plus_minus, standard_from_step
+
+Point = tuple[float, float]
+
+DEFAULT_STEP = 0.5
+"""mm: a steel rule with half-millimetre marks, when nothing is said about the rule."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlacedLength:
+    """A length that can be measured, where it lies on the sheet.
+
+    Attributes:
+        name: of the check dimension.
+        nominal: what it should measure, mm.
+        start: one end on the sheet, mm.
+        end: the other end, mm.
+        is_bar: a calibration bar rather than a size of a piece.
+    """
+
+    name: str
+    nominal: float
+    start: Point
+    end: Point
+    is_bar: bool = False
+
+    @property
+    def vector(self) -> Point:
+        """Return the vector from one end to the other, mm."""
+        return (self.end[0] - self.start[0], self.end[1] - self.start[1])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlacedAngle:
+    """A check angle, where it lies on the sheet.
+
+    Attributes:
+        name: of the check angle.
+        nominal: radians.
+        base: two points of the base edge, away from the corner, mm.
+        working: two points of the working edge, away from the corner, mm.
+    """
+
+    name: str
+    nominal: float
+    base: tuple[Point, Point]
+    working: tuple[Point, Point]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlacedPiece:
+    """A piece as it lies on its sheet.
+
+    Attributes:
+        name: of the piece.
+        kind: which jig made it.
+        angles: its check angles.
+        lengths: its check dimensions, its own bars included.
+        allowed_angle: largest angle error, radians; None for the default.
+        allowed_length: largest length error, mm; None for the default of its kind.
+    """
+
+    name: str
+    kind: str
+    angles: tuple[PlacedAngle, ...] = ()
+    lengths: tuple[PlacedLength, ...] = ()
+    allowed_angle: float | None = None
+    allowed_length: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecordedSheet:
+    """One page or bed as it was drawn.
+
+    Attributes:
+        name: of the sheet.
+        pieces: what lies on it.
+        lengths: the sheet's own bars and diagonals.
+        printed: paper, not cut material: only paper is corrected by a reprint.
+    """
+
+    name: str
+    pieces: tuple[PlacedPiece, ...] = ()
+    lengths: tuple[PlacedLength, ...] = ()
+    printed: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LengthReading:
+    """One length as measured.
+
+    Attributes:
+        name: of the bar, diagonal or check dimension.
+        measured: mm.
+        step: smallest step that the rule or calliper shows, mm; used if nothing better is known.
+        plus_minus: stated uncertainty (about 95 %), mm; takes the place of the step.
+    """
+
+    name: str
+    measured: float
+    step: float = DEFAULT_STEP
+    plus_minus: float | None = None
+
+    @property
+    def standard(self) -> float:
+        """Return the standard uncertainty of the reading, mm."""
+        if self.plus_minus is not None:
+            return standard_from_plus_minus(self.plus_minus)
+        return standard_from_step(self.step)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetReadings:
+    """What was measured on one sheet.
+
+    Attributes:
+        bars: the measured bars and diagonals by name, as drawn and as measured.
+        unread: vectors of those that could have been measured too, mm.
+    """
+
+    bars: dict[str, Bar] = field(default_factory=dict)
+    unread: dict[str, Point] = field(default_factory=dict)
+
+
+def sheet_of_record(record: Mapping[str, Any], *, printed: bool) -> RecordedSheet:
+    """Return a sheet from the record that travels with its drawing.
+
+    Args:
+        record: ``sheet``, ``pieces``, ``dimensions`` as written beside the drawing; a piece may
+            carry ``allowed_angle`` (degrees) and ``allowed_length`` (mm).
+        printed: whether it is paper.
+
+    Returns:
+        The sheet, in mm and radians.
+
+    Raises:
+        KeyError: the record lacks a part.
+    """
+    return RecordedSheet(
+        name=str(record["sheet"]),
+        pieces=tuple(_piece(piece) for piece in record["pieces"]),
+        lengths=tuple(_length(length) for length in record["dimensions"]),
+        printed=printed,
+    )
+
+
+def recorded_sheets(manifest: Mapping[str, Any]) -> tuple[RecordedSheet, ...]:
+    """Return the sheets that a manifest lists: every page, then every bed once.
+
+    The per-piece files and a bed's second format show nothing that is not on these.
+
+    Args:
+        manifest: as parsed from ``manifest.json``.
+
+    Returns:
+        The sheets, in the manifest's order.
+
+    Raises:
+        KeyError: the manifest lacks a part.
+    """
+    found: dict[tuple[str, bool], RecordedSheet] = {}
+    for row in manifest["files"]:
+        if "/" in row["file"]:
+            continue
+        for record in row["sheets"]:
+            sheet = sheet_of_record(record, printed=row["format"] == "pdf")
+            found.setdefault((sheet.name, sheet.printed), sheet)
+    return tuple(sorted(found.values(), key=lambda sheet: not sheet.printed))
+
+
+def _point(pair: Any) -> Point:
+    return (float(pair[0]), float(pair[1]))
+
+
+def _length(row: Mapping[str, Any]) -> PlacedLength:
+    return PlacedLength(
+        name=str(row["name"]),
+        nominal=float(row["nominal"]),
+        start=_point(row["ends"][0]),
+        end=_point(row["ends"][1]),
+        is_bar=bool(row["bar"]),
+    )
+
+
+def _angle(row: Mapping[str, Any]) -> PlacedAngle:
+    return PlacedAngle(
+        name=str(row["name"]),
+        nominal=math.radians(float(row["nominal"])),
+        base=(_point(row["base"][0]), _point(row["base"][1])),
+        working=(_point(row["working"][0]), _point(row["working"][1])),
+    )
+
+
+def _piece(row: Mapping[str, Any]) -> PlacedPiece:
+    angle, length = row.get("allowed_angle"), row.get("allowed_length")
+    return PlacedPiece(
+        name=str(row["name"]),
+        kind=str(row["kind"]),
+        angles=tuple(_angle(a) for a in row["angles"]),
+        lengths=tuple(_length(d) for d in row["dimensions"]),
+        allowed_angle=None if angle is None else math.radians(float(angle)),
+        allowed_length=None if length is None else float(length),
+    )
+
+
+def sheet_readings(
+    sheet: RecordedSheet, readings: Iterable[LengthReading]
+) -> tuple[SheetReadings, tuple[str, ...]]:
+    """Return readings matched with what they were taken on.
+
+    Args:
+        sheet: as drawn.
+        readings: by name of the sheet's own bars and diagonals, or ``piece/name`` for a bar or
+            dimension of a piece measured while it is still on the sheet.
+
+    Returns:
+        The readings, and the names among them that the sheet does not have.
+    """
+    drawn = {length.name: length for length in sheet.lengths}
+    for piece in sheet.pieces:
+        drawn |= {f"{piece.name}/{length.name}": length for length in piece.lengths}
+    bars: dict[str, Bar] = {}
+    strange: list[str] = []
+    for reading in readings:
+        if reading.name not in drawn:
+            strange.append(reading.name)
+            continue
+        bars[reading.name] = Bar(
+            vector=drawn[reading.name].vector,
+            measured=reading.measured,
+            standard=reading.standard,
+        )
+    unread = {n.name: n.vector for n in sheet.lengths if n.name not in bars}
+    return SheetReadings(bars=bars, unread=unread), tuple(strange)
+
+
+def readings_of_options(
+    sheet: RecordedSheet,
+    *,
+    bar_x: float | None = None,
+    bar_y: float | None = None,
+    diagonal_1: float | None = None,
+    diagonal_2: float | None = None,
+    step: float = DEFAULT_STEP,
+) -> tuple[LengthReading, ...]:
+    """Return readings given as bar x, bar y and two diagonals, by the sheet's own names.
+
+    The bar along an axis is the first one that the sheet lists along it, unless the reading
+    fits another one there clearly better (the inch bar beside the metric one). The diagonals
+    are the sheet's slanting lengths, in the order in which it lists them.
+
+    Args:
+        sheet: as drawn.
+        bar_x: mm; None where it was not measured. The same for the others.
+        bar_y: mm.
+        diagonal_1: mm.
+        diagonal_2: mm.
+        step: of the rule, mm.
+
+    Returns:
+        One reading for each length given.
+
+    Raises:
+        ValueError: the sheet has no such bar or diagonal.
+    """
+    lying = [n for n in sheet.lengths if abs(n.vector[1]) < 1e-6]
+    standing = [n for n in sheet.lengths if abs(n.vector[0]) < 1e-6]
+    slanting = [n for n in sheet.lengths if n not in lying and n not in standing]
+    wanted = (
+        ("bar along x", bar_x, lying),
+        ("bar along y", bar_y, standing),
+        ("first diagonal", diagonal_1, slanting[:1]),
+        ("second diagonal", diagonal_2, slanting[1:2]),
+    )
+    found = []
+    for what, measured, choices in wanted:
+        if measured is None:
+            continue
+        if not choices:
+            raise ValueError(f"{sheet.name} has no {what}")
+        chosen = _meant(choices, measured)
+        found.append(LengthReading(name=chosen.name, measured=measured, step=step))
+    return tuple(found)
+
+
+_CLEARLY_ANOTHER = 0.08
+
+
+def _meant(choices: list[PlacedLength], measured: float) -> PlacedLength:
+    """Return the first bar, or the one that fits a reading which cannot be of the first."""
+
+    def off(bar: PlacedLength) -> float:
+        return abs(measured / bar.nominal - 1.0)
+
+    best = min(choices, key=off)
+    first_fits = off(choices[0]) <= _CLEARLY_ANOTHER
+    return choices[0] if first_fits or off(best) > _CLEARLY_ANOTHER else best

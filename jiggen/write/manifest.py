@@ -1,0 +1,93 @@
+"""What was written: every file with its hash, and what is on each of its sheets.
+
+The manifest is how a later run knows its own files, and where a check finds the nominal sizes.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from jiggen.drawing.sheet import Sheet
+from jiggen.write.record import RECORD_FORMAT, sheet_record
+
+#: The manifest's own name, in the folder of the drawings.
+MANIFEST = "manifest.json"
+
+_PAIR = re.compile(r"\[\s+([^\s\[\]{}]+),\s+([^\s\[\]{}]+)\s+\]")
+
+
+def manifest_bytes(
+    files: Mapping[str, bytes],
+    sheets: Mapping[str, Sequence[Sheet]],
+    *,
+    job_name: str,
+    version: str,
+) -> bytes:
+    """Return the manifest of a set of drawings.
+
+    Args:
+        files: the drawings' bytes by path in the folder, with ``/``.
+        sheets: for each of these paths the sheets in it, in order.
+        job_name: the job's name.
+        version: of jiggen.
+
+    Returns:
+        JSON, UTF-8: ``jiggen`` (format), ``version``, ``job`` and ``files``, sorted by path, each
+        with ``file``, ``format``, ``bytes``, ``sha256`` and ``sheets``: the records of its sheets,
+        with a ``page`` number each in a PDF.
+    """
+    rows = []
+    for path in sorted(files):
+        kind = path.rsplit(".", 1)[-1]
+        rows.append(
+            {
+                "file": path,
+                "format": kind,
+                "bytes": len(files[path]),
+                "sha256": sha256(files[path]),
+                "sheets": _records(sheets[path], numbered=kind == "pdf"),
+            }
+        )
+    whole = {"jiggen": RECORD_FORMAT, "version": version, "job": job_name, "files": rows}
+    text = json.dumps(whole, indent=1, ensure_ascii=False, allow_nan=False)
+    return (_PAIR.sub(r"[\1, \2]", text) + "\n").encode("utf-8")
+
+
+def sha256(data: bytes) -> str:
+    """Return the SHA-256 of a file's bytes in hexadecimal.
+
+    Source: FIPS 180-4.
+    """
+    return hashlib.sha256(data).hexdigest()
+
+
+def listed_files(data: bytes) -> dict[str, set[str]] | None:
+    """Return which files a manifest lists.
+
+    Args:
+        data: the bytes of a file that may be a manifest.
+
+    Returns:
+        Hashes by path; None when the bytes are no manifest of ours.
+    """
+    try:
+        whole = json.loads(data)
+        if whole["jiggen"] != RECORD_FORMAT:
+            return None
+        listed: dict[str, set[str]] = {}
+        for row in whole["files"]:
+            listed.setdefault(str(row["file"]), set()).add(str(row["sha256"]))
+    except (ValueError, KeyError, TypeError, RecursionError):
+        return None
+    return listed
+
+
+def _records(sheets: Sequence[Sheet], *, numbered: bool) -> list[dict[str, Any]]:
+    records = [sheet_record(sheet) for sheet in sheets]
+    if numbered:
+        return [{"page": page, **record} for page, record in enumerate(records, 1)]
+    return records

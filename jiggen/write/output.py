@@ -1,0 +1,98 @@
+"""All files of a job in memory: which format draws which sheets, and under which name.
+
+A format's library is loaded only when that format is asked for: the DXF library alone takes longer
+to load than everything else together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Sequence
+from io import BytesIO
+
+from jiggen.drawing.affine import Affine
+from jiggen.drawing.sheet import Sheet
+from jiggen.write.looks import Looks
+from jiggen.write.manifest import MANIFEST, manifest_bytes
+
+#: What can be written.
+FORMATS = ("pdf", "svg", "dxf")
+
+
+def make_files(
+    *,
+    print_sheets: Sequence[Sheet],
+    cut_sheets: Sequence[Sheet],
+    piece_sheets: Sequence[Sheet],
+    formats: Collection[str],
+    looks: Looks,
+    correction: Affine | None,
+    title: str,
+    job_name: str,
+    version: str,
+    on_file: Callable[[str], None] | None = None,
+) -> dict[str, bytes]:
+    """Return every file of a job, the manifest last, as bytes by path in the folder.
+
+    Args:
+        print_sheets: pages of ``print.pdf`` in order, mm, without kerf.
+        cut_sheets: beds of sheet material, kerf applied; the name of each is the stem of its file.
+        piece_sheets: one piece each, kerf applied; named after the piece, they go to ``pieces/``.
+        formats: of ``pdf``, ``svg``, ``dxf``.
+        looks: of the cut files.
+        correction: what undoes the printer's distortion; None for none.
+        title: of the PDF.
+        job_name: for the manifest.
+        version: of jiggen, for the manifest.
+        on_file: told each path when its bytes are ready, for a progress bar.
+
+    Returns:
+        The files; empty formats and empty lists of sheets leave theirs out.
+
+    Raises:
+        DrawingError: something on a sheet cannot be drawn.
+        ValueError: a format that is not known, or two sheets with one name.
+    """
+    unknown = sorted(set(formats) - set(FORMATS))
+    if unknown:
+        raise ValueError(f"unknown format {unknown[0]}; known are {', '.join(FORMATS)}")
+    files: dict[str, bytes] = {}
+    sheets: dict[str, Sequence[Sheet]] = {}
+
+    def keep(path: str, data: bytes, drawn: Sequence[Sheet]) -> None:
+        if path in files:
+            raise ValueError(f"two sheets would be written to {path}")
+        files[path], sheets[path] = data, drawn
+        if on_file is not None:
+            on_file(path)
+
+    if "pdf" in formats and print_sheets:
+        keep("print.pdf", _pdf(print_sheets, title, correction), print_sheets)
+    for suffix in ("svg", "dxf"):
+        if suffix in formats:
+            for sheet in cut_sheets:
+                keep(f"{sheet.name}.{suffix}", _cut_file(suffix, sheet, looks), (sheet,))
+            for sheet in piece_sheets:
+                keep(f"pieces/{sheet.name}.{suffix}", _cut_file(suffix, sheet, looks), (sheet,))
+    files[MANIFEST] = manifest_bytes(files, sheets, job_name=job_name, version=version)
+    return files
+
+
+def _pdf(sheets: Sequence[Sheet], title: str, correction: Affine | None) -> bytes:
+    from jiggen.write.pdf import write_pdf
+
+    stream = BytesIO()
+    write_pdf(sheets, stream, title=title, correction=correction)
+    return stream.getvalue()
+
+
+def _cut_file(suffix: str, sheet: Sheet, looks: Looks) -> bytes:
+    stream = BytesIO()
+    if suffix == "svg":
+        from jiggen.write.svg import write_svg
+
+        write_svg(sheet, stream, looks)
+    else:
+        from jiggen.write.dxf import write_dxf
+
+        write_dxf(sheet, stream, looks)
+    return stream.getvalue()

@@ -1,0 +1,250 @@
+"""Sheets as one PDF: a page for each at its true size, vector only, fonts embedded.
+
+What a reader of the file may rely on:
+
+- the MediaBox is the sheet of paper; there is no other box and no UserUnit, since print filters
+  and viewers disagree on both; the viewer is asked not to scale and to pick the tray by page size;
+- coordinates are multiplied by 72/25.4 here, so the page's matrix is the identity, except for a
+  print correction, which is one ``cm`` round everything on the page;
+- each piece stands between ``/JiggenPiece <</Name (name)>> BDC`` and ``EMC``;
+- each page starts with the record of `record.sheet_record` as ``/JiggenRecord <</Json (...)>> DP``,
+  in several parts one after another when it is long; it holds the uncorrected, nominal places;
+- the content is not compressed, so that equal input gives equal bytes with every zlib.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from io import BytesIO
+from pathlib import Path as FilePath
+from typing import Any, BinaryIO
+
+import reportlab
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.pdfdoc import PDFName
+from reportlab.pdfbase.ttfonts import TTFont
+from reportlab.pdfgen.canvas import Canvas
+
+from jiggen.drawing.affine import Affine, Point
+from jiggen.drawing.piece import Piece
+from jiggen.drawing.shapes import Anchor, Circle, Edge, Mark, Path, Text
+from jiggen.drawing.sheet import Sheet
+from jiggen.write.looks import PAPER_DASHES, PAPER_GREYS, PAPER_LINES
+from jiggen.write.numbers import file_number
+from jiggen.write.record import record_text, sheet_record
+
+#: Points in a millimetre. Source: ISO 32000-1, 8.3.2.3 (from memory): a unit is 1/72 inch.
+POINTS_PER_MM = 72.0 / 25.4
+
+#: An arc is drawn in pieces of at most this sweep: 15 degrees keep a radius of 121 mm within a
+#: nanometre, where a quarter circle in one piece is micrometres off (measured).
+LARGEST_BEZIER = math.radians(15.0)
+
+#: Height of a capital over the font size of Bitstream Vera, both weights; read from the font.
+CAP_HEIGHT_EM = 0.72900390625
+
+#: Characters of JSON in one part of the record: readers may refuse strings past 32767 bytes.
+RECORD_PART = 30000
+
+_PLAIN, _BOLD = "Vera", "VeraBd"
+
+
+def write_pdf(
+    sheets: Sequence[Sheet],
+    stream: BinaryIO,
+    *,
+    title: str,
+    correction: Affine | None = None,
+) -> None:
+    """Write sheets of paper as one PDF, to be printed at 100 %.
+
+    Args:
+        sheets: the pages in order, mm; at least one.
+        stream: where the bytes go.
+        title: the document's title.
+        correction: what undoes the printer's own distortion, applied about the middle of each page
+            to all that is drawn on it, bars included; need not be rigid. None for none.
+
+    Raises:
+        DrawingError: a coordinate is not a finite number.
+    """
+    _register_fonts()
+    buffer = BytesIO()
+    canvas = Canvas(
+        buffer,
+        invariant=1,
+        pageCompression=0,
+        pdfVersion=(1, 7),
+        initialFontName=_PLAIN,
+        lang="en",
+    )
+    canvas.setTitle(title)
+    canvas.setAuthor("jiggen")
+    canvas.setCreator("jiggen")
+    canvas.setSubject("Print at 100 %, without scaling, then measure the bars.")
+    canvas.setCatalogEntry("ViewerPreferences", _viewer_preferences())
+    for sheet in sheets:
+        canvas.setPageSize((sheet.width * POINTS_PER_MM, sheet.height * POINTS_PER_MM))
+        _draw_sheet(canvas, sheet, correction)
+        canvas.showPage()
+    canvas.save()
+    stream.write(buffer.getvalue())
+
+
+def bezier_arc(arc: Edge) -> Iterator[tuple[Point, Point, Point]]:
+    """Yield an arc as cubic Bezier curves, each at most `LARGEST_BEZIER` long.
+
+    Args:
+        arc: an edge with a bulge, mm.
+
+    Yields:
+        The two control points and the end of each curve, mm.
+
+    Source: the usual tangent length 4/3 tan(sweep/4) of a cubic that meets a circular arc in its
+    ends and its middle; derived by setting the cubic's middle on the circle.
+    """
+    centre, radius = arc.centre, arc.radius
+    count = max(1, math.ceil(abs(arc.sweep) / LARGEST_BEZIER - 1e-9))
+    step = arc.sweep / count
+    reach = radius * 4.0 / 3.0 * math.tan(step / 4.0)
+    first = math.atan2(arc.start.y - centre.y, arc.start.x - centre.x)
+    start, angle = arc.start, first
+    for number in range(1, count + 1):
+        next_angle = first + step * number
+        end = arc.end if number == count else _on_circle(centre, radius, next_angle)
+        yield (
+            Point(start.x - reach * math.sin(angle), start.y + reach * math.cos(angle)),
+            Point(end.x + reach * math.sin(next_angle), end.y - reach * math.cos(next_angle)),
+            end,
+        )
+        start, angle = end, next_angle
+
+
+def _on_circle(centre: Point, radius: float, angle: float) -> Point:
+    return Point(centre.x + radius * math.cos(angle), centre.y + radius * math.sin(angle))
+
+
+def _draw_sheet(canvas: Any, sheet: Sheet, correction: Affine | None) -> None:
+    text = record_text(sheet_record(sheet))
+    for at in range(0, len(text), RECORD_PART):
+        part = _string(text[at : at + RECORD_PART])
+        canvas.addLiteral(f"/JiggenRecord <</Json {part}>> DP")
+    canvas.addLiteral("q")
+    if correction is not None:
+        canvas.addLiteral(_about_the_middle(correction, sheet))
+    for mark in sheet.marks:
+        _draw_mark(canvas, mark)
+    for placed in sheet.placed:
+        _draw_piece(canvas, placed.on_sheet)
+    canvas.addLiteral("Q")
+
+
+def _draw_piece(canvas: Any, piece: Piece) -> None:
+    """Draw a piece, areas first: a witness band must not cover half of the line it lies against."""
+    canvas.addLiteral(f"/JiggenPiece <</Name {_string(piece.name)}>> BDC")
+    for mark in sorted(piece.all_marks(), key=lambda m: m.fill is None):
+        _draw_mark(canvas, mark)
+    canvas.addLiteral("EMC")
+
+
+def _draw_mark(canvas: Any, mark: Mark) -> None:
+    grey = PAPER_GREYS[mark.op]
+    if isinstance(mark.shape, Text):
+        _draw_text(canvas, mark.shape, grey if mark.fill is None else mark.fill)
+        return
+    has_pen = mark.fill is None or mark.line is not None
+    width = PAPER_LINES[mark.op] if mark.line is None else mark.line
+    # Bevelled joins and butt ends: no line runs on past the corner or the end that it marks.
+    words = ["q", "0 J", "2 j"]
+    if has_pen:
+        words += [f"{_pt(width)} w", f"{file_number(grey, 4)} G"]
+        if mark.dashed:
+            words.append("[{} {}] 0 d".format(*(_pt(part) for part in PAPER_DASHES)))
+    if mark.fill is not None:
+        words.append(f"{file_number(mark.fill, 4)} g")
+    words += _path_words(mark.shape)
+    words += ["S" if mark.fill is None else "B" if has_pen else "f", "Q"]
+    canvas.addLiteral("\n".join(words))
+
+
+def _path_words(shape: Path | Circle) -> list[str]:
+    if isinstance(shape, Circle):
+        c, r = shape.centre, shape.radius
+        right, left = Point(c.x + r, c.y), Point(c.x - r, c.y)
+        shape = Path((Edge(right, left, 1.0), Edge(left, right, 1.0)))
+    words = [f"{_at(shape.edges[0].start)} m"]
+    edges = shape.edges
+    if shape.is_closed and edges[-1].bulge == 0.0 and len(edges) > 1:
+        edges = edges[:-1]
+    for edge in edges:
+        if edge.bulge == 0.0:
+            words.append(f"{_at(edge.end)} l")
+        else:
+            words += [f"{_at(a)} {_at(b)} {_at(end)} c" for a, b, end in bezier_arc(edge)]
+    if shape.is_closed:
+        words.append("h")
+    return words
+
+
+def _draw_text(canvas: Any, text: Text, grey: float) -> None:
+    face = _BOLD if text.bold else _PLAIN
+    line = _drawable(text.text, face)
+    size = text.height / CAP_HEIGHT_EM * POINTS_PER_MM
+    share = {Anchor.START: 0.0, Anchor.MIDDLE: 0.5, Anchor.END: 1.0}[text.anchor]
+    back = share * pdfmetrics.stringWidth(line, face, size)
+    turn = Affine.turn(text.turn)
+    x = text.at.x * POINTS_PER_MM - back * turn.a
+    y = text.at.y * POINTS_PER_MM - back * turn.b
+    canvas.addLiteral(f"q {file_number(grey, 4)} g")
+    run = canvas.beginText()
+    run.setTextTransform(turn.a, turn.b, turn.c, turn.d, x, y)
+    run.setFont(face, size)
+    run.textOut(line)
+    canvas.drawText(run)
+    canvas.addLiteral("Q")
+
+
+def _drawable(text: str, face: str) -> str:
+    """Return the text with a question mark for each character that the font lacks."""
+    known = pdfmetrics.getFont(face).face.charToGlyph
+    return "".join(char if ord(char) in known else "?" for char in text)
+
+
+def _about_the_middle(correction: Affine, sheet: Sheet) -> str:
+    middle = (sheet.width / 2, sheet.height / 2)
+    whole = Affine.move(*middle) @ correction @ Affine.move(-middle[0], -middle[1])
+    turn = " ".join(file_number(part, 12) for part in whole[:4])
+    return f"{turn} {_pt(whole.e)} {_pt(whole.f)} cm"
+
+
+def _viewer_preferences() -> dict[str, Any]:
+    # The library's own setter does not know PickTrayByPDFSize, so the entry is laid whole.
+    return {
+        "PrintScaling": PDFName("None"),
+        "PickTrayByPDFSize": "true",
+        "Duplex": PDFName("Simplex"),
+        "DisplayDocTitle": "true",
+    }
+
+
+def _register_fonts() -> None:
+    folder = FilePath(reportlab.__file__).parent / "fonts"
+    for name in (_PLAIN, _BOLD):
+        if name not in pdfmetrics.getRegisteredFontNames():
+            pdfmetrics.registerFont(TTFont(name, str(folder / f"{name}.ttf")))
+
+
+def _pt(length: float) -> str:
+    return file_number(length * POINTS_PER_MM)
+
+
+def _at(point: Point) -> str:
+    return f"{_pt(point.x)} {_pt(point.y)}"
+
+
+def _string(text: str) -> str:
+    ascii_text = text.encode("ascii", "backslashreplace").decode("ascii")
+    for char in "\\()":
+        ascii_text = ascii_text.replace(char, f"\\{char}")
+    return f"({ascii_text})"

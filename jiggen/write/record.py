@@ -1,0 +1,119 @@
+"""What a drawing is meant to measure, small enough to travel inside every file.
+
+A reader that finds the record knows which two edges of a piece are its product and what each bar
+should be, in the coordinates of the file it sits in, even after another program has saved the
+file again at another scale.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from jiggen.drawing.affine import Point
+from jiggen.drawing.piece import CheckAngle, CheckDimension, Piece
+from jiggen.drawing.shapes import Edge
+from jiggen.drawing.sheet import Sheet
+from jiggen.write.numbers import file_number
+
+#: Raised when a reader of older records could misunderstand a newer one.
+RECORD_FORMAT = 1
+
+
+def sheet_record(sheet: Sheet) -> dict[str, Any]:
+    """Return what is on a sheet and what it should measure, ready for JSON.
+
+    Args:
+        sheet: one page or one bed, as drawn (for cut files with the kerf applied).
+
+    Returns:
+        ``jiggen`` (format of the record), ``sheet`` (its name), ``width`` and ``height`` in mm,
+        ``pieces`` in the order of the sheet, and ``dimensions``, the sheet's own bars. All points
+        in mm from the sheet's lower left corner, y up; angles in degrees.
+    """
+    return {
+        "jiggen": RECORD_FORMAT,
+        "sheet": sheet.name,
+        "width": _length(sheet.width),
+        "height": _length(sheet.height),
+        "pieces": [piece_record(placed.on_sheet) for placed in sheet.placed],
+        "dimensions": [_dimension(d) for d in sheet.dimensions],
+    }
+
+
+def piece_record(piece: Piece) -> dict[str, Any]:
+    """Return the part of the record that belongs to one piece.
+
+    Args:
+        piece: the piece where it lies on the sheet, mm.
+
+    Returns:
+        ``name``, ``kind``, ``angles`` and ``dimensions`` with their nominal values.
+    """
+    return {
+        "name": piece.name,
+        "kind": piece.kind,
+        "angles": [_angle(a) for a in piece.angles],
+        "dimensions": [_dimension(d) for d in piece.dimensions],
+    }
+
+
+def record_text(record: dict[str, Any]) -> str:
+    """Return a record as one line of ASCII JSON, keys in the order in which they were laid."""
+    return json.dumps(record, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
+
+
+def instance_names(sheet: Sheet) -> tuple[str, ...]:
+    """Return a name for each piece on the sheet that no other one on it has.
+
+    The first of several equal pieces keeps the piece's name, the next ones are called ``name-2``,
+    ``name-3``; a number that is the name of another piece is passed over.
+
+    Args:
+        sheet: the sheet.
+
+    Returns:
+        One name for each of `sheet.placed`, in that order.
+    """
+    taken = {placed.piece.name for placed in sheet.placed}
+    seen: set[str] = set()
+    names = []
+    for placed in sheet.placed:
+        name = placed.piece.name
+        number = 2
+        while name in seen or (name != placed.piece.name and name in taken):
+            name = f"{placed.piece.name}-{number}"
+            number += 1
+        seen.add(name)
+        names.append(name)
+    return tuple(names)
+
+
+def _length(value: float) -> float:
+    return float(file_number(value))
+
+
+def _point(point: Point) -> list[float]:
+    return [_length(point.x), _length(point.y)]
+
+
+def _edge(edge: Edge) -> list[list[float]]:
+    return [_point(edge.start), _point(edge.end)]
+
+
+def _angle(angle: CheckAngle) -> dict[str, Any]:
+    return {
+        "name": angle.name,
+        "nominal": float(file_number(angle.nominal, 9)),
+        "base": _edge(angle.base),
+        "working": _edge(angle.working),
+    }
+
+
+def _dimension(dimension: CheckDimension) -> dict[str, Any]:
+    return {
+        "name": dimension.name,
+        "nominal": _length(dimension.nominal),
+        "ends": [_point(dimension.start), _point(dimension.end)],
+        "bar": dimension.is_bar,
+    }

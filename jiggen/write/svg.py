@@ -1,0 +1,152 @@
+"""One sheet as SVG: one user unit is one millimetre, arcs stay arcs, layers are named groups.
+
+What a reader of the file may rely on:
+
+- width and height in mm and a viewBox in mm, so that a program which applies units and one which
+  ignores them agree;
+- the groups CUT, SCORE, ENGRAVE and NOTE in this order, always all four; in each, one group a piece
+  (``CUT-<piece>``) that names its piece in ``data-piece``, then the sheet's own marks;
+- the outline of a piece is the path whose id is the piece's name;
+- absolute coordinates only, six decimals, y down as SVG has it; no fills, no style sheet;
+- the record of `record.sheet_record` as JSON in ``<metadata id="jiggen-record">``, y up.
+
+y is turned over here and nowhere else.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any, BinaryIO
+from xml.etree import ElementTree
+
+import svgwrite
+
+from jiggen.drawing.affine import Point
+from jiggen.drawing.shapes import Anchor, Circle, Edge, Path, Text
+from jiggen.drawing.sheet import Sheet
+from jiggen.write.cutting import CutShape, Group, Letters, cut_groups
+from jiggen.write.looks import OPERATIONS, Looks
+from jiggen.write.numbers import file_number
+from jiggen.write.record import record_text, sheet_record
+
+#: Height of a capital over the font size in the common sans-serif faces, for live text only.
+#: From memory; a machine that knows another face letters a little larger or smaller.
+CAP_HEIGHT_EM = 0.729
+
+
+def write_svg(sheet: Sheet, stream: BinaryIO, looks: Looks) -> None:
+    """Write a bed of sheet material, or one piece by itself, as SVG.
+
+    Args:
+        sheet: what to cut, kerf applied, mm.
+        stream: where the bytes go.
+        looks: colours, pen width, and whether text stays text.
+
+    Raises:
+        DrawingError: cut edges lie on one another, or a coordinate is not a finite number.
+    """
+    width, height = file_number(sheet.width), file_number(sheet.height)
+    # The library's own checks cost 500 times the writing, and it prints numbers with exponents:
+    # every number reaches it as text.
+    drawing = svgwrite.Drawing(
+        size=(f"{width}mm", f"{height}mm"), viewBox=f"0 0 {width} {height}", debug=False
+    )
+    drawing.attribs["role"] = "img"
+    drawing.set_desc(title=sheet.title or sheet.name, desc=_description(sheet))
+    groups = cut_groups(sheet, live_text=looks.live_text)
+    for op in OPERATIONS:
+        layer = drawing.g(id=op.value, fill="none", stroke=looks.colour(op))
+        layer.attribs["stroke-width"] = file_number(looks.line)
+        for group in groups:
+            if group.op is op:
+                _add_group(drawing, layer, group, sheet.height)
+        drawing.add(layer)
+    root = drawing.get_xml()
+    record = ElementTree.Element("metadata", {"id": "jiggen-record"})
+    record.text = record_text(sheet_record(sheet))
+    root.insert(1 + [child.tag for child in root].index("desc"), record)
+    ElementTree.indent(root, " ")
+    stream.write(ElementTree.tostring(root, encoding="utf-8", xml_declaration=True) + b"\n")
+
+
+def path_data(path: Path, height: float) -> str:
+    """Return a path as SVG path data.
+
+    Args:
+        path: lines and arcs, mm, y up.
+        height: of the sheet, mm: y up becomes ``height - y``.
+
+    Returns:
+        Absolute M, L, A and Z commands. A straight edge back to the start is left to Z.
+    """
+    words = [f"M {_place(path.edges[0].start, height)}"]
+    edges = path.edges
+    if path.is_closed and edges[-1].bulge == 0.0 and len(edges) > 1:
+        edges = edges[:-1]
+    for edge in edges:
+        end = path.edges[0].start if path.is_closed and edge is path.edges[-1] else edge.end
+        words.append(f"{_how_to_draw(edge)} {_place(end, height)}")
+    if path.is_closed:
+        words.append("Z")
+    return " ".join(words)
+
+
+def _how_to_draw(edge: Edge) -> str:
+    if edge.bulge == 0.0:
+        return "L"
+    radius = file_number(edge.radius)
+    large = int(abs(edge.sweep) > math.pi)
+    # Counter-clockwise with y up is the negative direction of SVG's y down.
+    sweep = int(edge.bulge < 0)
+    return f"A {radius} {radius} 0 {large} {sweep}"
+
+
+def _place(point: Point, height: float) -> str:
+    return f"{file_number(point.x)} {file_number(height - point.y)}"
+
+
+def _add_group(drawing: Any, layer: Any, group: Group, height: float) -> None:
+    """Add one piece's shapes to a layer, or the sheet's own marks without a group of their own."""
+    target = layer
+    if group.piece is not None:
+        target = drawing.g(id=f"{group.op.value}-{group.instance}")
+        target.attribs["data-piece"] = group.piece.name
+        layer.add(target)
+    for shape in group.shapes:
+        element = _element(drawing, shape, height)
+        if group.is_outline(shape):
+            element.attribs["id"] = group.instance
+        target.add(element)
+
+
+def _element(drawing: Any, shape: CutShape, height: float) -> Any:
+    if isinstance(shape, Circle):
+        centre = (file_number(shape.centre.x), file_number(height - shape.centre.y))
+        return drawing.circle(center=centre, r=file_number(shape.radius))
+    if isinstance(shape, Text):
+        return _live_text(drawing, shape, height)
+    if isinstance(shape, Letters):
+        element = drawing.path(d=" ".join(path_data(path, height) for path in shape.paths))
+        element.attribs["data-text"] = shape.text
+        return element
+    return drawing.path(d=path_data(shape, height))
+
+
+def _live_text(drawing: Any, text: Text, height: float) -> Any:
+    x, y = file_number(text.at.x), file_number(height - text.at.y)
+    element = drawing.text(text.text, insert=(x, y))
+    element.attribs["font-family"] = "sans-serif"
+    element.attribs["font-size"] = file_number(text.height / CAP_HEIGHT_EM)
+    if text.bold:
+        element.attribs["font-weight"] = "bold"
+    if text.anchor is not Anchor.START:
+        element.attribs["text-anchor"] = text.anchor.value
+    if text.turn % 360.0 != 0.0:
+        element.attribs["transform"] = f"rotate({file_number(-text.turn)} {x} {y})"
+    return element
+
+
+def _description(sheet: Sheet) -> str:
+    names = ", ".join(placed.piece.title or placed.piece.name for placed in sheet.placed)
+    size = f"{file_number(sheet.width, 2)} x {file_number(sheet.height, 2)} mm"
+    return f"Drawn at true size on {size}, one unit is one millimetre. Pieces: {names or 'none'}."
