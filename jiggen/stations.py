@@ -53,15 +53,15 @@ class Complaints:
             yield
         except ImpossibleWedge as refusal:
             whole = "" if refusal.key.startswith("wedge.") else place
-            self.faults.append(
-                Fault(
-                    file=self.file,
-                    key=".".join(part for part in (whole, refusal.key) if part),
-                    problem=refusal.problem,
-                    given=refusal.given,
-                    remedy=refusal.remedy,
-                )
+            fault = Fault(
+                file=self.file,
+                key=".".join(part for part in (whole, refusal.key) if part),
+                problem=refusal.problem,
+                given=refusal.given,
+                remedy=refusal.remedy,
             )
+            if fault not in self.faults:  # the sweep is asked about once, not once a station
+                self.faults.append(fault)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

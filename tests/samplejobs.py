@@ -33,9 +33,7 @@ def skins(a: float, b: float, at: float = 0.0, **more: Any) -> StationInput:
     return StationInput(at=at, form=Form.SKIN_ANGLES, values=values, **more)
 
 
-def thick(
-    front: float, rear: float, width: float, at: float = 0.0, **more: Any
-) -> StationInput:
+def thick(front: float, rear: float, width: float, at: float = 0.0, **more: Any) -> StationInput:
     """Return a station known by its thickness."""
     values = {"front": front, "rear": rear, "width": width}
     return StationInput(at=at, form=Form.THICKNESS, values=values, **more)

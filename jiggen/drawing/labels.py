@@ -19,6 +19,8 @@ from jiggen.drawing.shapes import Anchor, Bounds, Edge, Mark, Op, Path, Text
 SMALLEST = 1.8
 #: Line to line, in capital heights.
 LEADING = 1.55
+#: mm. Width of a witness band.
+BAND = 1.2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -207,7 +209,7 @@ def along_edge(
     return (Mark(shape=Text(at, text, height, turn=turn, anchor=Anchor.MIDDLE), op=op),)
 
 
-def witness_band(edge: Edge, *, waste_left: bool, width: float = 1.2) -> Mark:
+def witness_band(edge: Edge, *, waste_left: bool, width: float = BAND) -> Mark:
     """Draw the tint on the waste side of a check edge, hard against the cut line.
 
     A true cut leaves none of it; a cut that stops short leaves a sliver that the eye catches.

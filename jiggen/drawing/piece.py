@@ -85,6 +85,8 @@ class Piece:
         count: how many of it are needed.
         side: ``a``, ``b``, or ``ab`` where one piece serves both; empty where it has no side.
         notes: short sentences about the piece for the cover page and the manifest.
+        allowed_angle: largest error of the check angles in degrees that the work permits, or None.
+        allowed_length: largest error of the check dimensions in mm, or None.
         for_print: laid out on paper.
         for_cut: laid out on sheet material.
     """
@@ -100,6 +102,8 @@ class Piece:
     count: int = 1
     side: str = ""
     notes: tuple[str, ...] = field(default=())
+    allowed_angle: float | None = None
+    allowed_length: float | None = None
     for_print: bool = True
     for_cut: bool = True
 

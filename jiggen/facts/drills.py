@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from string import ascii_uppercase
 
 from jiggen.units import UnitError, read_length, say_length
 
@@ -86,8 +87,8 @@ def letter_drill(letter: str) -> float:
 
     Source: see `SOURCE`.
     """
-    place = ord(letter.upper()) - ord("A") if len(letter) == 1 else -1
-    if not 0 <= place < len(_LETTERS):
+    place = ascii_uppercase.find(letter.upper()) if len(letter) == 1 else -1
+    if place < 0:
         raise UnitError("is not a letter drill from A to Z", "write its diameter instead")
     return _LETTERS[place] * 254 / 10_000
 

@@ -287,6 +287,14 @@ class WithDoubt:
     standard: float
 
 
+def corner(u: Vector, v: Vector) -> float:
+    """Return the angle between two directions, radians in [0, pi].
+
+    Source: derived: atan2 of cross and dot product; acos of a rounded cosine loses small angles.
+    """
+    return math.atan2(abs(u[0] * v[1] - u[1] * v[0]), u[0] * v[0] + u[1] * v[1])
+
+
 def printed_angle(found: Estimate, base: Vector, working: Vector) -> WithDoubt:
     """Return the angle that a drawn corner has on the sheet.
 
@@ -300,13 +308,13 @@ def printed_angle(found: Estimate, base: Vector, working: Vector) -> WithDoubt:
 
     Source: derived: design geometry "Printed truth", the angle between A u and A v.
     """
-    u, v = found.distortion.vector(base), found.distortion.vector(working)
-    cross, dot = u[0] * v[1] - u[1] * v[0], u[0] * v[0] + u[1] * v[1]
+    value = corner(found.distortion.vector(base), found.distortion.vector(working))
+    # The sign of the turn from base to working edge does not matter: the slopes are squared.
     slopes = _direction_slopes(found.distortion, working) - _direction_slopes(
         found.distortion, base
     )
     variance = float(propagated(slopes[None, :], found.covariance)[0, 0])
-    return WithDoubt(value=math.atan2(abs(cross), dot), standard=math.sqrt(variance))
+    return WithDoubt(value=value, standard=math.sqrt(variance))
 
 
 def _direction_slopes(distortion: Distortion, v: Vector) -> Array:

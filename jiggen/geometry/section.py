@@ -27,6 +27,9 @@ from jiggen.geometry.measured import Measured
 SAMPLES = 201
 """Even samples along the chord for the fit: the spacing of the file's points must not weigh."""
 
+SLIVER = 1e-6
+"""Distances along the chord below this share of it are rounding, and have no direction."""
+
 WIDEST_EDGE = 0.10
 """Thickest trailing edge, as a share of the chord, that still counts as one."""
 
@@ -115,7 +118,7 @@ class Section:
         Source: least squares through even samples along the chord; derived.
         """
         reach = (1.0 - start) * self.chord
-        if not 0.0 < reach < self.chord:
+        if not SLIVER * self.chord < reach < self.chord:
             raise ImpossibleWedge(
                 "nothing is left of the outline to lay a face through",
                 key="from",
@@ -147,9 +150,10 @@ class Section:
 
     def _bend(self, side: Side, reach: float, slope: float) -> float:
         x, height = self._corners(side)
-        inside = (x[:-1] < reach) & (x[1:] > 0.0)
+        step = SLIVER * self.chord
+        inside = (x[:-1] < reach - step) & (x[1:] > step) & (np.diff(x) > step)
         local = np.arctan2(np.diff(height), np.diff(x))[inside]
-        return float(np.abs(local - math.atan(slope)).max())
+        return float(np.abs(local - math.atan(slope)).max(initial=0.0))
 
 
 def section_from_outline(
@@ -272,7 +276,9 @@ def _side(name: str, x: Array, height: Array, chord: float) -> tuple[Array, Arra
             f"the {name} side of the outline has too few points",
             remedy="give at least three points along each side",
         )
-    if x[0] > 0.0:  # a blunt edge cut square to another line than the chord
+    if abs(x[0]) < SLIVER * chord:
+        x = np.concatenate([[0.0], x[1:]])
+    elif x[0] > 0.0:  # a blunt edge cut square to another line than the chord
         at_edge = height[0] - x[0] * (height[1] - height[0]) / (x[1] - x[0])
         x, height = np.concatenate([[0.0], x]), np.concatenate([[at_edge], height])
     return x, height

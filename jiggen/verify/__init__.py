@@ -5,46 +5,64 @@ cut piece, a test hole and a kerf coupon from what a calliper reads on them; `re
 comes in. Everything arrives as arguments: no file is read here.
 """
 
+from jiggen.verify.as_json import verdict_as_json
+from jiggen.verify.limits import (
+    CANNOT_TELL,
+    DEFAULT_ALLOWED_ANGLE,
+    DEFAULT_ALLOWED_LENGTH,
+    DO_NOT_USE,
+    USE,
+)
 from jiggen.verify.piece import (
+    FinishedAngle,
     FinishedPiece,
+    TestHoleVerdict,
     judge_finished,
     judge_test_holes,
 )
 from jiggen.verify.records import (
     LengthReading,
+    PlacedAngle,
+    PlacedLength,
     PlacedPiece,
     RecordedSheet,
     SheetReadings,
+    readings_of_options,
     recorded_sheets,
     sheet_of_record,
     sheet_readings,
 )
 from jiggen.verify.sheet import (
-    DEFAULT_ALLOWED_ANGLE,
-    DEFAULT_ALLOWED_LENGTH,
     PieceVerdict,
     SheetVerdict,
     Verdict,
     judge_sheet,
     judge_sheets,
-    verdict_as_json,
 )
 
 __all__ = [
+    "CANNOT_TELL",
     "DEFAULT_ALLOWED_ANGLE",
     "DEFAULT_ALLOWED_LENGTH",
+    "DO_NOT_USE",
+    "USE",
+    "FinishedAngle",
     "FinishedPiece",
     "LengthReading",
     "PieceVerdict",
+    "PlacedAngle",
+    "PlacedLength",
     "PlacedPiece",
     "RecordedSheet",
     "SheetReadings",
     "SheetVerdict",
+    "TestHoleVerdict",
     "Verdict",
     "judge_finished",
     "judge_sheet",
     "judge_sheets",
     "judge_test_holes",
+    "readings_of_options",
     "recorded_sheets",
     "sheet_of_record",
     "sheet_readings",

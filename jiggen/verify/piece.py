@@ -14,7 +14,6 @@ from dataclasses import dataclass
 from jiggen.geometry.distortion import Bar
 from jiggen.geometry.finished import (
     ON_LINE,
-    RealAngle,
     Reading,
     drift_from,
     real_angle,
@@ -303,13 +302,3 @@ def judge_test_holes(
     if thickness is not None:
         drift = (drift_from(errors[0], thickness), drift_from(errors[1], thickness))
     return TestHoleVerdict(tilt=errors, plus_minus=doubts, drift=drift, verdict=verdict, why=why)
-
-
-__all__ = [
-    "FinishedAngle",
-    "FinishedPiece",
-    "RealAngle",
-    "TestHoleVerdict",
-    "judge_finished",
-    "judge_test_holes",
-]

@@ -8,40 +8,21 @@ rule leaves.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from typing import Any
+from dataclasses import dataclass, field
 
-from jiggen.geometry.distortion import (
-    Bar,
-    Distortion,
-    Estimate,
-    estimate,
-    printed_angle,
-    printed_length,
-)
-from jiggen.geometry.leastsquares import COVERAGE, standard_from_step
+from jiggen.geometry.distortion import Bar, Distortion, Estimate, estimate
 from jiggen.geometry.plausible import Question, questions
+from jiggen.verify.limits import (
+    CANNOT_TELL,
+    USE,
+    Limits,
+    angle_checks,
+    length_checks,
+    worst_of,
+)
 from jiggen.verify.records import PlacedPiece, RecordedSheet, SheetReadings
-
-USE, DO_NOT_USE, CANNOT_TELL = "use", "do not use", "cannot tell"
-
-DEFAULT_ALLOWED_ANGLE = math.radians(0.5)
-"""Angle error allowed where the piece's record does not say: the step of a workshop protractor."""
-
-DEFAULT_ALLOWED_LENGTH: Mapping[str, float] = {"block": 0.2, "wrap": 0.3, "strip": 0.25}
-"""mm by kind, for pieces whose length counts: a hole of a strip must stay inside the punched
-hole's edge, a block must lie flat and take its bushing. Common practice, no published source."""
-
-OTHER_ALLOWED_LENGTH = 0.25
-"""mm, for a piece without check angles whose kind is not listed."""
-
-FINER_STEPS = (0.05, 0.02)
-"""mm: callliper steps that are proposed where a rule cannot decide."""
-
-UNIFORM = 0.002
-"""Scales along x and y that are this close are called uniform, in words."""
+from jiggen.verify.words import reason
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,14 +100,6 @@ class Verdict:
         return worst_of([sheet.verdict for sheet in self.sheets if sheet.pieces])
 
 
-def worst_of(verdicts: Sequence[str]) -> str:
-    """Return the verdict on a whole: one bad piece condemns it, one doubtful one leaves doubt."""
-    for word in (DO_NOT_USE, CANNOT_TELL):
-        if word in verdicts:
-            return word
-    return USE if verdicts else CANNOT_TELL
-
-
 def judge_sheets(
     sheets: Sequence[RecordedSheet],
     readings: Mapping[str, SheetReadings],
@@ -179,7 +152,7 @@ def judge_sheet(
         The verdict. Guides are judged by angle only: a uniform error of scale changes none.
     """
     bars = readings.bars if readings else {}
-    limits = _Limits(by_name=allowed_angle or {}, by_kind=allowed_length or {})
+    limits = Limits(by_name=allowed_angle or {}, by_kind=allowed_length or {})
     asked = questions(bars) if bars else ()
     if asked or not bars or readings is None:
         why = "; ".join(q.text for q in asked) or (
@@ -194,43 +167,6 @@ def judge_sheet(
     return SheetVerdict(
         sheet=sheet, found=found, questions=(), pieces=verdicts, bars=bars, printed=printed
     )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Limits:
-    by_name: Mapping[str, float]
-    by_kind: Mapping[str, float]
-
-    def angle(self, piece: PlacedPiece) -> float:
-        own = DEFAULT_ALLOWED_ANGLE if piece.allowed_angle is None else piece.allowed_angle
-        return self.by_name.get(piece.name, own)
-
-    def length(self, piece: PlacedPiece) -> float | None:
-        """Return the largest length error, mm; None for a piece whose length does not count."""
-        if piece.kind in self.by_kind:
-            return self.by_kind[piece.kind]
-        if piece.angles and piece.kind not in DEFAULT_ALLOWED_LENGTH:
-            return None
-        if piece.allowed_length is not None:
-            return piece.allowed_length
-        return DEFAULT_ALLOWED_LENGTH.get(piece.kind, OTHER_ALLOWED_LENGTH)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Test:
-    """One thing about a piece that must hold: an error with its doubt against its limit."""
-
-    what: str
-    nominal: float
-    error: float
-    doubt: float
-    limit: float
-
-    @property
-    def verdict(self) -> str:
-        if abs(self.error) + self.doubt <= self.limit:
-            return USE
-        return DO_NOT_USE if abs(self.error) - self.doubt > self.limit else CANNOT_TELL
 
 
 def _unknown(piece: PlacedPiece, sheet: str, why: str) -> PieceVerdict:
@@ -248,15 +184,15 @@ def _unknown(piece: PlacedPiece, sheet: str, why: str) -> PieceVerdict:
 
 
 def _judge(
-    piece: PlacedPiece, sheet: str, found: Estimate, readings: SheetReadings, limits: _Limits
+    piece: PlacedPiece, sheet: str, found: Estimate, readings: SheetReadings, limits: Limits
 ) -> PieceVerdict:
     """Judge one piece on a sheet whose readings can be used."""
-    angles = _angle_tests(piece, found, limits)
-    lengths = _length_tests(piece, found, limits.length(piece))
+    angles = angle_checks(piece, found, limits)
+    lengths = length_checks(piece, found, limits.length(piece))
     counted = [*angles, *(lengths if limits.length(piece) is not None else [])]
     worst_angle = max(angles, key=lambda t: abs(t.error) + t.doubt, default=None)
     worst_length = max((abs(t.error) for t in lengths), default=None)
-    verdict = worst_of([test.verdict for test in counted])
+    verdict = worst_of([check.verdict for check in counted])
     if verdict == USE and not all(found.scales_measured):
         verdict = CANNOT_TELL
     return PieceVerdict(
@@ -268,207 +204,5 @@ def _judge(
         plus_minus=worst_angle.doubt if worst_angle else None,
         length_error_worst=worst_length,
         verdict=verdict,
-        why=_why(piece, verdict, counted, found, readings, limits),
+        why=reason(piece, verdict, counted, found, readings, limits),
     )
-
-
-def _angle_tests(piece: PlacedPiece, found: Estimate, limits: _Limits) -> list[_Test]:
-    tests = []
-    for angle in piece.angles:
-        base, working = (_vector(edge) for edge in (angle.base, angle.working))
-        there = printed_angle(found, base, working)
-        drawn = printed_angle(_TRUE, base, working).value
-        tests.append(
-            _Test(
-                what=f"angle {angle.name}" if len(piece.angles) > 1 else "angle",
-                nominal=angle.nominal,
-                error=there.value - drawn,
-                doubt=COVERAGE * there.standard,
-                limit=limits.angle(piece),
-            )
-        )
-    return tests
-
-
-def _length_tests(piece: PlacedPiece, found: Estimate, limit: float | None) -> list[_Test]:
-    sizes = [n for n in piece.lengths if not n.is_bar] or list(piece.lengths)
-    tests = []
-    for size in sizes:
-        there = printed_length(found, size.vector)
-        share = size.nominal / math.hypot(*size.vector)
-        tests.append(
-            _Test(
-                what=size.name,
-                nominal=size.nominal,
-                error=there.value * share - size.nominal,
-                doubt=COVERAGE * there.standard * share,
-                limit=math.inf if limit is None else limit,
-            )
-        )
-    return tests
-
-
-def _vector(edge: tuple[tuple[float, float], tuple[float, float]]) -> tuple[float, float]:
-    return (edge[1][0] - edge[0][0], edge[1][1] - edge[0][1])
-
-
-_TRUE = estimate([])
-
-
-def _why(
-    piece: PlacedPiece,
-    verdict: str,
-    tests: Sequence[_Test],
-    found: Estimate,
-    readings: SheetReadings,
-    limits: _Limits,
-) -> str:
-    """Say in plain words what the verdict rests on, and what would decide an open one."""
-    if not tests:
-        return "the piece has no check angle and no check dimension to judge it by"
-    said = [_say_test(test) for test in tests if test.verdict == verdict] or [_say_test(tests[0])]
-    parts = [max(said, key=len) if verdict == USE else said[0]]
-    if verdict == CANNOT_TELL:
-        parts.append(_what_would_decide(piece, found, readings, limits))
-    parts.append(_say_scale(piece, verdict, found, limits))
-    return "; ".join(part for part in parts if part)
-
-
-def _say_test(test: _Test) -> str:
-    if test.what.startswith("angle"):
-        nominal, error, doubt, limit = (
-            math.degrees(v) for v in (test.nominal, test.error, test.doubt, test.limit)
-        )
-        return (
-            f"{test.what} drawn {nominal:.2f} deg came out {nominal + error:.2f} deg, "
-            f"give or take {doubt:.2f}; {limit:.2f} deg of error is allowed"
-        )
-    way = "short" if test.error < 0 else "long"
-    return (
-        f"{test.what} of {test.nominal:.2f} mm came out {abs(test.error):.2f} mm {way}, "
-        f"give or take {test.doubt:.2f}; {test.limit:.2f} mm is allowed"
-    )
-
-
-def _say_scale(piece: PlacedPiece, verdict: str, found: Estimate, limits: _Limits) -> str:
-    """Say what a uniform error of scale does to this kind of piece."""
-    made = found.distortion
-    mean = (made.scale_x + made.scale_y) / 2.0
-    if abs(made.scale_x - made.scale_y) > UNIFORM or abs(mean - 1.0) <= UNIFORM:
-        return ""
-    size = f"the sheet is {abs(mean - 1.0):.1%} {'small' if mean < 1.0 else 'large'} all over"
-    if limits.length(piece) is None:
-        return f"{size}, which changes no angle"
-    if verdict == DO_NOT_USE:
-        return f"{size}: that spares the angle guides, but not a piece whose lengths count"
-    return size
-
-
-def _what_would_decide(
-    piece: PlacedPiece, found: Estimate, readings: SheetReadings, limits: _Limits
-) -> str:
-    """Return the least trouble that would decide an open verdict, worked out, not guessed."""
-    bars = {
-        n: replace(b, measured=found.distortion.length(b.vector)) for n, b in readings.bars.items()
-    }
-    coarsest = max(bar.standard for bar in bars.values())
-    more = {
-        name: Bar(vector=v, measured=found.distortion.length(v), standard=coarsest)
-        for name, v in readings.unread.items()
-    }
-    names = ", ".join(more)
-    proposals = []
-    if more:
-        proposals.append((f"measure {names} with the same rule", {**bars, **more}))
-    for step in FINER_STEPS:
-        fine = standard_from_step(step)
-        how = f"with a calliper that reads {step:g} mm"
-        every = {**bars, **more}
-        if any(bar.standard > fine for bar in bars.values()):
-            again = {n: replace(b, standard=min(b.standard, fine)) for n, b in bars.items()}
-            proposals.append((f"measure {', '.join(bars)} again {how}", again))
-        if more:
-            again = {n: replace(b, standard=min(b.standard, fine)) for n, b in every.items()}
-            proposals.append((f"measure {', '.join(every)} {how}", again))
-    for text, proposal in proposals:
-        if _decided(piece, estimate(list(proposal.values())), limits):
-            return f"to decide, {text}"
-    return (
-        "no finer reading of this sheet would decide it, the error is too near the limit: "
-        "print it again with the correction"
-    )
-
-
-def _decided(piece: PlacedPiece, found: Estimate, limits: _Limits) -> bool:
-    """Return whether a verdict would be reached with readings of this quality."""
-    limit = limits.length(piece)
-    tests = _angle_tests(piece, found, limits)
-    tests += _length_tests(piece, found, limit) if limit is not None else []
-    verdict = worst_of([test.verdict for test in tests])
-    return verdict == DO_NOT_USE or (verdict == USE and all(found.scales_measured))
-
-
-def verdict_as_json(verdict: Verdict) -> dict[str, Any]:
-    """Return the verdict as the interface lays it down: mm and degrees, full precision.
-
-    Args:
-        verdict: of `judge_sheets`.
-
-    Returns:
-        ``scale_x``, ``scale_y``, ``skew`` (null where the readings cannot be used), ``pieces``,
-        ``verdict``, ``reprint``, and beyond that ``sheets`` with each sheet's own map and
-        uncertainty, and ``questions``.
-    """
-    found = verdict.found.distortion if verdict.found else None
-    return {
-        **_distortion_as_json(found),
-        "pieces": [_piece_as_json(p) for sheet in verdict.sheets for p in sheet.pieces],
-        "verdict": verdict.verdict,
-        "reprint": _distortion_as_json(verdict.reprint),
-        "sheets": [_sheet_as_json(sheet) for sheet in verdict.sheets],
-        "questions": [
-            {"sheet": sheet.sheet, "readings": list(q.readings), "likely": q.likely, "text": q.text}
-            for sheet in verdict.sheets
-            for q in sheet.questions
-        ],
-    }
-
-
-def _distortion_as_json(made: Distortion | None) -> dict[str, float | None]:
-    return {
-        "scale_x": made.scale_x if made else None,
-        "scale_y": made.scale_y if made else None,
-        "skew": math.degrees(made.skew) if made else None,
-    }
-
-
-def _degrees(radians: float | None) -> float | None:
-    return None if radians is None else math.degrees(radians)
-
-
-def _piece_as_json(piece: PieceVerdict) -> dict[str, Any]:
-    return {
-        "name": piece.name,
-        "angle_nominal": _degrees(piece.angle_nominal),
-        "angle_as_printed": _degrees(piece.angle_as_printed),
-        "plus_minus": _degrees(piece.plus_minus),
-        "length_error_worst": piece.length_error_worst,
-        "verdict": piece.verdict,
-        "why": piece.why,
-        "sheet": piece.sheet,
-    }
-
-
-def _sheet_as_json(sheet: SheetVerdict) -> dict[str, Any]:
-    found = sheet.found
-    x, y, skew = found.standards if found else (None, None, None)
-    return {
-        "sheet": sheet.sheet,
-        **_distortion_as_json(found.distortion if found else None),
-        "plus_minus_scale_x": None if x is None else COVERAGE * x,
-        "plus_minus_scale_y": None if y is None else COVERAGE * y,
-        "plus_minus_skew": None if skew is None else math.degrees(COVERAGE * skew),
-        "skew_measured": bool(found and found.skew_measured),
-        "residuals": dict(zip(sheet.bars, found.residuals, strict=True)) if found else {},
-        "verdict": sheet.verdict,
-    }

@@ -86,5 +86,5 @@ def test_edges_that_only_meet_or_run_beside_one_another_are_not(first: Path, sec
 
 def test_the_refusal_says_where() -> None:
     """Without the place one searches a whole bed for a line that looks like one line."""
-    with pytest.raises(DrawingError, match=r"x 20\.000, y 12\.500 mm"):
+    with pytest.raises(DrawingError, match=r"x 20\.000, y 15\.000 mm"):
         refuse_doubled([square(0, 0), square(20, 5)])

@@ -1,3 +1,5 @@
+import re
+
 import pytest
 
 from jiggen.facts import drills, papers, rivets, rules
@@ -44,9 +46,8 @@ def test_a_drill_is_read_as_the_shop_calls_it(given, mm, name):
 )
 def test_what_is_no_drill_is_refused_with_what_would_do(given, said):
     """40 may be a number drill or 40 mm: the wrong one ruins the part."""
-    with pytest.raises(UnitError, match=".") as refused:
+    with pytest.raises(UnitError, match=re.escape(said)):
         read_drill(given, "mm")
-    assert said in str(refused.value)
 
 
 def test_number_drills_get_smaller_and_the_largest_is_under_letter_a():

@@ -21,8 +21,8 @@ def test_least_sheet_for_a_machine_countersink(rivet, sheet):
 
 def test_edge_distance_of_a_three_thirty_second_rivet():
     """Source: 2D AC 43.13-1B para 4-57 (READ as quoted); 2.5D FAA-H-8083-31 (MEM); .0001 in."""
-    assert rules.EDGE_DISTANCE_MIN * 3 / 32 == pytest.approx(0.1875, abs=1e-4)
-    assert rules.EDGE_DISTANCE_COUNTERSUNK * 3 / 32 == pytest.approx(0.2344, abs=1e-4)
+    edges = [times * 3 / 32 for times in (rules.EDGE_DISTANCE_MIN, rules.EDGE_DISTANCE_COUNTERSUNK)]
+    assert edges == pytest.approx([0.1875, 0.2344], abs=1e-4)
 
 
 def test_pitch_of_an_eighth_inch_rivet():

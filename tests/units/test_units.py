@@ -1,4 +1,5 @@
 import math
+import re
 
 import pytest
 
@@ -80,9 +81,8 @@ def test_spellings_of_one_drill_size_give_one_number():
 )
 def test_what_is_not_a_length_is_refused_with_what_would_do(given, said):
     """A guess at what was meant would be cut into ply before anybody looks again."""
-    with pytest.raises(UnitError, match=".") as refused:
+    with pytest.raises(UnitError, match=re.escape(said)):
         read_length(given)
-    assert said in str(refused.value)
 
 
 @pytest.mark.parametrize(
@@ -131,9 +131,8 @@ def test_radians_stay_as_they_are():
 )
 def test_what_is_not_an_angle_is_refused(given, said):
     """An angle with two meanings must be asked about, not chosen."""
-    with pytest.raises(UnitError, match=".") as refused:
+    with pytest.raises(UnitError, match=re.escape(said)):
         read_angle(given)
-    assert said in str(refused.value)
 
 
 @pytest.mark.parametrize(
@@ -168,9 +167,8 @@ def test_a_taper_rate_is_read_exactly(given, rate):
 )
 def test_what_is_not_a_rate_is_refused(given, said):
     """3/16 alone may be meant per foot: twelve times less than the pure ratio."""
-    with pytest.raises(UnitError, match=".") as refused:
+    with pytest.raises(UnitError, match=re.escape(said)):
         read_rate(given)
-    assert said in str(refused.value)
 
 
 @pytest.mark.parametrize(

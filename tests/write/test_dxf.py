@@ -98,7 +98,7 @@ def test_small_numbers_have_no_exponent() -> None:
     data = dxf_bytes(sheet)
     pairs = readback.dxf_pairs(data)
     start = next(i for i, pair in enumerate(pairs) if pair == (0, "LWPOLYLINE"))
-    assert [v for c, v in pairs[start : start + 40] if c == 42][1] == "0.00005"
+    assert [v for c, v in pairs[start : start + 40] if c == 42] == ["0.00005"]
     assert [v for c, v in pairs if c in (10, 20, 42) and "e-" in v] == []
     assert readback.read_dxf(data)["bare"][0][0] == pytest.approx(0.00002, abs=1e-9)
 

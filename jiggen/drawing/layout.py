@@ -1,0 +1,185 @@
+"""Layout: pieces onto pages or beds without overlap, each base along x or along y, never slanted.
+
+A printer or a cutter may be out of scale along one axis. A base that lies along an axis shows that
+as a plain length error, and the bars beside it measure it; a slanted one would turn it into a
+false angle. So a piece stands as it was drawn, or turned by a quarter, and is never mirrored.
+
+The method: tallest first, each piece as high up on the first sheet that has room for it as the
+pieces above allow (a skyline that grows downward from the top edge). Simple, repeatable, and close
+to full use for the handful of shapes that a job has.
+
+Source: common practice for packing rectangles, no published source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from jiggen.drawing.affine import Affine
+from jiggen.drawing.piece import Piece
+from jiggen.drawing.shapes import Bounds
+from jiggen.drawing.sheet import Placed
+from jiggen.errors import DoesNotFit
+
+# mm. Room that rounding may take: far below what a sheet can be measured to.
+_SLACK_MM = 1e-9
+
+#: Turns that keep a base along an axis, degrees; the first is preferred.
+TURNS = (0, 90)
+
+
+def lay_out(
+    pieces: Sequence[Piece],
+    *,
+    free: Bounds,
+    gap: float,
+    copies: bool = True,
+    papers: Mapping[str, Bounds] | None = None,
+    key: str = "print.paper",
+) -> list[tuple[Placed, ...]]:
+    """Return the pieces with their places, sheet by sheet.
+
+    Args:
+        pieces: what is to be laid out; the order decides between equals and is kept on a sheet.
+        free: the part of the sheet that may be used, mm, in sheet coordinates.
+        gap: at least this much between two pieces, with all that is drawn on them, mm.
+        copies: lay out each piece `count` times; once where False.
+        papers: usable part of each standard paper by its name, to name one that would do.
+        key: the job key that mends a piece larger than the sheet.
+
+    Returns:
+        One tuple of placed pieces a sheet; no sheet without a piece. The same input gives the
+        same places.
+
+    Raises:
+        DoesNotFit: a piece is larger than the usable part in both turns.
+    """
+    boxes = [piece.bounds() for piece in pieces]
+    for piece, box in zip(pieces, boxes, strict=True):
+        _refuse_larger(piece, box, free, papers or {}, key)
+    wanted = [n for n, p in enumerate(pieces) for _ in range(p.count if copies else 1)]
+    wanted.sort(key=lambda n: (-_standing(boxes[n], free), -boxes[n].width, n))
+    sheets: list[_Skyline] = []
+    first_open: dict[tuple[float, float], int] = {}
+    found: list[list[tuple[int, Placed]]] = []
+    for n in wanted:
+        size = (boxes[n].width, boxes[n].height)
+        # A sheet that had no room for this size never gets room for it again.
+        number, spot = _first_room(sheets, first_open.get(size, 0), size, free, gap)
+        first_open[size] = number
+        if number == len(found):
+            found.append([])
+        sheets[number].take(spot)
+        place = _place(boxes[n], spot, free)
+        found[number].append((n, Placed(piece=pieces[n], place=place)))
+    return [tuple(placed for _, placed in sorted(rows, key=lambda row: row[0])) for rows in found]
+
+
+@dataclass(frozen=True, slots=True)
+class _Spot:
+    """Room found on a sheet: from the left and from the top of the usable part, mm."""
+
+    across: float
+    down: float
+    width: float
+    height: float
+    turn: int
+
+
+@dataclass(slots=True)
+class _Skyline:
+    """How far down a sheet is taken, as steps (left, right, depth) from left to right, mm."""
+
+    width: float
+    height: float
+    gap: float
+    steps: list[tuple[float, float, float]] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.steps = [(0.0, self.width, 0.0)]
+
+    def room(self, width: float, height: float, turn: int) -> _Spot | None:
+        """Return the highest, then leftmost, place for a rectangle, or None."""
+        best: _Spot | None = None
+        for i, (left, _, _) in enumerate(self.steps):
+            if left + width > self.width + _SLACK_MM:
+                break
+            down = 0.0
+            for start, _, depth in self.steps[i:]:
+                if start >= left + width - _SLACK_MM:
+                    break
+                down = max(down, depth)
+            if down + height <= self.height + _SLACK_MM and (best is None or down < best.down):
+                best = _Spot(left, down, width, height, turn)
+        return best
+
+    def take(self, spot: _Spot) -> None:
+        """Let the skyline step down to below the rectangle and its gap."""
+        right = min(spot.across + spot.width + self.gap, self.width)
+        kept = [s for s in self.steps if s[0] < spot.across]
+        rest = [(max(a, right), b, d) for a, b, d in self.steps if b > right + _SLACK_MM]
+        if kept:
+            kept[-1] = (kept[-1][0], spot.across, kept[-1][2])
+        self.steps = [*kept, (spot.across, right, spot.down + spot.height + self.gap), *rest]
+
+
+def _first_room(
+    sheets: list[_Skyline], start: int, size: tuple[float, float], free: Bounds, gap: float
+) -> tuple[int, _Spot]:
+    """Return the first sheet with room and the spot on it; a new sheet is added when none has."""
+    number = start
+    while True:
+        if number == len(sheets):
+            sheets.append(_Skyline(free.width, free.height, gap))
+        for turn in TURNS:
+            width, height = size if turn == 0 else size[::-1]
+            spot = sheets[number].room(width, height, turn)
+            if spot is not None:
+                return number, spot
+        number += 1
+
+
+def _place(box: Bounds, spot: _Spot, free: Bounds) -> Affine:
+    """Return the place that takes a piece with this box to its spot."""
+    left, bottom = free.left + spot.across, free.top - spot.down - spot.height
+    if spot.turn == 0:
+        return Affine.move(left - box.left, bottom - box.bottom)
+    # A quarter turn takes (x, y) to (-y, x): the old top becomes the left, the old left the bottom.
+    return Affine.move(left + box.top, bottom - box.left) @ Affine.turn(90)
+
+
+def _standing(box: Bounds, free: Bounds) -> float:
+    """Return the height at which a piece will stand: as drawn where the sheet is wide enough."""
+    return box.height if box.width <= free.width + _SLACK_MM else box.width
+
+
+def _fits(box: Bounds, free: Bounds) -> bool:
+    """Return whether a box fits in one of the two turns."""
+    room_x, room_y = free.width + _SLACK_MM, free.height + _SLACK_MM
+    return (box.width <= room_x and box.height <= room_y) or (
+        box.height <= room_x and box.width <= room_y
+    )
+
+
+def _refuse_larger(
+    piece: Piece, box: Bounds, free: Bounds, papers: Mapping[str, Bounds], key: str
+) -> None:
+    """Refuse a piece that no sheet can hold; name the smallest paper that would."""
+    if _fits(box, free):
+        return
+    holding = [name for name, room in papers.items() if _fits(box, room)]
+    if holding:
+        smallest = min(holding, key=lambda name: papers[name].width * papers[name].height)
+        remedy = f"{smallest} would hold it"
+    elif papers:
+        remedy = f"no standard paper would hold it; give {key} a size of its own"
+    else:
+        remedy = f"a larger {key} would hold it"
+    raise DoesNotFit(
+        f"{piece.name} is {box.width:.1f} x {box.height:.1f} mm with its marks, "
+        f"larger than the usable part of the sheet in both directions",
+        key=key,
+        given=f"{free.width:.1f} x {free.height:.1f} mm",
+        remedy=remedy,
+    )

@@ -1,0 +1,258 @@
+"""A printed page's own marks: two bars along each axis, the check square, head and foot lines.
+
+The bars are as far apart and as long as any sheet allows; the square's four crosses stand in the
+corners of the page, so that its diagonals show a skewed print better than any smaller square.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from jiggen.drawing.affine import Point
+from jiggen.drawing.bars import INCH_MM, calibration_bar
+from jiggen.drawing.labels import Line, fitted_height, text_block
+from jiggen.drawing.lettering import text_width
+from jiggen.drawing.piece import CheckDimension
+from jiggen.drawing.shapes import Anchor, Bounds, Mark, Op, Path, Text
+from jiggen.errors import DoesNotFit
+
+#: mm. Width of the strip on the left, of the strip at the foot, and of the head.
+LEFT, FOOT, HEAD = 11.0, 19.0, 10.0
+#: mm. From the printable area's corner to the middle of a cross, and half a cross.
+CROSS_IN, CROSS_HALF = 3.0, 2.2
+BAR = 100.0
+#: mm. Smallest room for pieces that makes a page worth printing.
+LEAST_ROOM = 40.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PageWords:
+    """What stands at head and foot of a page.
+
+    Attributes:
+        job: name of the job.
+        number: of this page, from 1.
+        count: of all pages.
+        caution: one line at the foot.
+        corrected: a sentence if the page is mis-scaled on purpose; else empty.
+    """
+
+    job: str
+    number: int
+    count: int
+    caution: str
+    corrected: str = ""
+
+
+def page_room(width: float, height: float, margin: float) -> Bounds:
+    """Return the room for pieces on a page.
+
+    Args:
+        width: of the paper, mm.
+        height: of the paper, mm.
+        margin: white on each side, mm.
+
+    Raises:
+        DoesNotFit: the paper is too small for bars and a piece.
+    """
+    side = square_side(width, height, margin)
+    room = Bounds(
+        margin + LEFT,
+        margin + FOOT,
+        margin + CROSS_IN + side - CROSS_HALF - 0.8,
+        height - margin - HEAD,
+    )
+    room = Bounds(
+        room.left, room.bottom, max(room.right, width - margin - 2 * CROSS_IN), room.top
+    )
+    if min(room.width, room.height) < LEAST_ROOM or width - 2 * margin < BAR + LEFT + 8.0:
+        raise DoesNotFit(
+            "the paper is too small for the 100 mm bars and a piece",
+            key="print.paper",
+            given=f"{width:g} x {height:g} mm with a margin of {margin:g} mm",
+            remedy="A5 upright or larger, with a margin of 10 mm",
+        )
+    return room
+
+
+def square_side(width: float, height: float, margin: float) -> float:
+    """Return the side of the check square in whole mm: as large as head and margins allow."""
+    return float(
+        math.floor(min(width - 2 * margin, height - 2 * margin - HEAD - 4.0) - 2 * CROSS_IN)
+    )
+
+
+def page_furniture(
+    width: float, height: float, margin: float, words: PageWords
+) -> tuple[tuple[Mark, ...], tuple[CheckDimension, ...]]:
+    """Draw a page's bars, square, head and foot.
+
+    Args:
+        width: of the paper, mm.
+        height: of the paper, mm.
+        margin: white on each side, mm.
+        words: what stands at head and foot.
+
+    Returns:
+        The marks and the page's check dimensions: ``bar-x``, ``bar-y``, ``bar-x-in``,
+        ``bar-y-in``, ``diagonal-1``, ``diagonal-2``, ``square-x``, ``square-y``.
+    """
+    bars, bar_sizes = _bars(margin, height)
+    crosses, square_sizes = _square(width, height, margin)
+    return (
+        (*bars, *crosses, *_head(width, height, margin, words), *_foot(width, margin, words)),
+        (*bar_sizes, *square_sizes),
+    )
+
+
+def _bars(margin: float, height: float) -> tuple[tuple[Mark, ...], tuple[CheckDimension, ...]]:
+    x0, y0 = margin + LEFT + 1.0, margin + FOOT + 1.0
+    rows = (
+        ("bar-x-in", "4 in", 4 * INCH_MM, (x0, margin + 9.2), False),
+        ("bar-x", "100 mm", BAR, (x0, margin + 14.6), False),
+        ("bar-y-in", "4 in", 4 * INCH_MM, (margin + 2.6, y0), True),
+        ("bar-y", "100 mm", BAR, (margin + 7.8, y0), True),
+    )
+    marks: list[Mark] = []
+    sizes = []
+    for name, label, length, start, along_y in rows:
+        some, one = calibration_bar(
+            label,
+            length,
+            start,
+            along_y=along_y,
+            tick=4.4,
+            text_height=2.4,
+            op=Op.NOTE,
+            solid_ticks=True,
+            name=name,
+        )
+        marks += some
+        sizes.append(one)
+    return tuple(marks), tuple(sizes)
+
+
+def _square(
+    width: float, height: float, margin: float
+) -> tuple[tuple[Mark, ...], tuple[CheckDimension, ...]]:
+    side = square_side(width, height, margin)
+    x0 = y0 = margin + CROSS_IN
+    x1, y1 = x0 + side, y0 + side
+    corners = {
+        "1 lower": (Point(x0, y0), 1, 1),
+        "1 upper": (Point(x1, y1), -1, -1),
+        "2 lower": (Point(x1, y0), -1, 1),
+        "2 upper": (Point(x0, y1), 1, -1),
+    }
+    marks: list[Mark] = []
+    h = CROSS_HALF
+    for name, (p, inward_x, inward_y) in corners.items():
+        marks += [
+            Mark(shape=Path.open([(p.x - h, p.y), (p.x + h, p.y)]), op=Op.NOTE, line=0.15),
+            Mark(shape=Path.open([(p.x, p.y - h), (p.x, p.y + h)]), op=Op.NOTE, line=0.15),
+        ]
+        # A short stroke points along the diagonal to the cross that belongs to this one.
+        marks.append(
+            Mark(
+                shape=Path.open(
+                    [
+                        (p.x + inward_x * 0.5, p.y + inward_y * 0.5),
+                        (p.x + inward_x * h, p.y + inward_y * h),
+                    ]
+                ),
+                op=Op.NOTE,
+                line=0.15,
+            )
+        )
+        below = inward_y < 0
+        marks.append(
+            Mark(
+                shape=Text(
+                    Point(p.x + inward_x * 0.4, p.y + (h + 0.9 if not below else -h - 2.8)),
+                    f"D{name[0]}",
+                    1.9,
+                    anchor=Anchor.START if inward_x > 0 else Anchor.END,
+                ),
+                op=Op.NOTE,
+            )
+        )
+    rows = (
+        ("diagonal-1", "1 lower", "1 upper", "cross D1, lower left, to cross D1, upper right"),
+        ("diagonal-2", "2 lower", "2 upper", "cross D2, lower right, to cross D2, upper left"),
+        ("square-x", "1 lower", "2 lower", "lower cross to lower cross"),
+        ("square-y", "1 lower", "2 upper", "left cross to left cross"),
+    )
+    sizes = tuple(
+        CheckDimension(
+            name=name,
+            nominal=math.dist(corners[a][0], corners[b][0]),
+            start=corners[a][0],
+            end=corners[b][0],
+            how=how,
+            is_bar=True,
+        )
+        for name, a, b, how in rows
+    )
+    return tuple(marks), sizes
+
+
+def _head(width: float, height: float, margin: float, words: PageWords) -> tuple[Mark, ...]:
+    top, left, right = height - margin, margin, width - margin
+    page = f"page {words.number} of {words.count}"
+    page_room = text_width(page, 3.0) + 4.0
+    line = Line(text=words.job, height=3.4, bold=True)
+    say = words.corrected or "Print at 100 %. Measure the bars before cutting."
+    return (
+        Mark(
+            shape=Text(
+                Point(left, top - 3.6),
+                words.job,
+                fitted_height(line, right - left - page_room),
+                bold=True,
+            ),
+            op=Op.NOTE,
+        ),
+        Mark(shape=Text(Point(right, top - 3.4), page, 3.0, anchor=Anchor.END), op=Op.NOTE),
+        Mark(
+            shape=Text(
+                Point(left, top - 7.8),
+                say,
+                fitted_height(Line(text=say, height=2.3), right - left),
+            ),
+            op=Op.NOTE,
+        ),
+        Mark(
+            shape=Path.open([(left, top - HEAD + 0.9), (right, top - HEAD + 0.9)]),
+            op=Op.NOTE,
+            line=0.15,
+        ),
+    )
+
+
+def _foot(width: float, margin: float, words: PageWords) -> tuple[Mark, ...]:
+    left = margin + CROSS_IN + CROSS_HALF + 4.8
+    right = width - margin - CROSS_IN - CROSS_HALF - 4.8
+    after_bars = margin + LEFT + 4 * INCH_MM + 4.6
+    tip = text_block(
+        Bounds(after_bars, margin + 7.0, width - margin - 8.0, margin + 17.6),
+        [
+            Line(text="middle of tick to middle of tick", height=2.0),
+            Line(text="100 mm and 4 in (101.6 mm), x and y", height=2.0),
+            Line(text="then diagonals D1-D1 and D2-D2", height=2.0),
+        ],
+        op=Op.NOTE,
+    )
+    caution = Line(text=words.caution, height=2.1)
+    return (
+        *tip,
+        Mark(
+            shape=Text(
+                Point((left + right) / 2, margin + 2.2),
+                words.caution,
+                fitted_height(caution, right - left),
+                anchor=Anchor.MIDDLE,
+            ),
+            op=Op.NOTE,
+        ),
+    )

@@ -1,0 +1,264 @@
+"""From a solved job to every file of it: pieces, pages, beds, and what to measure on them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass, replace
+
+from jiggen.drawing.affine import Affine
+from jiggen.drawing.kerf import with_kerf
+from jiggen.drawing.layout import lay_out
+from jiggen.drawing.page import PageWords, page_furniture, page_room
+from jiggen.drawing.piece import Piece
+from jiggen.drawing.shapes import Bounds, Mark
+from jiggen.drawing.sheet import Placed, Sheet
+from jiggen.drawing.table import flow
+from jiggen.facts.papers import PAPERS
+from jiggen.geometry.distortion import Distortion
+from jiggen.jigs.cover import CAUTION, cover_strips
+from jiggen.jigs.plan import bore_checks, build_pieces, skin_checks
+from jiggen.job.model import PrintInput
+from jiggen.solution import Check, Solution
+from jiggen.write.looks import Looks
+from jiggen.write.output import FORMATS, make_files
+
+#: mm. White around two pieces on paper; scissors need no more.
+PAPER_GAP = 2.0
+#: mm. White around a bed and around a single piece's file.
+BED_EDGE = 5.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Made:
+    """All that `make` writes, in memory.
+
+    Attributes:
+        files: content by path in the folder.
+        pieces: every piece, true size.
+        checks: the solution's shop checks and the jigs' own.
+        open_first: path of the file to open first.
+        measure: sentences: what to measure on the sheets and on the pieces.
+    """
+
+    files: dict[str, bytes]
+    pieces: tuple[Piece, ...]
+    checks: tuple[Check, ...]
+    open_first: str
+    measure: tuple[str, ...]
+
+
+def make_drawings(
+    solution: Solution,
+    *,
+    formats: Collection[str] = FORMATS,
+    only: Sequence[str] = (),
+    progress: Callable[[int, int], None] | None = None,
+    version: str = "",
+) -> Made:
+    """Draw every piece of a solved job and return the files' bytes.
+
+    Args:
+        solution: the solved job.
+        formats: of ``pdf``, ``svg``, ``dxf``.
+        only: kinds or names of pieces; empty for all.
+        progress: told how many files of how many are ready.
+        version: of jiggen, for the manifest.
+
+    Returns:
+        The files, the pieces and what to say about them.
+
+    Raises:
+        DoesNotFit: a piece that cannot be made, or that neither paper nor bed holds.
+        DrawingError: a kerf that eats a detail.
+    """
+    pieces = build_pieces(solution, tuple(only))
+    checks = (*solution.checks, *skin_checks(solution), *bore_checks(solution))
+    pages = print_sheets(solution, pieces, checks) if "pdf" in formats else []
+    beds: list[Sheet] = []
+    singles: list[Sheet] = []
+    if "svg" in formats or "dxf" in formats:
+        beds, singles = cut_sheets(solution, pieces)
+    total = bool(pages) + (len(beds) + len(singles)) * len({"svg", "dxf"} & set(formats))
+    done = 0
+
+    def tell(_path: str) -> None:
+        nonlocal done
+        done += 1
+        if progress is not None:
+            progress(done, total)
+
+    cut = solution.job.cut
+    files = make_files(
+        print_sheets=pages,
+        cut_sheets=beds,
+        piece_sheets=singles,
+        formats=formats,
+        looks=Looks(colours=cut.colours, line=cut.line, live_text=cut.live_text),
+        correction=correction(solution.job.print),
+        title=f"{solution.job.name}: drill-angle jigs",
+        job_name=solution.job.name,
+        version=version,
+        on_file=tell,
+    )
+    return Made(
+        files=files,
+        pieces=pieces,
+        checks=checks,
+        open_first=next(iter(files)),
+        measure=_measure(pieces, formats),
+    )
+
+
+def correction(asked: PrintInput) -> Affine | None:
+    """Return the map that undoes what the printer does, or None for a true printer."""
+    if (asked.scale_x, asked.scale_y, asked.skew) == (1.0, 1.0, 0.0):
+        return None
+    inverse = Distortion(
+        scale_x=asked.scale_x, scale_y=asked.scale_y, skew=asked.skew
+    ).inverse
+    (a, c), (b, d) = inverse.tolist()
+    return Affine(a=a, b=b, c=c, d=d)
+
+
+def print_sheets(
+    solution: Solution, pieces: Sequence[Piece], checks: Sequence[Check]
+) -> list[Sheet]:
+    """Return the pages of ``print.pdf``: the cover, then the pieces.
+
+    Args:
+        solution: the solved job.
+        pieces: all pieces; those for paper are laid out.
+        checks: those that warn are told on the cover.
+
+    Raises:
+        DoesNotFit: paper too small for the bars, or for a piece.
+    """
+    job = solution.job
+    width, height = job.print.paper
+    margin = job.print.margin
+    room = page_room(width, height, margin)
+    for_paper = [p for p in pieces if p.for_print]
+    rooms = {
+        name: page_room(*size, margin)
+        for name, size in PAPERS.items()
+        if min(size) - 2 * margin > 125.0
+    }
+    covers = flow(cover_strips(solution, tuple(for_paper), tuple(checks), room.width), room)
+    placed = lay_out(
+        for_paper, free=room, gap=PAPER_GAP, copies=False, papers=rooms, key="print.paper"
+    )
+    count = len(covers) + len(placed)
+    contents: list[tuple[tuple[Mark, ...], tuple[Placed, ...]]] = [
+        *((marks, ()) for marks in covers),
+        *(((), some) for some in placed),
+    ]
+    sheets = []
+    for number, (marks, some) in enumerate(contents, start=1):
+        furniture, dimensions = page_furniture(
+            width,
+            height,
+            margin,
+            PageWords(
+                job=job.name,
+                number=number,
+                count=count,
+                caution=CAUTION,
+                corrected=_corrected(job.print),
+            ),
+        )
+        sheets.append(
+            Sheet(
+                name=f"page {number}",
+                width=width,
+                height=height,
+                placed=some,
+                marks=(*furniture, *marks),
+                dimensions=dimensions,
+                title=job.name,
+            )
+        )
+    return sheets
+
+
+def cut_sheets(
+    solution: Solution, pieces: Sequence[Piece]
+) -> tuple[list[Sheet], list[Sheet]]:
+    """Return the beds of sheet material, and one sheet a piece, with kerf.
+
+    Args:
+        solution: the solved job.
+        pieces: all pieces; those for cutting are laid out.
+
+    Raises:
+        DoesNotFit: a piece larger than the bed.
+        DrawingError: a kerf that eats a detail.
+    """
+    cut = solution.job.cut
+    with_slot = [with_kerf(p, cut.kerf or 0.0) for p in pieces if p.for_cut]
+    width, height = cut.bed
+    edge = min(BED_EDGE, 0.02 * min(width, height))
+    beds = lay_out(
+        with_slot,
+        free=Bounds(edge, edge, width - edge, height - edge),
+        gap=max(cut.gap, 2 * (cut.kerf or 0.0)),
+        key="cut.bed",
+    )
+    name = solution.job.name
+    sheets = [
+        Sheet(
+            name=f"cut-{number}",
+            width=width,
+            height=height,
+            placed=placed,
+            title=f"{name}, sheet {number} of {len(beds)}",
+        )
+        for number, placed in enumerate(beds, start=1)
+    ]
+    return sheets, [_single(p, name) for p in with_slot]
+
+
+def _single(piece: Piece, job_name: str) -> Sheet:
+    box = piece.bounds()
+    return Sheet(
+        name=piece.name,
+        width=math.ceil(box.width + 2 * BED_EDGE),
+        height=math.ceil(box.height + 2 * BED_EDGE),
+        placed=(
+            Placed(
+                piece=replace(piece, count=1),
+                place=Affine.move(BED_EDGE - box.left, BED_EDGE - box.bottom),
+            ),
+        ),
+        title=f"{job_name}, {piece.title}",
+    )
+
+
+def _corrected(asked: PrintInput) -> str:
+    if correction(asked) is None:
+        return ""
+    return (
+        f"Corrected for a printer of scale {asked.scale_x:.4f} x {asked.scale_y:.4f}, skew "
+        f"{math.degrees(asked.skew):.3f}°. Print at 100 %, measure the bars again."
+    )
+
+
+def _measure(pieces: Sequence[Piece], formats: Collection[str]) -> tuple[str, ...]:
+    said = []
+    if "pdf" in formats:
+        said.append(
+            "Print at 100 % and measure on each page: the 100 mm bar along x and along y, then "
+            "the diagonals D1-D1 and D2-D2."
+        )
+    if {"svg", "dxf"} & set(formats) and any(p.for_cut for p in pieces):
+        said.append(
+            "Cut one guide first and measure its 50 mm bars, or the longest there are, along x "
+            "and y."
+        )
+    guides = [p for p in pieces if p.kind == "guide"]
+    if guides:
+        sizes = ", ".join(
+            f"{d.name} {d.nominal:.2f} mm" for d in guides[0].dimensions if not d.is_bar
+        )
+        said.append(f"Then measure {guides[0].title} over its lettered corners: {sizes}.")
+    return tuple(said)

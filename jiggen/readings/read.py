@@ -1,0 +1,336 @@
+"""Reads a filled-in readings file, gathering every fault before it gives up.
+
+Names and nominal values are held against the drawings' manifest: readings of last week's page
+must not pass for those of today's.
+"""
+
+from __future__ import annotations
+
+import datetime
+import tomllib
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from jiggen.errors import Fault, JobError
+from jiggen.job.fields import FaultList, Table, nearest, say_given
+from jiggen.job.quantities import LENGTH, POSITIVE, Limits
+from jiggen.readings.form import FORMAT
+from jiggen.units import say_length
+from jiggen.verify.records import (
+    DEFAULT_STEP,
+    LengthReading,
+    PlacedLength,
+    RecordedSheet,
+    recorded_sheets,
+)
+
+FILE_MOST = 5_000_000
+"""A readings file is never so large (bytes); a larger one is some other file."""
+
+NOMINAL_AGREES = 0.02
+"""mm: a nominal value in the file that is further off than this belongs to other drawings."""
+
+STEP_MOST = 10.0
+"""mm: no rule is coarser than this."""
+
+_TOP = ("format", "job", "units", "step", "plus_minus", "date", "by", "sheet", "piece", "test_hole")
+_GROUP = ("name", "step", "plus_minus", "lengths")
+_LENGTH = ("name", "nominal", "measured", "step", "plus_minus", "how")
+_HOLE = ("piece", "thickness", "entry", "exit", "step", "plus_minus")
+_STEPS = Limits(above=0.0, at_most=STEP_MOST)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoleReadings:
+    """A test hole as measured.
+
+    Attributes:
+        piece: the guide or block that it was drilled with.
+        thickness: of the scrap.
+        entry: distances from the two edges on the near face, along x and y.
+        exit: the same on the far face.
+    """
+
+    piece: str
+    thickness: LengthReading
+    entry: tuple[LengthReading, LengthReading]
+    exit: tuple[LengthReading, LengthReading]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Readings:
+    """A readings file, in mm.
+
+    Attributes:
+        file: its name as given.
+        job: the job that it says it belongs to; empty if it does not say.
+        date: as written; empty if not.
+        by: who measured; empty if not.
+        sheets: what was measured on each page or sheet, by its name; blanks left out.
+        pieces: what was measured on each finished piece, by its name; blanks left out.
+        test_holes: the drilled test holes.
+    """
+
+    file: str
+    job: str = ""
+    date: str = ""
+    by: str = ""
+    sheets: dict[str, tuple[LengthReading, ...]] = field(default_factory=dict)
+    pieces: dict[str, tuple[LengthReading, ...]] = field(default_factory=dict)
+    test_holes: tuple[HoleReadings, ...] = ()
+
+
+def read_readings(path: str | Path, manifest: Mapping[str, Any] | None = None) -> Readings:
+    """Read a readings file from disk.
+
+    Args:
+        path: the TOML file.
+        manifest: of the drawings that were measured, to check the names and nominal values
+            against; None to take them as they are.
+
+    Returns:
+        The readings, in mm.
+
+    Raises:
+        JobError: the file cannot be read, or holds faults; it carries all of them.
+    """
+    file = str(path)
+    try:
+        with Path(path).open("rb") as stream:
+            data = stream.read(FILE_MOST + 1)
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise _whole(file, "is not UTF-8 text", "save the file as UTF-8") from None
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) else "bad name"
+        remedy = "give the name of a readings file"
+        raise _whole(file, f"cannot be read ({reason})", remedy) from None
+    if len(data) > FILE_MOST:
+        raise _whole(file, "is too large to be a readings file", "give the name of another file")
+    return read_readings_text(text, file, manifest)
+
+
+def read_readings_text(
+    text: str, file_name: str, manifest: Mapping[str, Any] | None = None
+) -> Readings:
+    """Read readings from the text of their file.
+
+    Args:
+        text: the TOML text.
+        file_name: the file's name as faults say it.
+        manifest: of the drawings that were measured, or None.
+
+    Returns:
+        The readings, in mm.
+
+    Raises:
+        JobError: the text holds faults; it carries all of them.
+    """
+    try:
+        raw = tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        problem = f"is not TOML: {error}" if str(error) else "is not TOML"
+        raise _whole(file_name, problem, "mend this line") from None
+    found = FaultList(file=file_name)
+    readings = _read(raw, found, recorded_sheets(manifest) if manifest else None)
+    if found.faults:
+        raise JobError(found.faults)
+    return readings
+
+
+def _whole(file: str, problem: str, remedy: str) -> JobError:
+    return JobError([Fault(file=file, key="", problem=problem, remedy=remedy)])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Rule:
+    """What was measured with: the step, or a stated plus-minus, mm."""
+
+    step: float = DEFAULT_STEP
+    plus_minus: float | None = None
+
+    def refined(self, table: Table) -> _Rule:
+        """Return the rule after what a table says of it."""
+        step = table.value(LENGTH, "step", _STEPS)
+        stated = table.value(LENGTH, "plus_minus", _STEPS)
+        if step is None and stated is None:
+            return self
+        return _Rule(step=step or self.step, plus_minus=stated)
+
+    def reading(self, name: str, measured: float) -> LengthReading:
+        """Return one length measured with it."""
+        return LengthReading(
+            name=name, measured=measured, step=self.step, plus_minus=self.plus_minus
+        )
+
+
+def _read(
+    raw: dict[str, Any], found: FaultList, sheets: tuple[RecordedSheet, ...] | None
+) -> Readings:
+    given_units = raw.get("units", "mm")
+    units = given_units if given_units in ("mm", "in") else "mm"
+    blanks = ("date", "by", "job")
+    filled = {k: v for k, v in raw.items() if not (k in blanks and v == "")}
+    if isinstance(filled.get("date"), datetime.date):
+        filled["date"] = str(filled["date"])
+    top = Table(
+        filled,
+        "",
+        found,
+        units,
+        _TOP,
+    )
+    if top.require("format", f"write format = {FORMAT}") and raw["format"] is not FORMAT:
+        top.fault("format", "is not known", f"write format = {FORMAT}")
+    top.choice("units", ("mm", "in"))
+    rule = _Rule().refined(top)
+    on_sheets = on_pieces = None
+    if sheets is not None:
+        on_sheets = {sheet.name: _drawn_on(sheet) for sheet in sheets}
+        on_pieces = {
+            piece.name: {n.name: n for n in piece.lengths}
+            for sheet in sheets
+            for piece in sheet.pieces
+        }
+    holes = _tables(top, "test_hole", _HOLE)
+    return Readings(
+        file=found.file,
+        job=top.text("job", 200) or "",
+        date=top.text("date", 60) or "",
+        by=top.text("by", 80) or "",
+        sheets=_groups(top, "sheet", rule, on_sheets),
+        pieces=_groups(top, "piece", rule, on_pieces),
+        test_holes=tuple(h for table in holes if (h := _hole(table, rule)) is not None),
+    )
+
+
+def _drawn_on(sheet: RecordedSheet) -> dict[str, PlacedLength]:
+    drawn = {length.name: length for length in sheet.lengths}
+    for piece in sheet.pieces:
+        drawn |= {f"{piece.name}/{length.name}": length for length in piece.lengths}
+    return drawn
+
+
+def _tables(above: Table, key: str, known: Sequence[str]) -> list[Table]:
+    """Return a list of tables under a key, without the blanks of the form."""
+    given = above.raw.get(key, [])
+    if not isinstance(given, list):
+        above.fault(key, "must be a list of tables", f"write [[{key}]] above each")
+        return []
+    read = []
+    for number, item in enumerate(given, start=1):
+        place = f"{above.where(key)}[{number}]"
+        if not isinstance(item, dict):
+            above.found.add(place, "must be a table", item, f"it holds {', '.join(known)}")
+            continue
+        filled = {k: v for k, v in item.items() if not (k == "measured" and _blank(v))}
+        read.append(Table(filled, place, above.found, above.units, known))
+    return read
+
+
+def _blank(given: object) -> bool:
+    return isinstance(given, str) and not given.strip()
+
+
+def _groups(
+    top: Table,
+    key: str,
+    rule: _Rule,
+    drawn: Mapping[str, Mapping[str, PlacedLength]] | None,
+) -> dict[str, tuple[LengthReading, ...]]:
+    """Return the readings of each sheet or piece."""
+    groups: dict[str, tuple[LengthReading, ...]] = {}
+    for table in _tables(top, key, _GROUP):
+        name = _name(table, drawn, groups)
+        own = rule.refined(table)
+        lengths: dict[str, LengthReading] = {}
+        known = None if drawn is None or name is None else drawn.get(name)
+        for row in _tables(table, "lengths", _LENGTH):
+            _length(row, own, known, lengths)
+        if name is not None:
+            groups[name] = tuple(lengths.values())
+    return groups
+
+
+def _name(
+    table: Table, known: Mapping[str, object] | None, taken: Mapping[str, object]
+) -> str | None:
+    """Return the name in a table; None where it is missing, unknown or used before."""
+    if not table.require("name", "keep the name that the form had"):
+        return None
+    name = table.text("name", 200)
+    if name is None:
+        return None
+    if known is not None and name not in known:
+        near = f"nearest is {say_given(nearest(name, list(known)))}" if known else ""
+        table.fault("name", "is not on the drawings", near)
+        return None
+    if name in taken:
+        table.fault("name", "is there twice", "keep one of them")
+        return None
+    return name
+
+
+def _length(
+    row: Table,
+    rule: _Rule,
+    drawn: Mapping[str, PlacedLength] | None,
+    lengths: dict[str, LengthReading],
+) -> None:
+    """Read one length into `lengths`, unless it is blank or at fault."""
+    name = _name(row, drawn, lengths)
+    nominal = row.value(LENGTH, "nominal", POSITIVE)
+    measured = row.value(LENGTH, "measured", POSITIVE)
+    own = rule.refined(row)
+    if name is None:
+        return
+    if drawn is not None and nominal is not None:
+        there = drawn[name].nominal
+        if abs(nominal - there) > NOMINAL_AGREES:
+            row.fault(
+                "nominal",
+                f"differs from the drawing's {say_length(there, row.units)}",
+                "these readings belong to other drawings: write a new form",
+            )
+    if measured is not None:
+        lengths[name] = own.reading(name, measured)
+
+
+def _hole(table: Table, rule: _Rule) -> HoleReadings | None:
+    """Return one test hole; None where it is blank or at fault."""
+    own = rule.refined(table)
+    filled = [key for key in ("thickness", "entry", "exit") if not _hole_blank(table.raw.get(key))]
+    if not filled:
+        return None
+    before = len(table.found.faults)
+    for key in ("thickness", "entry", "exit"):
+        if key not in filled:
+            table.fault(key, "is blank", "measure it too, or blank the whole test hole")
+    if len(table.found.faults) > before:
+        return None
+    thickness = table.value(LENGTH, "thickness", POSITIVE)
+    entry, leave = table.pair(LENGTH, "entry"), table.pair(LENGTH, "exit")
+    piece = table.text("piece", 200) if not _blank(table.raw.get("piece", "")) else ""
+    if thickness is None or entry is None or leave is None or piece is None:
+        return None
+    pair = _pair_of(own.reading)
+    return HoleReadings(
+        piece=piece,
+        thickness=own.reading("thickness", thickness),
+        entry=pair("entry", entry),
+        exit=pair("exit", leave),
+    )
+
+
+def _hole_blank(given: object) -> bool:
+    if isinstance(given, list):
+        return all(_blank(item) for item in given)
+    return given is None or _blank(given)
+
+
+def _pair_of(
+    reading: Callable[[str, float], LengthReading],
+) -> Callable[[str, tuple[float, float]], tuple[LengthReading, LengthReading]]:
+    return lambda name, two: (reading(f"{name} x", two[0]), reading(f"{name} y", two[1]))

@@ -1,0 +1,236 @@
+"""``jiggen angles``: the numbers, for people and for programs."""
+
+import dataclasses
+import json
+import math
+import re
+from pathlib import Path
+
+import pytest
+from commandline import FLAP, TOO_NEAR, process, said
+
+from jiggen import report
+from jiggen.job.read import read_job_text
+from jiggen.solution import Solution
+from jiggen.solve import solve
+from jiggen.terminal import Terminal
+
+NINE = [
+    "skin_angle_a", "skin_angle_b", "included_angle", "guide_forward_a", "guide_aft_a",
+    "guide_forward_b", "guide_aft_b", "lean_a", "lean_b",
+]  # fmt: skip
+
+
+@pytest.fixture
+def flap(tmp_path: Path) -> Path:
+    """Return a job file on disk."""
+    job = tmp_path / "flap.toml"
+    job.write_text(FLAP, "utf-8")
+    return job
+
+
+def solved(text: str = FLAP) -> Solution:
+    """Return a job text solved."""
+    return solve(read_job_text(text, "flap.toml", Path()))
+
+
+def test_the_json_has_the_keys_of_the_contract_in_their_order(flap: Path) -> None:
+    """A spreadsheet that reads column by column would put angles under the wrong heading."""
+    answer = json.loads(said("angles", flap, "--json").out)
+    assert list(answer) == ["format", "job", "sides", "stations", "holes", "guides", "checks"]
+    assert list(answer["stations"][0]) == ["at", *NINE, "plus_minus_a", "plus_minus_b"]
+    assert list(answer["holes"][0]) == [
+        "number", "at", "drill_now", "order", "thickness", "grip", *NINE,
+        "drift_if_square_to_a", "drift_if_square_to_b",
+    ]  # fmt: skip
+    assert list(answer["guides"][0]) == [
+        "name", "side", "angle", "first_hole", "last_hole", "worst_angle_error", "worst_drift",
+    ]  # fmt: skip
+    assert list(answer["checks"][0]) == [
+        "name", "status", "value", "limit", "unit", "why", "source",
+    ]  # fmt: skip
+    assert answer["format"] == 1
+    assert answer["sides"] == ["upper", "lower"]
+
+
+def test_the_json_is_one_object_and_nothing_else(flap: Path) -> None:
+    """A stray line before the object breaks every program that reads it."""
+    answer = said("angles", flap, "--json")
+    assert answer.status == 0
+    assert answer.err == ""
+    assert answer.out.endswith("}\n")
+    assert answer.out.count("\n") == 1
+    assert answer.out.isascii()
+
+
+def test_the_json_says_degrees_and_mm_unrounded(flap: Path) -> None:
+    """An angle rounded for people would cost a second rounding when a program uses it.
+
+    Source: tan(alpha) linear along the span is this project's rule (DERIVED); hole 2 is at 41 mm.
+    """
+    answer = json.loads(said("angles", flap, "--json").out)
+    first, hole = answer["stations"][0], answer["holes"][1]
+    assert first["skin_angle_a"] == pytest.approx(7.5, abs=1e-12)
+    assert first["guide_forward_a"] == pytest.approx(82.5, abs=1e-12)
+    assert first["guide_aft_b"] == pytest.approx(93.0, abs=1e-12)
+    assert first["plus_minus_b"] == pytest.approx(0.05, abs=1e-12)
+    share = 41.0 / 1700.0
+    tan_a = (1 - share) * math.tan(math.radians(7.5)) + share * math.tan(math.radians(5.5))
+    tan_b = (1 - share) * math.tan(math.radians(3.0)) + share * math.tan(math.radians(2.6))
+    assert hole["skin_angle_a"] == pytest.approx(math.degrees(math.atan(tan_a)), abs=1e-11)
+    assert hole["thickness"] == pytest.approx(0.8 + 8.0 * (tan_a + tan_b), abs=1e-11)
+
+
+def test_the_job_s_units_change_no_number_in_the_json(tmp_path: Path) -> None:
+    """JSON is always mm: a program need not know what the user measured with."""
+    inch = tmp_path / "inch.toml"
+    text = FLAP.replace('units = "mm"', 'units = "in"')
+    for number in ("rear_thickness = 0.8", "depth = 20.0", "thickness = 0.5", "line = 8.0",
+                   "first = 15.0", "pitch = 26.0", "kerf = 0.15", "at = 1700.0"):  # fmt: skip
+        key, value = number.split(" = ")
+        text = text.replace(f"{number}\n", f'{key} = "{value} mm"\n')
+    inch.write_text(text, "utf-8")
+    plain = tmp_path / "mm.toml"
+    plain.write_text(FLAP, "utf-8")
+    from_inch = json.loads(said("angles", inch, "--json").out)
+    from_mm = json.loads(said("angles", plain, "--json").out)
+    assert from_inch["holes"] == from_mm["holes"]
+    assert from_inch["stations"] == from_mm["stations"]
+
+
+def test_what_the_job_does_not_say_is_null_in_the_json(tmp_path: Path) -> None:
+    """A made-up grip would be cut as a rivet of the wrong length."""
+    job = tmp_path / "bare.toml"
+    job.write_text(
+        'format = 1\nname = "bare"\nunits = "mm"\n[wedge]\n[[wedge.station]]\nat = 0\n'
+        "included_angle = 9.0\n[holes]\ndrill = 2.5\nline = 8\npositions = [10, 40]\n",
+        "utf-8",
+    )
+    hole = json.loads(said("angles", job, "--json").out)["holes"][0]
+    assert hole["thickness"] is None
+    assert hole["grip"] is None
+    assert hole["skin_angle_a"] == pytest.approx(4.5)
+
+
+def test_the_table_says_what_the_json_says(flap: Path) -> None:
+    """The page on the bench and the program must not disagree."""
+    numbers = json.loads(said("angles", flap, "--json").out)
+    shown = said("angles", flap, "--all").out
+    for hole in numbers["holes"]:
+        row = next(
+            line.split() for line in shown.splitlines() if line.split()[:1] == [str(hole["number"])]
+        )
+        assert row[1] == f"{hole['at']:.2f}"
+        assert f"{hole['thickness']:.2f}" in row
+        assert f"{hole['guide_forward_a']:.2f}" in row
+        assert f"{hole['drift_if_square_to_b']:.3f}" in row
+        assert ("not" in row) == (not hole["drill_now"])
+
+
+def test_a_job_in_inches_is_reported_in_inches(tmp_path: Path) -> None:
+    """A builder with an inch rule must not read millimetres as thousandths."""
+    job = tmp_path / "inch.toml"
+    said("new", "tapered-inch", "--out", job)
+    number = json.loads(said("angles", job, "--json").out)["holes"][1]
+    shown = said("angles", job).out
+    assert "Lengths in inches" in shown
+    assert f"{number['at'] / 25.4:.4f}" in shown
+    assert f"{number['thickness'] / 25.4:.4f}" in shown
+
+
+def test_a_long_list_of_holes_is_shown_whole_only_on_request(flap: Path) -> None:
+    """Sixty-four rows push the checks off the screen, where nobody reads them."""
+    short, whole = said("angles", flap).out, said("angles", flap, "--all").out
+    numbered = re.compile(r"^ *(\d+) +\d+\.\d\d +(?:\d+|not now) ", re.MULTILINE)
+    assert [int(n) for n in numbered.findall(whole)] == list(range(1, 65))
+    few = [int(n) for n in numbered.findall(short)]
+    assert {1, 2, 63, 64} <= set(few)
+    assert len(few) < 20
+    assert f"{len(few)} of 64 holes shown" in short
+    assert "holes shown" not in whole
+
+
+def test_the_order_of_drilling_is_said_in_a_sentence(flap: Path) -> None:
+    """Holes drilled from one end walk the wedge out from under the last punched hole."""
+    assert (
+        "from the middle out: 33 to 63, then 32 to 2. Not now: 1, 64." in said("angles", flap).out
+    )
+
+
+def test_nothing_is_ever_cut_short_by_dots() -> None:
+    """An angle that ends in dots is an angle that somebody guesses."""
+    shown = report.angles_text(solved(), Terminal(width=60), every_hole=True)
+    assert max(len(line) for line in shown.splitlines()) > 60
+    assert "\u2026" not in shown
+    assert "..." not in shown
+
+
+def test_a_pipe_gets_plain_text_that_does_not_depend_on_the_window(flap: Path) -> None:
+    """A log that is compared with last week's must not change with the size of a window."""
+    wide = process("angles", flap, folder=flap.parent, COLUMNS="200")
+    narrow = process("angles", flap, folder=flap.parent, COLUMNS="40", FORCE_COLOR="1")
+    assert wide == narrow
+    assert "\x1b" not in wide.out
+    assert all(line == line.rstrip() for line in wide.out.splitlines())
+
+
+def test_colour_only_with_a_terminal_that_wants_it() -> None:
+    """Colour codes in a log, or for someone who asked for none, are noise."""
+    solution = solved()
+    assert "\x1b[" in report.angles_text(solution, Terminal(colour=True))
+    assert "\x1b[" not in report.angles_text(solution, Terminal(colour=False))
+
+
+def test_colour_changes_no_word_of_the_report() -> None:
+    """What is coloured must say the same to someone who sees no colour."""
+    solution = solved()
+    coloured = report.angles_text(solution, Terminal(colour=True))
+    bare = re.sub(r" *$", "", re.sub(r"\x1b\[[0-9;]*m", "", coloured), flags=re.MULTILINE)
+    assert bare == report.angles_text(solution, Terminal())
+
+
+def test_a_terminal_code_in_a_name_is_shown_and_not_obeyed() -> None:
+    """A job file from a stranger must not clear the screen or hide a warning."""
+    solution = solved()
+    job = dataclasses.replace(solution.job, name="flap \x1b[2Jgone\x07")
+    for colour in (False, True):
+        shown = report.angles_text(dataclasses.replace(solution, job=job), Terminal(colour=colour))
+        assert "\x1b[2J" not in shown
+        assert "\x07" not in shown
+        assert "gone" in shown
+
+
+def test_a_terminal_of_bare_ascii_is_served(flap: Path) -> None:
+    """A shop computer with an old code page must not crash on a plus-minus sign."""
+    for changes in ({"PYTHONIOENCODING": "ascii"}, {"LC_ALL": "C", "PYTHONUTF8": "0"}):
+        shown = process("angles", flap, folder=flap.parent, **changes)
+        assert shown.status == 0, shown.err
+    ascii_only = process("angles", flap, folder=flap.parent, PYTHONIOENCODING="ascii")
+    assert ascii_only.out.isascii()
+    assert "7.50 +-0.05" in ascii_only.out
+
+
+def test_a_failed_check_counts_only_under_strict(tmp_path: Path) -> None:
+    """A script that gates on the exit status must see the hole too near to the edge."""
+    job = tmp_path / "near.toml"
+    job.write_text(TOO_NEAR, "utf-8")
+    relaxed, strict = said("angles", job), said("angles", job, "--strict")
+    assert (relaxed.status, strict.status) == (0, 1)
+    assert relaxed.out == strict.out
+    assert relaxed.err == ""
+    assert all(line.startswith(f"{job}: check ") for line in strict.faults)
+    assert any("edge distance" in line for line in strict.faults)
+
+
+def test_warnings_do_not_count_under_strict(flap: Path) -> None:
+    """A wedge that needs the guides at all is always warned of: that is not a failure."""
+    answer = said("angles", flap, "--strict")
+    assert "warn" in answer.out
+    assert (answer.status, answer.err) == (0, "")
+
+
+def test_angles_writes_no_file(flap: Path) -> None:
+    """Asking for numbers must leave the folder as it is."""
+    said("angles", flap)
+    said("angles", flap, "--json")
+    assert [path.name for path in flap.parent.iterdir()] == ["flap.toml"]

@@ -1,0 +1,157 @@
+"""The one-way import rule: who may import whom, and where each library is at home.
+
+Read from the source by `ast`, so imports inside functions and under TYPE_CHECKING count too.
+"""
+
+import ast
+from pathlib import Path
+
+import pytest
+
+import jiggen
+
+PACKAGE = Path(jiggen.__file__).parent
+
+#: part: what it may import from the package besides itself.
+MAY_IMPORT = {
+    "errors": set(),
+    "units": {"errors"},
+    "facts": {"errors", "units"},
+    "geometry": {"errors"},
+    "drawing": {"errors"},
+    "job": {"errors", "units", "facts"},
+    "solution": {"geometry", "job"},
+    "stations": {"errors", "units", "geometry", "job"},
+    "checks": {"errors", "units", "facts", "job", "solution", "stations"},
+    "solve": {
+        "errors", "units", "facts", "geometry", "job", "solution", "stations", "checks",
+    },
+    "jigs": {"errors", "units", "facts", "geometry", "drawing", "solution"},
+    "write": {"errors", "drawing"},
+    "remeasure": {"errors"},
+    "verify": {"errors", "units", "geometry", "drawing"},
+    "readings": {"errors", "units", "geometry", "job", "verify"},
+    "make": {
+        "errors", "units", "facts", "geometry", "drawing", "job", "solution", "solve", "checks",
+        "jigs", "write", "readings",
+    },
+    "terminal": set(),
+    "report": {"errors", "units", "solution", "make", "terminal", "remeasure", "verify"},
+    "exits": {"errors"},
+    "__main__": {"cli"},
+}  # fmt: skip
+
+#: These stand on top: they may import everything, and nobody but those named imports them.
+TOP = {"cli": {"__main__"}, "__init__": {"cli", "make"}}
+
+#: library: the only places where it may be imported.
+AT_HOME = {
+    "numpy": ("geometry", "drawing", "jigs", "solve", "remeasure", "verify"),
+    "typer": ("cli", "exits"),
+    "rich": ("terminal", "report"),
+    "reportlab": ("write.pdf", "verify.record"),
+    "svgwrite": ("write.svg",),
+    "ezdxf": ("write.dxf",),
+    "pikepdf": ("remeasure.pdf",),
+}
+
+
+def part_of(module: str) -> str:
+    """Return the part that a dotted module of the package belongs to."""
+    return module.split(".")[0]
+
+
+def is_in(module: str, place: str) -> bool:
+    """Tell whether a module is a place or lies in it."""
+    return module == place or module.startswith(f"{place}.")
+
+
+def imported_by(source: str, module: str) -> set[str]:
+    """Return the absolute dotted names that a module's source imports."""
+    names: set[str] = set()
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Import):
+            names |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{module} imports by dots; write the whole name"
+            if node.module == "jiggen":
+                names |= {f"jiggen.{alias.name}" for alias in node.names}
+            else:
+                names.add(node.module or "")
+    return names
+
+
+def broken_rules(source: str, module: str) -> list[str]:
+    """Return a sentence for each import in `source` that its module may not have."""
+    part, broken = part_of(module), []
+    for name in sorted(imported_by(source, module)):
+        library, _, rest = name.partition(".")
+        if library == "jiggen":
+            other = part_of(rest or "__init__")
+            other = other if other in {*MAY_IMPORT, *TOP} else "__init__"
+            if other == part or part in TOP:
+                continue
+            allowed = part in TOP.get(other, set()) or other in MAY_IMPORT.get(part, set())
+            if not allowed:
+                may = ", ".join(sorted(MAY_IMPORT.get(part, set()))) or "nothing"
+                broken.append(f"{module} imports {name}: {part} may import {may}")
+        elif library in AT_HOME and not any(is_in(module, home) for home in AT_HOME[library]):
+            broken.append(f"{module} imports {library}: at home in {', '.join(AT_HOME[library])}")
+    return broken
+
+
+def modules() -> dict[str, Path]:
+    """Return every module of the package by its dotted name below jiggen."""
+    found = {}
+    for path in sorted(PACKAGE.rglob("*.py")):
+        parts = path.relative_to(PACKAGE).with_suffix("").parts
+        name = ".".join(parts[:-1] if len(parts) > 1 and parts[-1] == "__init__" else parts)
+        found[name] = path
+    return found
+
+
+def test_every_import_points_down_the_layers() -> None:
+    """A writer that knew of wedges, or a formula that knew of paper, could not be checked alone."""
+    broken = [
+        line for name, path in modules().items() for line in broken_rules(path.read_text(), name)
+    ]
+    assert broken == []
+
+
+def test_every_part_of_the_package_has_a_rule() -> None:
+    """A new folder without a rule would be free to import anything."""
+    assert {part_of(name) for name in modules()} <= {*MAY_IMPORT, *TOP}
+
+
+@pytest.mark.parametrize(
+    ("module", "source", "complaint"),
+    [
+        ("jigs.strip", "from jiggen.write.svg import write_svg", "jigs.strip imports jiggen.write"),
+        ("geometry.holes", "import jiggen.drawing.shapes", "geometry may import errors"),
+        ("drawing.kerf", "from jiggen.geometry import frame", "drawing may import errors"),
+        ("remeasure.dxf", "from jiggen import write", "remeasure may import errors"),
+        ("remeasure.svg", "import ezdxf", "at home in write.dxf"),
+        ("write.svg", "def f():\n    from reportlab.pdfgen import canvas", "at home in write.pdf"),
+        ("solve", "import typer", "at home in cli"),
+        ("make", "from jiggen.report import closing_text", "make imports jiggen.report"),
+        ("write.files", "import jiggen.cli", "write.files imports jiggen.cli"),
+        ("job.read", "if TYPE_CHECKING:\n    import numpy as np", "at home in geometry"),
+    ],
+)
+def test_a_planted_import_against_the_rule_is_caught(
+    module: str, source: str, complaint: str
+) -> None:
+    """A guard that never bites guards nothing."""
+    said = broken_rules(source, module)
+    assert len(said) == 1
+    assert complaint in said[0]
+
+
+def test_the_rule_has_no_circle() -> None:
+    """Two parts that may import each other are one part with two names."""
+    left = dict(MAY_IMPORT)
+    while left:
+        free = [part for part, needs in left.items() if not needs & left.keys()]
+        assert free or set(left) == {"__main__"}, f"a circle among {sorted(left)}"
+        for part in free:
+            del left[part]

@@ -1,0 +1,353 @@
+import io
+import math
+import shutil
+import subprocess
+from pathlib import Path as FilePath
+
+import pikepdf
+import pypdfium2
+import pytest
+import readback
+from pypdfium2 import raw as pdfium
+from samplesheets import CORNER, bar_marks, bare_piece, block, full_sheet, guide, one_piece
+
+from jiggen.drawing.affine import Affine, Point
+from jiggen.drawing.shapes import Anchor, Circle, Edge, Mark, Op, Path, Text
+from jiggen.drawing.sheet import Sheet
+from jiggen.write.pdf import CAP_HEIGHT_EM, RECORD_PART, bezier_arc, write_pdf
+from jiggen.write.record import sheet_record
+
+POINT_MM = 25.4 / 72.0
+
+
+def pdf_bytes(*sheets: Sheet, title: str = "Flap", correction: Affine | None = None) -> bytes:
+    stream = io.BytesIO()
+    write_pdf(sheets, stream, title=title, correction=correction)
+    return stream.getvalue()
+
+
+def one_mark(mark: Mark, size: float = 100.0) -> readback.PdfPage:
+    sheet = Sheet(name="page 1", width=size, height=size, marks=(mark,))
+    return readback.read_pdf(pdf_bytes(sheet))[0]
+
+
+def test_each_page_has_the_size_of_its_sheet() -> None:
+    """A page of another size than the paper is fitted to it: 91 mm for 100 mm (measured)."""
+    sizes = [(210.0, 297.0), (215.9, 279.4), (297.0, 420.0), (431.8, 279.4)]
+    sheets = [Sheet(name=f"page {i}", width=w, height=h) for i, (w, h) in enumerate(sizes)]
+    with pikepdf.open(io.BytesIO(pdf_bytes(*sheets))) as pdf:
+        boxes = [[float(v) * POINT_MM for v in page.MediaBox] for page in pdf.pages]
+    for box, (width, height) in zip(boxes, sizes, strict=True):
+        assert box == pytest.approx([0.0, 0.0, width, height], abs=1e-4)
+
+
+def test_there_is_no_other_box_and_no_user_unit() -> None:
+    """A print filter fits the TrimBox: 104 mm for 100 mm; UserUnit is heard by some only.
+
+    Both measured on general-purpose programs.
+    """
+    with pikepdf.open(io.BytesIO(pdf_bytes(full_sheet(), full_sheet()))) as pdf:
+        for page in pdf.pages:
+            found = set(page.obj.keys())
+            assert found & {"/TrimBox", "/CropBox", "/ArtBox", "/BleedBox", "/UserUnit"} == set()
+            assert int(page.obj.get("/Rotate", 0)) == 0
+
+
+def test_the_viewer_is_asked_not_to_scale() -> None:
+    """It is a wish, not a lock, but some viewers hear it; the bars catch the rest."""
+    data = pdf_bytes(full_sheet())
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        wishes = pdf.Root.ViewerPreferences
+        assert wishes.PrintScaling == pikepdf.Name("/None")
+        assert wishes.Duplex == pikepdf.Name("/Simplex")
+        assert wishes.PickTrayByPDFSize is True
+        assert wishes.DisplayDocTitle is True
+        assert str(pdf.Root.Lang) == "en"
+        assert str(pdf.docinfo["/Title"]) == "Flap"
+    document = pypdfium2.PdfDocument(data)
+    # 0 is no scaling; the same call says 1 for a file without the wish (measured).
+    assert pdfium.FPDF_VIEWERREF_GetPrintScaling(document.raw) == 0
+    document.close()
+
+
+def test_every_font_is_embedded() -> None:
+    """A font that the printer replaces changes widths, and a number runs into a line."""
+    with pikepdf.open(io.BytesIO(pdf_bytes(full_sheet()))) as pdf:
+        fonts = [
+            font
+            for page in pdf.pages
+            for font in page.obj.Resources.get("/Font", pikepdf.Dictionary()).values()
+        ]
+        assert fonts
+        assert all("/FontFile2" in font.FontDescriptor for font in fonts)
+        assert all("Vera" in str(font.BaseFont) for font in fonts)
+
+
+def test_a_character_that_the_font_lacks_becomes_a_question_mark() -> None:
+    """An empty box in the middle of a caution reads like nothing."""
+    text = Text(Point(10.0, 50.0), "turn → by 5° now", 4.0)
+    sheet = Sheet(name="page 1", width=100, height=100, marks=(Mark(shape=text, op=Op.NOTE),))
+    page = pypdfium2.PdfDocument(pdf_bytes(sheet))[0]
+    assert page.get_textpage().get_text_range() == "turn ? by 5° now"
+
+
+@pytest.mark.parametrize("bold", [False, True])
+@pytest.mark.parametrize("anchor", list(Anchor))
+def test_text_stands_at_its_anchor_with_its_capitals_at_their_height(
+    anchor: Anchor, bold: bool
+) -> None:
+    """Layout reserves room by the height of a capital; larger letters would cross a line."""
+    text = Text(Point(50.0, 30.0), "HEH", 10.0, 0.0, anchor, bold)
+    sheet = Sheet(name="page 1", width=100, height=100, marks=(Mark(shape=text, op=Op.NOTE),))
+    document = pypdfium2.PdfDocument(pdf_bytes(sheet))
+    page = document[0]
+    inked = page.render(scale=10, grayscale=True).to_numpy() < 128
+    rows, columns = inked.any(axis=1).nonzero()[0], inked.any(axis=0).nonzero()[0]
+    pixel = POINT_MM / 10
+    assert 100 - (rows[-1] + 1) * pixel == pytest.approx(30.0, abs=0.06)
+    assert 100 - rows[0] * pixel == pytest.approx(40.0, abs=0.06)
+    left, right = columns[0] * pixel, (columns[-1] + 1) * pixel
+    # A capital H stands a little inside its advance, by the same amount on both sides.
+    edge = {Anchor.START: left, Anchor.MIDDLE: (left + right) / 2, Anchor.END: right}[anchor]
+    inside = {Anchor.START: 1.35, Anchor.MIDDLE: 0.0, Anchor.END: -1.35}[anchor]
+    assert edge == pytest.approx(50.0 + inside, abs=0.15)
+
+
+def test_the_cap_height_is_the_fonts_own() -> None:
+    """Taken from the letter H of the embedded font itself."""
+    import reportlab
+    from fontTools.ttLib import TTFont
+
+    for name in ("Vera.ttf", "VeraBd.ttf"):
+        font = TTFont(FilePath(reportlab.__file__).parent / "fonts" / name)
+        top = font["glyf"]["H"].yMax / font["head"].unitsPerEm
+        assert top == CAP_HEIGHT_EM
+
+
+def test_turned_text_runs_along_its_baseline() -> None:
+    """A label along a working edge must not stand across it."""
+    text = Text(Point(50.0, 20.0), "I", 10.0, 90.0)
+    sheet = Sheet(name="page 1", width=100, height=100, marks=(Mark(shape=text, op=Op.NOTE),))
+    page = pypdfium2.PdfDocument(pdf_bytes(sheet))[0]
+    left, bottom, right, top = (v * POINT_MM for v in page.get_textpage().get_charbox(0))
+    assert right - left == pytest.approx(10.0, abs=0.3)
+    assert right == pytest.approx(50.0, abs=0.1)
+    assert top - bottom < 3.0
+    assert bottom > 20.0
+
+
+def test_each_piece_stands_between_its_marks() -> None:
+    """A reader must tell the guide's outline from the frame round it."""
+    page = readback.read_pdf(pdf_bytes(full_sheet()))[0]
+    assert set(page.paths) == {"", "guide-a", "block"}
+    assert page.operators.count("BDC") == page.operators.count("EMC") == 3
+    assert page.operators.count("q") == page.operators.count("Q")
+    assert len(page.paths[""]) == 4  # the ticks of two bars
+
+
+def test_the_record_stands_at_the_start_of_each_page() -> None:
+    """The page alone must say what it should measure."""
+    sheets = [full_sheet("page 1"), one_piece(block(), "page 2")]
+    pages = readback.read_pdf(pdf_bytes(*sheets))
+    assert [page.record for page in pages] == [sheet_record(sheet) for sheet in sheets]
+    # The first operator of all is the library's own identity matrix.
+    assert [page.operators[:2] for page in pages] == [["cm", "DP"]] * 2
+
+
+def test_a_long_record_is_written_in_parts() -> None:
+    """Readers may refuse a string past 32767 bytes (ISO 32000-1, Annex C; from memory)."""
+    piece = guide()
+    many = type(piece)(
+        name="strip (long) \\ ü",
+        title="s",
+        kind="strip",
+        outline=piece.outline,
+        dimensions=piece.dimensions * 400,
+    )
+    sheet = one_piece(many)
+    data = pdf_bytes(sheet)
+    (page,) = readback.read_pdf(data)
+    assert page.record == sheet_record(sheet)
+    assert page.operators.count("DP") == 2
+    assert RECORD_PART < 32767
+
+
+def test_areas_are_drawn_before_the_lines_of_a_piece() -> None:
+    """The witness band lies hard against the cut line and would cover half of it."""
+    page = readback.read_pdf(pdf_bytes(one_piece(guide())))[0]
+    assert page.paints == ["f"] * 3 + ["S"] * 4
+
+
+def test_an_area_has_a_pen_line_only_when_one_is_asked_for() -> None:
+    """A pen line round a bar's tick would make it wider than it is."""
+    box = Path.closed([(10, 10), (20, 10), (20, 20), (10, 20)])
+    assert one_mark(Mark(shape=box, op=Op.NOTE, fill=0.5)).paints == ["f"]
+    assert one_mark(Mark(shape=box, op=Op.NOTE, fill=0.5, line=0.2)).paints == ["B"]
+    assert one_mark(Mark(shape=box, op=Op.NOTE)).paints == ["S"]
+
+
+@pytest.mark.parametrize(
+    ("mark", "width"),
+    [
+        (Mark(shape=Circle(Point(50, 50), 9), op=Op.CUT), 0.1),
+        (Mark(shape=Circle(Point(50, 50), 9), op=Op.CUT, line=0.35), 0.35),
+        (Mark(shape=Circle(Point(50, 50), 9), op=Op.SCORE), 0.18),
+    ],
+)
+def test_the_pen_has_its_width_in_millimetres(mark: Mark, width: float) -> None:
+    """A width of 0 is one pixel of the printer: invisible on a good one."""
+    assert one_mark(mark).widths == [pytest.approx(width / POINT_MM, abs=1e-6)]
+
+
+def test_the_cut_line_does_not_run_on_past_a_sharp_corner() -> None:
+    """A mitred hairline sticks out of a 6 degree corner by ten times its width."""
+    tip = math.radians(6.0)
+    far = Point(10.0 + 70.0 * math.cos(tip), 50.0 + 70.0 * math.sin(tip))
+    outline = Path.closed([(10.0, 50.0), (80.0, 50.0), far])
+    sheet = Sheet(
+        name="page 1",
+        width=100,
+        height=100,
+        marks=(Mark(shape=outline, op=Op.CUT, line=1.0),),
+    )
+    document = pypdfium2.PdfDocument(pdf_bytes(sheet))
+    inked = document[0].render(scale=10, grayscale=True).to_numpy() < 200
+    left = inked.any(axis=0).nonzero()[0][0] * POINT_MM / 10
+    assert left > 10.0 - 0.6  # half of the 1 mm pen, and a pixel
+
+
+def test_a_dashed_line_is_dashed_in_millimetres() -> None:
+    """A hidden line that looks like a cut line gets cut."""
+    line = Path.open([(10.0, 50.0), (90.0, 50.0)])
+    for dashed in (True, False):
+        page = one_mark(Mark(shape=line, op=Op.NOTE, dashed=dashed))
+        assert ("d" in page.operators) is dashed
+
+
+@pytest.mark.parametrize("bulge", [0.01, 0.2, 1.0, -1.0, 3.0, -0.4, -6.0])
+def test_an_arc_as_curves_stays_on_its_circle(bulge: float) -> None:
+    """A quarter circle in one curve is 5.5 um off at a radius of 20 mm (measured)."""
+    arc = Edge(Point(-90.0, 31.0), Point(70.0, -12.0), bulge)
+    start, centre, radius = arc.start, arc.centre, arc.radius
+    swept = 0.0
+    for first, second, end in bezier_arc(arc):
+        for i in range(1, 20):
+            t = i / 20
+            x, y = (
+                (1 - t) ** 3 * s + 3 * (1 - t) ** 2 * t * a + 3 * (1 - t) * t * t * b + t**3 * e
+                for s, a, b, e in zip(start, first, second, end, strict=True)
+            )
+            assert abs(math.dist((x, y), centre) - radius) < 2e-8 * radius
+        ux, uy, vx, vy = (*_minus(start, centre), *_minus(end, centre))
+        step = math.atan2(ux * vy - uy * vx, ux * vx + uy * vy)
+        assert abs(step) <= math.radians(15.0) + 1e-9
+        swept += step
+        start = end
+    assert start == arc.end
+    assert swept == pytest.approx(4 * math.atan(bulge), abs=1e-9)
+
+
+def test_a_correction_moves_all_that_is_drawn_about_the_middle_of_the_page() -> None:
+    """Bars that stay behind would measure true on a page whose guides are not."""
+    sheet = full_sheet()
+    wanted = Affine(a=1.0152, b=0.0009, c=0.0043, d=0.9881)
+    plain = readback.read_pdf(pdf_bytes(sheet))[0]
+    corrected = readback.read_pdf(pdf_bytes(sheet, correction=wanted))[0]
+    assert corrected.record == plain.record  # nominal places, whatever the printer does
+    worst = 0.0
+    for piece, walks in plain.paths.items():
+        for walk, moved in zip(walks, corrected.paths[piece], strict=True):
+            for (x, y), got in zip(walk, moved, strict=True):
+                dx, dy = x - 105.0, y - 148.5
+                expected = (105 + 1.0152 * dx + 0.0043 * dy, 148.5 + 0.0009 * dx + 0.9881 * dy)
+                worst = max(worst, math.dist(expected, got))
+    assert worst < 1e-5
+
+
+def test_text_is_corrected_with_the_rest() -> None:
+    """A label that stays behind names the wrong tick."""
+    text = Text(Point(180.0, 280.0), "HH", 5.0)
+    sheet = Sheet(name="page 1", width=210, height=297, marks=(Mark(shape=text, op=Op.NOTE),))
+    boxes = []
+    for correction in (None, Affine(a=0.9)):
+        page = pypdfium2.PdfDocument(pdf_bytes(sheet, correction=correction))[0]
+        boxes.append([v * POINT_MM for v in page.get_textpage().get_charbox(0)])
+    assert boxes[1][0] - 105 == pytest.approx(0.9 * (boxes[0][0] - 105), abs=0.01)
+
+
+def test_the_content_is_not_compressed() -> None:
+    """Compressed bytes depend on the build of zlib, and two shops could not compare hashes."""
+    assert b"/JiggenPiece <</Name (guide-a)>> BDC" in pdf_bytes(full_sheet())
+
+
+def test_printed_bars_measure_true_in_a_raster(tmp_path: FilePath) -> None:
+    """The last thing we can see before the printer: ink on 600 dots per inch, within 5 um."""
+    tool = shutil.which("pdftocairo")
+    assert tool, "this test needs pdftocairo: install poppler-utils"
+    sheet = Sheet(
+        name="page 1",
+        width=130,
+        height=130,
+        marks=(*bar_marks(Point(15, 10), 100.0), *bar_marks(Point(10, 17.3), 100.0, along_y=True)),
+    )
+    (tmp_path / "bars.pdf").write_bytes(pdf_bytes(sheet))
+    command = [tool, "-png", "-gray", "-r", "600", "-singlefile", "bars.pdf", "bars"]
+    subprocess.run(command, cwd=tmp_path, check=True, timeout=60)
+    assert _bar_lengths(tmp_path / "bars.png") == pytest.approx([100.0, 100.0], abs=0.005)
+    # The measuring itself must see a wrong bar: a page that is 0.02 % too large.
+    (tmp_path / "off.pdf").write_bytes(pdf_bytes(sheet, correction=Affine(a=1.0002, d=1.0)))
+    command[-2:] = ["off.pdf", "off"]
+    subprocess.run(command, cwd=tmp_path, check=True, timeout=60)
+    assert _bar_lengths(tmp_path / "off.png") == pytest.approx([100.02, 100.0], abs=0.005)
+
+
+def test_the_check_corner_is_drawn_at_its_angle() -> None:
+    """The product itself, from the printed coordinates."""
+    piece = one_piece(guide()).placed[0].on_sheet
+    page = readback.read_pdf(pdf_bytes(one_piece(guide())))[0]
+    expected = readback.model_walk(piece.outline)
+    walk = min(page.paths["guide-a"], key=lambda w: readback.worst_distance(expected, w))
+    base, top = [walk[0], walk[2]], [walk[-1], walk[-1]]
+    straight = [i for i in range(0, len(walk) - 2, 2) if math.dist(walk[i], walk[i + 2]) > 60]
+    assert len(straight) == 1  # the working edge; the base is shorter
+    top = [walk[straight[0] + 2], walk[straight[0]]]
+    assert readback.corner_degrees(base, top) == pytest.approx(CORNER, abs=1e-4)
+
+
+def test_a_page_without_anything_is_a_page() -> None:
+    """An empty sheet must not shift the numbers of those after it."""
+    square = bare_piece(Path.closed([(0, 0), (9, 0), (9, 9), (0, 9)]))
+    pages = readback.read_pdf(
+        pdf_bytes(Sheet(name="page 1", width=50, height=60), one_piece(square, "page 2"))
+    )
+    assert [set(page.paths) for page in pages] == [set(), {"bare"}]
+
+
+def _minus(a: Point, b: Point) -> tuple[float, float]:
+    return a.x - b.x, a.y - b.y
+
+
+def _bar_lengths(image: FilePath) -> list[float]:
+    """Return the distances of the ticks' centroids along x and along y, mm."""
+    import numpy as np
+    from PIL import Image
+
+    with Image.open(image) as picture:
+        ink = 255.0 - np.asarray(picture, dtype=float)
+    pixel = 25.4 / 600.0
+    height = ink.shape[0]
+
+    def centroid(left: float, bottom: float, axis: int) -> float:
+        # A window of 8 mm round a tick, cut by the dots per inch and never by the page's pixels.
+        rows = slice(height - int((bottom + 4) / pixel), height - int((bottom - 4) / pixel))
+        columns = slice(int((left - 4) / pixel), int((left + 4) / pixel))
+        window = ink[rows, columns]
+        weights = window.sum(axis=axis)
+        first = columns.start if axis == 0 else rows.start
+        return (
+            float((weights * (first + np.arange(len(weights)) + 0.5)).sum() / weights.sum()) * pixel
+        )
+
+    along_x = centroid(115, 10, 0) - centroid(15, 10, 0)
+    along_y = centroid(10, 17.3, 1) - centroid(10, 117.3, 1)
+    return [along_x, along_y]
