@@ -177,11 +177,20 @@ def make(
     from jiggen import report, terminal
     from jiggen.make import make_drawings
     from jiggen.write.files import replace_files
+    from jiggen.write.manifest import MANIFEST
 
     with blamed_on(job), terminal.progress_on(sys.stderr) as step:
-        made = make_drawings(solution, formats=wanted, only=_words(only), progress=step)
+        made = make_drawings(
+            solution,
+            formats=wanted,
+            only=_words(only),
+            progress=step,
+            version=jiggen.__version__,
+        )
     if strict and _judged(job, made.checks) == CHECK_SAYS_NO:
         return CHECK_SAYS_NO
+    if set(made.files) <= {MANIFEST}:
+        return complain([f"{job}: no piece of --only {only!r} is drawn as {', '.join(wanted)}"])
     folder = out or f"{slug(solution.job.name)}-jigs"
     replace_files(folder, made.files)
     screen = terminal.terminal_of(sys.stdout)

@@ -192,8 +192,6 @@ def closing_text(made: Made, units: str, folder: str, terminal: Terminal) -> str
         f"Wrote {count} {'file' if count == 1 else 'files'} to {folder}{os.sep}",
         f"Open first: {os.path.join(folder, *made.open_first.split('/'))}",
     ]
-    if made.open_first.endswith(".pdf"):
-        parts.append("Print at 100 %, with no scaling, and measure the bars before you cut.")
     if made.measure:
         parts += [heading("Measure"), *made.measure]
     troubles = [check for check in made.checks if check.status in ("warn", "fail")]

@@ -8,12 +8,15 @@ from __future__ import annotations
 
 import math
 import re
+from decimal import Decimal
 from fractions import Fraction
 
 from jiggen.errors import JiggenError
 
 INCH = 25.4
 """One inch in mm, exactly, by the international inch of 1959."""
+
+_INCH_EXACTLY = Decimal("25.4")
 
 LONGEST = 100_000.0
 """No length in a job is longer than this, mm: 100 m. More is a slip of the unit."""
@@ -97,12 +100,9 @@ def read_length(given: object, unit: str = "mm") -> float:
         UnitError: not a length, no unit, not finite, or longer than 100 m.
     """
     if isinstance(given, str):
-        exact = _length_of(given)
-    elif unit == "mm":
-        return _bounded(_plain(given, "a length", _LENGTH_REMEDY))
-    else:
-        exact = _exact(_plain(given, "a length", _LENGTH_REMEDY)) * _LENGTH_UNITS[unit]
-    return _bounded(_as_float(exact, "length"))
+        return _bounded(_as_float(_length_of(given), "length"))
+    number = _plain(given, "a length", _LENGTH_REMEDY)
+    return _bounded(number if unit == "mm" else _inches(number))
 
 
 def read_angle(given: object) -> float:
@@ -216,9 +216,10 @@ def _plain(given: object, noun: str, remedy: str) -> float:
     return number
 
 
-def _exact(number: float) -> Fraction:
-    # By way of its shortest text: 0.098 means 98/1000, not the nearest binary number.
-    return Fraction(repr(number))
+def _inches(number: float) -> float:
+    # By way of its shortest text: 0.098 means 98/1000 in, not the nearest binary number. Decimal
+    # holds all digits of such a product, and is quicker than Fraction on a list of holes.
+    return float(Decimal(repr(number)) * _INCH_EXACTLY)
 
 
 def _as_float(exact: Fraction, noun: str) -> float:

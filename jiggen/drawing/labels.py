@@ -146,20 +146,26 @@ def block_arrow(box: Bounds, *, points_right: bool, op: Op = Op.ENGRAVE) -> tupl
 
 
 def check_edge_marks(
-    edge: Edge, *, inside_left: bool, size: float = 1.4, op: Op = Op.ENGRAVE
+    edge: Edge,
+    *,
+    inside_left: bool,
+    size: float = 1.4,
+    at: tuple[float, ...] = (0.12, 0.88),
+    op: Op = Op.ENGRAVE,
 ) -> tuple[Mark, ...]:
-    """Draw two small triangles that point at a check edge from inside the piece.
+    """Draw small triangles that point at a check edge from inside the piece.
 
     Args:
         edge: the straight check edge, mm.
         inside_left: the piece lies to the left of the edge's direction.
         size: height of a triangle, mm; its tip stays half of that clear of the cut line.
+        at: where along the edge, as shares of its length.
         op: the operation that draws them.
     """
     d = edge.direction()
     n = Point(-d.y, d.x) if inside_left else Point(d.y, -d.x)
     marks = []
-    for share in (0.12, 0.88):
+    for share in at:
         p = edge.at(share)
         tip = (p.x + n.x * size * 0.5, p.y + n.y * size * 0.5)
         base = [

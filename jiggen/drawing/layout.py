@@ -107,7 +107,7 @@ class _Skyline:
                 break
             down = 0.0
             for start, _, depth in self.steps[i:]:
-                if start >= left + width - _SLACK_MM:
+                if start >= left + width + self.gap - _SLACK_MM:
                     break
                 down = max(down, depth)
             if down + height <= self.height + _SLACK_MM and (best is None or down < best.down):

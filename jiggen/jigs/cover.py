@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 
 from jiggen.drawing.affine import Point
-from jiggen.drawing.labels import arrow
+from jiggen.drawing.labels import Line, arrow, fitted_height
 from jiggen.drawing.lettering import text_width
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Anchor, Edge, Mark, Op, Path, Text
@@ -26,6 +26,10 @@ PICTURE_HEIGHT, AXIS_END, ARC = 74.0, 17.0, 10.0
 #: Most rows of stations that the cover shows.
 MOST_STATIONS = 12
 
+ON_FEET = (
+    "On a curved skin a guide stands on two feet, forward of the hole only. Its corner is cut for "
+    "where they stand, so it may differ from the fitted angle above."
+)
 CAUTION = (
     "Eye protection. Clamp the work. Deburr; swarf is sharp. "
     "Where plans, rules or inspector differ, they win."
@@ -61,16 +65,16 @@ def cover_strips(
     """
     job = solution.job
     strips: list[Strip] = [
-        heading(job.name, 5.0),
+        heading("Drill-angle jigs", 5.0),
         *paragraph(
             "Drill square to the chord plane, not to either skin. "
             f"Side A is {job.sides[0]}, side B is {job.sides[1]}.",
             width,
         ),
         space(2.0),
-        section_picture(solution, width),
+        *section_picture(solution, width),
         *_angle_table(solution, width),
-        *_guide_table(solution, width),
+        *_guide_table(solution, pieces, width),
         *_size_tables(solution, pieces, width),
     ]
     told = [c for c in checks if c.status in ("warn", "fail")]
@@ -87,7 +91,7 @@ def cover_strips(
     return tuple(strips)
 
 
-def section_picture(solution: Solution, width: float) -> Strip:
+def section_picture(solution: Solution, width: float) -> tuple[Strip, ...]:
     """Draw the wedge's section to scale with chord plane, drill axis and angles.
 
     Args:
@@ -102,9 +106,9 @@ def section_picture(solution: Solution, width: float) -> Strip:
         *picture.angles("a"),
         *picture.angles("b"),
         *picture.sizes(),
-        *picture.caption(),
     )
-    return Strip(marks=marks, height=PICTURE_HEIGHT)
+    drawn = Strip(marks=marks, height=picture.height, keep=True)
+    return (drawn, *paragraph(picture.caption(), width))
 
 
 class _Picture:
@@ -135,7 +139,8 @@ class _Picture:
         self.scale = next(
             (s for s in SCALES if s * self.reach <= room_x and s * high <= room_y), SCALES[-1]
         )
-        self.left = 26.0
+        self.left = 24.0
+        self.height = self.scale * high + 2 * AXIS_END + 3.0
         self.middle = -(AXIS_END + self.scale * self.outer("a", self.reach) + 1.0)
 
     def face(self, side: Side, x: float) -> float:
@@ -199,9 +204,13 @@ class _Picture:
                 shape=Text(Point(b.x + 6.0, b.y - BODY / 2), "chord plane", BODY), op=Op.NOTE
             ),
             Mark(
-                shape=Text(Point(b.x + 6.0, b.y + 5.0), "FORWARD", BODY, bold=True), op=Op.NOTE
+                shape=Text(Point(b.x + 6.0, b.y + 3.4), "FORWARD", BODY, bold=True), op=Op.NOTE
             ),
-            *arrow((b.x + 6.0, b.y + 4.0), (b.x + 19.0, b.y + 4.0), op=Op.NOTE),
+            *arrow(
+                (b.x + 7.2 + text_width("FORWARD", BODY, True), b.y + 3.4 + BODY / 2),
+                (b.x + 15.0 + text_width("FORWARD", BODY, True), b.y + 3.4 + BODY / 2),
+                op=Op.NOTE,
+            ),
             Mark(
                 shape=Text(
                     Point(a.x - 10.5, a.y - BODY / 2), "TE", BODY, anchor=Anchor.END, bold=True
@@ -269,12 +278,14 @@ class _Picture:
         end = self.reach
         for side, up, name in (("a", 1, job.sides[0]), ("b", -1, job.sides[1])):
             s: Side = "a" if side == "a" else "b"
-            p = self.point(end, up * self.outer(s, end))
+            p = self.point(end, up * (self.face(s, end) + self.outer(s, end)) / 2)
             words = f"{name} {math.degrees(self.angles_at.skin(s)):.2f}°"
-            y = p.y + 1.6 if up > 0 else p.y - 1.6 - 2.3
-            room = self.width - 1.0
-            x = min(p.x + 6.0 + text_width(words, BODY), room)
-            marks.append(Mark(shape=Text(Point(x, y), words, BODY, anchor=Anchor.END), op=Op.NOTE))
+            size = fitted_height(Line(text=words, height=BODY), self.width - p.x - 3.0)
+            # Clear of the words on the chord plane, however thin the wedge is drawn.
+            y = max(p.y, self.middle + 9.4) if up > 0 else min(p.y, self.middle - 5.2)
+            marks.append(
+                Mark(shape=Text(Point(p.x + 2.0, y - size / 2), words, size), op=Op.NOTE)
+            )
         if self.line is None:
             return marks
         low = self.point(self.line, -self.outer("b", self.line))
@@ -304,19 +315,17 @@ class _Picture:
         )
         return marks
 
-    def caption(self) -> list[Mark]:
+    def caption(self) -> str:
         """Say what is shown, at which scale."""
         units = self.solution.job.units
         where = f"hole {self.number}" if self.number is not None else "first station"
-        words = [f"Section at {where}, scale {self.scale:g}:1, seen from hole 1."]
+        words = f"Section at {where}, scale {self.scale:g}:1, seen from hole 1."
         if self.thickness is not None:
-            words.append(f"Wedge {say_length(self.thickness, units)} thick at the hole")
+            words += f" Wedge {say_length(self.thickness, units)} thick at the hole"
             if self.grip is not None:
-                words[-1] += f", grip {say_length(self.grip, units)}"
-            words[-1] += "."
-        return [
-            Mark(shape=Text(Point(0.0, -PICTURE_HEIGHT + 2.2), " ".join(words), BODY), op=Op.NOTE)
-        ]
+                words += f", grip {say_length(self.grip, units)}"
+            words += f"; {say_length(sum(self.rear), units)} at the trailing edge."
+        return words
 
 
 def _angle_table(solution: Solution, width: float) -> tuple[Strip, ...]:
@@ -340,15 +349,22 @@ def _angle_table(solution: Solution, width: float) -> tuple[Strip, ...]:
     return (heading("Angles between skin and drill axis"), *table(head, rows, width), *tail)
 
 
-def _guide_table(solution: Solution, width: float) -> tuple[Strip, ...]:
+def _guide_table(
+    solution: Solution, pieces: tuple[Piece, ...], width: float
+) -> tuple[Strip, ...]:
     job = solution.job
+    made = {p.name: p for p in pieces}
     rows = []
+    on_feet = False
     for stand in stands(solution):
+        piece = made.get(f"guide-{stand.label}")
+        corners = [a.nominal for a in piece.angles] if piece is not None else [stand.angle]
+        on_feet = on_feet or len(corners) == 1
         rows.append(
             [
                 f"{stand.label}  {_side_names(solution, stand)}",
-                f"{stand.angle:.2f}°",
-                f"{180 - stand.angle:.2f}°",
+                f"{corners[0]:.2f}°",
+                f"{corners[1]:.2f}°" if len(corners) > 1 else "",
                 " / ".join(dict.fromkeys(holes_text(solution, g) for g in stand.guides)),
                 f"{math.degrees(max(g.worst_angle_error for g in stand.guides)):.2f}°",
                 _worst_drift(solution, stand),
@@ -365,6 +381,7 @@ def _guide_table(solution: Solution, width: float) -> tuple[Strip, ...]:
             "cutting. sliver: how wide a rest of grey at one end of a check edge still passes.",
             width,
         ),
+        *(paragraph(ON_FEET, width) if on_feet else ()),
     )
 
 

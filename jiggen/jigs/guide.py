@@ -68,6 +68,8 @@ BASE_ON_SKIN_MIN = 15.0
 #: mm. Length of each of the two feet on a curved skin, and the gap under the arch between them.
 PAD = 4.0
 ARCH = 1.5
+#: mm. How far a curved-skin guide is cut back above the skin beyond its far foot.
+STEP = 10.0
 #: mm. Shortest edge that shows half a degree as a quarter of a millimetre.
 EDGE_MIN = 30.0
 
@@ -349,7 +351,7 @@ class _Corner:
         self.sizes = sizes
         self.feet = feet
         self.up = Point(math.cos(math.radians(angle)), math.sin(math.radians(angle)))
-        self.foot = sizes.foot if feet is None else max(sizes.foot, feet[1] + PAD / 2 + sizes.relief)
+        self.foot = sizes.foot if feet is None else max(sizes.foot, feet[1] + PAD / 2 + 2.0)
         self.A = Point(sizes.relief, 0.0)
         self.B = (
             Point(self.foot - sizes.relief, 0.0) if feet is None else Point(feet[1] + PAD / 2, 0.0)
@@ -358,9 +360,11 @@ class _Corner:
         self.D = self.along(sizes.edge)
         self.E = self.along(sizes.edge, self.foot)
         self.F = self.along(sizes.relief, self.foot)
-        back = (sizes.chuck / 2 - bit / 2 + CHUCK_CLEARANCE) / self.up.y
-        self.tower_left = Point(self.D.x + back, self.D.y)
-        self.tower_right = Point(self.E.x - back, self.E.y)
+        back = sizes.chuck / 2 - bit / 2 + CHUCK_CLEARANCE
+        # The shoulders are square to the axis, as the chuck's face is.
+        x, y = self.up
+        self.tower_left = Point(self.D.x + back * y, self.D.y - back * x)
+        self.tower_right = Point(self.E.x - back * y, self.E.y + back * x)
         self.slot = (self.foot / 2, (sizes.stock * sizes.layers + LAP_FIT) / 2)
 
     def along(self, far: float, start: float = 0.0) -> Point:
@@ -397,7 +401,8 @@ class _Corner:
         else:
             near, far = self.A.x + PAD, self.B.x - PAD
             base = [self.A, (near, 0.0), (near + 1.0, ARCH), (far - 1.0, ARCH), (far, 0.0), self.B]
-            base += [self.E]
+            # Beyond the far foot the body is cut back: nobody takes that edge for a working edge.
+            base += [(self.B.x, STEP), self.along(STEP / self.up.y, self.foot), self.E]
         return Path.closed([tuple(p) for p in (*base, *top)])  # type: ignore[misc]
 
     def check_angles(self) -> tuple[CheckAngle, ...]:
@@ -440,10 +445,10 @@ class _Corner:
 
     def free_box(self) -> Bounds:
         """Return the upright room inside the body, clear of edge labels."""
-        strip = 5.4
+        strip = 6.6
         lean = self.sizes.edge * self.up.x
-        right = self.foot if self.feet is None else self.B.x
-        return Bounds(max(lean, 0.0) + strip, 3.6, right + min(lean, 0.0) - strip, self.D.y - 1.0)
+        low = 3.6 if self.feet is None else STEP + 1.0
+        return Bounds(max(lean, 0.0) + strip, low, self.foot + min(lean, 0.0) - strip, self.tower_left.y - 1)
 
 
 def _holes(corner: _Corner) -> tuple[Mark, ...]:
@@ -479,7 +484,7 @@ def _bars(
     """Return bars, their dimensions, and the room that is left for lettering."""
     box = corner.free_box()
     across = pair_room()
-    above_slot = LAP + 1.0 if corner.feet is None else ARCH + 8.0
+    above_slot = LAP + 1.0 if corner.feet is None else STEP + 1.0
     column = Bounds(box.right - across, box.bottom, box.right, box.top)
     row = Bounds(box.left, above_slot, box.right - across - 0.8, above_slot + across)
     standing, standing_sizes = bar_pair(_flipped(column, place), along_y=True)
@@ -502,7 +507,7 @@ def _lettering(
     words = text_block(_flipped(box, place), lines)
     if len(words) < 4:
         raise DoesNotFit(
-            f"guide {labels.title} has no room for its lettering at {corner.angle:.1f} deg",
+            f"{labels.title} has no room for its lettering at {corner.angle:.1f} deg",
             key="guide.foot",
             given=f"{corner.sizes.foot:g} mm",
             remedy=f"{corner.sizes.foot + 20:g} mm would do",
@@ -510,8 +515,9 @@ def _lettering(
     free = corner.free_box()
     low, high = 3.2, LAP - 1.2
     if corner.feet is not None:
-        low, high = ARCH + 1.4, ARCH + 7.0
-    first, last = max(corner.A.x + 6.0, 8.0), free.right - pair_room() - 1.6
+        low, high = ARCH + 2.8, STEP - 0.6
+    first = max(corner.A.x + 6.0, 8.0)
+    last = free.right - pair_room() - 1.6 if corner.feet is None else corner.B.x - 2.0
     x, half = corner.slot if corner.feet is None else ((first + last) / 2, 0.0)
     left = Bounds(first, low, x - half - 1.6, high)
     right = Bounds(x + half + 1.6, low, last, high)
@@ -575,7 +581,14 @@ def _edge_labels(
     """Return the check-edge triangles and what each working edge is for."""
     marks: list[Mark] = []
     for edge, waste_left in _checked_edges(corner, angles):
+        if edge is angles[0].base and corner.feet is not None:
+            continue
         marks += check_edge_marks(edge, inside_left=waste_left == mirrored)
+    if corner.feet is not None:
+        for near, far in ((corner.A.x, corner.A.x + PAD), (corner.B.x - PAD, corner.B.x)):
+            pad = Edge(Point(near, 0.0), Point(far, 0.0))
+            place = Affine.mirror_x() if mirrored else Affine()
+            marks += check_edge_marks(pad.moved(place), inside_left=not mirrored, at=(0.5,))
     forward = angles[0]
     marks += along_edge(
         forward.working,
@@ -592,7 +605,7 @@ def _edge_labels(
             inside_left=not mirrored,
         )
     else:
-        plain = Edge(corner.B, corner.E).moved(Affine.mirror_x() if mirrored else Affine())
+        plain = Edge(corner.along(STEP / corner.up.y, corner.foot), corner.E).moved(Affine.mirror_x() if mirrored else Affine())
         marks += along_edge(plain, "not a check edge", 2.0, inside_left=not mirrored)
     return tuple(marks)
 
@@ -603,12 +616,13 @@ def _corner_letters(corner: _Corner, place: Affine) -> tuple[Mark, ...]:
     spots = {
         "A": (corner.A.x + 1.9, 1.0),
         "B": (corner.B.x - 1.9, 1.0),
-        "C": (corner.C.x + 1.9, corner.C.y + 0.6),
-        "D": (corner.D.x + 1.9, corner.D.y - 1.0 - size),
+        "C": (corner.C.x + 2.1, corner.C.y + 1.0),
+        "D": (corner.D.x + 2.1, corner.D.y - 1.8 - size),
     }
-    spots["E"] = (corner.E.x - 1.9, corner.E.y - 1.0 - size)
-    spots["F"] = (corner.F.x - 1.9, corner.F.y + 0.6)
+    spots["E"] = (corner.E.x - 2.1, corner.E.y - 1.4 - size)
+    spots["F"] = (corner.F.x - 2.1, corner.F.y + 1.0)
     if corner.feet is not None:
+        spots["A"], spots["B"] = (corner.A.x + 5.4, 2.4), (corner.B.x - 5.4, 2.4)
         del spots["E"], spots["F"]
     return tuple(
         Mark(shape=Text(place.point(at), letter, size, anchor=Anchor.MIDDLE), op=Op.ENGRAVE)

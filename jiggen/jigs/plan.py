@@ -33,6 +33,8 @@ KINDS = ("guide", "foot", "block", "wrap")
 SAME_SHAPE = math.radians(0.001)
 #: Radians. A skin that bends less than this over the fitted part is flat to a guide.
 FLAT_SKIN = math.radians(0.05)
+#: Least stance of a guide on a curved skin, as a share of its foot: nearer together it rocks.
+STANCE = 0.6
 #: mm. How far a bit must come out of the wedge to have drilled through, chips and all.
 BREAK_THROUGH = 6.0
 #: mm. A block or a wrap that is off by more no longer fits its dowels or its wood.
@@ -446,7 +448,7 @@ def _feet(solution: Solution, stand: Stand, bit: float) -> tuple[float, tuple[fl
     cos = math.cos(math.atan(wanted))
     radius, near = bit / 2, job.guide.relief + PAD / 2
     near_x = radius + near * cos
-    least = radius + (near + 4 * PAD) * cos
+    least = radius + STANCE * job.guide.foot * cos
     most = radius + (job.guide.foot - job.guide.relief - PAD) * cos
     feet = feet_for_slope(
         section, guide.side, job.holes.line, near_x, least, most, wanted

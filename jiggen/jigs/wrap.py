@@ -244,7 +244,7 @@ def _faces(
             Bounds(x0 + 1.6, top - 12.0, x1 - 1.6, top - 1.0),
             [
                 Line(text=f"{words} face", height=2.4, bold=True),
-                Line(text=f"wood {WIDTH:g} x {depth:g}", height=1.8),
+                Line(text=f"wood {WIDTH:g} x {depth:g} mm", height=1.8),
             ],
             anchor=Anchor.MIDDLE,
         )

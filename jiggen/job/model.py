@@ -101,7 +101,7 @@ class GuideInput:
         layers: sheets glued side by side into one guide.
     """
 
-    foot: float = 80.0
+    foot: float = 84.0
     edge: float = 58.0
     height: float = 84.0
     pin: float = 12.0

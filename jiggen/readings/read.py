@@ -245,12 +245,12 @@ def _groups(
     for table in _tables(top, key, _GROUP):
         name = _name(table, drawn, groups)
         own = rule.refined(table)
-        lengths: dict[str, LengthReading] = {}
+        lengths: dict[str, LengthReading | None] = {}
         known = None if drawn is None or name is None else drawn.get(name)
         for row in _tables(table, "lengths", _LENGTH):
             _length(row, own, known, lengths)
         if name is not None:
-            groups[name] = tuple(lengths.values())
+            groups[name] = tuple(r for r in lengths.values() if r is not None)
     return groups
 
 
@@ -277,9 +277,9 @@ def _length(
     row: Table,
     rule: _Rule,
     drawn: Mapping[str, PlacedLength] | None,
-    lengths: dict[str, LengthReading],
+    lengths: dict[str, LengthReading | None],
 ) -> None:
-    """Read one length into `lengths`, unless it is blank or at fault."""
+    """Read one length into `lengths`; None where it is blank or at fault."""
     name = _name(row, drawn, lengths)
     nominal = row.value(LENGTH, "nominal", POSITIVE)
     measured = row.value(LENGTH, "measured", POSITIVE)
@@ -294,8 +294,7 @@ def _length(
                 f"differs from the drawing's {say_length(there, row.units)}",
                 "these readings belong to other drawings: write a new form",
             )
-    if measured is not None:
-        lengths[name] = own.reading(name, measured)
+    lengths[name] = None if measured is None else own.reading(name, measured)
 
 
 def _hole(table: Table, rule: _Rule) -> HoleReadings | None:

@@ -2,13 +2,14 @@
 
 import dataclasses
 import math
+from typing import Any
 
 import pytest
+from samplejobs import a_job, included, row_of_holes, skins, thick
 
 from jiggen.job.model import AllowInput, CutInput, HolesInput, Job
 from jiggen.solution import Check
 from jiggen.solve import solve
-from samplejobs import a_job, included, row_of_holes, skins, thick
 
 INCH = 25.4
 
@@ -19,10 +20,10 @@ def the_check(name: str, job: Job) -> Check:
     return found
 
 
-def job(holes: HolesInput | None = None, **changes: object) -> Job:
+def job(holes: HolesInput | None = None, **changes: Any) -> Job:
     """Return a job whose wedge is prismatic, with a known rear and a depth."""
-    more = {"rear_thickness": 0.8, "depth": 20.0, **changes}
-    return a_job(included(11.4), holes=holes or row_of_holes(), **more)  # type: ignore[arg-type]
+    more: dict[str, Any] = {"rear_thickness": 0.8, "depth": 20.0, **changes}
+    return a_job(included(11.4), holes=holes or row_of_holes(), **more)
 
 
 def test_every_check_says_why_and_by_whose_authority() -> None:
@@ -53,7 +54,8 @@ def test_without_a_thickness_the_measurement_is_held_against_the_allowed_angle()
     """Half a degree, unless the job says otherwise."""
     judged = a_job(included(11.4, plus_minus={"angle": math.radians(1.2)}), holes=row_of_holes())
     check = the_check("measurement", judged)
-    assert (check.status, check.limit) == ("warn", pytest.approx(0.5))
+    assert check.status == "warn"
+    assert check.limit == pytest.approx(0.5)
     assert the_check("rear thickness", judged).status == "not checked"
 
 
@@ -82,7 +84,8 @@ def test_edge_distance_to_the_front_needs_the_depth() -> None:
     front = "edge distance, front"
     assert the_check(front, job(depth=None)).status == "not checked"
     tight = the_check(front, job(row_of_holes(drill=2.5, line=8.0), depth=12.9))
-    assert (tight.status, tight.value) == ("fail", pytest.approx(4.9))
+    assert tight.status == "fail"
+    assert tight.value == pytest.approx(4.9)
     measured = a_job(thick(3.9, 0.7, 16.0), holes=row_of_holes(drill=2.5, line=8.0))
     assert the_check(front, measured).value == pytest.approx(8.0)
 
@@ -140,7 +143,8 @@ def test_a_strong_lean_is_pointed_out() -> None:
 def test_a_skin_that_thins_forward_and_a_kerf_that_is_not_stated_are_pointed_out() -> None:
     """Both are legal, and both are usually slips."""
     check = the_check("skin angle, lower", a_job(skins(9.0, -1.0)))
-    assert (check.status, check.value) == ("warn", pytest.approx(-1.0))
+    assert check.status == "warn"
+    assert check.value == pytest.approx(-1.0)
     assert the_check("kerf", dataclasses.replace(job(), cut=CutInput())).status == "warn"
     assert the_check("kerf", job()).value == 0.15
 

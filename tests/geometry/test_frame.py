@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from strategies import skin_angle_pairs
 
 from jiggen.geometry import frame
 from jiggen.geometry.frame import Side
-from strategies import skin_angle_pairs
 
 SIDES: tuple[Side, Side] = ("a", "b")
 

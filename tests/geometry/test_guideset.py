@@ -9,9 +9,7 @@ from hypothesis import strategies as st
 
 from jiggen.geometry.guideset import allowed_errors, guide_set
 
-rows = st.lists(
-    st.tuples(st.floats(0.0, 0.3), st.floats(0.001, 0.06)), min_size=1, max_size=24
-)
+rows = st.lists(st.tuples(st.floats(0.0, 0.3), st.floats(0.001, 0.06)), min_size=1, max_size=24)
 
 
 def fewest_by_trying_everything(angles: list[float], allowed: list[float]) -> int:

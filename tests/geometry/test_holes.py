@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from strategies import skin_angle_pairs
 
 from jiggen.errors import ImpossibleWedge
 from jiggen.geometry import frame, holes
 from jiggen.geometry.frame import Side
 from jiggen.geometry.holes import Holes
 from jiggen.geometry.wedge import Station, Wedge
-from strategies import skin_angle_pairs
 
 LINE = 8.0
 
@@ -26,10 +26,7 @@ def drilled(a: float, b: float, rear: float, square_to: Side | None) -> tuple[fl
     other: Side = "b" if side == "a" else "a"
     slopes = {"a": math.tan(a), "b": math.tan(b)}
     sign = {"a": 1.0, "b": -1.0}
-    on = {
-        s: np.array([LINE, 0.0, sign[s] * (rear / 2 + LINE * slopes[s])])
-        for s in ("a", "b")
-    }
+    on = {s: np.array([LINE, 0.0, sign[s] * (rear / 2 + LINE * slopes[s])]) for s in ("a", "b")}
     normal = {s: frame.skin_normal(s, slopes[s], 0.0) for s in (side, other)}
     direction = -normal[side] if square_to else -frame.drill_axis(side)
     out = frame.where_line_meets_plane(on[side], direction, on[other], normal[other])

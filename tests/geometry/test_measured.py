@@ -7,11 +7,11 @@ from collections.abc import Callable, Mapping
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from strategies import skin_angle_pairs
 
 from jiggen.errors import ImpossibleWedge
 from jiggen.geometry import measured as forms
 from jiggen.geometry.measured import Measured
-from strategies import skin_angle_pairs
 
 widths = st.floats(3.0, 200.0)
 rears = st.floats(0.0, 5.0)

@@ -7,11 +7,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from samplejobs import a_job, included, row_of_holes, skins, thick
 
 from jiggen.errors import Fault, JobError
 from jiggen.job.model import AllowInput, Form, Job, StationInput
 from jiggen.solve import Solution, solve
-from samplejobs import a_job, included, row_of_holes, skins, thick
 
 DEG = math.degrees
 
@@ -133,9 +133,7 @@ def test_every_form_reaches_the_holes(
 
 def test_a_tapered_wedge_leans_along_the_span_by_the_change_of_half_its_thickness() -> None:
     """The sign tells which way to lean the drill: the face falls toward larger y here."""
-    job = a_job(
-        thick(5.0, 0.8, 16.0), thick(3.0, 0.8, 16.0, at=1000.0), holes=row_of_holes(5)
-    )
+    job = a_job(thick(5.0, 0.8, 16.0), thick(3.0, 0.8, 16.0, at=1000.0), holes=row_of_holes(5))
     hole = solve(job).holes[2]
     slope = -8.0 * (1.0 / 16.0) / 1000.0  # half of 2 mm at the front, half-way back
     assert hole.angles.slope_y_a == pytest.approx(slope, rel=1e-9)
@@ -203,9 +201,7 @@ def test_a_job_without_holes_gets_a_guide_a_station_and_one_for_equal_stations()
 
 def test_holes_that_are_all_kept_out_need_no_guide_and_are_no_error() -> None:
     """A row drilled later with another part."""
-    solution = solve(
-        a_job(included(11.4), holes=row_of_holes(2, keep_out=frozenset({1, 2})))
-    )
+    solution = solve(a_job(included(11.4), holes=row_of_holes(2, keep_out=frozenset({1, 2}))))
     assert solution.guides == ()
     assert [hole.order for hole in solution.holes] == [None, None]
 
@@ -224,9 +220,7 @@ def test_uncertainty_is_carried_to_the_holes_and_the_limiting_reading_is_named()
     assert one is not None
     assert other is not None
     share = solution.holes[0].at / 100.0
-    assert solution.holes[0].angles.plus_minus_a == pytest.approx(
-        (1 - share) * one + share * other
-    )
+    assert solution.holes[0].angles.plus_minus_a == pytest.approx((1 - share) * one + share * other)
     assert len(solution.limits) == 4
     assert "the width limits it" in solution.limits[0]
     plain = solve(a_job(included(11.4), holes=row_of_holes(3)))

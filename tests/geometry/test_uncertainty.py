@@ -14,10 +14,10 @@ def test_plus_minus_is_the_scatter_of_repeated_measuring() -> None:
     """First order and root-sum-square must agree with drawing the readings at random."""
     readings = {"front": 3.9, "rear": 0.7, "width": 16.0}
     doubt = {"front": 0.03, "rear": 0.02, "width": 0.25}
-    told = together(contributions(forms.from_thickness(**readings).effects, doubt))
+    told = together(contributions(forms.from_thickness(*readings.values()).effects, doubt))
     draw = np.random.default_rng(4)
     angles = [
-        math.atan(forms.from_thickness(**dict(zip(readings, row, strict=True))).slope_a)
+        math.atan(forms.from_thickness(*row).slope_a)
         for row in draw.normal(list(readings.values()), list(doubt.values()), (20_000, 3)).tolist()
     ]
     assert told is not None

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from strategies import wedges
 
 from jiggen.errors import ImpossibleWedge
 from jiggen.geometry.wedge import Faces, Station, Wedge, covers
-from strategies import wedges
 
 LINE = 8.0
 

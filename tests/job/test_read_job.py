@@ -102,6 +102,11 @@ def test_one_side_may_be_flat_or_even_slope_the_other_way():
             "{ front = 0.02, front_b = 0.05, width = 0.3 }",
             {"front_a": 0.02, "front_b": 0.05, "width": 0.3},
         ),
+        (
+            "offsets = { front = [2, 2], rear = [1, 1], width = 9 }",
+            "{ front = 0.02, rear = 0.03 }",
+            {"front_a": 0.02, "front_b": 0.02, "rear_a": 0.03, "rear_b": 0.03},
+        ),
     ],
 )
 def test_plus_minus_goes_to_the_readings_that_it_names(form, given, expected):

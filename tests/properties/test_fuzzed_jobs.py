@@ -178,7 +178,7 @@ def test_a_mangled_job_is_read_or_refused_with_its_keys(text):
 
 
 @pytest.mark.slow
-@settings(max_examples=3000, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=1000, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(text=mangled_jobs())
 def test_many_mangled_jobs_are_read_or_refused_with_their_keys(text):
     """The same with a larger budget."""

@@ -34,7 +34,5 @@ def test_included_angles_along_the_rib_are_turned_square_to_the_edge(
     true: float, sweep: float, along_rib: float
 ) -> None:
     """Half the included angle to each side, each by the dip relation."""
-    found = forms.square(
-        forms.from_included_angle(math.radians(along_rib)), math.radians(sweep)
-    )
+    found = forms.square(forms.from_included_angle(math.radians(along_rib)), math.radians(sweep))
     assert math.degrees(2 * math.atan(found.slope_a)) == pytest.approx(true, abs=6e-4)

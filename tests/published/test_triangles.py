@@ -29,7 +29,7 @@ K_CHART = [
 def test_wedge_thickness_is_twice_the_distance_by_the_bend_charts_k(
     degrees: float, k: float
 ) -> None:
-    """h = 2 x K for a sharp wedge, at any distance from its edge."""
+    """Thickness is 2 x K for a sharp wedge, at any distance from its edge."""
     station = forms.from_included_angle(math.radians(degrees)).station(0.0, rear=(0.0, 0.0))
     for x in (1.0, 8.0):
         row = Holes(drill=0.1, line=x, positions=(0.0,))

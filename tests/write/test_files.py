@@ -151,7 +151,7 @@ def test_something_else_in_the_way_is_named(tmp_path: Path, place: str) -> None:
     else:
         (home / place).mkdir(parents=True)
     before = on_disk(tmp_path)
-    with pytest.raises(DrawingFileError, match="a file, not a folder|not a plain file") as caught:
+    with pytest.raises(DrawingFileError, match=r"a file, not a folder|not a plain file") as caught:
         replace_files(home, OLD)
     assert str((home / place).resolve()) in str(caught.value) or str(home) in str(caught.value)
     assert on_disk(tmp_path) == before
@@ -202,6 +202,24 @@ def test_a_rename_that_fails_puts_everything_back(
     assert on_disk(home) == NEW
 
 
+def test_an_old_file_that_cannot_be_removed_puts_everything_back(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The new set is in place by then, but the folder would hold a guide that nobody lists."""
+    replace_files(tmp_path, OLD)
+    real = Path.unlink
+
+    def unlink(self: Path, missing_ok: bool = False) -> None:
+        if self.name == "a.svg":
+            raise PermissionError(errno.EACCES, "Permission denied", str(self))
+        real(self, missing_ok)
+
+    monkeypatch.setattr(Path, "unlink", unlink)
+    with pytest.raises(DrawingFileError, match=r"a\.svg: cannot be written: Permission denied"):
+        replace_files(tmp_path, NEW)
+    assert on_disk(tmp_path) == OLD
+
+
 def test_where_putting_back_fails_too_the_next_run_still_knows_its_files(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -226,6 +244,45 @@ def test_where_putting_back_fails_too_the_next_run_still_knows_its_files(
     newest = job_files("newest")
     replace_files(tmp_path, newest)
     assert on_disk(tmp_path) == newest
+
+
+def test_a_run_that_fails_after_a_killed_one_keeps_the_killed_ones_note(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Without it the files of the killed run would pass for somebody else's for ever."""
+    replace_files(tmp_path, OLD)
+    # The killed run came as far as its first drawing.
+    assert next(n for n in range(40) if _killed_half_way(tmp_path, n)) > 3
+    real = os.fsync
+
+    def fsync(handle: int) -> None:
+        real(handle)
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", fsync)
+    with pytest.raises(DrawingFileError, match="No space left"):
+        replace_files(tmp_path, job_files("third"))
+    monkeypatch.undo()
+    replace_files(tmp_path, job_files("last"))
+    assert on_disk(tmp_path) == job_files("last")
+
+
+def _killed_half_way(folder: Path, steps: int) -> bool:
+    run_and_kill(folder, NEW, steps)
+    return on_disk(folder)["print.pdf"] == NEW["print.pdf"]
+
+
+def test_the_manifest_is_put_in_place_last(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Who finds the new manifest shall find the new drawings."""
+    real, order = os.replace, []
+
+    def replace(source: Any, target: Any) -> None:
+        order.append(Path(target).name)
+        real(source, target)
+
+    monkeypatch.setattr(os, "replace", replace)
+    replace_files(tmp_path, dict(reversed(OLD.items())))
+    assert (order[0], order[-1], len(order)) == (PENDING, "manifest.json", 5)
 
 
 def test_a_full_disk_leaves_what_was_there(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -320,8 +377,9 @@ def test_killed_at_any_step_each_file_is_old_or_new_and_the_next_run_works(tmp_p
             if not Path(name).name.startswith(".jiggen-"):
                 assert data in (OLD.get(name), NEW.get(name)), (steps, name)
         assert {"print.pdf", "cut-1.svg", "manifest.json"} <= set(left)
-        # A second run, killed as well, with a third set; then one that may finish.
-        run_and_kill(home, job_files("third"), (steps * 7) % 11)
+        # Now and then a second run, killed as well, with a third set; then one that may finish.
+        if steps % 3 == 0:
+            run_and_kill(home, job_files("third"), (steps * 7) % 11)
         last = job_files("last")
         replace_files(home, last)
         assert on_disk(home) == last, steps

@@ -35,7 +35,7 @@ def everything(formats: tuple[str, ...] = FORMATS, **changes: Any) -> dict[str, 
         "formats": formats,
         "looks": Looks(),
         "correction": None,
-        "title": "Flap – jigs",
+        "title": "Flügel, jigs",
         "job_name": "Flügel",
         "version": "1.2.3",
     }
@@ -126,8 +126,18 @@ def test_a_point_takes_one_line_of_the_manifest() -> None:
 
 @pytest.mark.parametrize(
     "data",
-    [b"", b"[]", b"{}", b'{"jiggen": 2, "files": []}', b'{"jiggen": 1}', b"\xff\xfe", b'"jiggen"']
-    + [b'{"jiggen": 1, "files": [{"file": "x"}]}', b'{"jiggen": 1, "files": 3}', b"[" * 100000],
+    [
+        b"",
+        b"[]",
+        b"{}",
+        b'"jiggen"',
+        b"\xff\xfe",
+        b"[" * 100000,
+        b'{"jiggen": 1}',
+        b'{"jiggen": 1, "files": 3}',
+        b'{"jiggen": 1, "files": [{"file": "x"}]}',
+        b'{"jiggen": 2, "files": []}',
+    ],
 )
 def test_what_is_no_manifest_of_ours_is_not_taken_for_one(data: bytes) -> None:
     """Another program's manifest.json must never license us to replace its files."""

@@ -200,8 +200,8 @@ def test_the_pen_has_its_width_in_millimetres(mark: Mark, width: float) -> None:
 
 
 def test_the_cut_line_does_not_run_on_past_a_sharp_corner() -> None:
-    """A mitred hairline sticks out of a 6 degree corner by ten times its width."""
-    tip = math.radians(6.0)
+    """A mitred hairline sticks out of a 15 degree corner by four times its width."""
+    tip = math.radians(15.0)
     far = Point(10.0 + 70.0 * math.cos(tip), 50.0 + 70.0 * math.sin(tip))
     outline = Path.closed([(10.0, 50.0), (80.0, 50.0), far])
     sheet = Sheet(

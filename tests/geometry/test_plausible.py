@@ -1,0 +1,131 @@
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from jiggen.geometry.distortion import Bar, Distortion
+from jiggen.geometry.plausible import questions
+
+BAD_PRINTER = Distortion(scale_x=0.985, scale_y=1.012, skew=math.radians(0.3))
+DRAWN = {
+    "bar-x": (120.0, 0.0),
+    "bar-y": (0.0, 100.0),
+    "diagonal-1": (100.0, 100.0),
+    "diagonal-2": (100.0, -100.0),
+}
+
+
+def page(made: Distortion = BAD_PRINTER, **slips: float) -> dict[str, Bar]:
+    """Return the readings of a page; a keyword adds millimetres to one of them."""
+    bars = {
+        name: Bar(vector=v, measured=made.length(v), standard=0.15) for name, v in DRAWN.items()
+    }
+    for name, slip in slips.items():
+        key = name.replace("_", "-")
+        bars[key] = replace(bars[key], measured=bars[key].measured + slip)
+    return bars
+
+
+def test_the_honest_readings_of_a_bad_printer_raise_no_question() -> None:
+    """Asking about a true reading sends the user round in circles."""
+    rng = np.random.default_rng(7)
+    for _ in range(200):
+        made = Distortion(
+            scale_x=rng.uniform(0.94, 1.03),
+            scale_y=rng.uniform(0.94, 1.03),
+            skew=math.radians(rng.uniform(-0.5, 0.5)),
+        )
+        if abs(math.log(made.scale_x / made.scale_y)) > 0.035:
+            continue
+        bars = {n: replace(b, measured=round(b.measured * 2) / 2) for n, b in page(made).items()}
+        assert questions(bars) == ()
+
+
+def test_a_page_fitted_to_another_paper_is_believed() -> None:
+    """A4 art on Letter is 0.94 of its size: common, and no slip of the rule."""
+    assert questions(page(Distortion(scale_x=0.9407, scale_y=0.9407))) == ()
+
+
+def test_no_reading_raises_no_question() -> None:
+    """Nothing measured is not a mistake."""
+    assert questions({}) == ()
+
+
+def test_two_bars_written_down_for_one_another_are_recognised() -> None:
+    """Swapped bars of unlike length would become a stretch of 20 %."""
+    bars = page()
+    bars["bar-x"], bars["bar-y"] = (
+        replace(bars["bar-x"], measured=bars["bar-y"].measured),
+        replace(bars["bar-y"], measured=bars["bar-x"].measured),
+    )
+    (question,) = questions(bars)
+    assert question.likely == "swapped"
+    assert set(question.readings) == {"bar-x", "bar-y"}
+
+
+def test_two_bars_of_nearly_one_length_are_recognised_as_swapped_by_the_rest() -> None:
+    """The 100 mm and the 4 in bar lie side by side, and differ by no more than a bad print."""
+    true = Distortion()
+    bars = page(true)
+    bars["metric"] = Bar(vector=(100.0, 0.0), measured=101.6, standard=0.05)
+    bars["inch"] = Bar(vector=(101.6, 0.0), measured=100.0, standard=0.05)
+    (question,) = questions(bars)
+    assert question.likely == "swapped"
+    assert set(question.readings) == {"metric", "inch"}
+
+
+@pytest.mark.parametrize(
+    ("factor", "words"),
+    [(1 / 25.4, "inches"), (25.4, "millimetres"), (0.1, "centimetres"), (10.0, "millimetres")],
+)
+def test_a_reading_in_another_unit_is_recognised(factor: float, words: str) -> None:
+    """3.94 for a 100 mm bar is the bar in inches, not a printer gone mad."""
+    bars = page()
+    bars["bar-x"] = replace(bars["bar-x"], measured=bars["bar-x"].measured * factor)
+    (question,) = questions(bars)
+    assert question.likely == "unit"
+    assert question.readings == ("bar-x",)
+    assert words in question.text
+
+
+@pytest.mark.parametrize("name", sorted(DRAWN))
+@pytest.mark.parametrize("slip", [10.0, -10.0, 5.0, -5.0])
+def test_a_slip_along_the_rule_is_recognised_and_named(name: str, slip: float) -> None:
+    """Averaged in, a slip on one diagonal becomes a skew of degrees in the next print."""
+    (question,) = questions(page(**{name.replace("-", "_"): slip}))
+    assert question.likely == "slip"
+    assert question.readings == (name,)
+    assert f"{abs(slip):g} mm" in question.text
+
+
+def test_a_slip_on_one_of_two_bars_is_recognised_without_diagonals() -> None:
+    """Most people measure the two bars and nothing else."""
+    true = Distortion(scale_x=1.003, scale_y=0.998)
+    bars = {n: bar for n, bar in page(true, bar_y=-5.0).items() if n.startswith("bar")}
+    (question,) = questions(bars)
+    assert question.likely == "slip"
+    assert question.readings == ("bar-y",)
+
+
+def test_diagonals_that_contradict_the_bars_are_asked_about() -> None:
+    """Both diagonals 5 mm short with true bars: no printer does that, so no correction for it."""
+    (question,) = questions(page(diagonal_1=-5.0, diagonal_2=-5.0))
+    assert question.likely == "contradiction"
+    assert "diagonals" in question.text
+
+
+def test_a_page_scaled_all_over_is_named_as_such() -> None:
+    """A page at 91 % was printed with fitting on; four separate questions would hide that."""
+    (question,) = questions(page(Distortion(scale_x=0.9122, scale_y=0.9122)))
+    assert question.likely == "scale"
+    assert "91.2%" in question.text
+    assert set(question.readings) == set(DRAWN)
+
+
+def test_a_lone_reading_that_nothing_explains_is_asked_about() -> None:
+    """Half the length of a bar is somebody's other bar."""
+    bars = page()
+    bars["bar-x"] = replace(bars["bar-x"], measured=47.0)
+    (question,) = questions(bars)
+    assert question.likely == "scale"

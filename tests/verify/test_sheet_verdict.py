@@ -1,0 +1,251 @@
+import math
+
+import pytest
+from verifysamples import ANGLE, guide, length, manifest, page, read_on, strip
+
+from jiggen.geometry.distortion import Distortion, from_matrix
+from jiggen.verify import (
+    LengthReading,
+    PlacedPiece,
+    SheetReadings,
+    judge_sheet,
+    judge_sheets,
+    readings_of_options,
+    recorded_sheets,
+    sheet_readings,
+    verdict_as_json,
+)
+
+BAD_PRINTER = Distortion(scale_x=0.985, scale_y=1.012, skew=math.radians(0.3))
+
+
+def printed(sheet, made: Distortion, step: float = 0.05) -> SheetReadings:
+    """Return what a rule reads on all the sheet's own lengths after `made` printed it."""
+    taken = [
+        LengthReading(name=n.name, measured=made.length(n.vector), step=step) for n in sheet.lengths
+    ]
+    return sheet_readings(sheet, taken)[0]
+
+
+def by_name(verdict) -> dict:
+    return {piece.name: piece for piece in verdict.pieces}
+
+
+def test_a_uniformly_small_page_condemns_the_strip_and_spares_the_guide() -> None:
+    """Fit-to-page is the commonest fault; throwing good guides away costs trust in the tool."""
+    sheet = page()
+    judged = by_name(
+        judge_sheet(sheet.pieces, printed(sheet, Distortion(scale_x=0.96, scale_y=0.96)))
+    )
+    assert judged["guide-a1"].verdict == "use"
+    assert "changes no angle" in judged["guide-a1"].why
+    assert judged["strip-a"].verdict == "do not use"
+    assert judged["strip-a"].length_error_worst == pytest.approx(6.4, abs=1e-6)
+    assert "spares the angle guides" in judged["strip-a"].why
+
+
+def test_the_same_guide_passes_along_the_axes_and_fails_aslant() -> None:
+    """The verdict is for the piece as it lies, not for the page."""
+    sheet = page(guide(), guide("aslant", turn=45.0))
+    judged = by_name(judge_sheet(sheet.pieces, printed(sheet, Distortion(scale_y=0.985))))
+    assert judged["guide-a1"].verdict == "use"
+    assert judged["aslant"].verdict == "do not use"
+
+
+def test_one_per_cent_moves_an_upright_corner_a_little_and_a_slanting_one_a_lot() -> None:
+    """The design's own numbers: 84.3 deg, 1 %: 0.06 deg along the axes, 0.56 deg at 45 deg."""
+    sheet = page(guide(), guide("aslant", turn=45.0))
+    judged = by_name(judge_sheet(sheet.pieces, printed(sheet, Distortion(scale_y=0.99))))
+    off = {n: abs(math.degrees(p.angle_as_printed) - ANGLE) for n, p in judged.items()}
+    assert off["guide-a1"] == pytest.approx(0.06, abs=0.005)
+    assert off["aslant"] == pytest.approx(0.56, abs=0.02)
+
+
+def test_a_coarse_rule_cannot_tell_and_says_what_would() -> None:
+    """The user needs to know which reading to take again, not that the tool is unsure."""
+    sheet = page()
+    coarse = read_on(sheet, step=1.0, bar_x=99.0, bar_y=101.0, diagonal_1=141, diagonal_2=141)
+    tight = {"guide-a1": math.radians(0.2)}
+    verdict = by_name(judge_sheet(sheet.pieces, coarse, allowed_angle=tight))["guide-a1"]
+    assert verdict.verdict == "cannot tell"
+    assert "to decide, measure" in verdict.why
+    assert "0.05 mm" in verdict.why
+    fine = printed(sheet, Distortion(scale_x=0.99, scale_y=1.01), step=0.05)
+    decided = by_name(judge_sheet(sheet.pieces, fine, allowed_angle=tight))["guide-a1"]
+    assert decided.verdict == "use"
+
+
+def test_unmeasured_diagonals_are_named_when_they_would_decide() -> None:
+    """Two good bars do not prove an upright edge upright."""
+    sheet = page(guide())
+    bars = read_on(sheet, step=0.05, bar_x=100.0, bar_y=100.0)
+    tight = {"guide-a1": math.radians(0.3)}
+    verdict = judge_sheet(sheet.pieces, bars, allowed_angle=tight).pieces[0]
+    assert verdict.verdict == "cannot tell"
+    assert "diagonal-1, diagonal-2" in verdict.why
+    more = read_on(sheet, step=0.05, bar_x=100.0, bar_y=100.0, diagonal_1=141.4, diagonal_2=141.45)
+    assert judge_sheet(sheet.pieces, more, allowed_angle=tight).pieces[0].verdict == "use"
+
+
+def test_an_error_right_at_the_limit_asks_for_a_reprint_rather_than_a_finer_rule() -> None:
+    """No calliper decides a tie; sending the user to buy one would be a bad joke."""
+    sheet = page(guide())
+    made = Distortion(skew=math.radians(0.5))
+    verdict = judge_sheet(sheet.pieces, printed(sheet, made)).pieces[0]
+    assert verdict.verdict == "cannot tell"
+    assert "print it again" in verdict.why
+
+
+def test_one_bar_alone_never_says_use() -> None:
+    """A printer that stretches one axis would pass on the other."""
+    sheet = page()
+    loose = {"guide-a1": math.radians(20.0)}
+    judged = judge_sheet(sheet.pieces, read_on(sheet, bar_x=100.0), allowed_angle=loose)
+    assert {piece.verdict for piece in judged.pieces} == {"cannot tell"}
+    assert "bar-y-100" in judged.pieces[0].why
+
+
+def test_a_sheet_that_nobody_measured_cannot_be_told() -> None:
+    """Silence is not a pass."""
+    verdict = judge_sheets([page()], {})
+    assert verdict.verdict == "cannot tell"
+    assert "nothing was measured" in verdict.sheets[0].pieces[0].why
+    assert verdict_as_json(verdict)["scale_x"] is None
+
+
+def test_a_doubtful_reading_is_asked_about_and_not_averaged_in() -> None:
+    """A 10 mm slip must end in a question that names the bar, with no number built on it."""
+    sheet = page()
+    verdict = judge_sheets(
+        [sheet],
+        {"page 1": read_on(sheet, bar_x=90.0, bar_y=100.0, diagonal_1=141.5, diagonal_2=141.5)},
+    )
+    as_json = verdict_as_json(verdict)
+    assert as_json["verdict"] == "cannot tell"
+    assert as_json["scale_x"] is None
+    assert as_json["reprint"] == {"scale_x": 1.0, "scale_y": 1.0, "skew": 0.0}
+    assert as_json["questions"][0]["likely"] == "slip"
+    assert all("bar-x-100" in piece["why"] for piece in as_json["pieces"])
+
+
+def test_the_block_is_judged_by_angle_and_by_length() -> None:
+    """A block that is small all over has the right tilt and a channel too tight for its bush."""
+    block = {**guide("block-a1"), "kind": "block"}
+    sheet = page(block)
+    verdict = judge_sheet(sheet.pieces, printed(sheet, Distortion(scale_x=0.98, scale_y=0.98)))
+    assert verdict.pieces[0].verdict == "do not use"
+    assert verdict.pieces[0].angle_as_printed == pytest.approx(math.radians(ANGLE), abs=1e-9)
+
+
+def test_the_limits_of_the_pieces_record_are_used_and_a_callers_go_first() -> None:
+    """Each guide has its own allowed error, from the thickness at its holes."""
+    record = {**guide(), "allowed_angle": 0.05}
+    sheet = page(record)
+    made = printed(sheet, Distortion(scale_y=0.985))
+    assert judge_sheet(sheet.pieces, made).pieces[0].verdict == "do not use"
+    wide = {"guide-a1": math.radians(1.0)}
+    assert judge_sheet(sheet.pieces, made, allowed_angle=wide).pieces[0].verdict == "use"
+    short = page(strip())
+    small = printed(short, Distortion(scale_x=0.998, scale_y=0.998))
+    assert judge_sheet(short.pieces, small).pieces[0].verdict == "do not use"
+    loose = judge_sheet(short.pieces, small, allowed_length={"strip": 1.0})
+    assert loose.pieces[0].verdict == "use"
+
+
+def test_a_piece_that_nothing_can_be_measured_on_is_not_passed() -> None:
+    """No check, no proof."""
+    sheet = page()
+    judged = judge_sheet([PlacedPiece(name="label", kind="label")], printed(sheet, Distortion()))
+    assert judged.pieces[0].verdict == "cannot tell"
+
+
+def test_two_rounds_of_reprint_on_a_bad_printer_end_true() -> None:
+    """The loop that the tool promises: measure, reprint, measure again, and be there."""
+    sheet = page()
+    correction = Distortion()
+    for _ in range(2):
+        whole = from_matrix(BAD_PRINTER.matrix @ correction.inverse)
+        verdict = judge_sheets([sheet], {"page 1": printed(sheet, whole)}, printed_with=correction)
+        correction = verdict.reprint
+    left = from_matrix(BAD_PRINTER.matrix @ correction.inverse)
+    assert left.scale_x == pytest.approx(1.0, abs=2e-4)
+    assert left.scale_y == pytest.approx(1.0, abs=2e-4)
+    assert abs(math.degrees(left.skew)) < 0.01
+    assert verdict.verdict == "use"
+    assert verdict.reprint.scale_x == pytest.approx(0.985, abs=1e-6)
+
+
+def test_every_page_is_judged_by_its_own_readings() -> None:
+    """One page may have slipped in the feed; its neighbours are none the worse."""
+    sheets = recorded_sheets(manifest([guide("guide-a1")], [guide("guide-b1", turn=45.0)]))
+    pages = [sheet for sheet in sheets if sheet.printed]
+    readings = {
+        "page 1": printed(pages[0], Distortion()),
+        "page 2": printed(pages[1], Distortion(scale_y=0.98)),
+    }
+    verdict = judge_sheets(pages, readings)
+    assert [sheet.verdict for sheet in verdict.sheets] == ["use", "do not use"]
+    assert verdict.verdict == "do not use"
+    assert verdict.found is not None
+    assert 0.98 < verdict.found.distortion.scale_y < 1.0
+
+
+def test_a_cut_bed_never_corrects_the_printer() -> None:
+    """The laser's scale is the laser's."""
+    sheets = recorded_sheets(manifest([guide()]))
+    assert [(s.name, s.printed) for s in sheets] == [("page 1", True), ("cut-1", False)]
+    bed = sheets[1]
+    verdict = judge_sheets(sheets, {"cut-1": printed(bed, Distortion(scale_x=0.97, scale_y=0.97))})
+    assert verdict.reprint == Distortion()
+    assert verdict.sheets[1].verdict == "use"
+
+
+def test_the_json_has_the_keys_of_the_interface_in_degrees() -> None:
+    """Other programs read this; a radian here is a guide off by a factor of 57."""
+    sheet = page()
+    judged = judge_sheets([sheet], {"page 1": printed(sheet, BAD_PRINTER)})
+    as_json = verdict_as_json(judged)
+    assert list(as_json)[:6] == ["scale_x", "scale_y", "skew", "pieces", "verdict", "reprint"]
+    assert as_json["skew"] == pytest.approx(0.3, abs=1e-9)
+    assert as_json["reprint"]["skew"] == pytest.approx(0.3, abs=1e-9)
+    first = as_json["pieces"][0]
+    assert list(first)[:7] == [
+        *("name", "angle_nominal", "angle_as_printed", "plus_minus"),
+        *("length_error_worst", "verdict", "why"),
+    ]
+    assert first["angle_nominal"] == pytest.approx(ANGLE)
+    expected = BAD_PRINTER.vector((math.cos(math.radians(ANGLE)), math.sin(math.radians(ANGLE))))
+    assert first["angle_as_printed"] == pytest.approx(
+        math.degrees(math.atan2(expected[1], expected[0])), abs=1e-6
+    )
+    assert as_json["pieces"][1]["angle_nominal"] is None
+    assert set(as_json["sheets"][0]["residuals"]) == {n.name for n in sheet.lengths}
+
+
+def test_options_find_the_sheets_own_bars() -> None:
+    """--bar-x is the metric bar unless the reading can only be of another one."""
+    sheet = page(
+        bars=[
+            length("bar-x-100", (0, 0), (100, 0)),
+            length("bar-x-6in", (0, 5), (152.4, 5)),
+            length("diagonal-1", (0, 0), (100, 100)),
+        ]
+    )
+    assert [r.name for r in readings_of_options(sheet, bar_x=98.5)] == ["bar-x-100"]
+    assert [r.name for r in readings_of_options(sheet, bar_x=152.0)] == ["bar-x-6in"]
+    with pytest.raises(ValueError, match="no bar along y"):
+        readings_of_options(sheet, bar_y=100.0)
+    with pytest.raises(ValueError, match="no second diagonal"):
+        readings_of_options(sheet, diagonal_2=141.0)
+
+
+def test_a_reading_of_a_bar_that_is_not_there_is_handed_back() -> None:
+    """A misspelt bar must not vanish."""
+    sheet = page()
+    taken = [
+        LengthReading(name="bar-z", measured=100.0),
+        LengthReading(name="strip-a/over-all", measured=159.0),
+    ]
+    readings, strange = sheet_readings(sheet, taken)
+    assert strange == ("bar-z",)
+    assert readings.bars["strip-a/over-all"].nominal == pytest.approx(160.0)
