@@ -9,16 +9,22 @@ from __future__ import annotations
 import json
 import math
 import os
-from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from jiggen.terminal import Terminal, heading, printed, ruled_table
-from jiggen.units import say_angle, say_length
+from jiggen.tables import (
+    check_rows,
+    guides_table,
+    holes_table,
+    holes_worth_showing,
+    limits,
+    order_sentence,
+    stations_table,
+    tally,
+)
+from jiggen.terminal import Terminal, heading, printed
 
 if TYPE_CHECKING:
-    from rich.table import Table
-
     from jiggen.make import Made
     from jiggen.solution import AnglesAt, Check, GuideResult, HoleResult, Solution
 
@@ -34,17 +40,6 @@ _NINE = (
     ("lean_a", "lean_a"),
     ("lean_b", "lean_b"),
 )
-
-#: A lean smaller than this cannot be sighted, so its column is left out of the table, degrees.
-_LEAN_SHOWN = 0.05
-
-#: Longer lists of holes show only where a guide begins and ends.
-_HOLES_SHOWN = 16
-
-#: Sentences on what limits the angles that are shown without --all.
-_LIMITS_SHOWN = 4
-
-_STATUS_STYLES = {"ok": "green", "warn": "bold yellow", "fail": "bold red", "not checked": "dim"}
 
 CAUTION = (
     "Eye protection on, work clamped, edges deburred; never leave a laser alone, and know what it "
@@ -157,21 +152,21 @@ def angles_text(solution: Solution, terminal: Terminal, *, every_hole: bool = Fa
         f"{job.sides[1]}. Forward and aft are the angles between skin and drill on the two sides "
         "of the hole; aft is toward the trailing edge."
     )
-    parts: list[object] = [heading(job.name), opening, _stations_table(solution, terminal)]
+    parts: list[object] = [heading(job.name), opening, stations_table(solution, terminal)]
     if solution.guides:
-        parts += [heading("Guide set"), _guides_table(solution)]
+        parts += [heading("Guide set"), guides_table(solution)]
     if solution.holes:
-        shown = solution.holes if every_hole else _holes_worth_showing(solution)
-        parts += [heading("Holes"), _holes_table(solution, shown), _order_sentence(solution.holes)]
+        shown = solution.holes if every_hole else holes_worth_showing(solution)
+        parts += [heading("Holes"), holes_table(solution, shown), order_sentence(solution.holes)]
         if len(shown) < len(solution.holes):
             parts.append(
                 f"{len(shown)} of {len(solution.holes)} holes shown, where each guide begins and "
                 "ends; --all shows every one."
             )
-    parts.append(heading(_tally(solution.checks)))
-    parts.append(_check_rows(solution.checks, job.units, sources=every_hole))
+    parts.append(heading(tally(solution.checks)))
+    parts.append(check_rows(solution.checks, job.units, sources=every_hole))
     if solution.limits:
-        parts += [heading("What limits the angles"), *_limits(solution.limits, every_hole)]
+        parts += [heading("What limits the angles"), *limits(solution.limits, every_hole)]
     return printed(parts, terminal)
 
 
@@ -196,7 +191,7 @@ def closing_text(made: Made, units: str, folder: str, terminal: Terminal) -> str
         parts += [heading("Measure"), *made.measure]
     troubles = [check for check in made.checks if check.status in ("warn", "fail")]
     if troubles:
-        parts += [heading(_tally(made.checks)), _check_rows(troubles, units, sources=False)]
+        parts += [heading(tally(made.checks)), check_rows(troubles, units, sources=False)]
     return printed([*parts, "", CAUTION], terminal)
 
 
@@ -215,165 +210,3 @@ def starters_text(starters: Mapping[str, str]) -> str:
         comments = (line.lstrip("# ").strip() for line in text.splitlines() if line[:1] == "#")
         lines.append(f"{name:<{width}}  {next(filter(None, comments), '')}".rstrip())
     return "".join(f"{line}\n" for line in lines)
-
-
-def _length(mm: float | None, units: str) -> str:
-    """Say a length without its unit, which the heading names."""
-    return "-" if mm is None else say_length(mm, units).rsplit(" ", 1)[0]
-
-
-def _drift(mm: float | None, units: str) -> str:
-    """Say a drift without its unit, to the thousandth of a mm or the tenth of a thousandth inch."""
-    places = 4 if units == "in" else 3
-    return "-" if mm is None else say_length(mm, units, places).rsplit(" ", 1)[0]
-
-
-def _angle(radians: float | None) -> str:
-    return "-" if radians is None else say_angle(radians, 2, "")
-
-
-def _stations_table(solution: Solution, terminal: Terminal) -> Table:
-    leans = [lean for s in solution.stations for lean in (s.lean_a, s.lean_b) if lean is not None]
-    leaning = any(abs(math.degrees(lean) - 90.0) >= _LEAN_SHOWN for lean in leans)
-    names = ["station at", "included", "side", "skin angle", "forward", "aft"]
-    table = ruled_table(*names, *(["lean"] if leaning else []))
-    sign = " \u00b1" if terminal.signs else " +-"
-    for at in solution.stations:
-        sides = (
-            (at.skin_a, at.plus_minus_a, at.guide_forward_a, at.guide_aft_a, at.lean_a),
-            (at.skin_b, at.plus_minus_b, at.guide_forward_b, at.guide_aft_b, at.lean_b),
-        )
-        place = [_length(at.at, solution.job.units), _angle(at.included)]
-        for letter, (skin, plus_minus, forward, aft, lean) in zip("AB", sides, strict=True):
-            known = "" if plus_minus is None else f"{sign}{_angle(plus_minus)}"
-            row = [*place, letter, _angle(skin) + known, _angle(forward), _angle(aft)]
-            table.add_row(*row, *([_angle(lean)] if leaning else []))
-            place = ["", ""]
-    return table
-
-
-def _guides_table(solution: Solution) -> Table:
-    table = ruled_table(
-        "guide", "side", "holes", "forward", "worst angle error", "worst drift", left=3
-    )
-    for guide in solution.guides:
-        holes = "-" if guide.first_hole is None else f"{guide.first_hole} to {guide.last_hole}"
-        table.add_row(
-            guide.name,
-            guide.side.upper(),
-            holes,
-            _angle(guide.angle),
-            _angle(guide.worst_angle_error),
-            _drift(guide.worst_drift, solution.job.units),
-        )
-    return table
-
-
-def _holes_worth_showing(solution: Solution) -> Sequence[HoleResult]:
-    """Return all of a short list; of a long one the holes where a guide begins or ends."""
-    holes = solution.holes
-    if len(holes) <= _HOLES_SHOWN:
-        return holes
-    wanted = {holes[0].number, holes[-1].number}
-    for guide in solution.guides:
-        wanted |= {n for n in (guide.first_hole, guide.last_hole) if n is not None}
-    return [hole for hole in holes if hole.number in wanted]
-
-
-def _holes_table(solution: Solution, holes: Sequence[HoleResult]) -> Table:
-    units = solution.job.units
-    table = ruled_table(
-        "hole",
-        "at",
-        "order",
-        "thickness",
-        "grip",
-        "forward A",
-        "forward B",
-        "drift if\nsquare to A",
-        "drift if\nsquare to B",
-        "guides",
-    )
-    for hole in holes:
-        table.add_row(
-            str(hole.number),
-            _length(hole.at, units),
-            "not now" if hole.order is None else str(hole.order),
-            _length(hole.thickness, units),
-            _length(hole.grip, units),
-            _angle(hole.angles.guide_forward_a),
-            _angle(hole.angles.guide_forward_b),
-            _drift(hole.drift_a, units),
-            _drift(hole.drift_b, units),
-            " ".join(g.name for g in solution.guides if hole.drill_now and _covers(g, hole)),
-        )
-    return table
-
-
-def _covers(guide: GuideResult, hole: HoleResult) -> bool:
-    first, last = guide.first_hole, guide.last_hole
-    return first is not None and last is not None and first <= hole.number <= last
-
-
-def _order_sentence(holes: Sequence[HoleResult]) -> str:
-    """Say the drilling order: from the middle to one end, then back from the middle."""
-    ordered = sorted((h for h in holes if h.order is not None), key=lambda h: h.order or 0)
-    later = [str(hole.number) for hole in holes if not hole.drill_now]
-    numbers = [hole.number for hole in ordered]
-    if not numbers:
-        return "No hole is drilled now."
-    turn = numbers.index(max(numbers)) + 1
-    runs = [
-        str(run[0]) if len(run) == 1 else f"{run[0]} to {run[-1]}"
-        for run in (numbers[:turn], numbers[turn:])
-        if run
-    ]
-    kept = f" Not now: {', '.join(later)}." if later else ""
-    return f"Drill from the middle out: {', then '.join(runs)}.{kept}"
-
-
-def _limits(sentences: Iterable[str], every_one: bool) -> list[str]:
-    """Say once what holds for several stations; cut a long list short, and say so."""
-    places: dict[str, list[str]] = {}
-    for sentence in sentences:
-        place, _, limit = sentence.partition(": ")
-        places.setdefault(limit, []).append(place)
-    said = [": ".join(filter(None, ("; ".join(at), limit))) for limit, at in places.items()]
-    if every_one or len(said) <= _LIMITS_SHOWN:
-        return said
-    left = len(said) - _LIMITS_SHOWN
-    return [*said[:_LIMITS_SHOWN], f"... and {left} more; --all shows every one."]
-
-
-def _tally(checks: Iterable[Check]) -> str:
-    counts: Counter[str] = Counter(check.status for check in checks)
-    said = [f"{counts[status]} {status}" for status in _STATUS_STYLES if counts[status]]
-    return f"Shop checks: {', '.join(said) or 'none'}"
-
-
-def _check_rows(checks: Iterable[Check], units: str, *, sources: bool) -> Table:
-    """Lay the checks out as status and sentence, the worst first."""
-    from rich.table import Table
-    from rich.text import Text
-
-    worst_first = ("fail", "warn", "not checked", "ok")
-    table = Table.grid(padding=(0, 2))
-    table.add_column(no_wrap=True)
-    table.add_column(overflow="fold")
-    for check in sorted(checks, key=lambda c: worst_first.index(c.status)):
-        figures = [_figure(check.value, check.unit, units)]
-        if check.limit is not None:
-            figures.append(f"limit {_figure(check.limit, check.unit, units)}")
-        said = "" if check.value is None else f" ({', '.join(figures)})"
-        source = f" [{check.source}]" if sources and check.source else ""
-        table.add_row(
-            Text(check.status, style=_STATUS_STYLES[check.status]),
-            Text(f"{check.name}{said}: {check.why}{source}"),
-        )
-    return table
-
-
-def _figure(value: float | None, unit: str, units: str) -> str:
-    if value is None:
-        return "-"
-    return say_length(value, units) if unit == "mm" else f"{value:.4g} {unit}".rstrip()

@@ -12,7 +12,11 @@ def points(path: Path, steps: int = 24) -> list[tuple[float, float]]:
     found = [tuple(path.edges[0].start)]
     for edge in path.edges:
         n = 1 if edge.bulge == 0.0 else steps
-        found += [tuple(edge.at(k / n)) for k in range(1, n + 1)]
+        found += [tuple(edge.at(k / n)) for k in range(1, n)]
+        found.append(tuple(edge.end))
+    if path.is_closed:
+        # The same point to the last bit: a closing edge of 1e-15 mm makes a polygon invalid.
+        found[-1] = found[0]
     return found
 
 

@@ -36,7 +36,10 @@ MAY_IMPORT = {
         "jigs", "write", "readings",
     },
     "terminal": set(),
-    "report": {"errors", "units", "solution", "make", "terminal", "remeasure", "verify"},
+    "tables": {"units", "solution", "terminal"},
+    "report": {
+        "errors", "units", "solution", "make", "terminal", "tables", "remeasure", "verify",
+    },
     "exits": {"errors"},
     "__main__": {"cli"},
 }  # fmt: skip
@@ -48,7 +51,7 @@ TOP = {"cli": {"__main__"}, "__init__": {"cli", "make"}}
 AT_HOME = {
     "numpy": ("geometry", "drawing", "jigs", "solve", "remeasure", "verify"),
     "typer": ("cli", "exits"),
-    "rich": ("terminal", "report"),
+    "rich": ("terminal", "tables", "report"),
     "reportlab": ("write.pdf", "verify.record"),
     "svgwrite": ("write.svg",),
     "ezdxf": ("write.dxf",),

@@ -36,6 +36,8 @@ def guide(name: str = "guide-a1", turn: float = 0.0, angle: float = ANGLE) -> di
         for letter, p in corner_points(angle).items()
     }
     sizes = [length(f"{p}-{q}", at[p], at[q]) for p, q in ("AB", "AD", "BD", "BC", "CD")]
+    sizes.append(length("bar-x-50-mm", (85, 95), (135, 95), bar=True))
+    sizes.append(length("bar-y-30-mm", (85, 95), (85, 125), bar=True))
     edges = {"base": [at["A"], at["B"]], "working": [at["C"], at["D"]]}
     forward = {"name": "forward", "nominal": angle, **edges}
     return {"name": name, "kind": "guide", "angles": [forward], "dimensions": sizes}
@@ -49,9 +51,9 @@ def strip(name: str = "strip-a") -> dict[str, Any]:
 
 def sheet_bars(y_length: float = 100.0) -> list[dict[str, Any]]:
     return [
-        length("bar-x-100", (20, 20), (120, 20), bar=True),
-        length("bar-y-100", (15, 20), (15, 20 + y_length), bar=True),
-        length("bar-x-4in", (20, 25), (121.6, 25), bar=True),
+        length("bar-x", (20, 20), (120, 20), bar=True),
+        length("bar-y", (15, 20), (15, 20 + y_length), bar=True),
+        length("bar-x-in", (20, 25), (121.6, 25), bar=True),
         length("diagonal-1", (90, 100), (190, 200), bar=True),
         length("diagonal-2", (90, 200), (190, 100), bar=True),
     ]
@@ -60,7 +62,7 @@ def sheet_bars(y_length: float = 100.0) -> list[dict[str, Any]]:
 def manifest(
     *pages: list[dict[str, Any]], bars: list[dict[str, Any]] | None = None
 ) -> dict[str, Any]:
-    """Return a manifest with one page for each list of pieces, and a cut bed with a guide."""
+    """Return a manifest: a page for each list of pieces, and a bed with two copies of a guide."""
     records = [
         {
             "page": number,
@@ -70,7 +72,7 @@ def manifest(
         }
         for number, pieces in enumerate(pages or ([guide(), strip()],), start=1)
     ]
-    bed = {"sheet": "cut-1", "pieces": [guide("guide-a1")], "dimensions": sheet_bars()}
+    bed = {"sheet": "cut-1", "pieces": [guide(), guide()], "dimensions": []}
     files = [
         {"file": "cut-1.dxf", "format": "dxf", "sheets": [bed]},
         {"file": "cut-1.svg", "format": "svg", "sheets": [bed]},

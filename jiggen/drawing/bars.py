@@ -66,6 +66,8 @@ def calibration_bar(
             marks.append(Mark(shape=box, op=op, fill=0.0))
         else:
             marks.append(Mark(shape=Path.open([(x, -tick / 2), (x, tick / 2)]), op=op))
+    room = length - 2 * NAME_GAP
+    text_height = min(text_height, text_height * room / (text_width(label, text_height) * 1.05))
     clear = text_width(label, text_height) / 2 + NAME_GAP
     for x0, x1 in ((0.0, length / 2 - clear), (length / 2 + clear, length)):
         if x1 - x0 > 0.5:

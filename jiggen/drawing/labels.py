@@ -18,7 +18,7 @@ from jiggen.drawing.shapes import Anchor, Bounds, Edge, Mark, Op, Path, Text
 #: drawings (ISO 3098 starts its series at 1.8 mm), from memory.
 SMALLEST = 1.8
 #: Line to line, in capital heights.
-LEADING = 1.55
+LEADING = 1.5
 #: mm. Width of a witness band.
 BAND = 1.2
 

@@ -18,7 +18,7 @@ from jiggen.drawing.shapes import Anchor, Bounds, Mark, Op, Path, Text
 from jiggen.errors import DoesNotFit
 
 #: mm. Width of the strip on the left, of the strip at the foot, and of the head.
-LEFT, FOOT, HEAD = 11.0, 19.0, 10.0
+LEFT, FOOT, HEAD = 11.0, 19.0, 11.0
 #: mm. From the printable area's corner to the middle of a cross, and half a cross.
 CROSS_IN, CROSS_HALF = 3.0, 2.2
 BAR = 100.0
@@ -56,15 +56,13 @@ def page_room(width: float, height: float, margin: float) -> Bounds:
     Raises:
         DoesNotFit: the paper is too small for bars and a piece.
     """
-    side = square_side(width, height, margin)
-    room = Bounds(
-        margin + LEFT,
-        margin + FOOT,
-        margin + CROSS_IN + side - CROSS_HALF - 0.8,
-        height - margin - HEAD,
-    )
-    room = Bounds(
-        room.left, room.bottom, max(room.right, width - margin - 2 * CROSS_IN), room.top
+    far = margin + CROSS_IN + square_side(width, height, margin) - CROSS_HALF - 0.8
+    # The far crosses stand to the right of the room on an upright page, above it on a lying one.
+    right, top = width - margin, height - margin - HEAD
+    room = (
+        Bounds(margin + LEFT, margin + FOOT, min(far, right), top)
+        if height >= width
+        else Bounds(margin + LEFT, margin + FOOT, right, min(far, top))
     )
     if min(room.width, room.height) < LEAST_ROOM or width - 2 * margin < BAR + LEFT + 8.0:
         raise DoesNotFit(
@@ -79,7 +77,7 @@ def page_room(width: float, height: float, margin: float) -> Bounds:
 def square_side(width: float, height: float, margin: float) -> float:
     """Return the side of the check square in whole mm: as large as head and margins allow."""
     return float(
-        math.floor(min(width - 2 * margin, height - 2 * margin - HEAD - 4.0) - 2 * CROSS_IN)
+        math.floor(min(width - 2 * margin, height - 2 * margin - HEAD - 6.0) - 2 * CROSS_IN)
     )
 
 
@@ -101,7 +99,7 @@ def page_furniture(
     bars, bar_sizes = _bars(margin, height)
     crosses, square_sizes = _square(width, height, margin)
     return (
-        (*bars, *crosses, *_head(width, height, margin, words), *_foot(width, margin, words)),
+        (*bars, *crosses, *_head(width, height, margin, words), *_foot(width, height, margin, words)),
         (*bar_sizes, *square_sizes),
     )
 
@@ -165,18 +163,18 @@ def _square(
                 line=0.15,
             )
         )
-        below = inward_y < 0
-        marks.append(
-            Mark(
-                shape=Text(
-                    Point(p.x + inward_x * 0.4, p.y + (h + 0.9 if not below else -h - 2.8)),
-                    f"D{name[0]}",
-                    1.9,
-                    anchor=Anchor.START if inward_x > 0 else Anchor.END,
-                ),
-                op=Op.NOTE,
-            )
+        lower = inward_y > 0
+        label = Text(
+            Point(p.x + inward_x * (h + 0.7), p.y - 0.95)
+            if lower
+            else Point(p.x, p.y + h + 0.9),
+            f"D{name[0]}",
+            1.9,
+            anchor=Anchor.MIDDLE
+            if not lower
+            else (Anchor.START if inward_x > 0 else Anchor.END),
         )
+        marks.append(Mark(shape=label, op=Op.NOTE))
     rows = (
         ("diagonal-1", "1 lower", "1 upper", "cross D1, lower left, to cross D1, upper right"),
         ("diagonal-2", "2 lower", "2 upper", "cross D2, lower right, to cross D2, upper left"),
@@ -198,7 +196,7 @@ def _square(
 
 
 def _head(width: float, height: float, margin: float, words: PageWords) -> tuple[Mark, ...]:
-    top, left, right = height - margin, margin, width - margin
+    top, left, right = height - margin, margin + 0.4, width - margin - 0.4
     page = f"page {words.number} of {words.count}"
     page_room = text_width(page, 3.0) + 4.0
     line = Line(text=words.job, height=3.4, bold=True)
@@ -206,33 +204,34 @@ def _head(width: float, height: float, margin: float, words: PageWords) -> tuple
     return (
         Mark(
             shape=Text(
-                Point(left, top - 3.6),
+                Point(left, top - 4.5),
                 words.job,
                 fitted_height(line, right - left - page_room),
                 bold=True,
             ),
             op=Op.NOTE,
         ),
-        Mark(shape=Text(Point(right, top - 3.4), page, 3.0, anchor=Anchor.END), op=Op.NOTE),
+        Mark(shape=Text(Point(right, top - 4.5), page, 3.0, anchor=Anchor.END), op=Op.NOTE),
         Mark(
             shape=Text(
-                Point(left, top - 7.8),
+                Point(left, top - 8.9),
                 say,
                 fitted_height(Line(text=say, height=2.3), right - left),
             ),
             op=Op.NOTE,
         ),
         Mark(
-            shape=Path.open([(left, top - HEAD + 0.9), (right, top - HEAD + 0.9)]),
+            shape=Path.open([(left, top - HEAD + 0.8), (right, top - HEAD + 0.8)]),
             op=Op.NOTE,
             line=0.15,
         ),
     )
 
 
-def _foot(width: float, margin: float, words: PageWords) -> tuple[Mark, ...]:
-    left = margin + CROSS_IN + CROSS_HALF + 4.8
-    right = width - margin - CROSS_IN - CROSS_HALF - 4.8
+def _foot(width: float, height: float, margin: float, words: PageWords) -> tuple[Mark, ...]:
+    beside = CROSS_HALF + 5.2
+    left = margin + CROSS_IN + beside
+    right = margin + CROSS_IN + square_side(width, height, margin) - beside
     after_bars = margin + LEFT + 4 * INCH_MM + 4.6
     tip = text_block(
         Bounds(after_bars, margin + 7.0, width - margin - 8.0, margin + 17.6),

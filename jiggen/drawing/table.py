@@ -6,12 +6,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from jiggen.drawing.affine import Affine, Point
-from jiggen.drawing.labels import LEADING
 from jiggen.drawing.lettering import text_width, wrap
 from jiggen.drawing.shapes import Anchor, Bounds, Mark, Op, Path, Text
 
 #: mm. Text of tables and paragraphs, and the white between two columns.
 BODY, GUTTER = 2.3, 3.0
+#: Line to line, in capital heights: a bracket above never meets an accent below.
+LEADING = 1.65
+#: mm. A letter's ink may begin this much before its place.
+INSET = 0.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,10 +42,10 @@ def paragraph(text: str, width: float, height: float = BODY) -> tuple[Strip, ...
     """Return `text` broken into lines of `width` mm, one strip a line."""
     return tuple(
         Strip(
-            marks=(Mark(shape=Text(Point(0.0, -height * 1.2), row, height), op=Op.NOTE),),
+            marks=(Mark(shape=Text(Point(0.0, -height * 1.27), row, height), op=Op.NOTE),),
             height=height * LEADING,
         )
-        for row in wrap(text, height, width)
+        for row in wrap(text, height, width - 2 * INSET)
     )
 
 
@@ -58,6 +61,7 @@ def table(
         height: wanted capital height, mm.
     """
     size = height
+    width -= 2 * INSET
 
     def widths(at: float) -> list[float]:
         return [
@@ -74,7 +78,7 @@ def table(
         marks = []
         x = 0.0
         for k, cell in enumerate(row):
-            at = Point(x if k == 0 else x + columns[k], -size * 1.25)
+            at = Point(x if k == 0 else x + columns[k], -size * 1.27)
             if cell:
                 text = Text(
                     at, cell, size, anchor=Anchor.START if k == 0 else Anchor.END, bold=bold
@@ -82,7 +86,7 @@ def table(
                 marks.append(Mark(shape=text, op=Op.NOTE))
             x += columns[k] + GUTTER
         if number == 0:
-            line = Path.open([(0.0, -size * 1.75), (x - GUTTER, -size * 1.75)])
+            line = Path.open([(0.0, -size * 1.8), (x - GUTTER, -size * 1.8)])
             marks.append(Mark(shape=line, op=Op.NOTE, line=0.12))
         strips.append(
             Strip(
@@ -120,7 +124,7 @@ def flow(strips: Sequence[Strip], room: Bounds) -> list[tuple[Mark, ...]]:
         if y - need < room.bottom and y < room.top:
             pages.append([])
             y = room.top
-        place = Affine.move(room.left, y)
+        place = Affine.move(room.left + INSET, y)
         pages[-1] += [m.moved(place) for m in strip.marks]
         y -= strip.height
     return [tuple(page) for page in pages]

@@ -445,7 +445,7 @@ def _panel(
 def _direction(box: Bounds, *, forward_right: bool) -> tuple[Mark, ...]:
     """Return FORWARD and TE with their arrows, one above the other, from the bottom of `box`."""
     rows: list[Mark] = []
-    row, height, tail = 3.8, 1.9, 5.4
+    row, height, tail = 3.5, 1.8, 5.4
     for number, (name, right) in enumerate((("TE", not forward_right), ("FORWARD", forward_right))):
         y = box.bottom + row * number
         if box.width - tail < text_width(name, height):
@@ -554,7 +554,8 @@ def _half_lettering(
     """Return bars and words on one half: which block, which half, which layer."""
     lean, half, keep = p.lean, p.sizes.length / 2, p.keep
     across = pair_room()
-    top = min(p.top_forward.y, p.top_aft.y)
+    top = (p.at(-slot / 2, p.sizes.height) if part == "aft" else p.top_forward).y
+    short = "fwd" if part == "forward" else part
     if part == "aft":
         left, right = -half + max(lean, 0.0), -slot / 2 + min(lean, 0.0) - 2.8
         column = Bounds(left + keep, 2.8, right, top - 1.6)
@@ -575,12 +576,11 @@ def _half_lettering(
         place,
         lying=lying,
         standing=standing,
-        arrows=Bounds(column.left, lying.top + 0.4, column.right, lying.top + 8.2),
-        text=Bounds(column.left, lying.top + 8.4, column.right, column.top),
+        arrows=Bounds(column.left, lying.top, column.right, lying.top + 7.2),
+        text=Bounds(column.left, lying.top + 7.2, column.right, column.top),
         lines=[
-            *wrapped(words.title, 2.3, column.width),
-            Line(text=f"{words.angle:.2f}°", height=2.3),
-            Line(text=f"{kind} {part}", height=1.9),
+            *wrapped(words.title, 2.1, column.width),
+            *wrapped(f"{words.angle:.2f}° {kind} {short}", 2.1, column.width),
             *wrapped(words.line, 1.8, column.width),
             *wrapped(words.job, 1.8, column.width),
         ],

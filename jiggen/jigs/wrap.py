@@ -179,6 +179,19 @@ def build_wrap(
                     ("round", folds[0], folds[4], "all four faces at the top"),
                 )
             ),
+            *(
+                CheckDimension(
+                    name=label,
+                    nominal=top - y,
+                    start=Point(x, y),
+                    end=Point(x, top),
+                    how=how,
+                )
+                for label, x, y, how in (
+                    ("left", folds[0], base[0], "left end of the first face, base line to top"),
+                    ("fold", folds[1], base[1], "first fold, base line to top"),
+                )
+            ),
             CheckDimension(
                 name="axis",
                 nominal=top,

@@ -6,7 +6,7 @@ that changing the file's `units` changes what bare numbers mean and nothing else
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 from jiggen.units import say_length
@@ -48,11 +48,11 @@ def readings_template(manifest: Mapping[str, Any], units: str = "mm") -> str:
     ]
     for sheet in sheets:
         lines += ["", "[[sheet]]", f"name = {_quoted(sheet.name)}"]
-        lines += _blanks(sheet.lengths, units)
+        lines += _blanks(sheet.to_measure(), units)
     done: set[str] = set()
     for piece in (piece for sheet in sheets for piece in sheet.pieces):
-        sizes = [length for length in piece.lengths if not length.is_bar]
-        if sizes and piece.name not in done:
+        sizes = {length.name: length for length in piece.lengths if not length.is_bar}
+        if sizes and not piece.again and piece.name not in done:
             done.add(piece.name)
             lines += ["", "# the finished piece, by calliper", "[[piece]]"]
             lines += [f"name = {_quoted(piece.name)}", *_blanks(sizes, units)]
@@ -75,11 +75,11 @@ def _quoted(text: str) -> str:
     return '"' + plain.replace("\\", "\\\\").replace('"', '\\"') + '"'
 
 
-def _blanks(lengths: Sequence[PlacedLength], units: str) -> list[str]:
+def _blanks(lengths: Mapping[str, PlacedLength], units: str) -> list[str]:
     places = 3 if units == "mm" else 4
     rows = [
-        f"  {{ name = {_quoted(length.name)}, "
+        f"  {{ name = {_quoted(name)}, "
         f'nominal = "{say_length(length.nominal, units, places)}", measured = "" }},'
-        for length in lengths
+        for name, length in lengths.items()
     ]
     return ["lengths = [", *rows, "]"]

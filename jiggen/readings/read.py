@@ -188,7 +188,7 @@ def _read(
     rule = _Rule().refined(top)
     on_sheets = on_pieces = None
     if sheets is not None:
-        on_sheets = {sheet.name: _drawn_on(sheet) for sheet in sheets}
+        on_sheets = {sheet.name: sheet.measurable() for sheet in sheets}
         on_pieces = {
             piece.name: {n.name: n for n in piece.lengths}
             for sheet in sheets
@@ -204,13 +204,6 @@ def _read(
         pieces=_groups(top, "piece", rule, on_pieces),
         test_holes=tuple(h for table in holes if (h := _hole(table, rule)) is not None),
     )
-
-
-def _drawn_on(sheet: RecordedSheet) -> dict[str, PlacedLength]:
-    drawn = {length.name: length for length in sheet.lengths}
-    for piece in sheet.pieces:
-        drawn |= {f"{piece.name}/{length.name}": length for length in piece.lengths}
-    return drawn
 
 
 def _tables(above: Table, key: str, known: Sequence[str]) -> list[Table]:

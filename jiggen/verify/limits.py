@@ -18,9 +18,15 @@ USE, DO_NOT_USE, CANNOT_TELL = "use", "do not use", "cannot tell"
 DEFAULT_ALLOWED_ANGLE = math.radians(0.5)
 """Angle error allowed where the piece's record does not say: the step of a workshop protractor."""
 
-DEFAULT_ALLOWED_LENGTH: Mapping[str, float] = {"block": 0.2, "wrap": 0.3, "strip": 0.25}
+DEFAULT_ALLOWED_LENGTH: Mapping[str, float] = {
+    "block": 0.2,
+    "wrap": 0.3,
+    "strip": 0.25,
+    "foot": 1.0,
+}
 """mm by kind, for pieces whose length counts: a hole of a strip must stay inside the punched
-hole's edge, a block must lie flat and take its bushing. Common practice, no published source."""
+hole's edge, a block must take its bushing; a foot only has to stand. Common practice, no
+published source."""
 
 OTHER_ALLOWED_LENGTH = 0.25
 """mm, for a piece without check angles whose kind is not listed."""

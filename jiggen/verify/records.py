@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from jiggen.geometry.distortion import Bar
@@ -72,6 +72,7 @@ class PlacedPiece:
         lengths: its check dimensions, its own bars included.
         allowed_angle: largest angle error, radians; None for the default.
         allowed_length: largest length error, mm; None for the default of its kind.
+        again: it is a further copy of a piece that lies on the same sheet.
     """
 
     name: str
@@ -80,6 +81,7 @@ class PlacedPiece:
     lengths: tuple[PlacedLength, ...] = ()
     allowed_angle: float | None = None
     allowed_length: float | None = None
+    again: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,6 +99,27 @@ class RecordedSheet:
     pieces: tuple[PlacedPiece, ...] = ()
     lengths: tuple[PlacedLength, ...] = ()
     printed: bool = True
+
+    def measurable(self) -> dict[str, PlacedLength]:
+        """Return every length that can be read on the sheet, by the name that a reading has.
+
+        The sheet's own come first, then those of its pieces as ``piece/name``.
+        """
+        found = {length.name: length for length in self.lengths}
+        for piece in self.pieces:
+            found |= {f"{piece.name}/{length.name}": length for length in piece.lengths}
+        return found
+
+    def to_measure(self) -> dict[str, PlacedLength]:
+        """Return what to measure on the sheet: its own lengths, or else its pieces' bars."""
+        if self.lengths:
+            return {length.name: length for length in self.lengths}
+        copies = [f"{piece.name}/" for piece in self.pieces if piece.again]
+        return {
+            name: length
+            for name, length in self.measurable().items()
+            if length.is_bar and not name.startswith(tuple(copies))
+        }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -145,14 +168,14 @@ def sheet_of_record(record: Mapping[str, Any], *, printed: bool) -> RecordedShee
         printed: whether it is paper.
 
     Returns:
-        The sheet, in mm and radians.
+        The sheet, in mm and radians. Copies of a piece are called ``name-2``, ``name-3``.
 
     Raises:
         KeyError: the record lacks a part.
     """
     return RecordedSheet(
         name=str(record["sheet"]),
-        pieces=tuple(_piece(piece) for piece in record["pieces"]),
+        pieces=_numbered([_piece(piece) for piece in record["pieces"]]),
         lengths=tuple(_length(length) for length in record["dimensions"]),
         printed=printed,
     )
@@ -180,6 +203,20 @@ def recorded_sheets(manifest: Mapping[str, Any]) -> tuple[RecordedSheet, ...]:
             sheet = sheet_of_record(record, printed=row["format"] == "pdf")
             found.setdefault((sheet.name, sheet.printed), sheet)
     return tuple(sorted(found.values(), key=lambda sheet: not sheet.printed))
+
+
+def _numbered(pieces: list[PlacedPiece]) -> tuple[PlacedPiece, ...]:
+    """Return the pieces, each copy of an earlier one with a name of its own."""
+    taken = {piece.name for piece in pieces}
+    seen: set[str] = set()
+    named = []
+    for piece in pieces:
+        name, number = piece.name, 2
+        while name in seen or (name != piece.name and name in taken):
+            name, number = f"{piece.name}-{number}", number + 1
+        seen.add(name)
+        named.append(replace(piece, name=name, again=name != piece.name))
+    return tuple(named)
 
 
 def _point(pair: Any) -> Point:
@@ -230,9 +267,7 @@ def sheet_readings(
     Returns:
         The readings, and the names among them that the sheet does not have.
     """
-    drawn = {length.name: length for length in sheet.lengths}
-    for piece in sheet.pieces:
-        drawn |= {f"{piece.name}/{length.name}": length for length in piece.lengths}
+    drawn = sheet.measurable()
     bars: dict[str, Bar] = {}
     strange: list[str] = []
     for reading in readings:
@@ -244,7 +279,7 @@ def sheet_readings(
             measured=reading.measured,
             standard=reading.standard,
         )
-    unread = {n.name: n.vector for n in sheet.lengths if n.name not in bars}
+    unread = {n: size.vector for n, size in sheet.to_measure().items() if n not in bars}
     return SheetReadings(bars=bars, unread=unread), tuple(strange)
 
 
@@ -256,12 +291,12 @@ def readings_of_options(
     diagonal_1: float | None = None,
     diagonal_2: float | None = None,
     step: float = DEFAULT_STEP,
+    units: str = "mm",
 ) -> tuple[LengthReading, ...]:
     """Return readings given as bar x, bar y and two diagonals, by the sheet's own names.
 
-    The bar along an axis is the first one that the sheet lists along it, unless the reading
-    fits another one there clearly better (the inch bar beside the metric one). The diagonals
-    are the sheet's slanting lengths, in the order in which it lists them.
+    The two bars along an axis differ by 1.6 %, so a reading by itself does not tell which one
+    was measured; who measures in inches measures the inch bar, named ``...-in``.
 
     Args:
         sheet: as drawn.
@@ -270,6 +305,7 @@ def readings_of_options(
         diagonal_1: mm.
         diagonal_2: mm.
         step: of the rule, mm.
+        units: ``mm`` or ``in``: what the user measured in.
 
     Returns:
         One reading for each length given.
@@ -277,35 +313,20 @@ def readings_of_options(
     Raises:
         ValueError: the sheet has no such bar or diagonal.
     """
-    lying = [n for n in sheet.lengths if abs(n.vector[1]) < 1e-6]
-    standing = [n for n in sheet.lengths if abs(n.vector[0]) < 1e-6]
-    slanting = [n for n in sheet.lengths if n not in lying and n not in standing]
-    wanted = (
-        ("bar along x", bar_x, lying),
-        ("bar along y", bar_y, standing),
-        ("first diagonal", diagonal_1, slanting[:1]),
-        ("second diagonal", diagonal_2, slanting[1:2]),
-    )
+    given = {
+        "bar-x": bar_x,
+        "bar-y": bar_y,
+        "diagonal-1": diagonal_1,
+        "diagonal-2": diagonal_2,
+    }
+    names = {length.name for length in sheet.lengths}
     found = []
-    for what, measured, choices in wanted:
+    for name, measured in given.items():
         if measured is None:
             continue
-        if not choices:
-            raise ValueError(f"{sheet.name} has no {what}")
-        chosen = _meant(choices, measured)
-        found.append(LengthReading(name=chosen.name, measured=measured, step=step))
+        inch = f"{name}-in"
+        chosen = inch if units == "in" and inch in names else name
+        if chosen not in names:
+            raise ValueError(f"{sheet.name} has no {name}")
+        found.append(LengthReading(name=chosen, measured=measured, step=step))
     return tuple(found)
-
-
-_CLEARLY_ANOTHER = 0.08
-
-
-def _meant(choices: list[PlacedLength], measured: float) -> PlacedLength:
-    """Return the first bar, or the one that fits a reading which cannot be of the first."""
-
-    def off(bar: PlacedLength) -> float:
-        return abs(measured / bar.nominal - 1.0)
-
-    best = min(choices, key=off)
-    first_fits = off(choices[0]) <= _CLEARLY_ANOTHER
-    return choices[0] if first_fits or off(best) > _CLEARLY_ANOTHER else best

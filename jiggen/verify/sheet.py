@@ -157,6 +157,8 @@ def judge_sheet(
     if asked or not bars or readings is None:
         why = "; ".join(q.text for q in asked) or (
             f"nothing was measured on {sheet}: measure its two bars and its two diagonals"
+            if printed
+            else f"nothing was measured on {sheet}: measure the bars on its pieces along x and y"
         )
         verdicts = tuple(_unknown(piece, sheet, why) for piece in pieces)
         return SheetVerdict(

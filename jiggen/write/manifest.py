@@ -26,6 +26,7 @@ def manifest_bytes(
     *,
     job_name: str,
     version: str,
+    correction: Sequence[float] | None = None,
 ) -> bytes:
     """Return the manifest of a set of drawings.
 
@@ -34,24 +35,25 @@ def manifest_bytes(
         sheets: for each of these paths the sheets in it, in order.
         job_name: the job's name.
         version: of jiggen.
+        correction: a, b, c, d of the print correction that a PDF is drawn with; None for none.
 
     Returns:
         JSON, UTF-8: ``jiggen`` (format), ``version``, ``job`` and ``files``, sorted by path, each
         with ``file``, ``format``, ``bytes``, ``sha256`` and ``sheets``: the records of its sheets,
-        with a ``page`` number each in a PDF.
+        with a ``page`` number each in a PDF, and ``correction`` where it has one.
     """
     rows = []
     for path in sorted(files):
         kind = path.rsplit(".", 1)[-1]
-        rows.append(
-            {
-                "file": path,
-                "format": kind,
-                "bytes": len(files[path]),
-                "sha256": sha256(files[path]),
-                "sheets": _records(sheets[path], numbered=kind == "pdf"),
-            }
-        )
+        row: dict[str, Any] = {
+            "file": path,
+            "format": kind,
+            "bytes": len(files[path]),
+            "sha256": sha256(files[path]),
+        }
+        if kind == "pdf" and correction is not None:
+            row["correction"] = list(correction)
+        rows.append(row | {"sheets": _records(sheets[path], numbered=kind == "pdf")})
     whole = {"jiggen": RECORD_FORMAT, "version": version, "job": job_name, "files": rows}
     text = json.dumps(whole, indent=1, ensure_ascii=False, allow_nan=False)
     return (_PAIR.sub(r"[\1, \2]", text) + "\n").encode("utf-8")

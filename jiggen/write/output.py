@@ -73,7 +73,13 @@ def make_files(
                 keep(f"{sheet.name}.{suffix}", _cut_file(suffix, sheet, looks), (sheet,))
             for sheet in piece_sheets:
                 keep(f"pieces/{sheet.name}.{suffix}", _cut_file(suffix, sheet, looks), (sheet,))
-    files[MANIFEST] = manifest_bytes(files, sheets, job_name=job_name, version=version)
+    files[MANIFEST] = manifest_bytes(
+        files,
+        sheets,
+        job_name=job_name,
+        version=version,
+        correction=None if correction is None else correction[:4],
+    )
     return files
 
 

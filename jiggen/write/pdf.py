@@ -8,7 +8,8 @@ What a reader of the file may rely on:
   print correction, which is one ``cm`` round everything on the page;
 - each piece stands between ``/JiggenPiece <</Name (name)>> BDC`` and ``EMC``;
 - each page starts with the record of `record.sheet_record` as ``/JiggenRecord <</Json (...)>> DP``,
-  in several parts one after another when it is long; it holds the uncorrected, nominal places;
+  in several parts one after another when it is long; it holds the uncorrected, nominal places,
+  and the ``correction`` (a, b, c, d, about the middle of the page) where there is one;
 - the content is not compressed, so that equal input gives equal bytes with every zlib.
 """
 
@@ -126,7 +127,10 @@ def _on_circle(centre: Point, radius: float, angle: float) -> Point:
 
 
 def _draw_sheet(canvas: Any, sheet: Sheet, correction: Affine | None) -> None:
-    text = record_text(sheet_record(sheet))
+    record = sheet_record(sheet)
+    if correction is not None:
+        record["correction"] = list(correction[:4])
+    text = record_text(record)
     for at in range(0, len(text), RECORD_PART):
         part = _string(text[at : at + RECORD_PART])
         canvas.addLiteral(f"/JiggenRecord <</Json {part}>> DP")

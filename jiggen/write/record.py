@@ -12,7 +12,7 @@ from typing import Any
 
 from jiggen.drawing.affine import Point
 from jiggen.drawing.piece import CheckAngle, CheckDimension, Piece
-from jiggen.drawing.shapes import Edge
+from jiggen.drawing.shapes import Circle, Edge, Path, Text
 from jiggen.drawing.sheet import Sheet
 from jiggen.write.numbers import file_number
 
@@ -48,13 +48,22 @@ def piece_record(piece: Piece) -> dict[str, Any]:
         piece: the piece where it lies on the sheet, mm.
 
     Returns:
-        ``name``, ``kind``, ``angles`` and ``dimensions`` with their nominal values.
+        ``name``, ``kind``, ``angles`` and ``dimensions`` with their nominal values; ``outline`` and
+        ``holes`` are the cut lines as drawn: ``corners`` in order, with ``bulges`` as pairs of the
+        number of an edge and its bulge, or ``centre`` and ``radius`` of a round hole. Where the
+        piece states them, ``allowed_angle`` in degrees and ``allowed_length`` in mm.
     """
+    allowed = {"allowed_angle": piece.allowed_angle, "allowed_length": piece.allowed_length}
     return {
         "name": piece.name,
         "kind": piece.kind,
+        **{key: value for key, value in allowed.items() if value is not None},
         "angles": [_angle(a) for a in piece.angles],
         "dimensions": [_dimension(d) for d in piece.dimensions],
+        "outline": _cut_line(piece.outline),
+        "holes": [
+            _cut_line(mark.shape) for mark in piece.inner if not isinstance(mark.shape, Text)
+        ],
     }
 
 
@@ -99,6 +108,13 @@ def _point(point: Point) -> list[float]:
 
 def _edge(edge: Edge) -> list[list[float]]:
     return [_point(edge.start), _point(edge.end)]
+
+
+def _cut_line(shape: Path | Circle) -> dict[str, Any]:
+    if isinstance(shape, Circle):
+        return {"centre": _point(shape.centre), "radius": _length(shape.radius)}
+    bulges = [[n, float(file_number(e.bulge, 12))] for n, e in enumerate(shape.edges) if e.bulge]
+    return {"corners": [_point(edge.start) for edge in shape.edges], "bulges": bulges}
 
 
 def _angle(angle: CheckAngle) -> dict[str, Any]:

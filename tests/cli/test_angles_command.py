@@ -1,6 +1,7 @@
 """``jiggen angles``: the numbers, for people and for programs."""
 
 import dataclasses
+import io
 import json
 import math
 import re
@@ -13,7 +14,8 @@ from jiggen import report
 from jiggen.job.read import read_job_text
 from jiggen.solution import Solution
 from jiggen.solve import solve
-from jiggen.terminal import Terminal
+from jiggen.tables import limits
+from jiggen.terminal import Terminal, terminal_of
 
 NINE = [
     "skin_angle_a", "skin_angle_b", "included_angle", "guide_forward_a", "guide_aft_a",
@@ -79,6 +81,40 @@ def test_the_json_says_degrees_and_mm_unrounded(flap: Path) -> None:
     tan_b = (1 - share) * math.tan(math.radians(3.0)) + share * math.tan(math.radians(2.6))
     assert hole["skin_angle_a"] == pytest.approx(math.degrees(math.atan(tan_a)), abs=1e-11)
     assert hole["thickness"] == pytest.approx(0.8 + 8.0 * (tan_a + tan_b), abs=1e-11)
+
+
+def test_every_angle_of_the_json_is_under_its_own_name(flap: Path) -> None:
+    """Side A's angle under side B's name is a guide for the wrong skin.
+
+    Source: the definitions of the frame, DERIVED: forward 90 - alpha, aft 90 + alpha, lean
+    90 - atan(slope along the span), drift h tan(a) / (1 - tan(a) tan(b)).
+    """
+    answer = json.loads(said("angles", flap, "--json").out)
+    for row in (*answer["stations"], *answer["holes"]):
+        a, b = row["skin_angle_a"], row["skin_angle_b"]
+        assert a > b + 2
+        assert row["included_angle"] == pytest.approx(a + b, abs=1e-10)
+        for side, alpha in (("a", a), ("b", b)):
+            assert row[f"guide_forward_{side}"] == pytest.approx(90 - alpha, abs=1e-10)
+            assert row[f"guide_aft_{side}"] == pytest.approx(90 + alpha, abs=1e-10)
+    for side, near, far in (("a", 7.5, 5.5), ("b", 3.0, 2.6)):
+        slope = 8.0 * (math.tan(math.radians(far)) - math.tan(math.radians(near))) / 1700.0
+        lean = 90 - math.degrees(math.atan(slope))
+        assert answer["stations"][0][f"lean_{side}"] == pytest.approx(lean, abs=1e-9)
+        assert answer["holes"][30][f"lean_{side}"] == pytest.approx(lean, abs=1e-9)
+    hole = answer["holes"][30]
+    tan_a, tan_b = (math.tan(math.radians(hole[f"skin_angle_{side}"])) for side in "ab")
+    for side, slope in (("a", tan_a), ("b", tan_b)):
+        drift = hole["thickness"] * slope / (1 - tan_a * tan_b)
+        assert hole[f"drift_if_square_to_{side}"] == pytest.approx(drift, abs=1e-9)
+    assert {guide["side"] for guide in answer["guides"]} == {"a", "b"}
+    for guide in answer["guides"]:
+        served = [
+            row[f"guide_forward_{guide['side']}"]
+            for row in answer["holes"]
+            if guide["first_hole"] <= row["number"] <= guide["last_hole"]
+        ]
+        assert min(served) <= guide["angle"] <= max(served)
 
 
 def test_the_job_s_units_change_no_number_in_the_json(tmp_path: Path) -> None:
@@ -179,6 +215,39 @@ def test_colour_only_with_a_terminal_that_wants_it() -> None:
     solution = solved()
     assert "\x1b[" in report.angles_text(solution, Terminal(colour=True))
     assert "\x1b[" not in report.angles_text(solution, Terminal(colour=False))
+
+
+def test_the_terminal_is_asked_before_it_is_coloured(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Source: NO_COLOR, no-color.org (from memory): set and not empty means no colour."""
+
+    class Screen(io.StringIO):
+        def isatty(self) -> bool:
+            return True
+
+    monkeypatch.setenv("TERM", "xterm")
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    assert terminal_of(Screen()).colour
+    assert not terminal_of(io.StringIO()).colour
+    monkeypatch.setenv("NO_COLOR", "")
+    assert terminal_of(Screen()).colour
+    monkeypatch.setenv("NO_COLOR", "1")
+    assert not terminal_of(Screen()).colour
+    monkeypatch.delenv("NO_COLOR")
+    monkeypatch.setenv("TERM", "dumb")
+    assert not terminal_of(Screen()).colour
+
+
+def test_what_limits_many_stations_alike_is_said_once() -> None:
+    """Forty times the same sentence hides the one that differs."""
+    alike = [f"station {n}, upper: the width limits it" for n in range(1, 41)]
+    other = "station 41, upper: the front limits it"
+    assert limits([*alike, other], every_one=False) == [
+        "station 1, upper to station 40, upper, 40 in all: the width limits it",
+        other,
+    ]
+    differing = [f"station {n}: known to {n} deg" for n in range(1, 12)]
+    assert len(limits(differing, every_one=False)) < len(differing)
+    assert limits(differing, every_one=True) == differing
 
 
 def test_colour_changes_no_word_of_the_report() -> None:

@@ -135,6 +135,10 @@ def test_a_strong_lean_is_pointed_out() -> None:
     check = the_check("lean", steep)
     assert check.status == "warn"
     assert check.value == pytest.approx(math.degrees(math.atan(1.75 / 30)))
+    one_skin = a_job(skins(10.0, 5.0), skins(2.0, 5.0, at=30.0), rear_thickness=0.8)
+    told = the_check("lean", dataclasses.replace(one_skin, holes=row_of_holes(1)))
+    fall = 8.0 * (math.tan(math.radians(2.0)) - math.tan(math.radians(10.0))) / 30.0
+    assert told.value == pytest.approx(math.degrees(math.atan(-fall)))
     assert the_check("lean", job()).value == 0.0
     untold = a_job(included(11.0), included(9.0, at=900.0))
     assert the_check("lean", untold).status == "not checked"

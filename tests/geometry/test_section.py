@@ -100,6 +100,8 @@ def test_a_blunt_edge_cut_slantwise_is_carried_on_to_the_chord_plane() -> None:
     points[0] = (0.999, 0.0021)  # the upper corner was filed back along its own face
     section = section_from_outline(points, 500.0)
     assert section.x_a[0] == 0.0
+    # Half-way along the slanting cut, 0.9995, the two faces are 0.0041 of the chord apart.
+    assert section.trailing_thickness == pytest.approx(2.05, abs=0.005)
     assert section.fit(0.8).slope_a + section.fit(0.8).slope_b == pytest.approx(0.2, abs=2e-3)
     rising = [after > before for before, after in pairwise(section.x_a.tolist())]
     assert all(rising)

@@ -121,7 +121,11 @@ def test_every_form_reaches_the_holes(
     if rear is None:
         assert (hole.thickness, hole.grip, hole.drift_a, hole.drift_b) == (None,) * 4
     else:
-        assert hole.thickness == pytest.approx(rear + 8.0 * sum(slopes), rel=1e-9)
+        through = rear + 8.0 * sum(slopes)
+        narrowing = 1.0 - slopes[0] * slopes[1]
+        assert hole.thickness == pytest.approx(through, rel=1e-9)
+        assert hole.drift_a == pytest.approx(through * slopes[0] / narrowing, rel=1e-9)
+        assert hole.drift_b == pytest.approx(through * slopes[1] / narrowing, rel=1e-9)
         assert hole.grip == pytest.approx(
             rear
             + 8.0 * sum(slopes)

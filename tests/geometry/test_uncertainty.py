@@ -12,13 +12,13 @@ from jiggen.geometry.uncertainty import contributions, limiting, together
 
 def test_plus_minus_is_the_scatter_of_repeated_measuring() -> None:
     """First order and root-sum-square must agree with drawing the readings at random."""
-    readings = {"front": 3.9, "rear": 0.7, "width": 16.0}
+    front, rear, width = 3.9, 0.7, 16.0
     doubt = {"front": 0.03, "rear": 0.02, "width": 0.25}
-    told = together(contributions(forms.from_thickness(*readings.values()).effects, doubt))
+    told = together(contributions(forms.from_thickness(front, rear, width).effects, doubt))
     draw = np.random.default_rng(4)
     angles = [
         math.atan(forms.from_thickness(*row).slope_a)
-        for row in draw.normal(list(readings.values()), list(doubt.values()), (20_000, 3)).tolist()
+        for row in draw.normal([front, rear, width], list(doubt.values()), (20_000, 3)).tolist()
     ]
     assert told is not None
     assert told[0] == pytest.approx(float(np.std(angles)), rel=0.03)

@@ -113,6 +113,16 @@ def test_a_tapered_wedge_without_rear_thickness_or_hole_line_keeps_its_lean_to_i
     assert float(told[0]) == pytest.approx(8.0 * 0.02 / 500.0, rel=1e-12)
 
 
+def test_at_an_inner_station_the_rise_is_that_of_the_bay_toward_larger_y() -> None:
+    """Two bays meet there with two rises; which one is told must not be left to chance."""
+    row = tuple(
+        Station(at=at, slope_a=slope, slope_b=0.1, rear_a=0.4, rear_b=0.4)
+        for at, slope in ((0.0, 0.10), (100.0, 0.12), (200.0, 0.18))
+    )
+    rises = Wedge(stations=row).faces_at([0.0, 99.0, 100.0, 200.0], LINE).slope_y_a
+    assert rises.tolist() == pytest.approx([0.0016, 0.0016, 0.0048, 0.0048], rel=1e-9)
+
+
 def test_beyond_its_end_stations_a_wedge_goes_on_as_its_end_section() -> None:
     """Holding the end section is what `extend` promises; running on would cross the faces."""
     one = Station(at=0.0, slope_a=0.1, slope_b=0.1, rear_a=0.4, rear_b=0.4)

@@ -22,7 +22,8 @@ BAD_PRINTER = Distortion(scale_x=0.985, scale_y=1.012, skew=math.radians(0.3))
 def printed(sheet, made: Distortion, step: float = 0.05) -> SheetReadings:
     """Return what a rule reads on all the sheet's own lengths after `made` printed it."""
     taken = [
-        LengthReading(name=n.name, measured=made.length(n.vector), step=step) for n in sheet.lengths
+        LengthReading(name=name, measured=made.length(n.vector), step=step)
+        for name, n in sheet.to_measure().items()
     ]
     return sheet_readings(sheet, taken)[0]
 
@@ -102,7 +103,7 @@ def test_one_bar_alone_never_says_use() -> None:
     loose = {"guide-a1": math.radians(20.0)}
     judged = judge_sheet(sheet.pieces, read_on(sheet, bar_x=100.0), allowed_angle=loose)
     assert {piece.verdict for piece in judged.pieces} == {"cannot tell"}
-    assert "bar-y-100" in judged.pieces[0].why
+    assert "bar-y" in judged.pieces[0].why
 
 
 def test_a_sheet_that_nobody_measured_cannot_be_told() -> None:
@@ -125,7 +126,7 @@ def test_a_doubtful_reading_is_asked_about_and_not_averaged_in() -> None:
     assert as_json["scale_x"] is None
     assert as_json["reprint"] == {"scale_x": 1.0, "scale_y": 1.0, "skew": 0.0}
     assert as_json["questions"][0]["likely"] == "slip"
-    assert all("bar-x-100" in piece["why"] for piece in as_json["pieces"])
+    assert all("bar-x" in piece["why"] for piece in as_json["pieces"])
 
 
 def test_the_block_is_judged_by_angle_and_by_length() -> None:
@@ -173,6 +174,17 @@ def test_two_rounds_of_reprint_on_a_bad_printer_end_true() -> None:
     assert abs(math.degrees(left.skew)) < 0.01
     assert verdict.verdict == "use"
     assert verdict.reprint.scale_x == pytest.approx(0.985, abs=1e-6)
+
+
+def test_a_wrong_first_correction_is_put_right_in_one_round() -> None:
+    """What the page was drawn with comes first, what it measures after; not the other way."""
+    sheet = page()
+    wrong = Distortion(scale_x=0.97, scale_y=1.03, skew=math.radians(-0.5))
+    whole = from_matrix(BAD_PRINTER.matrix @ wrong.inverse)
+    verdict = judge_sheets([sheet], {"page 1": printed(sheet, whole)}, printed_with=wrong)
+    assert verdict.reprint.scale_x == pytest.approx(BAD_PRINTER.scale_x, abs=1e-9)
+    assert verdict.reprint.scale_y == pytest.approx(BAD_PRINTER.scale_y, abs=1e-9)
+    assert verdict.reprint.skew == pytest.approx(BAD_PRINTER.skew, abs=1e-9)
 
 
 def test_every_page_is_judged_by_its_own_readings() -> None:
@@ -223,20 +235,25 @@ def test_the_json_has_the_keys_of_the_interface_in_degrees() -> None:
 
 
 def test_options_find_the_sheets_own_bars() -> None:
-    """--bar-x is the metric bar unless the reading can only be of another one."""
-    sheet = page(
-        bars=[
-            length("bar-x-100", (0, 0), (100, 0)),
-            length("bar-x-6in", (0, 5), (152.4, 5)),
-            length("diagonal-1", (0, 0), (100, 100)),
-        ]
-    )
-    assert [r.name for r in readings_of_options(sheet, bar_x=98.5)] == ["bar-x-100"]
-    assert [r.name for r in readings_of_options(sheet, bar_x=152.0)] == ["bar-x-6in"]
-    with pytest.raises(ValueError, match="no bar along y"):
-        readings_of_options(sheet, bar_y=100.0)
-    with pytest.raises(ValueError, match="no second diagonal"):
-        readings_of_options(sheet, diagonal_2=141.0)
+    """The metric and the inch bar differ by 1.6 %: taking one for the other is a false scale."""
+    sheet = page()
+    assert [r.name for r in readings_of_options(sheet, bar_x=98.5)] == ["bar-x"]
+    assert [r.name for r in readings_of_options(sheet, bar_x=101.6, units="in")] == ["bar-x-in"]
+    assert [r.name for r in readings_of_options(sheet, bar_y=100.0, units="in")] == ["bar-y"]
+    bare = page(bars=[length("bar-x", (0, 0), (100, 0))])
+    with pytest.raises(ValueError, match="no bar-y"):
+        readings_of_options(bare, bar_y=100.0)
+    with pytest.raises(ValueError, match="no diagonal-2"):
+        readings_of_options(bare, diagonal_2=141.0)
+
+
+def test_copies_of_a_piece_on_a_bed_have_verdicts_and_names_of_their_own() -> None:
+    """Two copies may lie differently, and one may be good while the other is not."""
+    bed = recorded_sheets(manifest([guide()]))[1]
+    assert [piece.name for piece in bed.pieces] == ["guide-a1", "guide-a1-2"]
+    assert set(bed.to_measure()) == {"guide-a1/bar-x-50-mm", "guide-a1/bar-y-30-mm"}
+    silent = judge_sheet(bed.pieces, None, sheet=bed.name, printed=False)
+    assert "bars on its pieces" in silent.pieces[0].why
 
 
 def test_a_reading_of_a_bar_that_is_not_there_is_handed_back() -> None:

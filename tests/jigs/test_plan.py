@@ -1,0 +1,190 @@
+"""Which pieces a job needs: twins made once, ranges named, bores judged."""
+
+import math
+
+import pytest
+from samplejobs import a_job, included, row_of_holes, skins, thick
+
+from jiggen.drawing.shapes import Text
+from jiggen.errors import DoesNotFit
+from jiggen.jigs.plan import base_aft_of_hole, bore_checks, build_pieces, skin_checks, stands
+from jiggen.job.model import AllowInput, BlockInput, Form, StationInput
+from jiggen.solve import solve
+
+
+def symmetric(**more):
+    return solve(
+        a_job(included(11.0), holes=row_of_holes(9), rear_thickness=0.8, skin=(0.5, 0.5), **more)
+    )
+
+
+def tapered(**more):
+    return solve(
+        a_job(
+            thick(4.2, 0.8, 16.0),
+            thick(2.6, 0.6, 12.0, at=400.0),
+            holes=row_of_holes(15),
+            skin=(0.5, 0.5),
+            **more,
+        )
+    )
+
+
+def said(piece) -> str:
+    return " ".join(m.shape.text for m in piece.marks if isinstance(m.shape, Text))
+
+
+def test_a_symmetric_wedge_gets_one_guide_for_both_sides():
+    """Twins are cut twice and mixed up once."""
+    pieces = build_pieces(symmetric())
+    assert [p.name for p in pieces if p.kind == "guide"] == ["guide-1"]
+    guide = next(p for p in pieces if p.kind == "guide")
+    assert guide.side == "ab"
+    assert "fits both sides: lower, turn it over" in said(guide)
+    assert "upper + lower" in said(guide)
+
+
+def test_an_asymmetric_wedge_gets_a_mirrored_guide_for_side_b():
+    """Side B's forward edge is on the other hand."""
+    solution = solve(a_job(skins(6.5, 3.0), holes=row_of_holes(9), rear_thickness=0.8))
+    guides = [p for p in build_pieces(solution) if p.kind == "guide"]
+    assert [(p.name, p.side) for p in guides] == [("guide-a1", "a"), ("guide-b1", "b")]
+    a, b = (p.angles[0] for p in guides)
+    assert (a.nominal, b.nominal) == pytest.approx((83.5, 87.0))
+    assert a.base.end.x > a.base.start.x
+    assert b.base.end.x < b.base.start.x
+
+
+def test_every_drilled_hole_is_named_on_exactly_one_guide_of_its_side():
+    """A hole without a guide gets drilled by eye."""
+    solution = tapered(allow=AllowInput(drift=0.01, drift_given=True))
+    some = stands(solution)
+    assert len(some) > 2
+    for side in ("a", "b"):
+        served = sorted(
+            number
+            for stand in some
+            for g in stand.guides
+            if g.side == side
+            for number in range(g.first_hole, g.last_hole + 1)
+        )
+        assert served == list(range(1, 16))
+
+
+def test_what_is_left_for_cutting_is_the_worst_holes_rest():
+    """allowed atan(drift / h) less what the hole is off, smallest over the range."""
+    solution = tapered(allow=AllowInput(drift=0.02, drift_given=True))
+    for stand in stands(solution):
+        for guide in stand.guides:
+            rest = min(
+                math.atan2(0.02, h.thickness) - abs(h.angles.guide_forward_a - guide.angle)
+                for h in solution.holes
+                if guide.first_hole <= h.number <= guide.last_hole
+            )
+            assert stand.margin <= rest + 1e-12
+    made = [p for p in build_pieces(solution) if p.kind == "guide"]
+    for piece, stand in zip(made, stands(solution), strict=True):
+        assert piece.allowed_angle == pytest.approx(math.degrees(stand.margin))
+
+
+def test_each_guide_has_a_block_and_a_wrap():
+    """Same angle, same range, same name."""
+    pieces = build_pieces(symmetric())
+    assert {p.kind for p in pieces} == {"guide", "foot", "block", "wrap"}
+    for piece in pieces:
+        if piece.kind in ("block", "wrap"):
+            assert "Block 1" in said(piece)
+        for check in piece.angles:
+            assert min(check.nominal, 180 - check.nominal) == pytest.approx(84.5)
+
+
+def test_only_picks_kinds_and_names():
+    """A builder who wants one block should not have to print the rest."""
+    solution = symmetric()
+    assert {p.kind for p in build_pieces(solution, ("foot",))} == {"foot"}
+    assert {p.name for p in build_pieces(solution, ("guide-1",))} == {"guide-1"}
+    block = build_pieces(solution, ("block-1",))
+    assert {p.kind for p in block} == {"block"}
+    assert len(block) >= 3
+    with pytest.raises(DoesNotFit, match="known are guide, foot, block, wrap, guide-1") as caught:
+        build_pieces(solution, ("gide",))
+    assert caught.value.key == "--only"
+
+
+def test_a_rattling_bore_is_warned_of_with_what_would_do():
+    """The length or the sheet that is named really does."""
+    solution = symmetric(allow=AllowInput(drift=0.02, drift_given=True))
+    (check,) = bore_checks(solution)
+    assert check.status == "warn"
+    assert check.value == pytest.approx(math.degrees(math.atan(math.hypot(0.05, 0.5) / 40)))
+    assert check.value > check.limit
+    assert "would do: " in check.why
+    assert "sheet 2.50 mm thick" in check.why
+    length = float(check.why.split("block.height = ")[1].split(" ")[0])
+    longer = symmetric(
+        allow=AllowInput(drift=0.02, drift_given=True), block=BlockInput(height=length)
+    )
+    assert bore_checks(longer)[0].status == "ok"
+
+
+def test_a_snug_bore_passes():
+    """A bushing in nesting layers holds."""
+    good = symmetric(block=BlockInput(bore=6.0, inside=2.52))
+    assert bore_checks(good)[0].status == "ok"
+
+
+def test_a_base_that_overhangs_the_trailing_edge_is_told():
+    """Aft of the hole there are 8 mm of skin and 84 mm of base."""
+    solution = symmetric()
+    rest = base_aft_of_hole(solution)
+    assert rest == pytest.approx(8.0 / math.cos(math.radians(5.5)) - 1.25 - 3.0)
+    (check,) = (c for c in skin_checks(solution) if c.name == "base aft of the hole")
+    assert check.status == "warn"
+    assert "stand the guide forward" in check.why
+
+
+def curved():
+    """A section whose skins bulge: two parabolas, 800 mm chord."""
+    n = 60
+    xs = [(1 + math.cos(math.pi * k / n)) / 2 for k in range(n + 1)]
+    upper = [(x, 0.30 * (1 - x) * math.sqrt(x + 1e-9) * 0.6 + 0.001 * x) for x in xs]
+    lower = [(x, -0.26 * (1 - x) * math.sqrt(x + 1e-9) * 0.6 - 0.001 * x) for x in reversed(xs)]
+    points = (*upper, *lower[1:])
+    station = StationInput(
+        at=0.0,
+        form=Form.OUTLINE,
+        values={"from": 0.9, "chord": 800.0},
+        outline=tuple(points),
+        outline_file="x.dat",
+    )
+    return solve(a_job(station, holes=row_of_holes(5)))
+
+
+def test_on_a_curved_skin_the_corner_is_cut_for_its_own_feet():
+    """Set on its feet on the outline, the working edge stands square to the chord plane."""
+    solution = curved()
+    section = solution.section_at[0]
+    guides = [p for p in build_pieces(solution) if p.kind == "guide"]
+    assert len(guides) == 2
+    for piece in guides:
+        check = piece.angles[0]
+        # Distances from the hole to the feet's middles, in the guide's own base line.
+        ends = sorted((abs(check.base.start.x), abs(check.base.end.x)))
+        near, far = ends[0] + 2.0, ends[1] - 2.0
+        slope = math.pi / 2 - math.radians(check.nominal)
+        x0, x1 = (8.0 + 1.25 + d * math.cos(slope) for d in (near, far))
+        z0, z1 = (section.height(piece.side, x) for x in (x0, x1))
+        assert math.atan2(z1 - z0, x1 - x0) == pytest.approx(slope, abs=math.radians(0.02))
+
+
+def test_on_a_curved_skin_no_block_is_drawn_and_it_is_said():
+    """A flat base rocks."""
+    solution = curved()
+    assert {p.kind for p in build_pieces(solution)} == {"guide"}
+    assert any(c.name == "blocks" and c.status == "warn" for c in skin_checks(solution))
+
+
+def test_no_room_for_cutting_is_warned_of():
+    """The fewest guides can be too few for a knife."""
+    solution = tapered(allow=AllowInput(drift=0.007, drift_given=True))
+    assert any(c.name.startswith("room for cutting") for c in skin_checks(solution))
