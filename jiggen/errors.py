@@ -63,7 +63,7 @@ class ImpossibleWedge(JiggenError, ValueError):
         self.key = key
         self.given = given
         self.remedy = remedy
-        super().__init__(f"{problem}{f', given {given}' if given else ''}{f'; {remedy}' if remedy else ''}")
+        super().__init__(_sentence(problem, given, remedy))
 
 
 class DoesNotFit(JiggenError, ValueError):
@@ -77,7 +77,7 @@ class DoesNotFit(JiggenError, ValueError):
         self.key = key
         self.given = given
         self.remedy = remedy
-        super().__init__(f"{problem}{f', given {given}' if given else ''}{f'; {remedy}' if remedy else ''}")
+        super().__init__(_sentence(problem, given, remedy))
 
 
 class DrawingError(JiggenError, ValueError):
@@ -86,3 +86,7 @@ class DrawingError(JiggenError, ValueError):
 
 class DrawingFileError(JiggenError, OSError):
     """A drawing that cannot be read or written; the message names the file and the remedy."""
+
+
+def _sentence(problem: str, given: str, remedy: str) -> str:
+    return f"{problem}{f', given {given}' if given else ''}{f'; {remedy}' if remedy else ''}"

@@ -14,12 +14,14 @@ from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Bounds, Mark
 from jiggen.drawing.sheet import Placed, Sheet
 from jiggen.drawing.table import flow
+from jiggen.errors import DoesNotFit, DrawingError
 from jiggen.facts.papers import PAPERS
 from jiggen.geometry.distortion import Distortion
 from jiggen.jigs.cover import CAUTION, cover_strips
 from jiggen.jigs.plan import bore_checks, build_pieces, skin_checks
 from jiggen.job.model import PrintInput
 from jiggen.solution import Check, Solution
+from jiggen.units import say_length
 from jiggen.write.looks import Looks
 from jiggen.write.output import FORMATS, make_files
 
@@ -69,8 +71,8 @@ def make_drawings(
         The files, the pieces and what to say about them.
 
     Raises:
-        DoesNotFit: a piece that cannot be made, or that neither paper nor bed holds.
-        DrawingError: a kerf that eats a detail.
+        DoesNotFit: a piece that cannot be made or that neither paper nor bed holds, or a kerf
+            that eats a detail.
     """
     pieces = build_pieces(solution, tuple(only))
     checks = (*solution.checks, *skin_checks(solution), *bore_checks(solution))
@@ -106,7 +108,7 @@ def make_drawings(
         pieces=pieces,
         checks=checks,
         open_first=next(iter(files)),
-        measure=_measure(pieces, formats),
+        measure=_measure(pieces, formats, solution.job.units),
     )
 
 
@@ -114,9 +116,7 @@ def correction(asked: PrintInput) -> Affine | None:
     """Return the map that undoes what the printer does, or None for a true printer."""
     if (asked.scale_x, asked.scale_y, asked.skew) == (1.0, 1.0, 0.0):
         return None
-    inverse = Distortion(
-        scale_x=asked.scale_x, scale_y=asked.scale_y, skew=asked.skew
-    ).inverse
+    inverse = Distortion(scale_x=asked.scale_x, scale_y=asked.scale_y, skew=asked.skew).inverse
     (a, c), (b, d) = inverse.tolist()
     return Affine(a=a, b=b, c=c, d=d)
 
@@ -181,9 +181,7 @@ def print_sheets(
     return sheets
 
 
-def cut_sheets(
-    solution: Solution, pieces: Sequence[Piece]
-) -> tuple[list[Sheet], list[Sheet]]:
+def cut_sheets(solution: Solution, pieces: Sequence[Piece]) -> tuple[list[Sheet], list[Sheet]]:
     """Return the beds of sheet material, and one sheet a piece, with kerf.
 
     Args:
@@ -191,11 +189,18 @@ def cut_sheets(
         pieces: all pieces; those for cutting are laid out.
 
     Raises:
-        DoesNotFit: a piece larger than the bed.
-        DrawingError: a kerf that eats a detail.
+        DoesNotFit: a piece larger than the bed, or a kerf that eats a detail.
     """
     cut = solution.job.cut
-    with_slot = [with_kerf(p, cut.kerf or 0.0) for p in pieces if p.for_cut]
+    try:
+        with_slot = [with_kerf(p, cut.kerf or 0.0) for p in pieces if p.for_cut]
+    except DrawingError as trouble:
+        raise DoesNotFit(
+            str(trouble),
+            key="cut.kerf",
+            given=f"{cut.kerf:g} mm",
+            remedy="cut.kerf is the full width of the slot, 0.1 to 0.3 mm for most lasers",
+        ) from trouble
     width, height = cut.bed
     edge = min(BED_EDGE, 0.02 * min(width, height))
     beds = lay_out(
@@ -243,7 +248,7 @@ def _corrected(asked: PrintInput) -> str:
     )
 
 
-def _measure(pieces: Sequence[Piece], formats: Collection[str]) -> tuple[str, ...]:
+def _measure(pieces: Sequence[Piece], formats: Collection[str], units: str) -> tuple[str, ...]:
     said = []
     if "pdf" in formats:
         said.append(
@@ -258,7 +263,9 @@ def _measure(pieces: Sequence[Piece], formats: Collection[str]) -> tuple[str, ..
     guides = [p for p in pieces if p.kind == "guide"]
     if guides:
         sizes = ", ".join(
-            f"{d.name} {d.nominal:.2f} mm" for d in guides[0].dimensions if not d.is_bar
+            f"{d.name} {say_length(d.nominal, units, 2 if units == 'mm' else 3)}"
+            for d in guides[0].dimensions
+            if not d.is_bar
         )
         said.append(f"Then measure {guides[0].title} over its lettered corners: {sizes}.")
     return tuple(said)

@@ -86,9 +86,7 @@ def calibration_bar(
     return tuple(m.moved(place) for m in marks), dimension
 
 
-def longest_bar(
-    choices: tuple[tuple[str, float], ...], room: float
-) -> tuple[str, float] | None:
+def longest_bar(choices: tuple[tuple[str, float], ...], room: float) -> tuple[str, float] | None:
     """Return the longest of `choices` that fits `room` mm, or None."""
     for label, length in choices:
         if length <= room:
@@ -126,7 +124,9 @@ def bar_pair(
             continue
         off = row * (number + 0.5)
         half = TICK_WIDTH / 2
-        start = (box.left + off, box.bottom + half) if along_y else (box.left + half, box.bottom + off)
+        start = (
+            (box.left + off, box.bottom + half) if along_y else (box.left + half, box.bottom + off)
+        )
         some, one = calibration_bar(
             *bar, start, along_y=along_y, tick=tick, text_height=text_height, op=op
         )

@@ -19,6 +19,8 @@ from jiggen.drawing.shapes import Anchor, Bounds, Edge, Mark, Op, Path, Text
 SMALLEST = 1.8
 #: Line to line, in capital heights.
 LEADING = 1.5
+#: mm. A column that holds fewer than four letters is no column.
+NARROWEST = 6.0
 #: mm. Width of a witness band.
 BAND = 1.2
 
@@ -44,27 +46,18 @@ def wrapped(text: str, height: float, width: float, *, most: int = 2) -> tuple[L
     It is set smaller before it is broken, and broken before it is cut short; a text that is cut
     short ends in two dots, so that nobody takes it for the whole.
     """
+    if width < NARROWEST:
+        return ()
     line = Line(text=text, height=height)
     if fitted_height(line, width) >= SMALLEST:
         return (line,)
     rows = wrap(text, SMALLEST, width)
-    rows = [row for long in rows for row in _broken(long, width)]
     if len(rows) > most:
         last = rows[most - 1]
         while last and text_width(last + "..", SMALLEST) > width:
             last = last[:-1]
         rows = [*rows[: most - 1], last.rstrip() + ".."]
     return tuple(Line(text=row, height=SMALLEST) for row in rows)
-
-
-def _broken(word: str, width: float) -> list[str]:
-    """Break a word that is wider than `width` mm into parts that are not."""
-    parts = [""]
-    for letter in word:
-        if parts[-1] and text_width(parts[-1] + letter, SMALLEST) > width:
-            parts.append("")
-        parts[-1] += letter
-    return parts
 
 
 def block_height(lines: Sequence[Line], width: float) -> float:

@@ -99,7 +99,12 @@ def page_furniture(
     bars, bar_sizes = _bars(margin, height)
     crosses, square_sizes = _square(width, height, margin)
     return (
-        (*bars, *crosses, *_head(width, height, margin, words), *_foot(width, height, margin, words)),
+        (
+            *bars,
+            *crosses,
+            *_head(width, height, margin, words),
+            *_foot(width, height, margin, words),
+        ),
         (*bar_sizes, *square_sizes),
     )
 
@@ -165,14 +170,10 @@ def _square(
         )
         lower = inward_y > 0
         label = Text(
-            Point(p.x + inward_x * (h + 0.7), p.y - 0.95)
-            if lower
-            else Point(p.x, p.y + h + 0.9),
+            Point(p.x + inward_x * (h + 0.7), p.y - 0.95) if lower else Point(p.x, p.y + h + 0.9),
             f"D{name[0]}",
             1.9,
-            anchor=Anchor.MIDDLE
-            if not lower
-            else (Anchor.START if inward_x > 0 else Anchor.END),
+            anchor=Anchor.MIDDLE if not lower else (Anchor.START if inward_x > 0 else Anchor.END),
         )
         marks.append(Mark(shape=label, op=Op.NOTE))
     rows = (

@@ -130,7 +130,5 @@ def flow(strips: Sequence[Strip], room: Bounds) -> list[tuple[Mark, ...]]:
     return [tuple(page) for page in pages]
 
 
-def _all(
-    head: Sequence[str], rows: Sequence[Sequence[str]]
-) -> list[tuple[Sequence[str], bool]]:
+def _all(head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[tuple[Sequence[str], bool]]:
     return [(head, True), *((row, False) for row in rows)]

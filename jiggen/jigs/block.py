@@ -50,6 +50,8 @@ SOLID_LAYERS = 2
 WALL = 3.0
 #: mm. A channel deeper than the bore by less than this holds it without nesting layers.
 SNUG = 0.05
+#: mm. Narrowest column that takes a half's name.
+NARROWEST_COLUMN = 14.0
 #: mm. Clear room between a pin and the block.
 PIN_CLEARANCE = 1.0
 
@@ -400,9 +402,7 @@ def _solid_lettering(
     across = pair_room()
     left = -half + max(lean, 0.0)
     aft = Bounds(left + keep, 3.2, min(lean, 0.0) - 1.6, top - 3.0)
-    text = Bounds(
-        max(lean, 0.0) + 1.6, 3.2 + across, half + min(lean, 0.0) - 3.2, top - keep - 0.6
-    )
+    text = Bounds(max(lean, 0.0) + 1.6, 3.2 + across, half + min(lean, 0.0) - 3.2, top - keep - 0.6)
     return _panel(
         place,
         lying=Bounds(2.8, 2.8, p.base_end.x - keep - 2.0, 2.8 + across),
@@ -572,16 +572,24 @@ def _half_lettering(
         column.right if part == "aft" else min(column.right, standing.left - 0.8),
         column.top,
     )
+    lines = [
+        *wrapped(words.title, 2.1, column.width),
+        *wrapped(f"{words.angle:.2f}° {kind} {short}", 2.1, column.width),
+        *wrapped(words.line, 1.8, column.width),
+        *wrapped(words.job, 1.8, column.width),
+    ]
+    if column.width < NARROWEST_COLUMN:
+        raise DoesNotFit(
+            "half a block has no room for its lettering beside dowels and bars",
+            key="block.length",
+            given=f"{p.sizes.length:g} mm",
+            remedy=f"{math.ceil(p.sizes.length + 2 * (NARROWEST_COLUMN - column.width))} mm",
+        )
     return _panel(
         place,
         lying=lying,
         standing=standing,
         arrows=Bounds(column.left, lying.top, column.right, lying.top + 7.2),
         text=Bounds(column.left, lying.top + 7.2, column.right, column.top),
-        lines=[
-            *wrapped(words.title, 2.1, column.width),
-            *wrapped(f"{words.angle:.2f}° {kind} {short}", 2.1, column.width),
-            *wrapped(words.line, 1.8, column.width),
-            *wrapped(words.job, 1.8, column.width),
-        ],
+        lines=lines,
     )

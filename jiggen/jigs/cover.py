@@ -200,12 +200,8 @@ class _Picture:
                 line=0.15,
                 dashed=True,
             ),
-            Mark(
-                shape=Text(Point(b.x + 6.0, b.y - BODY / 2), "chord plane", BODY), op=Op.NOTE
-            ),
-            Mark(
-                shape=Text(Point(b.x + 6.0, b.y + 3.4), "FORWARD", BODY, bold=True), op=Op.NOTE
-            ),
+            Mark(shape=Text(Point(b.x + 6.0, b.y - BODY / 2), "chord plane", BODY), op=Op.NOTE),
+            Mark(shape=Text(Point(b.x + 6.0, b.y + 3.4), "FORWARD", BODY, bold=True), op=Op.NOTE),
             *arrow(
                 (b.x + 7.2 + text_width("FORWARD", BODY, True), b.y + 3.4 + BODY / 2),
                 (b.x + 15.0 + text_width("FORWARD", BODY, True), b.y + 3.4 + BODY / 2),
@@ -253,14 +249,10 @@ class _Picture:
         for sweep, right in ((forward, True), (aft, False)):
             # From the skin to the axis; the skin rises away from the chord plane by alpha.
             skin = alpha if right else math.pi + alpha
-            first = Point(
-                corner.x + ARC * math.cos(skin), corner.y + up * ARC * math.sin(skin)
-            )
+            first = Point(corner.x + ARC * math.cos(skin), corner.y + up * ARC * math.sin(skin))
             last = Point(corner.x, corner.y + up * ARC)
             bulge = math.tan(sweep / 4) * (1 if right else -1) * up
-            marks.append(
-                Mark(shape=Path((Edge(first, last, bulge),)), op=Op.NOTE, line=0.15)
-            )
+            marks.append(Mark(shape=Path((Edge(first, last, bulge),)), op=Op.NOTE, line=0.15))
             label = f"{math.degrees(sweep):.2f}°"
             bisector = (skin + math.pi / 2) / 2 if right else (skin + math.pi / 2) / 2
             at = Point(
@@ -283,24 +275,22 @@ class _Picture:
             size = fitted_height(Line(text=words, height=BODY), self.width - p.x - 3.0)
             # Clear of the words on the chord plane, however thin the wedge is drawn.
             y = max(p.y, self.middle + 9.4) if up > 0 else min(p.y, self.middle - 5.2)
-            marks.append(
-                Mark(shape=Text(Point(p.x + 2.0, y - size / 2), words, size), op=Op.NOTE)
-            )
+            marks.append(Mark(shape=Text(Point(p.x + 2.0, y - size / 2), words, size), op=Op.NOTE))
         if self.line is None:
             return marks
         low = self.point(self.line, -self.outer("b", self.line))
         edge = self.point(0, -self.outer("b", 0))
         y = low.y - AXIS_END + 5.0
         marks += [
-            Mark(shape=Path.open([(edge.x, edge.y - 1.0), (edge.x, y - 1.5)]), op=Op.NOTE, line=0.1),
+            Mark(
+                shape=Path.open([(edge.x, edge.y - 1.0), (edge.x, y - 1.5)]), op=Op.NOTE, line=0.1
+            ),
             *arrow((low.x - 6.0, y), (low.x, y), head=1.6, op=Op.NOTE),
             *arrow((edge.x + 6.0, y), (edge.x, y), head=1.6, op=Op.NOTE),
         ]
         if low.x - edge.x > 12.5:
             marks.append(
-                Mark(
-                    shape=Path.open([(edge.x + 6.0, y), (low.x - 6.0, y)]), op=Op.NOTE, line=0.12
-                )
+                Mark(shape=Path.open([(edge.x + 6.0, y), (low.x - 6.0, y)]), op=Op.NOTE, line=0.12)
             )
         marks.append(
             Mark(
@@ -349,9 +339,7 @@ def _angle_table(solution: Solution, width: float) -> tuple[Strip, ...]:
     return (heading("Angles between skin and drill axis"), *table(head, rows, width), *tail)
 
 
-def _guide_table(
-    solution: Solution, pieces: tuple[Piece, ...], width: float
-) -> tuple[Strip, ...]:
+def _guide_table(solution: Solution, pieces: tuple[Piece, ...], width: float) -> tuple[Strip, ...]:
     job = solution.job
     made = {p.name: p for p in pieces}
     rows = []
@@ -397,9 +385,7 @@ def _worst_drift(solution: Solution, stand: Stand) -> str:
     return say_length(max(drifts), solution.job.units) if drifts else ""
 
 
-def _size_tables(
-    solution: Solution, pieces: tuple[Piece, ...], width: float
-) -> tuple[Strip, ...]:
+def _size_tables(solution: Solution, pieces: tuple[Piece, ...], width: float) -> tuple[Strip, ...]:
     """Return tables of what a calliper should read on the finished pieces, one a kind of size."""
     units = solution.job.units
     groups: dict[tuple[str, ...], list[Piece]] = {}
@@ -415,7 +401,10 @@ def _size_tables(
         for piece in some:
             sizes = [d for d in piece.dimensions if not d.is_bar]
             rows.append(
-                [piece.title, *(say_length(d.nominal, units).removesuffix(f" {units}") for d in sizes)]
+                [
+                    piece.title,
+                    *(say_length(d.nominal, units).removesuffix(f" {units}") for d in sizes),
+                ]
             )
         strips += table(["piece", *names], rows, width)
         strips.append(space(1.6))

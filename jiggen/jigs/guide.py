@@ -429,9 +429,9 @@ class _Corner:
         Four distances tie each working edge to the base's two ends; all of them are taken with a
         calliper over two outside corners, none needs the relieved corner itself.
         """
-        pairs = ["AB", "AD", "BD", "BC", "CD"]
+        pairs = [("A", "B"), ("A", "D"), ("B", "D"), ("B", "C"), ("C", "D")]
         if self.feet is None:
-            pairs += ["BE", "AE", "AF", "EF"]
+            pairs += [("B", "E"), ("A", "E"), ("A", "F"), ("E", "F")]
         return tuple(
             CheckDimension(
                 name=f"{p}-{q}",
@@ -448,7 +448,9 @@ class _Corner:
         strip = 6.6
         lean = self.sizes.edge * self.up.x
         low = 3.6 if self.feet is None else STEP + 1.0
-        return Bounds(max(lean, 0.0) + strip, low, self.foot + min(lean, 0.0) - strip, self.tower_left.y - 1)
+        return Bounds(
+            max(lean, 0.0) + strip, low, self.foot + min(lean, 0.0) - strip, self.tower_left.y - 1
+        )
 
 
 def _holes(corner: _Corner) -> tuple[Mark, ...]:
@@ -605,7 +607,9 @@ def _edge_labels(
             inside_left=not mirrored,
         )
     else:
-        plain = Edge(corner.along(STEP / corner.up.y, corner.foot), corner.E).moved(Affine.mirror_x() if mirrored else Affine())
+        plain = Edge(corner.along(STEP / corner.up.y, corner.foot), corner.E).moved(
+            Affine.mirror_x() if mirrored else Affine()
+        )
         marks += along_edge(plain, "not a check edge", 2.0, inside_left=not mirrored)
     return tuple(marks)
 

@@ -285,9 +285,7 @@ def _stem(piece: Piece, name: str) -> bool:
 
 def _single(solution: Solution, guide: GuideResult) -> Stand:
     allowed, margin = _allowed(solution, guide)
-    return Stand(
-        label=guide.name, side=guide.side, guides=(guide,), allowed=allowed, margin=margin
-    )
+    return Stand(label=guide.name, side=guide.side, guides=(guide,), allowed=allowed, margin=margin)
 
 
 def _allowed(solution: Solution, guide: GuideResult) -> tuple[float, float]:
@@ -298,8 +296,7 @@ def _allowed(solution: Solution, guide: GuideResult) -> tuple[float, float]:
         return allow.angle, max(allow.angle - guide.worst_angle_error, 0.0)
     served = [h for h in solution.holes if h.drill_now and first <= h.number <= last]
     allowed = [
-        allow.angle if h.thickness is None else math.atan2(allow.drift, h.thickness)
-        for h in served
+        allow.angle if h.thickness is None else math.atan2(allow.drift, h.thickness) for h in served
     ]
     left = [
         error - abs(math.pi / 2 - h.angles.skin(guide.side) - guide.angle)
@@ -309,9 +306,7 @@ def _allowed(solution: Solution, guide: GuideResult) -> tuple[float, float]:
 
 
 def _is_curved(solution: Solution, side: str) -> bool:
-    for section, station in zip(
-        solution.section_at, solution.job.wedge.stations, strict=True
-    ):
+    for section, station in zip(solution.section_at, solution.job.wedge.stations, strict=True):
         if section is None:
             continue
         fit = section.fit(station.values["from"])
@@ -450,9 +445,7 @@ def _feet(solution: Solution, stand: Stand, bit: float) -> tuple[float, tuple[fl
     near_x = radius + near * cos
     least = radius + STANCE * job.guide.foot * cos
     most = radius + (job.guide.foot - job.guide.relief - PAD) * cos
-    feet = feet_for_slope(
-        section, guide.side, job.holes.line, near_x, least, most, wanted
-    )
+    feet = feet_for_slope(section, guide.side, job.holes.line, near_x, least, most, wanted)
     slope = math.atan(feet.slope)
     far = (feet.far - radius) / math.cos(slope)
     _refuse_bulge(section, guide, job.holes.line, near_x, feet.far)
@@ -484,9 +477,7 @@ def _foot(solution: Solution, some: tuple[Stand, ...]) -> list[Piece]:
     job = solution.job
     bit = 2.5 if job.holes is None else job.holes.drill
     return [
-        build_foot(
-            "foot", bit, _guide_sizes(solution), job.name, pitch=smallest_pitch(solution)
-        )
+        build_foot("foot", bit, _guide_sizes(solution), job.name, pitch=smallest_pitch(solution))
     ]
 
 

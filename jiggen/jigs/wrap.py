@@ -225,9 +225,7 @@ def _faces(
         for x, y in zip(folds[1:], base[1:], strict=True)
     ]
     for x in (WIDTH / 2, folds[2] + WIDTH / 2):
-        marks.append(
-            Mark(shape=Path.open([(x, 0.6), (x, top - 0.6)]), op=Op.SCORE, line=0.25)
-        )
+        marks.append(Mark(shape=Path.open([(x, 0.6), (x, top - 0.6)]), op=Op.SCORE, line=0.25))
     high = max(base) + 2.6
     across = pair_room()
     dimensions: list[CheckDimension] = []
@@ -251,7 +249,10 @@ def _faces(
         )
         marks += _named(Bounds(x0 + 1.8, high, middle - 1.2, high + 8.6), forward_right, left=True)
         marks += _named(Bounds(middle + 1.2, high, x1 - 1.8, high + 8.6), forward_right, left=False)
-    for face, words in ((1, "aft" if mirrored else "forward"), (3, "forward" if mirrored else "aft")):
+    for face, words in (
+        (1, "aft" if mirrored else "forward"),
+        (3, "forward" if mirrored else "aft"),
+    ):
         x0, x1 = folds[face], folds[face + 1]
         marks += text_block(
             Bounds(x0 + 1.6, top - 12.0, x1 - 1.6, top - 1.0),
@@ -263,13 +264,9 @@ def _faces(
         )
     face_width = folds[2] - folds[1]
     x0 = folds[1]
-    lying, lying_sizes = bar_pair(
-        Bounds(x0 + 1.6, high, x0 + face_width - 1.6, high + across)
-    )
+    lying, lying_sizes = bar_pair(Bounds(x0 + 1.6, high, x0 + face_width - 1.6, high + across))
     x0 = folds[3] + (face_width - across) / 2
-    standing, standing_sizes = bar_pair(
-        Bounds(x0, high, x0 + across, top - 12.4), along_y=True
-    )
+    standing, standing_sizes = bar_pair(Bounds(x0, high, x0 + across, top - 12.4), along_y=True)
     marks += (*lying, *standing)
     dimensions += (*lying_sizes, *standing_sizes)
     return tuple(marks), tuple(dimensions)

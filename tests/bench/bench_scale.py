@@ -14,7 +14,7 @@ import jiggen as library
 
 TARGET = 3.0
 JOBS = 200
-DRAWN = 40
+DRAWN = 10
 
 
 def job_text(holes: int, stations: int, name: str = "Long edge", twist: float = 0.0) -> str:

@@ -69,9 +69,7 @@ def test_bars_and_square_measure_what_they_claim(size):
         assert math.dist(d.start, d.end) == pytest.approx(d.nominal, abs=1e-9)
     assert found["bar-x"].nominal == found["bar-y"].nominal == 100.0
     assert found["bar-x-in"].nominal == pytest.approx(101.6)
-    assert found["diagonal-1"].nominal == pytest.approx(
-        math.sqrt(2) * found["square-x"].nominal
-    )
+    assert found["diagonal-1"].nominal == pytest.approx(math.sqrt(2) * found["square-x"].nominal)
     assert found["square-x"].nominal == found["square-y"].nominal >= 110.0
     assert found["bar-x"].start.y == found["bar-x"].end.y
     assert found["bar-y"].start.x == found["bar-y"].end.x
@@ -91,7 +89,9 @@ def test_flow_loses_no_strip_and_stays_in_the_room():
         heading("One"),
         *paragraph("word " * 300, r.width),
         heading("Two"),
-        *table(["piece", "A-B", "A-D"], [[f"Guide {n}", "1.00", "2.00"] for n in range(90)], r.width),
+        *table(
+            ["piece", "A-B", "A-D"], [[f"Guide {n}", "1.00", "2.00"] for n in range(90)], r.width
+        ),
     )
     pages = flow(strips, r)
     assert len(pages) > 1

@@ -14,9 +14,7 @@ from jiggen.drawing.shapes import Circle, Op, Text
 from jiggen.errors import DoesNotFit
 from jiggen.jigs.block import BlockSizes, bore_play, bore_tilt, build_block, laminate
 
-SIZES = BlockSizes(
-    bore=6.35, inside=2.5, height=40, length=80, dowel=4, fit=0.05, stock=3, pin=12
-)
+SIZES = BlockSizes(bore=6.35, inside=2.5, height=40, length=80, dowel=4, fit=0.05, stock=3, pin=12)
 
 
 def block(angle: float = 84.3, mirrored: bool = False, sizes: BlockSizes = SIZES):
@@ -109,7 +107,9 @@ def test_halves_and_slot_make_up_the_solid_profile(mirrored):
         assert both.difference(solid.buffer(1e-6)).area < 4.0  # the solid's sight notch
         missing = solid.difference(both)
         up = pieces["block-a1-solid"].angles[0].working.direction()
-        axis = LineString([(0, 0), (up.x * 60, up.y * 60)]).buffer(slot / 2 + 1e-6, cap_style="flat")
+        axis = LineString([(0, 0), (up.x * 60, up.y * 60)]).buffer(
+            slot / 2 + 1e-6, cap_style="flat"
+        )
         low = LineString([(0, 0), (-up.x * 3, -up.y * 3)]).buffer(slot / 2 + 1e-6, cap_style="flat")
         assert missing.difference(unary_union([axis, low])).area < 1e-3
 

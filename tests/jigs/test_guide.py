@@ -102,9 +102,7 @@ def test_the_high_corner_points_forward(mirrored):
     middle = (box.left + box.right) / 2
     assert (highest.x > middle) == (not mirrored)
     flipped = polygon(piece.outline)
-    turned = polygon(
-        Path.closed([(2 * middle - p.x, p.y) for p in reversed(points)])
-    )
+    turned = polygon(Path.closed([(2 * middle - p.x, p.y) for p in reversed(points)]))
     assert flipped.symmetric_difference(turned).area > 60.0
 
 
@@ -112,9 +110,7 @@ def test_the_high_corner_points_forward(mirrored):
 def test_the_arrows_point_the_way_the_piece_goes(mirrored):
     """FORWARD on the wrong half would be believed."""
     piece = guide(mirrored=mirrored)
-    where = {
-        m.shape.text: m.shape.bounds() for m in piece.marks if isinstance(m.shape, Text)
-    }
+    where = {m.shape.text: m.shape.bounds() for m in piece.marks if isinstance(m.shape, Text)}
     assert (where["FORWARD"].left > where["TE"].right) == (not mirrored)
     forward_edge, aft_edge = piece.angles[0].working, piece.angles[1].working
     assert (forward_edge.start.x < aft_edge.start.x) == (not mirrored)
@@ -132,9 +128,7 @@ def all_sorts() -> list[Piece]:
     pieces = [guide(a, mirrored=m) for a in (80.0, 84.7, 88.5) for m in (False, True)]
     pieces += [guide(84.0 + m, mirrored=bool(m), feet=(5.0, 60.0)) for m in (0, 1)]
     pieces += [guide(83.0, feet=(5.0, 50.0))]
-    pieces += [
-        build_guide("guide-12", a, 6.5, SIZES, long, pitch=26.0) for a in (82.3, 86.0)
-    ]
+    pieces += [build_guide("guide-12", a, 6.5, SIZES, long, pitch=26.0) for a in (82.3, 86.0)]
     pieces.append(build_foot("foot", 2.49, SIZES, long.job, pitch=26.0))
     return pieces
 
@@ -168,7 +162,16 @@ def test_witness_bands_lie_in_the_waste_hard_against_the_line(piece):
 def test_every_line_of_the_name_block_is_on_the_piece():
     """A piece found in a drawer must say what it is."""
     said = " ".join(m.shape.text for m in guide().marks if isinstance(m.shape, Text))
-    for word in ("84.70°", "95.30°", "Guide a1", "upper", "holes 1-9", "Test edge", "FORWARD", "TE"):
+    for word in (
+        "84.70°",
+        "95.30°",
+        "Guide a1",
+        "upper",
+        "holes 1-9",
+        "Test edge",
+        "FORWARD",
+        "TE",
+    ):
         assert word in said
     assert "50 mm" in said
     assert "2 in" in said
@@ -211,9 +214,7 @@ def test_both_check_edges_are_long_enough_to_trust():
 def test_the_corner_is_relieved_for_burr_and_drill_point():
     """A corner that sits on a burr leans."""
     piece = guide()
-    assert polygon(piece.outline).distance(
-        GeometryPoint(0.0, 0.0)
-    ) == pytest.approx(3.0, abs=0.02)
+    assert polygon(piece.outline).distance(GeometryPoint(0.0, 0.0)) == pytest.approx(3.0, abs=0.02)
 
 
 def test_the_chuck_has_room_above_the_working_edge():

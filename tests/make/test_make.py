@@ -10,7 +10,7 @@ from shapely_pieces import ink, material
 
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.shapes import Text
-from jiggen.errors import DoesNotFit, DrawingError
+from jiggen.errors import DoesNotFit
 from jiggen.job.model import AllowInput, CutInput, PrintInput
 from jiggen.make import correction, cut_sheets, make_drawings, print_sheets
 from jiggen.jigs.plan import build_pieces
@@ -18,7 +18,9 @@ from jiggen.solve import solve
 
 
 def job(**more):
-    return a_job(skins(6.5, 3.0), holes=row_of_holes(9), rear_thickness=0.8, skin=(0.5, 0.6), **more)
+    return a_job(
+        skins(6.5, 3.0), holes=row_of_holes(9), rear_thickness=0.8, skin=(0.5, 0.6), **more
+    )
 
 
 def tapered(**more):
@@ -112,8 +114,9 @@ def test_kerf_is_in_the_cut_files_only():
 def test_a_kerf_that_eats_a_detail_is_refused():
     """The relieved corner has a radius of 3 mm."""
     solution = solve(job(cut=CutInput(kerf=4.9)))
-    with pytest.raises(DrawingError):
+    with pytest.raises(DoesNotFit) as caught:
         cut_sheets(solution, build_pieces(solution))
+    assert caught.value.key == "cut.kerf"
 
 
 def test_a_piece_larger_than_the_page_names_the_paper_that_holds_it():
@@ -131,7 +134,9 @@ def test_the_manifest_knows_every_file_and_piece():
     """What verify reads later."""
     made = make_drawings(solve(job()), version="test")
     manifest = json.loads(made.files["manifest.json"])
-    assert sorted(f["file"] for f in manifest["files"]) == sorted(set(made.files) - {"manifest.json"})
+    assert sorted(f["file"] for f in manifest["files"]) == sorted(
+        set(made.files) - {"manifest.json"}
+    )
     pages = next(f for f in manifest["files"] if f["file"] == "print.pdf")["sheets"]
     guide = next(p for s in pages for p in s["pieces"] if p["name"] == "guide-a1")
     assert guide["angles"][0]["nominal"] == pytest.approx(83.5)
