@@ -193,7 +193,7 @@ def cut_sheets(solution: Solution, pieces: Sequence[Piece]) -> tuple[list[Sheet]
     """
     cut = solution.job.cut
     try:
-        with_slot = [with_kerf(p, cut.kerf or 0.0) for p in pieces if p.for_cut]
+        with_slot = [_with_slot(p, cut.kerf or 0.0) for p in pieces if p.for_cut]
     except DrawingError as trouble:
         raise DoesNotFit(
             str(trouble),
@@ -221,6 +221,11 @@ def cut_sheets(solution: Solution, pieces: Sequence[Piece]) -> tuple[list[Sheet]
         for number, placed in enumerate(beds, start=1)
     ]
     return sheets, [_single(p, name) for p in with_slot]
+
+
+def _with_slot(piece: Piece, kerf: float) -> Piece:
+    """Return the piece with kerf; the coupon is cut without, since it is there to find it."""
+    return piece if piece.kind == "coupon" else with_kerf(piece, kerf)
 
 
 def _single(piece: Piece, job_name: str) -> Sheet:

@@ -14,6 +14,7 @@ from jiggen.errors import DoesNotFit
 from jiggen.geometry.feet import feet_for_slope
 from jiggen.geometry.section import Section
 from jiggen.jigs.block import BlockSizes, bore_play, bore_tilt, build_block, laminate
+from jiggen.jigs.coupon import build_coupon
 from jiggen.jigs.guide import (
     ARCH,
     BASE_ON_SKIN_MIN,
@@ -28,7 +29,9 @@ from jiggen.solution import Check, GuideResult, Solution
 from jiggen.units import say_length
 
 #: The kinds of piece, in the order in which they are made.
-KINDS = ("guide", "foot", "block", "wrap")
+KINDS = ("guide", "foot", "block", "wrap", "coupon")
+#: Made only when asked for by name.
+ON_REQUEST = ("coupon",)
 #: Radians. Two guides nearer than this are the same shape: a thousandth of a degree.
 SAME_SHAPE = math.radians(0.001)
 #: Radians. A skin that bends less than this over the fitted part is flat to a guide.
@@ -118,8 +121,10 @@ def build_pieces(solution: Solution, only: tuple[str, ...] = ()) -> tuple[Piece,
     """
     some = stands(solution)
     pieces: list[Piece] = []
-    makers = {"guide": _guides, "foot": _foot, "block": _blocks, "wrap": _wraps}
+    makers = {"guide": _guides, "foot": _foot, "block": _blocks, "wrap": _wraps, "coupon": _coupon}
     for kind in KINDS:
+        if not only and kind in ON_REQUEST:
+            continue
         wanted = not only or any(w == kind or w.startswith(f"{kind}-") for w in only)
         if wanted:
             pieces += makers[kind](solution, some)
@@ -538,6 +543,10 @@ def _wraps(solution: Solution, some: tuple[Stand, ...]) -> list[Piece]:
             allowed_length=LENGTH_ERROR,
         )
     return pieces
+
+
+def _coupon(solution: Solution, some: tuple[Stand, ...]) -> list[Piece]:
+    return [build_coupon("coupon", solution.job.name, solution.job.cut.sheet)]
 
 
 def _bore_remedy(solution: Solution, sizes: BlockSizes, play: float, limit: float) -> str:

@@ -6,8 +6,9 @@ import os
 import statistics
 import subprocess
 import sys
+import tempfile
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 PROJECT = Path(__file__).resolve().parents[2]
@@ -21,9 +22,18 @@ def jiggen(*words: object) -> list[str]:
     return [sys.executable, "-m", "jiggen", *(str(word) for word in words)]
 
 
+#: Compiled modules are kept here, ours like the libraries', whatever the environment says.
+COMPILED = tempfile.TemporaryDirectory(prefix="bench-pyc-")
+
+
 def one_run(command: Sequence[str]) -> tuple[float, float]:
     """Run a command to its end; return its wall time in seconds and its peak memory in MB."""
-    environment = {**os.environ, "PYTHONPATH": str(PROJECT)}
+    environment = {
+        **os.environ,
+        "PYTHONPATH": str(PROJECT),
+        "PYTHONPYCACHEPREFIX": COMPILED.name,
+        "PYTHONDONTWRITEBYTECODE": "",
+    }
     started = time.perf_counter()
     process = subprocess.Popen(command, stdout=subprocess.DEVNULL, env=environment)
     _, status, used = os.wait4(process.pid, 0)
@@ -35,13 +45,16 @@ def one_run(command: Sequence[str]) -> tuple[float, float]:
 
 
 def medians(
-    commands: Mapping[str, Sequence[str]], starts: int = STARTS
+    commands: Mapping[str, Sequence[str]],
+    starts: int = STARTS,
+    before: Callable[[], object] = lambda: None,
 ) -> dict[str, tuple[float, float]]:
     """Run commands in turns, so that a busy moment meets them all alike.
 
     Args:
         commands: command lines by name.
-        starts: how many starts of each count; one more goes before, to warm the disk's cache.
+        starts: how many starts of each count; one more goes before, to warm the caches.
+        before: called before each start, untimed.
 
     Returns:
         Median wall time in seconds and largest peak memory in MB, by name.
@@ -50,6 +63,7 @@ def medians(
     for turn in range(starts + 1):
         order = list(commands) if turn % 2 else list(reversed(commands))
         for name in order:
+            before()
             runs[name].append(one_run(commands[name]))
     return {
         name: (statistics.median(wall for wall, _ in kept[1:]), max(peak for _, peak in kept))
