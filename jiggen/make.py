@@ -18,7 +18,7 @@ from jiggen.errors import DoesNotFit, DrawingError
 from jiggen.facts.papers import PAPERS
 from jiggen.geometry.distortion import Distortion
 from jiggen.jigs.cover import CAUTION, cover_strips
-from jiggen.jigs.plan import bore_checks, build_pieces, skin_checks
+from jiggen.jigs import bore_checks, build_pieces, skin_checks
 from jiggen.job.model import PrintInput
 from jiggen.solution import Check, Solution
 from jiggen.units import say_length

@@ -185,14 +185,16 @@ def closing_text(made: Made, units: str, folder: str, terminal: Terminal) -> str
     count = len(made.files)
     parts: list[object] = [
         f"Wrote {count} {'file' if count == 1 else 'files'} to {folder}{os.sep}",
-        f"Open first: {os.path.join(folder, *made.open_first.split('/'))}",
     ]
     if made.measure:
         parts += [heading("Measure"), *made.measure]
     troubles = [check for check in made.checks if check.status in ("warn", "fail")]
     if troubles:
         parts += [heading(tally(made.checks)), check_rows(troubles, units, sources=False)]
-    return printed([*parts, "", CAUTION], terminal)
+    # Last, where the eye is when the command is done.
+    how = ", and print at 100 %" if made.open_first.endswith(".pdf") else ""
+    first = f"Open first{how}: {os.path.join(folder, *made.open_first.split('/'))}"
+    return printed([*parts, "", CAUTION, "", first], terminal)
 
 
 def starters_text(starters: Mapping[str, str]) -> str:

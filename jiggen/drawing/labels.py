@@ -17,6 +17,8 @@ from jiggen.drawing.shapes import Anchor, Bounds, Edge, Mark, Op, Path, Text
 #: mm. Smallest capital that is still read at arm's length on wood and card; common practice for
 #: drawings (ISO 3098 starts its series at 1.8 mm), from memory.
 SMALLEST = 1.8
+#: mm. What is still read in the hand, where a small piece has to say much.
+TINIEST = 1.35
 #: Line to line, in capital heights.
 LEADING = 1.5
 #: mm. A column that holds fewer than four letters is no column.
@@ -60,11 +62,6 @@ def wrapped(text: str, height: float, width: float, *, most: int = 2) -> tuple[L
     return tuple(Line(text=row, height=SMALLEST) for row in rows)
 
 
-def block_height(lines: Sequence[Line], width: float) -> float:
-    """Return how tall `lines` are when stacked within `width` mm."""
-    return sum(fitted_height(line, width) * LEADING for line in lines)
-
-
 def text_block(
     box: Bounds, lines: Sequence[Line], *, op: Op = Op.ENGRAVE, anchor: Anchor = Anchor.START
 ) -> tuple[Mark, ...]:
@@ -84,11 +81,11 @@ def text_block(
         Anchor.MIDDLE: (box.left + box.right) / 2,
         Anchor.END: box.right,
     }[anchor]
+    heights = _shrunk([fitted_height(line, box.width) for line in lines], box.height)
     marks: list[Mark] = []
     y = box.top
-    for line in lines:
-        height = fitted_height(line, box.width)
-        if height < min(SMALLEST, line.height) - 1e-9 or y - height * LEADING < box.bottom - 1e-9:
+    for line, height in zip(lines, heights, strict=True):
+        if height < min(TINIEST, line.height) - 1e-9 or y - height * LEADING < box.bottom - 1e-9:
             continue
         baseline = y - 1.12 * height
         marks.append(
@@ -99,6 +96,18 @@ def text_block(
         )
         y -= height * LEADING
     return tuple(marks)
+
+
+def _shrunk(heights: list[float], room: float) -> list[float]:
+    """Return line heights made smaller together where they are too tall for `room` mm.
+
+    Small lettering beats a missing line, down to `TINIEST`.
+    """
+    total = sum(heights) * LEADING
+    if total <= room:
+        return heights
+    share = room / total
+    return [max(h * share, min(h, TINIEST)) for h in heights]
 
 
 def arrow(

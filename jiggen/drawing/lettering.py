@@ -41,6 +41,8 @@ _FRACTION_AFTER_DIGIT = re.compile(r"(?<=\d)(?=[½¼¾])")
 _LOW = frozenset("#§¶†‡gjpqyJQ,;()[]{}|/\\$@_µ¢¦þƒ∏∑∫◊„\u00b8\u02db\u201a\u2215\u2044\u03bc")
 _HIGH = frozenset("#()[]{}|/$√◊˚⌀\u2215\u2044")
 
+_ADVANCE = {char: glyph[0] for char, glyph in (stroke_font.OWN | stroke_font.HERSHEY).items()}
+
 _Strokes = tuple[tuple[tuple[float, float], ...], ...]
 
 
@@ -255,6 +257,9 @@ def _parsed(data: str) -> _Strokes:
 @lru_cache(maxsize=4096)
 def _stroke_run(text: str) -> float:
     """Return the strokes' advance in heights of a capital."""
+    if text.isascii():  # most of what is lettered, and nothing in it to spell otherwise
+        unknown = _ADVANCE["?"]
+        return sum(_ADVANCE.get(char, unknown) for char in text) / stroke_font.CAP
     return math.fsum(_letter(*letter)[0] for letter in _letters(text)) / stroke_font.CAP
 
 

@@ -63,6 +63,11 @@ class Bounds:
             max(b.top for b in some),
         )
 
+    def moved(self, place: Affine) -> Bounds:
+        """Return the rectangle at a `place` of quarter turns, mirror images and shifts."""
+        corners = ((self.left, self.bottom), (self.right, self.top))
+        return Bounds.around(place.point(corner) for corner in corners)
+
     def grown(self, by: float) -> Bounds:
         """Return the rectangle with each side moved out by `by` mm."""
         return Bounds(self.left - by, self.bottom - by, self.right + by, self.top + by)

@@ -10,7 +10,7 @@ from jiggen.drawing.lettering import text_width, wrap
 from jiggen.drawing.shapes import Anchor, Bounds, Mark, Op, Path, Text
 
 #: mm. Text of tables and paragraphs, and the white between two columns.
-BODY, GUTTER = 2.3, 3.0
+BODY, GUTTER = 2.15, 3.0
 #: Line to line, in capital heights: a bracket above never meets an accent below.
 LEADING = 1.65
 #: mm. A letter's ink may begin this much before its place.
@@ -34,8 +34,8 @@ class Strip:
 
 def heading(text: str, height: float = 3.2) -> Strip:
     """Return a heading, kept with what follows."""
-    mark = Mark(shape=Text(Point(0.0, -height - 2.6), text, height, bold=True), op=Op.NOTE)
-    return Strip(marks=(mark,), height=height + 4.6, keep=True)
+    mark = Mark(shape=Text(Point(0.0, -height - 2.2), text, height, bold=True), op=Op.NOTE)
+    return Strip(marks=(mark,), height=height + 3.8, keep=True)
 
 
 def paragraph(text: str, width: float, height: float = BODY) -> tuple[Strip, ...]:

@@ -38,6 +38,7 @@ from jiggen.drawing.labels import (
 from jiggen.drawing.piece import CheckAngle, CheckDimension, Piece
 from jiggen.drawing.shapes import Anchor, Bounds, Edge, Mark, Op, Path
 from jiggen.errors import DoesNotFit
+from jiggen.jigs.pins import room_between
 
 #: mm. Width of the wooden block along x, and of the tab that is glued over the first face.
 WIDTH = 40.0
@@ -45,8 +46,6 @@ TAB = 7.0
 #: mm. Depth along the span: the most that is useful, and the least that stands by itself.
 DEPTH_MAX = 36.0
 DEPTH_MIN = 16.0
-#: mm. Clear room between a pin and the block.
-PIN_CLEARANCE = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,10 +73,10 @@ def wrap_depth(pin: float, pitch: float | None) -> float:
     """
     if pitch is None:
         return DEPTH_MAX
-    room = 2 * (pitch - pin / 2 - PIN_CLEARANCE)
+    room = room_between(pin, pitch)
     if room < DEPTH_MIN:
         raise DoesNotFit(
-            f"pins of {pin:g} mm at a pitch of {pitch:g} mm leave {max(room, 0.0):.1f} mm for a "
+            f"pins of {pin:g} mm at a pitch of {pitch:g} mm leave {room:.1f} mm for a "
             f"block, which tips below {DEPTH_MIN:g} mm",
             key="guide.pin",
             given=f"{pin:g} mm",
@@ -188,8 +187,8 @@ def build_wrap(
                     how=how,
                 )
                 for label, x, y, how in (
-                    ("left", folds[0], base[0], "left end of the first face, base line to top"),
-                    ("fold", folds[1], base[1], "first fold, base line to top"),
+                    ("left end", folds[0], base[0], "left end of the first face, base line to top"),
+                    ("first fold", folds[1], base[1], "first fold, base line to top"),
                 )
             ),
             CheckDimension(

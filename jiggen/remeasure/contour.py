@@ -162,6 +162,11 @@ class Tracer:
         self._nodes: list[Point] = []
         self._curves: dict[int, tuple[Cubic, ...]] = {}
 
+    @property
+    def begun(self) -> bool:
+        """Whether a line is under way."""
+        return bool(self._nodes)
+
     def start(self, point: Point) -> None:
         """Begin a new line at a point."""
         self.end()

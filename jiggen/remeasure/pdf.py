@@ -239,6 +239,8 @@ def _draw(
     if name == "m":
         tracer.start((v[0], v[1]))
         return (v[0], v[1]), (v[0], v[1])
+    if name in "lcvy" and not tracer.begun:
+        tracer.start(here)
     if name == "l":
         tracer.line((v[0], v[1]))
     elif name == "c":

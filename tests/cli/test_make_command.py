@@ -131,7 +131,7 @@ def test_the_closing_lines_say_where_what_first_and_what_to_measure(
     answer = said("make", flap, "--only", "guide", "--out", out)
     lines = " ".join(answer.out.split())
     assert f"to {out}{os.sep}" in lines
-    assert f"Open first: {out / 'print.pdf'}" in lines
+    assert lines.endswith(f"Open first, and print at 100 %: {out / 'print.pdf'}")
     assert f"Wrote {len(files_in(out))} files" in lines
     for words in ("Measure", "100 mm bar", "Eye protection", "laser", "inspector", "warn"):
         assert words in lines

@@ -12,7 +12,9 @@ from shapely_pieces import ink, material, polygon
 from jiggen.drawing.piece import angle_between
 from jiggen.drawing.shapes import Circle, Op, Text
 from jiggen.errors import DoesNotFit
-from jiggen.jigs.block import BlockSizes, bore_play, bore_tilt, build_block, laminate
+from jiggen.jigs.block import build_block
+from jiggen.jigs.lamination import bore_play, bore_tilt, laminate
+from jiggen.jigs.profile import BlockSizes
 
 SIZES = BlockSizes(bore=6.35, inside=2.5, height=40, length=80, dowel=4, fit=0.05, stock=3, pin=12)
 

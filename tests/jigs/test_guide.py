@@ -13,15 +13,10 @@ from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.piece import Piece, angle_between
 from jiggen.drawing.shapes import Circle, Mark, Path, Text
 from jiggen.errors import DoesNotFit
-from jiggen.jigs.guide import (
-    FOOT_WIDTH,
-    FOOT_WIDTH_MIN,
-    GuideLabels,
-    GuideSizes,
-    build_foot,
-    build_guide,
-    foot_width,
-)
+from jiggen.jigs.corner import GuideSizes
+from jiggen.jigs.foot import FOOT_WIDTH, FOOT_WIDTH_MIN, build_foot, foot_width
+from jiggen.jigs.guide import build_guide
+from jiggen.jigs.guide_lettering import GuideLabels
 
 SIZES = GuideSizes(foot=84, edge=58, height=84, pin=12, chuck=36, relief=3, stock=3)
 LABELS = GuideLabels(
@@ -66,8 +61,12 @@ def test_the_corner_read_back_from_the_outline_is_the_angle_asked_for(angle, mir
     try:
         piece = guide(angle, mirrored=mirrored)
     except DoesNotFit as trouble:
-        assert trouble.key == "guide.foot"
-        assert angle < 78.0
+        # A slanted guide has less room for its name; the remedy is a longer foot.
+        refused = (trouble.key, angle < 78.0)
+    else:
+        refused = None
+    if refused is not None:
+        assert refused == ("guide.foot", True)
         return
     forward, aft = corner_from_outline(piece, forward_right=not mirrored)
     assert forward == pytest.approx(angle, abs=1e-9)

@@ -7,7 +7,8 @@ from samplejobs import a_job, included, row_of_holes, skins, thick
 
 from jiggen.drawing.shapes import Text
 from jiggen.errors import DoesNotFit
-from jiggen.jigs.plan import base_aft_of_hole, bore_checks, build_pieces, skin_checks, stands
+from jiggen.jigs import bore_checks, build_pieces, skin_checks, stands
+from jiggen.jigs.judge import base_aft_of_hole
 from jiggen.job.model import AllowInput, BlockInput, Form, StationInput
 from jiggen.solve import solve
 
@@ -72,7 +73,7 @@ def test_every_drilled_hole_is_named_on_exactly_one_guide_of_its_side():
 
 
 def test_what_is_left_for_cutting_is_the_worst_holes_rest():
-    """allowed atan(drift / h) less what the hole is off, smallest over the range."""
+    """Allowed atan(drift / h) less what the hole is off, smallest over the range."""
     solution = tapered(allow=AllowInput(drift=0.02, drift_given=True))
     for stand in stands(solution):
         for guide in stand.guides:
@@ -106,7 +107,9 @@ def test_only_picks_kinds_and_names():
     block = build_pieces(solution, ("block-1",))
     assert {p.kind for p in block} == {"block"}
     assert len(block) >= 3
-    with pytest.raises(DoesNotFit, match="known are guide, foot, block, wrap, guide-1") as caught:
+    with pytest.raises(
+        DoesNotFit, match="known are guide, foot, block, wrap, coupon, guide-1"
+    ) as caught:
         build_pieces(solution, ("gide",))
     assert caught.value.key == "--only"
 

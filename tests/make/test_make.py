@@ -11,9 +11,9 @@ from shapely_pieces import ink, material
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.shapes import Text
 from jiggen.errors import DoesNotFit
+from jiggen.jigs.plan import build_pieces
 from jiggen.job.model import AllowInput, CutInput, PrintInput
 from jiggen.make import correction, cut_sheets, make_drawings, print_sheets
-from jiggen.jigs.plan import build_pieces
 from jiggen.solve import solve
 
 

@@ -281,6 +281,7 @@ def test_the_content_is_not_compressed() -> None:
     assert b"/JiggenPiece <</Name (guide-a)>> BDC" in pdf_bytes(full_sheet())
 
 
+@pytest.mark.programs
 def test_printed_bars_measure_true_in_a_raster(tmp_path: FilePath) -> None:
     """The last thing we can see before the printer: ink on 600 dots per inch, within 5 um."""
     tool = shutil.which("pdftocairo")

@@ -1,0 +1,140 @@
+"""Shop checks that only the jigs can make: bore tilt, room for cutting, a base past the edge."""
+
+from __future__ import annotations
+
+import math
+
+from jiggen.jigs.guide import (
+    BASE_ON_SKIN_MIN,
+)
+from jiggen.jigs.lamination import bore_play, bore_tilt, laminate
+from jiggen.jigs.profile import BlockSizes
+from jiggen.jigs.stand import block_sizes, blocks_stand, is_curved, stands
+from jiggen.solution import Check, Solution
+from jiggen.units import say_length
+
+#: Radians. With less left for cutting, a guide by hand is luck.
+LEAST_MARGIN = math.radians(0.2)
+
+
+def bore_checks(solution: Solution) -> tuple[Check, ...]:
+    """Return a check of the tilt that each block's bore permits.
+
+    Args:
+        solution: the solved job.
+
+    Returns:
+        One check a block; a warning says which length or sheet would do.
+
+    Source: atan(clearance / length), see `jiggen.jigs.block.bore_tilt`.
+    """
+    job = solution.job
+    if job.holes is None or not blocks_stand(solution):
+        return ()
+    sizes = block_sizes(solution)
+    layers = laminate(sizes.bore, sizes.stock, sizes.fit)
+    play = bore_play(layers, job.holes.drill, sizes.inside)
+    tilt = bore_tilt(play, sizes.height)
+    checks = []
+    for stand in stands(solution):
+        limit = stand.margin
+        good = tilt <= limit
+        why = (
+            f"the bit may shift {say_length(play, job.units)} in a bore "
+            f"{say_length(sizes.height, job.units)} long; the holes allow "
+            f"{math.degrees(stand.allowed):.2f} deg, and this range of holes leaves "
+            f"{math.degrees(stand.margin):.2f} of it"
+        )
+        if not good:
+            why += "; " + _bore_remedy(solution, sizes, play, limit)
+        checks.append(
+            Check(
+                name=f"bore tilt, block {stand.label}",
+                status="ok" if good else "warn",
+                value=math.degrees(tilt),
+                limit=math.degrees(limit),
+                unit="deg",
+                why=why,
+                source="derived: atan(clearance / length)",
+            )
+        )
+    return tuple(checks)
+
+
+def skin_checks(solution: Solution) -> tuple[Check, ...]:
+    """Return what the skin does to guides and blocks: curvature, and a base past the edge."""
+    job = solution.job
+    checks = []
+    if job.holes is not None and not blocks_stand(solution):
+        checks.append(
+            Check(
+                name="blocks",
+                status="warn",
+                value=None,
+                limit=None,
+                unit="",
+                why="no blocks or wraps are drawn: the skin is curved and a flat base would rock "
+                "on it; use the guides, which stand on two feet",
+                source="common practice, no published source",
+            )
+        )
+    for stand in stands(solution):
+        if stand.margin < LEAST_MARGIN:
+            checks.append(
+                Check(
+                    name=f"room for cutting, guide {stand.label}",
+                    status="warn",
+                    value=math.degrees(stand.margin),
+                    limit=math.degrees(LEAST_MARGIN),
+                    unit="deg",
+                    why="its range of holes uses nearly all of the allowed error and leaves this "
+                    "for cutting and drilling; a smaller allow.drift makes more guides, each with "
+                    "a shorter range, nearer to its holes",
+                    source="common practice, no published source",
+                )
+            )
+    rest = base_aft_of_hole(solution)
+    if rest is not None and rest < BASE_ON_SKIN_MIN:
+        checks.append(
+            Check(
+                name="base aft of the hole",
+                status="warn",
+                value=max(rest, 0.0),
+                limit=BASE_ON_SKIN_MIN,
+                unit="mm",
+                why="used aft of the hole, a guide's base overhangs the trailing edge and only "
+                f"{say_length(max(rest, 0.0), job.units)} of it rests on the skin: stand the guide "
+                "forward of the hole, and use the aft edge only to look a second time",
+                source="common practice, no published source",
+            )
+        )
+    return tuple(checks)
+
+
+def base_aft_of_hole(solution: Solution) -> float | None:
+    """Return how much of a guide's base is on the skin when it stands aft of a hole, mm."""
+    job = solution.job
+    if job.holes is None or any(is_curved(solution, side) for side in ("a", "b")):
+        return None
+    steepest = max(max(s.skin_a, s.skin_b) for s in solution.stations)
+    return job.holes.line / math.cos(steepest) - job.holes.drill / 2 - job.guide.relief
+
+
+def _bore_remedy(solution: Solution, sizes: BlockSizes, play: float, limit: float) -> str:
+    """Say which length of bore, or which sheet, keeps the tilt within `limit`."""
+    units = solution.job.units
+    ways = []
+    if limit > 0.0:
+        length = math.ceil(play / math.tan(limit))
+        if length <= 150:
+            ways.append(f"block.height = {say_length(length, units, 0 if units == 'mm' else 2)}")
+        thin = sizes.bore / max(round(sizes.bore / sizes.stock), 1)
+        better = laminate(sizes.bore, thin, sizes.fit)
+        drill = solution.job.holes.drill if solution.job.holes is not None else sizes.bore
+        if bore_tilt(bore_play(better, drill, sizes.inside), sizes.height) <= limit:
+            ways.append(f"sheet {say_length(thin, units)} thick")
+    if sizes.inside is None:
+        ways.append("a bushing: give its block.bore and block.inside")
+    if not ways:
+        ways.append("a longer bore with less play, or a larger allow.drift")
+    return "would do: " + ", or ".join(ways)

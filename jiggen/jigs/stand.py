@@ -1,0 +1,213 @@
+"""The guide set as pieces need it: twins joined, with what the holes leave for cutting.
+
+Side A's and side B's guide may be the same piece turned over; then it is made once and says so.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+
+from jiggen.drawing.labels import BAND
+from jiggen.geometry.section import Section
+from jiggen.jigs.corner import GuideSizes
+from jiggen.jigs.profile import BlockSizes
+from jiggen.solution import GuideResult, Solution
+
+#: Radians. Two guides nearer than this are the same shape: a thousandth of a degree.
+SAME_SHAPE = math.radians(0.001)
+#: Radians. A skin that bends less than this over the fitted part is flat to a guide.
+FLAT_SKIN = math.radians(0.05)
+#: mm. How far a bit must come out of the wedge to have drilled through, chips and all.
+BREAK_THROUGH = 6.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stand:
+    """A guide of the set with all that its pieces need.
+
+    Attributes:
+        label: short name on the piece, ``a1``; ``1`` where it fits both sides.
+        side: ``a``, ``b`` or ``ab``.
+        guides: the guide, or side A's and side B's.
+        allowed: the least angle error that its holes allow, radians.
+        margin: what is left of it at the worst hole for cutting and drilling, radians.
+    """
+
+    label: str
+    side: str
+    guides: tuple[GuideResult, ...]
+    allowed: float
+    margin: float
+
+    @property
+    def angle(self) -> float:
+        """Return the forward guide angle in degrees."""
+        return math.degrees(self.guides[0].angle)
+
+    @property
+    def mirrored(self) -> bool:
+        """Return whether the piece is drawn with forward to the left."""
+        return self.side == "b"
+
+
+def stands(solution: Solution) -> tuple[Stand, ...]:
+    """Return the guide set with twins joined.
+
+    Args:
+        solution: the solved job.
+
+    Returns:
+        Side A's in order, each joined with side B's of the same shape, then side B's others.
+    """
+    left = [g for g in solution.guides if g.side == "b"]
+    found: list[Stand] = []
+    for guide in (g for g in solution.guides if g.side == "a"):
+        twin = next((b for b in left if abs(b.angle - guide.angle) <= SAME_SHAPE), None)
+        if twin is not None and not is_curved(solution, "a") and not is_curved(solution, "b"):
+            left.remove(twin)
+            both = (guide, twin)
+            found.append(
+                Stand(
+                    label=guide.name[1:],
+                    side="ab",
+                    guides=both,
+                    allowed=min(_allowed(solution, g)[0] for g in both),
+                    margin=min(_allowed(solution, g)[1] for g in both),
+                )
+            )
+        else:
+            found.append(_single(solution, guide))
+    return (*found, *(_single(solution, guide) for guide in left))
+
+
+def sliver(solution: Solution, stand: Stand) -> float:
+    """Return how wide a sliver of the witness band still passes, mm.
+
+    Half of what the holes leave is left to each of the two check edges; more than the band is
+    wide cannot be told from it.
+    """
+    return min(solution.job.guide.edge * math.tan(stand.margin / 2), BAND)
+
+
+def blocks_stand(solution: Solution) -> bool:
+    """Return whether a flat-based block stands still on both skins."""
+    return not any(is_curved(solution, side) for side in ("a", "b"))
+
+
+def bit_reach(solution: Solution, beside: float) -> float | None:
+    """Return how far the bit must stand out of the chuck, mm, rounded up to 5.
+
+    Args:
+        solution: the solved job.
+        beside: height of the jig that it runs beside or through, mm.
+    """
+    grips = [h.grip if h.grip is not None else h.thickness for h in solution.holes]
+    known = [g for g in grips if g is not None]
+    if not known:
+        return None
+    return 5.0 * math.ceil((beside + max(known) + BREAK_THROUGH) / 5.0)
+
+
+def holes_text(solution: Solution, guide: GuideResult) -> str:
+    """Return the range of holes that a guide serves, in words."""
+    if guide.first_hole is None or guide.last_hole is None:
+        return "all stations" if len(solution.stations) == 1 else f"station {guide.name[1:]}"
+    if guide.first_hole == guide.last_hole:
+        return f"hole {guide.first_hole}"
+    return f"holes {guide.first_hole}-{guide.last_hole}"
+
+
+def smallest_pitch(solution: Solution) -> float | None:
+    """Return the smallest distance between neighbouring holes, mm, or None."""
+    job = solution.job
+    if job.holes is None or len(job.holes.positions) < 2:
+        return None
+    p = job.holes.positions
+    return min(b - a for a, b in pairwise(p))
+
+
+def say_short(mm: float, units: str) -> str:
+    """Return a length for a label: one decimal of a mm, two of an inch."""
+    return f"{mm:.1f} mm".replace(".0 mm", " mm") if units == "mm" else f"{mm / 25.4:.2f} in"
+
+
+def guide_sizes(solution: Solution) -> GuideSizes:
+    """Return the sizes of the job's guides, mm."""
+    g, cut = solution.job.guide, solution.job.cut
+    return GuideSizes(
+        foot=g.foot,
+        edge=g.edge,
+        height=g.height,
+        pin=g.pin,
+        chuck=g.chuck,
+        relief=g.relief,
+        stock=cut.sheet,
+        layers=g.layers,
+    )
+
+
+def block_sizes(solution: Solution) -> BlockSizes:
+    """Return the sizes of the job's blocks, mm; the job must have holes."""
+    job = solution.job
+    assert job.holes is not None
+    b = job.block
+    return BlockSizes(
+        bore=job.holes.drill if b.bore is None else b.bore,
+        inside=b.inside,
+        height=b.height,
+        length=b.length,
+        dowel=b.dowel,
+        fit=b.fit,
+        stock=job.cut.sheet,
+        pin=job.guide.pin,
+    )
+
+
+def is_curved(solution: Solution, side: str) -> bool:
+    """Return whether a skin bends more over its fitted part than a straight base bears."""
+    for section, station in zip(solution.section_at, solution.job.wedge.stations, strict=True):
+        if section is None:
+            continue
+        fit = section.fit(station.values["from"])
+        if (fit.bend_a if side == "a" else fit.bend_b) > FLAT_SKIN:
+            return True
+    return False
+
+
+def section_near(solution: Solution, guide: GuideResult) -> Section | None:
+    """Return the outline nearest to the middle of the guide's holes."""
+    sections = [
+        (station.at, section)
+        for station, section in zip(solution.job.wedge.stations, solution.section_at, strict=True)
+        if section is not None
+    ]
+    if not sections:
+        return None
+    numbers = (guide.first_hole, guide.last_hole)
+    at = [h.at for h in solution.holes if h.number in numbers]
+    middle = sum(at) / len(at) if at else 0.0
+    return min(sections, key=lambda pair: abs(pair[0] - middle))[1]
+
+
+def _single(solution: Solution, guide: GuideResult) -> Stand:
+    allowed, margin = _allowed(solution, guide)
+    return Stand(label=guide.name, side=guide.side, guides=(guide,), allowed=allowed, margin=margin)
+
+
+def _allowed(solution: Solution, guide: GuideResult) -> tuple[float, float]:
+    """Return the least angle error that the guide's holes allow, and what it leaves, radians."""
+    allow = solution.job.allow
+    first, last = guide.first_hole, guide.last_hole
+    if first is None or last is None:
+        return allow.angle, max(allow.angle - guide.worst_angle_error, 0.0)
+    served = [h for h in solution.holes if h.drill_now and first <= h.number <= last]
+    allowed = [
+        allow.angle if h.thickness is None else math.atan2(allow.drift, h.thickness) for h in served
+    ]
+    left = [
+        error - abs(math.pi / 2 - h.angles.skin(guide.side) - guide.angle)
+        for error, h in zip(allowed, served, strict=True)
+    ]
+    return min(allowed, default=allow.angle), max(min(left, default=allow.angle), 0.0)

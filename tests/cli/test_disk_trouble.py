@@ -1,0 +1,156 @@
+"""Killed, refused or out of room while `make` writes: what was there is whole, and one line says why."""
+
+import json
+import os
+import random
+import resource
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from commandline import FLAP, PROJECT, environment, files_in, said
+
+from jiggen.write.files import PENDING
+
+#: The same job measured again: every drawing of it differs.
+AGAIN = FLAP.replace("skin_angles = [7.5, 3.0]", "skin_angles = [7.1, 3.2]")
+
+
+def job_in(folder: Path, text: str, name: str = "flap.toml") -> Path:
+    job = folder / name
+    job.write_text(text, "utf-8")
+    return job
+
+
+def made_from(text: str, folder: Path) -> dict[str, bytes]:
+    """Return what `make` writes for a job, from a folder of its own."""
+    folder.mkdir()
+    answer = said("make", job_in(folder, text), "--as", "pdf,svg", "--out", folder / "out")
+    assert answer.status == 0
+    return files_in(folder / "out")
+
+
+def test_make_killed_at_any_moment_leaves_whole_files_and_the_next_one_works(
+    tmp_path: Path,
+) -> None:
+    """An empty battery in the middle of it must not leave half a guide for somebody to cut."""
+    old, new = made_from(FLAP, tmp_path / "old"), made_from(AGAIN, tmp_path / "new")
+    assert {name for name in old if old[name] != new.get(name)} >= {"print.pdf", "manifest.json"}
+    jobs = [job_in(tmp_path, text, f"{n}.toml") for n, text in enumerate((FLAP, AGAIN))]
+    home = tmp_path / "jigs"
+    assert said("make", jobs[0], "--as", "pdf,svg", "--out", home).status == 0
+    chance = random.Random(11)
+    killed = written_at = 0
+    for turn in range(8):
+        command = [sys.executable, "-m", "jiggen", "make", jobs[turn % 2 == 0], "--as", "pdf,svg"]
+        process = subprocess.Popen(
+            [*command, "--out", home], stdout=subprocess.DEVNULL, env=environment()
+        )
+        if turn < 3:  # some while it still draws, the others while it writes
+            time.sleep(chance.uniform(0.05, 0.4))
+        else:
+            began = time.monotonic()
+            while process.poll() is None and not (home / PENDING).exists():
+                assert time.monotonic() - began < 30
+            time.sleep(chance.uniform(0.0, 0.012))
+        process.send_signal(signal.SIGKILL)
+        killed += process.wait(timeout=30) == -signal.SIGKILL
+        left = files_in(home)
+        written_at += PENDING in left
+        for row in json.loads(left["manifest.json"])["files"]:
+            name = row["file"]
+            assert left[name] in (old.get(name), new.get(name)), (turn, name)
+    assert killed >= 4
+    assert written_at >= 1
+    answer = said("make", jobs[1], "--as", "pdf,svg", "--out", home)
+    assert answer.err == ""
+    assert answer.status == 0
+    assert files_in(home) == new
+
+
+def test_a_disk_without_room_is_one_line_and_the_old_drawings_stay(tmp_path: Path) -> None:
+    """The system allows the process no file as large as the page: as on a full disk."""
+    old = made_from(FLAP, tmp_path / "old")
+    home = tmp_path / "old" / "out"
+    done = subprocess.run(
+        [sys.executable, "-m", "jiggen", "make", job_in(tmp_path, AGAIN), "--as", "pdf,svg"]
+        + ["--out", home],
+        capture_output=True,
+        text=True,
+        env=environment(),
+        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (30_000, 30_000)),
+        timeout=60,
+        check=False,
+    )
+    assert done.returncode == 2
+    assert done.stdout == ""
+    assert done.stderr.startswith(str(home))
+    assert "choose another --out" in done.stderr
+    assert done.stderr.count("\n") == 1
+    assert files_in(home) == old
+
+
+#: Runs the command, and gives up being the administrator, whom no folder refuses, before it
+#: writes. By then everything is loaded, so it does not matter what else nobody may read.
+AS_NOBODY = """
+import os, sys
+from jiggen import cli
+from jiggen.write import files
+real = files.replace_files
+def as_nobody(folder, contents):
+    if os.geteuid() == 0:
+        os.setuid(65534)
+    return real(folder, contents)
+files.replace_files = as_nobody
+sys.exit(cli.run(sys.argv[1:]))
+"""
+
+
+@pytest.mark.parametrize("there", [True, False])
+def test_a_folder_that_may_not_be_written_is_one_line_and_stays_as_it_is(
+    tmp_path: Path, there: bool
+) -> None:
+    """Somebody else's folder, or a stick with its switch set to read only."""
+    home = tmp_path / "home"
+    old = made_from(FLAP, home) if there else {}
+    home.mkdir(exist_ok=True)
+    folders = [path for path in (home, *home.rglob("*")) if path.is_dir()]
+    job = job_in(tmp_path, AGAIN)
+    for folder in folders:
+        folder.chmod(0o555)
+    try:
+        done = subprocess.run(
+            [sys.executable, "-c", AS_NOBODY, "make", job, "--as", "pdf,svg", "--out", "out"],
+            capture_output=True,
+            text=True,
+            cwd=home,
+            env=environment(),
+            timeout=60,
+            check=False,
+        )
+    finally:
+        for folder in folders:
+            folder.chmod(0o755)
+    assert done.returncode == 2
+    assert done.stdout == ""
+    assert done.stderr.startswith("out")
+    assert "Permission denied" in done.stderr
+    assert done.stderr.count("\n") == 1
+    assert files_in(home / "out") == old
+    assert (home / "out").exists() is there
+
+
+def test_the_checkout_is_what_these_tests_run() -> None:
+    """A jiggen that is installed elsewhere would be tested instead of this one."""
+    program = "import jiggen; print(jiggen.__file__)"
+    done = subprocess.run(
+        [sys.executable, "-c", program],
+        capture_output=True,
+        text=True,
+        env=environment(),
+        check=True,
+    )
+    assert done.stdout.strip() == os.fspath(PROJECT / "jiggen" / "__init__.py")
