@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import math
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.kerf import with_kerf
@@ -20,10 +22,13 @@ from jiggen.geometry.distortion import Distortion
 from jiggen.jigs.cover import CAUTION, cover_strips
 from jiggen.jigs import bore_checks, build_pieces, skin_checks
 from jiggen.job.model import PrintInput
+from jiggen.readings.form import FORM, readings_template
 from jiggen.solution import Check, Solution
 from jiggen.units import say_length
 from jiggen.write.looks import Looks
+from jiggen.write.manifest import MANIFEST, relisted
 from jiggen.write.output import FORMATS, make_files
+from jiggen.write.record import sheet_record
 
 #: mm. White around two pieces on paper; scissors need no more.
 PAPER_GAP = 2.0
@@ -104,12 +109,51 @@ def make_drawings(
         on_file=tell,
     )
     return Made(
-        files=files,
+        files=with_form(files, solution.job.units),
         pieces=pieces,
         checks=checks,
         open_first=next(iter(files)),
         measure=_measure(pieces, formats, solution.job.units),
     )
+
+
+def with_form(files: Mapping[str, bytes], units: str) -> dict[str, bytes]:
+    """Return drawings with the form for what is measured on them, and the manifest that lists it.
+
+    Args:
+        files: drawings and manifest by path; without a drawing there is nothing to measure.
+        units: the job's: what the form counts in.
+    """
+    drawings = {path: data for path, data in files.items() if path != MANIFEST}
+    if not drawings:
+        return dict(files)
+    form = readings_template(json.loads(files[MANIFEST]), units).encode("utf-8")
+    manifest = relisted(files[MANIFEST], add={FORM: form})
+    return {**drawings, FORM: form, MANIFEST: manifest}
+
+
+def drawn_records(solution: Solution, only: Sequence[str] = ()) -> dict[str, Any]:
+    """Return what the manifest would say of pages and beds, without writing any of them.
+
+    Args:
+        solution: the solved job.
+        only: kinds or names of pieces; empty for all.
+
+    Returns:
+        ``job`` and ``files`` with the records of their sheets, in SVG's stead for every bed.
+
+    Raises:
+        DoesNotFit: as `make_drawings`.
+    """
+    pieces = build_pieces(solution, tuple(only))
+    checks = (*solution.checks, *skin_checks(solution), *bore_checks(solution))
+    turned = correction(solution.job.print)
+    pages = [sheet_record(sheet) for sheet in print_sheets(solution, pieces, checks)]
+    beds = [sheet_record(sheet) for sheet in cut_sheets(solution, pieces)[0]]
+    with_correction = {} if turned is None else {"correction": list(turned[:4])}
+    page_row = {"file": "print.pdf", "format": "pdf", **with_correction, "sheets": pages}
+    bed_rows = [{"file": f"{b['sheet']}.svg", "format": "svg", "sheets": [b]} for b in beds]
+    return {"job": solution.job.name, "files": [*bed_rows, page_row]}
 
 
 def correction(asked: PrintInput) -> Affine | None:

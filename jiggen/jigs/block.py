@@ -28,8 +28,9 @@ at that depth, so that it nests in four edges instead of rattling.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
-from jiggen.drawing.affine import Affine
+from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.labels import check_edge_marks
 from jiggen.drawing.piece import CheckAngle, Piece
 from jiggen.drawing.shapes import Circle, Edge, Mark, Op, Path
@@ -37,7 +38,7 @@ from jiggen.errors import DoesNotFit
 from jiggen.jigs.block_lettering import Words, half_lettering, solid_lettering
 from jiggen.jigs.lamination import SOLID_LAYERS, Lamination, laminate
 from jiggen.jigs.pins import room_between
-from jiggen.jigs.profile import LEDGE_HEIGHT, WALL, BlockSizes, Profile
+from jiggen.jigs.profile import LEDGE_HEIGHT, PAD, PAD_CLEAR, WALL, BlockSizes, Profile
 
 #: mm. Depth and half width of the notch that shows the axis at the base.
 NOTCH = 2.5
@@ -56,6 +57,7 @@ def build_block(
     *,
     pitch: float | None = None,
     mirrored: bool = False,
+    on_pads: bool = False,
     side: str = "",
     notes: tuple[str, ...] = (),
 ) -> tuple[Piece, ...]:
@@ -72,6 +74,7 @@ def build_block(
         title: what the block is called.
         pitch: smallest distance between neighbouring holes, mm, or None.
         mirrored: forward is to the left (side B, seen from the same end of the span).
+        on_pads: for a curved skin: stand on two pads forward of the hole, see `pad_places`.
         side: ``a``, ``b`` or ``ab``.
         notes: sentences for the cover page.
 
@@ -83,7 +86,7 @@ def build_block(
     """
     layers = laminate(sizes.bore, sizes.stock, sizes.fit)
     _refuse_impossible(sizes, layers, pitch)
-    profile = Profile(angle, sizes)
+    profile = Profile(angle, sizes, pad_places(angle, sizes)[0] if on_pads else None)
     place = Affine.mirror_x() if mirrored else Affine()
     words = Words(
         title=title,
@@ -101,6 +104,22 @@ def build_block(
     if layers.nest_slot is not None:
         pieces += _halves(f"{name}-nest", profile, layers.nest_slot, words, place, 2, side)
     return tuple(pieces)
+
+
+def pad_places(angle: float, sizes: BlockSizes) -> tuple[float, float]:
+    """Return where the two pads of a block on a curved skin begin and end.
+
+    Args:
+        angle: forward guide angle in degrees.
+        sizes: see `BlockSizes`.
+
+    Returns:
+        The near pad's aft end and the far pad's forward end, mm forward of the axis along the
+        base line.
+    """
+    channel = laminate(sizes.bore, sizes.stock, sizes.fit).channel
+    start = channel / 2 / math.sin(math.radians(angle)) + PAD_CLEAR
+    return start, Profile(angle, sizes).base_end.x
 
 
 def _refuse_impossible(sizes: BlockSizes, layers: Lamination, pitch: float | None) -> None:
@@ -157,23 +176,24 @@ def _solid(
     outline = Path.closed(
         [
             p.base_aft,
-            (-NOTCH_HALF, 0.0),
-            p.at(0.0, NOTCH),
-            (NOTCH_HALF, 0.0),
-            p.base_end,
+            (-NOTCH_HALF, p.floor),
+            p.on_base(0.0, p.floor + NOTCH),
+            *p.base_forward_of(NOTCH_HALF * p.out.x),
             p.flat_end,
             p.flat_start,
             p.top_forward,
             p.top_aft,
         ]
     ).moved(place)
-    axis = Path.open([p.at(0.0, NOTCH + 1.0), p.at(0.0, p.sizes.height - 1.0)]).moved(place)
+    axis = Path.open([p.at(0.0, p.floor + NOTCH + 1.0), p.at(0.0, p.sizes.height - 1.0)]).moved(
+        place
+    )
     angle = p.check_angle().moved(place)
     top = Edge(p.top_forward, p.top_aft).moved(place)
     mirrored = place.a < 0
     dimensions = p.sized(
         {
-            "base": (p.base_aft, p.base_end, "along the base"),
+            "base": (p.first_contact, p.base_end, "along the base, over what touches the skin"),
             "aft-side": (p.base_aft, p.top_aft, "base corner to top corner, aft"),
             "top": (p.top_aft, p.top_forward, "along the top"),
             "diagonal": (p.base_end, p.top_aft, "base, forward corner, to top, aft corner"),
@@ -191,7 +211,7 @@ def _solid(
         marks=(
             Mark(shape=axis, op=Op.SCORE, dashed=True),
             *lettering,
-            *check_edge_marks(angle.base, inside_left=not mirrored),
+            *_base_marks(p, angle.base, inside_left=not mirrored),
             *check_edge_marks(angle.working, inside_left=mirrored),
             *check_edge_marks(top, inside_left=not mirrored),
         ),
@@ -214,49 +234,15 @@ def _halves(
     side: str,
 ) -> tuple[Piece, Piece]:
     """Return the aft and the forward part of a layer that is split by a slot along the axis."""
-    h = p.sizes.height
-    aft = [p.base_aft, p.on_base(-slot / 2), p.at(-slot / 2, h), p.top_aft]
-    forward = [
-        p.on_base(slot / 2),
-        p.base_end,
-        p.flat_end,
-        p.flat_start,
-        p.top_forward,
-        p.at(slot / 2, h),
-    ]
-    a, b, c, d = p.dowels()
     kind = "nest" if name.endswith("nest") else "channel"
+    first, second = p.dowels()[:2], p.dowels()[2:]
     pieces = []
-    for part, corners, holes in (("aft", aft, (a, b)), ("forward", forward, (c, d))):
-        outline = Path.closed(corners).moved(place)
-        edges = (
-            {
-                "base": (aft[0], aft[1], "along the base"),
-                "channel-side": (aft[1], aft[2], "along the channel"),
-                "diagonal": (aft[0], aft[2], "outer base corner to top of the channel"),
-            }
-            if part == "aft"
-            else {
-                "base": (forward[0], forward[1], "along the base"),
-                "channel-side": (forward[0], forward[5], "along the channel"),
-                "diagonal": (forward[1], forward[5], "forward base corner to top of the channel"),
-            }
-        )
-        angle = (
-            CheckAngle(
-                name="aft",
-                nominal=180.0 - p.angle,
-                base=Edge(aft[1], aft[0]),
-                working=Edge(aft[1], aft[2]),
-            )
-            if part == "aft"
-            else CheckAngle(
-                name="forward",
-                nominal=p.angle,
-                base=Edge(forward[0], forward[1]),
-                working=Edge(forward[0], forward[5]),
-            )
-        )
+    for part, half, holes in (
+        ("aft", _aft_half(p, slot), first),
+        ("forward", _forward_half(p, slot), second),
+    ):
+        outline = Path.closed(half.corners).moved(place)
+        angle, edges = half.angle, half.edges
         lettering, bar_sizes = half_lettering(p, words, place, slot, part, kind)
         turned = angle.moved(place)
         inside = (part == "forward") == (place.a > 0)
@@ -271,7 +257,7 @@ def _halves(
                 ),
                 marks=(
                     *lettering,
-                    *check_edge_marks(turned.base, inside_left=inside),
+                    *_base_marks(p, turned.base, inside_left=inside),
                     *check_edge_marks(turned.working, inside_left=not inside),
                 ),
                 angles=(turned,),
@@ -282,3 +268,59 @@ def _halves(
             )
         )
     return pieces[0], pieces[1]
+
+
+def _base_marks(p: Profile, base: Edge, *, inside_left: bool) -> tuple[Mark, ...]:
+    """Return the marks of a base: on a curved skin's block over the pads, never over the arch."""
+    if p.pad is None or abs(base.start.y) > p.floor / 2:
+        return check_edge_marks(base, inside_left=inside_left)
+    share = PAD / 2 / base.chord
+    return check_edge_marks(base, inside_left=inside_left, at=(share, 1.0 - share))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Half:
+    corners: tuple[Point, ...]
+    angle: CheckAngle
+    edges: dict[str, tuple[Point, Point, str]]
+
+
+def _aft_half(p: Profile, slot: float) -> _Half:
+    """Return the part of a split layer that lies aft of the channel."""
+    outer, inner = p.base_aft, p.on_base(-slot / 2, p.floor)
+    top = p.at(-slot / 2, p.sizes.height)
+    return _Half(
+        corners=(outer, inner, top, p.top_aft),
+        angle=CheckAngle(
+            name="aft",
+            nominal=180.0 - p.angle,
+            base=Edge(inner, outer),
+            working=Edge(inner, top),
+        ),
+        edges={
+            "base": (outer, inner, "along the base"),
+            "channel-side": (inner, top, "along the channel"),
+            "diagonal": (outer, top, "outer base corner to top of the channel"),
+        },
+    )
+
+
+def _forward_half(p: Profile, slot: float) -> _Half:
+    """Return the part of a split layer that lies forward of the channel, with the clamp flat."""
+    base = p.base_forward_of(slot / 2)
+    top = p.at(slot / 2, p.sizes.height)
+    contact = base[0] if p.pad is None else base[2]
+    return _Half(
+        corners=(*base, p.flat_end, p.flat_start, p.top_forward, top),
+        angle=CheckAngle(
+            name="forward",
+            nominal=p.angle,
+            base=Edge(contact, p.base_end),
+            working=Edge(base[0], top),
+        ),
+        edges={
+            "base": (contact, p.base_end, "along the base, over what touches the skin"),
+            "channel-side": (base[0], top, "along the channel"),
+            "diagonal": (p.base_end, top, "forward base corner to top of the channel"),
+        },
+    )

@@ -29,7 +29,7 @@ def bore_checks(solution: Solution) -> tuple[Check, ...]:
     Source: atan(clearance / length), see `jiggen.jigs.block.bore_tilt`.
     """
     job = solution.job
-    if job.holes is None or not blocks_stand(solution):
+    if job.holes is None:
         return ()
     sizes = block_sizes(solution)
     layers = laminate(sizes.bore, sizes.stock, sizes.fit)
@@ -68,13 +68,13 @@ def skin_checks(solution: Solution) -> tuple[Check, ...]:
     if job.holes is not None and not blocks_stand(solution):
         checks.append(
             Check(
-                name="blocks",
+                name="wraps",
                 status="warn",
                 value=None,
                 limit=None,
                 unit="",
-                why="no blocks or wraps are drawn: the skin is curved and a flat base would rock "
-                "on it; use the guides, which stand on two feet",
+                why="no paper wraps are drawn: the skin is curved and a sawn flat base would rock "
+                "on it; the guides and the sheet blocks stand on two feet",
                 source="common practice, no published source",
             )
         )

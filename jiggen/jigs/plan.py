@@ -9,12 +9,13 @@ from jiggen.drawing.piece import Piece
 from jiggen.errors import DoesNotFit
 from jiggen.geometry.feet import feet_for_slope
 from jiggen.geometry.section import Section
-from jiggen.jigs.block import build_block
+from jiggen.jigs.block import build_block, pad_places
 from jiggen.jigs.corner import ARCH, PAD
 from jiggen.jigs.coupon import build_coupon
 from jiggen.jigs.foot import build_foot
 from jiggen.jigs.guide import build_guide
 from jiggen.jigs.guide_lettering import GuideLabels
+from jiggen.jigs.profile import BlockSizes
 from jiggen.jigs.stand import (
     Stand,
     bit_reach,
@@ -199,30 +200,54 @@ def _foot(solution: Solution, some: tuple[Stand, ...]) -> list[Piece]:
 
 def _blocks(solution: Solution, some: tuple[Stand, ...]) -> list[Piece]:
     job = solution.job
-    if job.holes is None or not blocks_stand(solution):
+    if job.holes is None:
         return []
+    sizes = block_sizes(solution)
     pieces: list[Piece] = []
     for stand in some:
         side_name, holes, face = _words(solution, stand)
+        curved = any(is_curved(solution, s) for s in stand.side)
         layers = build_block(
             f"block-{stand.label}",
-            stand.angle,
+            _angle_on_pads(solution, stand, sizes) if curved else stand.angle,
             job.holes.drill,
-            block_sizes(solution),
+            sizes,
             job.name,
             side_name,
             holes,
             f"Block {stand.label}",
             pitch=smallest_pitch(solution),
             mirrored=stand.mirrored,
+            on_pads=curved,
             side=stand.side,
-            notes=(face,),
+            notes=(face, *(("stands on two pads, for a curved skin",) if curved else ())),
         )
         pieces += (
             replace(p, allowed_angle=math.degrees(stand.margin), allowed_length=LENGTH_ERROR)
             for p in layers
         )
     return pieces
+
+
+def _angle_on_pads(solution: Solution, stand: Stand, sizes: BlockSizes) -> float:
+    """Return the corner angle in degrees of a block that stands on two pads on a curved skin."""
+    guide, holes = stand.guides[0], solution.job.holes
+    section = section_near(solution, guide)
+    if section is None or holes is None:
+        return stand.angle
+    start, end = pad_places(stand.angle, sizes)
+    cos = math.sin(guide.angle)
+    near, far = (start + PAD / 2) * cos, (end - PAD / 2) * cos
+    if holes.line + far > section.chord / 2:
+        raise DoesNotFit(
+            "a block does not stand on the aft half of so short a chord",
+            key="block.length",
+            given=f"{sizes.length:g} mm",
+            remedy="a shorter block, or --only guide",
+        )
+    _refuse_bulge(section, guide, holes.line, near, far)
+    z0, z1 = (section.height(guide.side, holes.line + d) for d in (near, far))
+    return math.degrees(math.pi / 2 - math.atan2(z1 - z0, far - near))
 
 
 def _wraps(solution: Solution, some: tuple[Stand, ...]) -> list[Piece]:

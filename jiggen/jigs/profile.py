@@ -14,6 +14,10 @@ LEDGE_LENGTH = 22.0
 LEDGE_HEIGHT = 12.0
 #: mm. Least material between a hole and an edge.
 WALL = 3.0
+#: mm. Length of a pad on a curved skin, and the gap under the arch between two.
+PAD, ARCH = 4.0, 1.5
+#: mm. From the channel to the first pad.
+PAD_CLEAR = 2.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,16 +46,21 @@ class BlockSizes:
 
 
 class Profile:
-    """The block's side view, forward to the right, its base along x and the axis through (0, 0)."""
+    """The block's side view, forward to the right, its base along x and the axis through (0, 0).
 
-    def __init__(self, angle: float, sizes: BlockSizes) -> None:
+    `pad` is None for a flat skin; for a curved one where the first of two pads begins, in mm
+    forward of the axis along the base line.
+    """
+
+    def __init__(self, angle: float, sizes: BlockSizes, pad: float | None = None) -> None:
         self.angle = angle
+        self.floor = 0.0 if pad is None else ARCH
+        self.pad = pad
         self.sizes = sizes
         self.up = Point(math.cos(math.radians(angle)), math.sin(math.radians(angle)))
         self.out = Point(self.up.y, -self.up.x)
         half = sizes.length / 2
-        self.base_aft = self.on_base(-half)
-        self.base_forward = self.on_base(half)
+        self.base_aft = self.on_base(-half, self.floor)
         self.top_aft = self.at(-half, sizes.height)
         self.top_forward = self.at(half, sizes.height)
         self.flat_start = self.on_base(half, LEDGE_HEIGHT)
@@ -71,6 +80,32 @@ class Profile:
         along = (height - across * self.out.y) / self.up.y
         return self.at(across, along)
 
+    @property
+    def first_contact(self) -> Point:
+        """Return the aft end of what touches the skin."""
+        return self.base_aft if self.pad is None else Point(self.pad, 0.0)
+
+    def base_forward_of(self, across: float) -> tuple[Point, ...]:
+        """Return the base's corners from the line `across` mm forward of the axis to its end.
+
+        On a curved skin the block stands on two pads forward of the hole, with an arch between
+        them and clear of the skin aft of them.
+        """
+        start = self.on_base(across, self.floor)
+        if self.pad is None:
+            return start, self.base_end
+        near, far = self.pad, self.base_end.x - PAD
+        return (
+            start,
+            Point(near, ARCH),
+            Point(near, 0.0),
+            Point(near + PAD, 0.0),
+            Point(near + PAD, ARCH),
+            Point(far, ARCH),
+            Point(far, 0.0),
+            self.base_end,
+        )
+
     def dowels(self) -> tuple[Point, ...]:
         """Return the dowel holes: two in each half, clear of channel and edges."""
         s = self.sizes
@@ -89,7 +124,7 @@ class Profile:
         return CheckAngle(
             name="forward",
             nominal=self.angle,
-            base=Edge(self.base_aft, self.base_end),
+            base=Edge(self.first_contact, self.base_end),
             working=Edge(self.base_aft, self.top_aft),
         )
 

@@ -5,12 +5,14 @@ text is an error in a job file, but here it is the form's own blank. Bare number
 file's `units`; text carries its own unit, so that one inch reading among millimetres is no trap.
 """
 
-from jiggen.readings.form import readings_template
-from jiggen.readings.read import HoleReadings, Readings, read_readings, read_readings_text
+from jiggen.readings.form import print_mark, readings_template
+from jiggen.readings.read import Readings, read_readings, read_readings_text
+from jiggen.readings.trial import HoleReadings
 
 __all__ = [
     "HoleReadings",
     "Readings",
+    "print_mark",
     "read_readings",
     "read_readings_text",
     "readings_template",

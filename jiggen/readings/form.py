@@ -6,16 +6,38 @@ that changing the file's `units` changes what bare numbers mean and nothing else
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from jiggen.units import say_length
-from jiggen.verify.records import DEFAULT_STEP, PlacedLength, recorded_sheets
+from jiggen.verify.records import DEFAULT_STEP, PlacedLength, PlacedPiece, recorded_sheets
 
 FORMAT = 1
 
+FORM = "readings.toml"
+"""The form's own name, in the folder of the drawings."""
+
 INCH_STEP = 1 / 64
 """Inches: the finest marks of a common inch rule."""
+
+CALLIPER_STEPS = {"mm": 0.05, "in": 0.001}
+"""What a workshop calliper is read to, mm and inches; finished pieces are measured with one."""
+
+MARK = 12
+"""Characters of the print's hash that tell one print.pdf from the next."""
+
+
+def print_mark(manifest: Mapping[str, Any]) -> str:
+    """Return what tells the print that was measured from an earlier or a later one.
+
+    Args:
+        manifest: as parsed from ``manifest.json``.
+
+    Returns:
+        The beginning of the hash of its PDF; empty where it lists none.
+    """
+    prints = (row for row in manifest["files"] if row["format"] == "pdf")
+    return next((str(row.get("sha256", ""))[:MARK] for row in prints), "")
 
 
 def readings_template(manifest: Mapping[str, Any], units: str = "mm") -> str:
@@ -43,30 +65,69 @@ def readings_template(manifest: Mapping[str, Any], units: str = "mm") -> str:
         f"job = {job}",
         f'units = "{units}"',
         f"step = {step}      # smallest step of the rule or calliper; may be set again below",
+        *_mark_line(manifest),
         'date = ""',
         'by = ""',
     ]
     for sheet in sheets:
         lines += ["", "[[sheet]]", f"name = {_quoted(sheet.name)}"]
         lines += _blanks(sheet.to_measure(), units)
-    done: set[str] = set()
-    for piece in (piece for sheet in sheets for piece in sheet.pieces):
+    pieces = _once(piece for sheet in sheets for piece in sheet.pieces)
+    for piece in pieces:
         sizes = {length.name: length for length in piece.lengths if not length.is_bar}
-        if sizes and not piece.again and piece.name not in done:
-            done.add(piece.name)
+        if sizes and piece.kind != "coupon":
             lines += ["", "# the finished piece, by calliper", "[[piece]]"]
-            lines += [f"name = {_quoted(piece.name)}", *_blanks(sizes, units)]
-    lines += [
-        "",
-        "# A test hole in flat scrap: distances of the hole from two edges that are square to one",
-        "# another, on the near face and on the far face. Take away the # to use it.",
-        "# [[test_hole]]",
-        '# piece = ""',
-        '# thickness = ""',
-        '# entry = ["", ""]',
-        '# exit = ["", ""]',
-    ]
+            lines += [f"name = {_quoted(piece.name)}", f"step = {CALLIPER_STEPS[units]}"]
+            lines += _blanks(sizes, units)
+    for piece in pieces:
+        if piece.kind == "coupon":
+            lines += _coupon(piece, units)
+    lines += TEST_HOLE
     return "\n".join(lines) + "\n"
+
+
+TEST_HOLE = (
+    "",
+    "# A test hole in flat scrap of known thickness: where it enters on the near face and where",
+    "# it leaves on the far face. Two distances each: first from the edge on the TE side of the",
+    "# piece, then from an edge square to that one. Take away the # to use it.",
+    "# [[test_hole]]",
+    '# piece = ""',
+    '# thickness = ""',
+    '# entry = ["", ""]',
+    '# exit = ["", ""]',
+)
+
+
+def _mark_line(manifest: Mapping[str, Any]) -> list[str]:
+    mark = print_mark(manifest)
+    return (
+        [f'print = "{mark}"      # which print.pdf this is of; leave it as it is'] if mark else []
+    )
+
+
+def _once(pieces: Iterable[PlacedPiece]) -> list[PlacedPiece]:
+    """Return each piece once, however many copies there are and sheets that show it."""
+    return list({piece.name: piece for piece in pieces if not piece.again}.values())
+
+
+def _coupon(piece: PlacedPiece, units: str) -> list[str]:
+    """Return the table of the kerf coupon's readings."""
+    places = 3 if units == "mm" else 4
+    rows = [
+        f'{n.name.replace("-", "_")} = ""      # drawn {say_length(n.nominal, units, places)}'
+        for n in piece.lengths
+        if n.name.startswith("fingers-")
+    ]
+    return [
+        "",
+        "# The kerf coupon, by calliper. Push the loose bars of a row together, measure over all",
+        "# of them. slot: the narrowest one that the sheet enters by hand, as it is lettered (mm).",
+        "[coupon]",
+        f"step = {CALLIPER_STEPS[units]}",
+        *rows,
+        'slot = ""',
+    ]
 
 
 def _quoted(text: str) -> str:

@@ -8,21 +8,21 @@ from __future__ import annotations
 
 import datetime
 import tomllib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from jiggen.errors import Fault, JobError
 from jiggen.job.fields import FaultList, Table, nearest, say_given
-from jiggen.job.quantities import LENGTH, POSITIVE, Limits
-from jiggen.readings.form import FORMAT
+from jiggen.job.quantities import LENGTH, POSITIVE
+from jiggen.readings.form import FORMAT, print_mark
+from jiggen.readings.trial import HoleReadings, Rule, is_blank, read_coupon_table, read_hole
 from jiggen.units import say_length
+from jiggen.verify.coupon import CouponReadings
 from jiggen.verify.records import (
-    DEFAULT_STEP,
     LengthReading,
     PlacedLength,
-    RecordedSheet,
     recorded_sheets,
 )
 
@@ -32,31 +32,13 @@ FILE_MOST = 5_000_000
 NOMINAL_AGREES = 0.02
 """mm: a nominal value in the file that is further off than this belongs to other drawings."""
 
-STEP_MOST = 10.0
-"""mm: no rule is coarser than this."""
-
-_TOP = ("format", "job", "units", "step", "plus_minus", "date", "by", "sheet", "piece", "test_hole")
+_TOP = (
+    *("format", "job", "units", "step", "plus_minus", "print", "date", "by"),
+    *("sheet", "piece", "test_hole", "coupon"),
+)
 _GROUP = ("name", "step", "plus_minus", "lengths")
 _LENGTH = ("name", "nominal", "measured", "step", "plus_minus", "how")
 _HOLE = ("piece", "thickness", "entry", "exit", "step", "plus_minus")
-_STEPS = Limits(above=0.0, at_most=STEP_MOST)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HoleReadings:
-    """A test hole as measured.
-
-    Attributes:
-        piece: the guide or block that it was drilled with.
-        thickness: of the scrap.
-        entry: distances from the two edges on the near face, along x and y.
-        exit: the same on the far face.
-    """
-
-    piece: str
-    thickness: LengthReading
-    entry: tuple[LengthReading, LengthReading]
-    exit: tuple[LengthReading, LengthReading]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,6 +53,7 @@ class Readings:
         sheets: what was measured on each page or sheet, by its name; blanks left out.
         pieces: what was measured on each finished piece, by its name; blanks left out.
         test_holes: the drilled test holes.
+        coupon: of the kerf coupon; None where nothing was measured on it.
     """
 
     file: str
@@ -80,6 +63,13 @@ class Readings:
     sheets: dict[str, tuple[LengthReading, ...]] = field(default_factory=dict)
     pieces: dict[str, tuple[LengthReading, ...]] = field(default_factory=dict)
     test_holes: tuple[HoleReadings, ...] = ()
+    coupon: CouponReadings | None = None
+
+    @property
+    def is_blank(self) -> bool:
+        """Return whether nothing at all was measured."""
+        lengths = [*self.sheets.values(), *self.pieces.values()]
+        return not (any(lengths) or self.test_holes or self.coupon)
 
 
 def read_readings(path: str | Path, manifest: Mapping[str, Any] | None = None) -> Readings:
@@ -134,7 +124,7 @@ def read_readings_text(
         problem = f"is not TOML: {error}" if str(error) else "is not TOML"
         raise _whole(file_name, problem, "mend this line") from None
     found = FaultList(file=file_name)
-    readings = _read(raw, found, recorded_sheets(manifest) if manifest else None)
+    readings = _read(raw, found, manifest)
     if found.faults:
         raise JobError(found.faults)
     return readings
@@ -144,34 +134,11 @@ def _whole(file: str, problem: str, remedy: str) -> JobError:
     return JobError([Fault(file=file, key="", problem=problem, remedy=remedy)])
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Rule:
-    """What was measured with: the step, or a stated plus-minus, mm."""
-
-    step: float = DEFAULT_STEP
-    plus_minus: float | None = None
-
-    def refined(self, table: Table) -> _Rule:
-        """Return the rule after what a table says of it."""
-        step = table.value(LENGTH, "step", _STEPS)
-        stated = table.value(LENGTH, "plus_minus", _STEPS)
-        if step is None and stated is None:
-            return self
-        return _Rule(step=step or self.step, plus_minus=stated)
-
-    def reading(self, name: str, measured: float) -> LengthReading:
-        """Return one length measured with it."""
-        return LengthReading(
-            name=name, measured=measured, step=self.step, plus_minus=self.plus_minus
-        )
-
-
-def _read(
-    raw: dict[str, Any], found: FaultList, sheets: tuple[RecordedSheet, ...] | None
-) -> Readings:
+def _read(raw: dict[str, Any], found: FaultList, manifest: Mapping[str, Any] | None) -> Readings:
+    sheets = None if manifest is None else recorded_sheets(manifest)
     given_units = raw.get("units", "mm")
     units = given_units if given_units in ("mm", "in") else "mm"
-    blanks = ("date", "by", "job")
+    blanks = ("date", "by", "job", "print")
     filled = {k: v for k, v in raw.items() if not (k in blanks and v == "")}
     if isinstance(filled.get("date"), datetime.date):
         filled["date"] = str(filled["date"])
@@ -185,7 +152,8 @@ def _read(
     if top.require("format", f"write format = {FORMAT}") and raw["format"] is not FORMAT:
         top.fault("format", "is not known", f"write format = {FORMAT}")
     top.choice("units", ("mm", "in"))
-    rule = _Rule().refined(top)
+    rule = Rule().refined(top)
+    _check_print(top, manifest)
     on_sheets = on_pieces = None
     if sheets is not None:
         on_sheets = {sheet.name: sheet.measurable() for sheet in sheets}
@@ -202,8 +170,23 @@ def _read(
         by=top.text("by", 80) or "",
         sheets=_groups(top, "sheet", rule, on_sheets),
         pieces=_groups(top, "piece", rule, on_pieces),
-        test_holes=tuple(h for table in holes if (h := _hole(table, rule)) is not None),
+        test_holes=tuple(
+            h for table in holes if (h := read_hole(table, rule, on_pieces)) is not None
+        ),
+        coupon=read_coupon_table(top, rule),
     )
+
+
+def _check_print(top: Table, manifest: Mapping[str, Any] | None) -> None:
+    """Put down a fault where the readings were taken on an earlier print."""
+    mark = top.text("print", 80)
+    now = print_mark(manifest) if manifest else ""
+    if mark and now and mark != now:
+        top.fault(
+            "print",
+            f'is of another print.pdf than the one that lies there now ("{now}")',
+            "measure the new print, and fill in the form that was written with it",
+        )
 
 
 def _tables(above: Table, key: str, known: Sequence[str]) -> list[Table]:
@@ -218,19 +201,15 @@ def _tables(above: Table, key: str, known: Sequence[str]) -> list[Table]:
         if not isinstance(item, dict):
             above.found.add(place, "must be a table", item, f"it holds {', '.join(known)}")
             continue
-        filled = {k: v for k, v in item.items() if not (k == "measured" and _blank(v))}
+        filled = {k: v for k, v in item.items() if not (k == "measured" and is_blank(v))}
         read.append(Table(filled, place, above.found, above.units, known))
     return read
-
-
-def _blank(given: object) -> bool:
-    return isinstance(given, str) and not given.strip()
 
 
 def _groups(
     top: Table,
     key: str,
-    rule: _Rule,
+    rule: Rule,
     drawn: Mapping[str, Mapping[str, PlacedLength]] | None,
 ) -> dict[str, tuple[LengthReading, ...]]:
     """Return the readings of each sheet or piece."""
@@ -268,7 +247,7 @@ def _name(
 
 def _length(
     row: Table,
-    rule: _Rule,
+    rule: Rule,
     drawn: Mapping[str, PlacedLength] | None,
     lengths: dict[str, LengthReading | None],
 ) -> None:
@@ -288,41 +267,3 @@ def _length(
                 "these readings belong to other drawings: write a new form",
             )
     lengths[name] = None if measured is None else own.reading(name, measured)
-
-
-def _hole(table: Table, rule: _Rule) -> HoleReadings | None:
-    """Return one test hole; None where it is blank or at fault."""
-    own = rule.refined(table)
-    filled = [key for key in ("thickness", "entry", "exit") if not _hole_blank(table.raw.get(key))]
-    if not filled:
-        return None
-    before = len(table.found.faults)
-    for key in ("thickness", "entry", "exit"):
-        if key not in filled:
-            table.fault(key, "is blank", "measure it too, or blank the whole test hole")
-    if len(table.found.faults) > before:
-        return None
-    thickness = table.value(LENGTH, "thickness", POSITIVE)
-    entry, leave = table.pair(LENGTH, "entry"), table.pair(LENGTH, "exit")
-    piece = table.text("piece", 200) if not _blank(table.raw.get("piece", "")) else ""
-    if thickness is None or entry is None or leave is None or piece is None:
-        return None
-    pair = _pair_of(own.reading)
-    return HoleReadings(
-        piece=piece,
-        thickness=own.reading("thickness", thickness),
-        entry=pair("entry", entry),
-        exit=pair("exit", leave),
-    )
-
-
-def _hole_blank(given: object) -> bool:
-    if isinstance(given, list):
-        return all(_blank(item) for item in given)
-    return given is None or _blank(given)
-
-
-def _pair_of(
-    reading: Callable[[str, float], LengthReading],
-) -> Callable[[str, tuple[float, float]], tuple[LengthReading, LengthReading]]:
-    return lambda name, two: (reading(f"{name} x", two[0]), reading(f"{name} y", two[1]))

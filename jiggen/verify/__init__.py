@@ -6,6 +6,7 @@ comes in. Everything arrives as arguments: no file is read here.
 """
 
 from jiggen.verify.as_json import verdict_as_json
+from jiggen.verify.coupon import CouponFound, CouponReadings, read_coupon
 from jiggen.verify.limits import (
     CANNOT_TELL,
     DEFAULT_ALLOWED_ANGLE,
@@ -46,6 +47,8 @@ __all__ = [
     "DEFAULT_ALLOWED_LENGTH",
     "DO_NOT_USE",
     "USE",
+    "CouponFound",
+    "CouponReadings",
     "FinishedAngle",
     "FinishedPiece",
     "LengthReading",
@@ -62,6 +65,7 @@ __all__ = [
     "judge_sheet",
     "judge_sheets",
     "judge_test_holes",
+    "read_coupon",
     "readings_of_options",
     "recorded_sheets",
     "sheet_of_record",

@@ -84,6 +84,27 @@ def replace_files(folder: str | os.PathLike[str], files: Mapping[str, bytes]) ->
         raise
 
 
+def is_users(folder: str | os.PathLike[str], name: str, data: bytes) -> bool:
+    """Return whether a file in the folder is the user's: not jiggen's, or edited since.
+
+    Args:
+        folder: of the drawings.
+        name: of the file in it, with ``/``.
+        data: what jiggen is about to write there; the same bytes are nobody's edit.
+
+    Raises:
+        DrawingFileError: the folder or the file cannot be read, or is no plain folder or file.
+    """
+    home = Path(folder)
+    with _plain_errors(home):
+        if home.exists() and not home.is_dir():
+            raise DrawingFileError(f"{home}: is a file, not a folder; choose another --out")
+        there = _read(home / name)
+        if there is None or there == data:
+            return False
+        return sha256(there) not in _listed(home).get(name, ())
+
+
 def _check_paths(files: Mapping[str, bytes]) -> None:
     if MANIFEST not in files:
         raise ValueError(f"a set of drawings needs its {MANIFEST}")

@@ -8,7 +8,7 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
 from jiggen.drawing.sheet import Sheet
@@ -54,7 +54,43 @@ def manifest_bytes(
         if kind == "pdf" and correction is not None:
             row["correction"] = list(correction)
         rows.append(row | {"sheets": _records(sheets[path], numbered=kind == "pdf")})
-    whole = {"jiggen": RECORD_FORMAT, "version": version, "job": job_name, "files": rows}
+    return _text({"jiggen": RECORD_FORMAT, "version": version, "job": job_name, "files": rows})
+
+
+def relisted(
+    manifest: bytes,
+    *,
+    add: Mapping[str, bytes] | None = None,
+    drop: Collection[str] = (),
+    rows: Sequence[Mapping[str, Any]] = (),
+) -> bytes:
+    """Return a manifest that lists other files too, or some no longer.
+
+    Args:
+        manifest: of `manifest_bytes`.
+        add: bytes by path of files that are no drawings and have no sheets, such as a form.
+        drop: paths that it shall not list.
+        rows: of another manifest, for files that it describes; they go before its own.
+
+    Returns:
+        JSON, UTF-8.
+    """
+    whole = json.loads(manifest)
+    listed = {row["file"]: row for row in whole["files"]}
+    listed.update({row["file"]: dict(row) for row in rows})
+    for path, data in (add or {}).items():
+        listed[path] = {
+            "file": path,
+            "format": path.rsplit(".", 1)[-1],
+            "bytes": len(data),
+            "sha256": sha256(data),
+            "sheets": [],
+        }
+    kept = [listed[path] for path in sorted(listed) if path not in drop]
+    return _text({**whole, "files": kept})
+
+
+def _text(whole: Mapping[str, Any]) -> bytes:
     text = json.dumps(whole, indent=1, ensure_ascii=False, allow_nan=False)
     return (_PAIR.sub(r"[\1, \2]", text) + "\n").encode("utf-8")
 

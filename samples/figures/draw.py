@@ -149,11 +149,14 @@ def _by_thickness(sheet: Sheet, mid: float) -> None:
 
 def _by_offsets(sheet: Sheet, mid: float) -> None:
     _wedge(
-        sheet, mid, (13, 66), (13, 36), "offsets: from the scribed chord line to each face, A then B"
+        sheet, mid, (13, 66), (13, 36), "offsets: from the scribed chord line to each face"
     )  # fmt: skip
-    for x, up, down, word in ((165, 18.0, 15.2, "rear"), (555, 61.0, 33.8, "front")):
-        sheet.size((x, mid), (x, mid - up), f"{word} A", beside=(7, 2))
-        sheet.size((x, mid), (x, mid + down), f"{word} B", beside=(7, 8))
+    for x, up, down, word, beside_a, beside_b in (
+        (165, 18.0, 15.2, "rear", (-18, -18), (9, 24)),
+        (555, 61.0, 33.8, "front", (-52, 4), (-52, 6)),
+    ):
+        sheet.size((x, mid), (x, mid - up), f"{word} A", beside=beside_a)
+        sheet.size((x, mid), (x, mid + down), f"{word} B", beside=beside_b)
     sheet.line((165, mid + 25), (165, mid + 66), colour=DIM, wide=0.8)
     sheet.line((555, mid + 44), (555, mid + 66), colour=DIM, wide=0.8)
     sheet.size((165, mid + 60), (555, mid + 60), "width, along the chord", beside=(-70, -6))
@@ -165,10 +168,10 @@ def _by_level(sheet: Sheet, mid: float) -> None:
         "readings: one level, three places, positive where it rises forward",
     )  # fmt: skip
     slope_a, slope_b = 45 / 480, 33 / 480
-    for x, z, slope, word, under in (
-        (230, -13 - 110 * slope_a, -slope_a, "a", False),
-        (430, 13 + 310 * slope_b, slope_b, "b (held from below)", True),
-        (400, 0, 0, "chord (straightedge on the chord line)", False),
+    for x, z, slope, under, word, dx, dz in (
+        (230, -13 - 110 * slope_a, -slope_a, False, "a", -22, -31),
+        (430, 13 + 310 * slope_b, slope_b, True, "b (held from below)", 128, 64),
+        (400, 0, 0, False, "chord (straightedge on the chord line)", -70, 18),
     ):
         thick = 16.0 if under else -16.0
         ends = [(x, mid + z), (x + 120, mid + z + 120 * slope)]
@@ -179,14 +182,7 @@ def _by_level(sheet: Sheet, mid: float) -> None:
         sheet.parts.append(
             f'<ellipse cx="{cx:.1f}" cy="{cy:.1f}" rx="11" ry="4" fill="white" stroke="{TOOL}"/>'
         )
-        beside = {"a": (-14, -8), "b": (126, 20)}.get(word[0], (-4, 16))
-        anchor = "end" if word == "a" else "start"
-        place = (x + beside[0] if word[0] != "b" else x + 128, mid + z + beside[1])
-        if word[0] == "b":
-            place = (x + 128, mid + z + 30)
-        if word[0] == "c":
-            place = (x - 40, mid + 18)
-        sheet.text(place, word, colour=TOOL, anchor=anchor)
+        sheet.text((x + dx, mid + dz), word, colour=TOOL)
 
 
 def guide_in_use() -> str:
@@ -220,7 +216,8 @@ def guide_in_use() -> str:
     sheet.text(spot(reach - 24, 1.5), "chord plane")
     sheet.text(spot(-14, -0.8), "TE", anchor="end", bold=True)
     sheet.text(spot(reach - 12, -3.6), "FORWARD →", bold=True)
-    sheet.text(spot(11, -1.6), "wedge")
+    sheet.line(spot(24, -1.2), spot(27, -7.5), wide=0.8)
+    sheet.text(spot(27.5, -9.0), "wedge")
     _bit(sheet, spot, line, drill)
     top = half + skin
     place = Affine.move(line + drill / 2, top + (line + drill / 2) * tan) @ Affine.turn(alpha)
@@ -255,7 +252,7 @@ def guide_in_use() -> str:
         sheet.text(spot(x + dx, z + dz), letter, colour=DIM, bold=True, size=15)
     corner = spot(line + drill / 2, top + (line + drill / 2) * tan)
     sheet.arc(corner, 100, alpha, 90)
-    sheet.text((corner[0] + 26, corner[1] - 60), f"forward angle {90 - alpha:.1f}°", colour=DIM)
+    sheet.text((corner[0] + 76, corner[1] - 92), f"forward angle {90 - alpha:.1f}°", colour=DIM)
     _words(sheet, spot)
     return sheet.svg()
 
@@ -280,10 +277,10 @@ def _bit(sheet: Sheet, spot: Place, line: float, drill: float) -> None:
 
 def _words(sheet: Sheet, spot: Place) -> None:
     sheet.text(spot(8.5, 40), "bit", anchor="end")
-    sheet.text(spot(48, 15), "base A-B sits on the skin", size=12, turn=-5.3)
-    sheet.text(spot(18.2, 24), "working edge C-D", size=12, turn=-90)
-    sheet.text(spot(96.5, 30), "edge F-E: the same with", size=12, turn=-90)
-    sheet.text(spot(100, 30), "the guide aft of the hole", size=12, turn=-90)
+    sheet.text(spot(60, 9.7), "base A-B on the skin", size=12, turn=-5.3)
+    sheet.text(spot(18.2, 28), "working edge C-D", size=12, turn=-90)
+    sheet.text(spot(91, 30), "edge F-E: the same with", size=12, turn=-90)
+    sheet.text(spot(94.5, 30), "the guide aft of the hole", size=12, turn=-90)
     sheet.text(spot(39, 95.5), "high corner: FORWARD", bold=True)
     sheet.text(
         spot(-16, -14.6), "Sight the bit along C-D, then look along the span as well.", size=13

@@ -19,7 +19,9 @@ from jiggen.jigs.profile import BlockSizes
 SIZES = BlockSizes(bore=6.35, inside=2.5, height=40, length=80, dowel=4, fit=0.05, stock=3, pin=12)
 
 
-def block(angle: float = 84.3, mirrored: bool = False, sizes: BlockSizes = SIZES):
+def block(
+    angle: float = 84.3, mirrored: bool = False, sizes: BlockSizes = SIZES, on_pads: bool = False
+):
     return build_block(
         "block-a1",
         angle,
@@ -31,6 +33,7 @@ def block(angle: float = 84.3, mirrored: bool = False, sizes: BlockSizes = SIZES
         "Block a1",
         pitch=26.0,
         mirrored=mirrored,
+        on_pads=on_pads,
     )
 
 
@@ -146,7 +149,13 @@ def test_the_block_counts_its_layers():
 
 @pytest.mark.parametrize(
     "piece",
-    [p for a in (79.0, 84.3, 88.6) for m in (False, True) for p in block(a, m)],
+    [
+        p
+        for a in (79.0, 84.3, 88.6)
+        for m in (False, True)
+        for pads in (False, True)
+        for p in block(a, m, on_pads=pads)
+    ],
     ids=lambda p: f"{p.name} {p.angles[0].nominal:.0f}",
 )
 def test_no_mark_leaves_a_layer_or_crosses_another(piece):

@@ -180,11 +180,28 @@ def test_on_a_curved_skin_the_corner_is_cut_for_its_own_feet():
         assert math.atan2(z1 - z0, x1 - x0) == pytest.approx(slope, abs=math.radians(0.02))
 
 
-def test_on_a_curved_skin_no_block_is_drawn_and_it_is_said():
+def test_on_a_curved_skin_the_block_stands_on_two_pads_that_give_its_corner():
+    """Set on its pads on the outline, the bore stands square to the chord plane."""
+    solution = curved()
+    section = solution.section_at[0]
+    solids = [p for p in build_pieces(solution, ("block",)) if p.name.endswith("solid")]
+    assert [p.side for p in solids] == ["a", "b"]
+    for piece in solids:
+        check = piece.angles[0]
+        touching = [e for e in piece.outline.edges if e.start.y == 0.0 == e.end.y]
+        assert [e.chord for e in touching] == pytest.approx([4.0, 4.0])
+        near, far = sorted(abs(e.start.x + e.end.x) / 2 for e in touching)
+        slope = math.pi / 2 - math.radians(check.nominal)
+        x0, x1 = (8.0 + d * math.cos(slope) for d in (near, far))
+        z0, z1 = (section.height(piece.side, x) for x in (x0, x1))
+        assert math.atan2(z1 - z0, x1 - x0) == pytest.approx(slope, abs=math.radians(0.02))
+
+
+def test_on_a_curved_skin_no_wrap_is_drawn_and_it_is_said():
     """A flat base rocks."""
     solution = curved()
-    assert {p.kind for p in build_pieces(solution)} == {"guide"}
-    assert any(c.name == "blocks" and c.status == "warn" for c in skin_checks(solution))
+    assert {p.kind for p in build_pieces(solution)} == {"guide", "block"}
+    assert any(c.name == "wraps" and c.status == "warn" for c in skin_checks(solution))
 
 
 def test_no_room_for_cutting_is_warned_of():

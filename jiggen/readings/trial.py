@@ -1,0 +1,131 @@
+"""Reads what was tried before the work is drilled: the test holes and the kerf coupon."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from jiggen.job.fields import Table, nearest, say_given
+from jiggen.job.quantities import LENGTH, POSITIVE, Limits
+from jiggen.verify.coupon import CouponReadings
+from jiggen.verify.records import DEFAULT_STEP, LengthReading
+
+STEP_MOST = 10.0
+"""mm: no rule is coarser than this."""
+
+_COUPON = ("fingers_x", "fingers_y", "slot", "step", "plus_minus")
+_STEPS = Limits(above=0.0, at_most=STEP_MOST)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoleReadings:
+    """A test hole as measured.
+
+    Attributes:
+        piece: the guide or block that it was drilled with.
+        thickness: of the scrap.
+        entry: distances from the two edges on the near face, along x and y.
+        exit: the same on the far face.
+    """
+
+    piece: str
+    thickness: LengthReading
+    entry: tuple[LengthReading, LengthReading]
+    exit: tuple[LengthReading, LengthReading]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rule:
+    """What was measured with: the step, or a stated plus-minus, mm."""
+
+    step: float = DEFAULT_STEP
+    plus_minus: float | None = None
+
+    def refined(self, table: Table) -> Rule:
+        """Return the rule after what a table says of it."""
+        step = table.value(LENGTH, "step", _STEPS)
+        stated = table.value(LENGTH, "plus_minus", _STEPS)
+        if step is None and stated is None:
+            return self
+        return Rule(step=step or self.step, plus_minus=stated)
+
+    def reading(self, name: str, measured: float) -> LengthReading:
+        """Return one length measured with it."""
+        return LengthReading(
+            name=name, measured=measured, step=self.step, plus_minus=self.plus_minus
+        )
+
+
+def is_blank(given: object) -> bool:
+    """Return whether a field of the form was left as it was printed."""
+    return isinstance(given, str) and not given.strip()
+
+
+def read_hole(table: Table, rule: Rule, drawn: Mapping[str, object] | None) -> HoleReadings | None:
+    """Return one test hole; None where it is blank or at fault."""
+    own = rule.refined(table)
+    filled = [key for key in ("thickness", "entry", "exit") if not _all_blank(table.raw.get(key))]
+    if not filled:
+        return None
+    before = len(table.found.faults)
+    for key in ("thickness", "entry", "exit"):
+        if key not in filled:
+            table.fault(key, "is blank", "measure it too, or blank the whole test hole")
+    if len(table.found.faults) > before:
+        return None
+    thickness = table.value(LENGTH, "thickness", POSITIVE)
+    entry, leave = table.pair(LENGTH, "entry"), table.pair(LENGTH, "exit")
+    piece = table.text("piece", 200) if not is_blank(table.raw.get("piece", "")) else ""
+    if piece and drawn is not None and piece not in drawn:
+        near = f"nearest is {say_given(nearest(piece, list(drawn)))}" if drawn else ""
+        table.fault("piece", "is not on the drawings", near)
+    if thickness is None or entry is None or leave is None or piece is None:
+        return None
+    pair = _pair_of(own.reading)
+    return HoleReadings(
+        piece=piece,
+        thickness=own.reading("thickness", thickness),
+        entry=pair("entry", entry),
+        exit=pair("exit", leave),
+    )
+
+
+def _all_blank(given: object) -> bool:
+    if isinstance(given, list):
+        return all(is_blank(item) for item in given)
+    return given is None or is_blank(given)
+
+
+def _pair_of(
+    reading: Callable[[str, float], LengthReading],
+) -> Callable[[str, tuple[float, float]], tuple[LengthReading, LengthReading]]:
+    return lambda name, two: (reading(f"{name} x", two[0]), reading(f"{name} y", two[1]))
+
+
+def read_coupon_table(top: Table, rule: Rule) -> CouponReadings | None:
+    """Return the readings of the kerf coupon; None where it is blank or at fault."""
+    given = top.raw.get("coupon")
+    if isinstance(given, dict):
+        given = {k: v for k, v in given.items() if not is_blank(v)}
+    table = Table({} if given is None else {"coupon": given}, "", top.found, top.units, ("coupon",))
+    inner = table.table("coupon", _COUPON)
+    if inner is None:
+        return None
+    own = rule.refined(inner)
+    rows = {}
+    for axis in ("x", "y"):
+        over = inner.value(LENGTH, f"fingers_{axis}", POSITIVE)
+        rows[axis] = None if over is None else own.reading(f"fingers-{axis}", over)
+    slot = _slot(inner)
+    if rows["x"] is None and rows["y"] is None and slot is None:
+        return None
+    return CouponReadings(fingers_x=rows["x"], fingers_y=rows["y"], slot=slot)
+
+
+def _slot(table: Table) -> float | None:
+    """Return the slot's lettering: always mm, as it stands on the coupon, whatever the units."""
+    given = table.raw.get("slot")
+    if isinstance(given, str) and given.strip().replace(".", "", 1).isdigit():
+        given = float(given)
+    lettered = {} if given is None else {"slot": given}
+    return Table(lettered, table.path, table.found, "mm", ("slot",)).value(LENGTH, "slot", POSITIVE)

@@ -1,0 +1,113 @@
+"""The wheel, as somebody gets it who has no checkout: built, installed, run in an empty folder."""
+
+import os
+import subprocess
+import sys
+import sysconfig
+import venv
+import zipfile
+from collections.abc import Mapping
+from pathlib import Path
+
+import pytest
+from commandline import PROJECT
+
+from jiggen.job.starters import starter_files
+
+#: The tests' own environment, without what would lead a process back to the checkout.
+PLAIN = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"}
+
+
+def run_in(
+    folder: Path, *command: object, environment: Mapping[str, str] = PLAIN
+) -> "subprocess.CompletedProcess[str]":
+    """Run a command in a folder to its end."""
+    return subprocess.run(
+        [str(word) for word in command],
+        cwd=folder,
+        env=environment,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=120,
+    )
+
+
+@pytest.fixture(scope="module")
+def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a wheel that was built from the checkout, with what is installed here."""
+    folder = tmp_path_factory.mktemp("wheel")
+    command = [sys.executable, "-m", "build", "--wheel", "--no-isolation", "--outdir", folder]
+    built = run_in(folder, *command, PROJECT)
+    assert built.returncode == 0, built.stdout + built.stderr
+    (found,) = folder.glob("jiggen-*.whl")
+    return found
+
+
+@pytest.fixture(scope="module")
+def installed(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the programs' folder of a new environment that holds the wheel.
+
+    The libraries are those of the tests' environment, reached through a path file: to download
+    them again would test the network. The wheel's own copy of jiggen comes before them.
+    """
+    folder = tmp_path_factory.mktemp("installed")
+    venv.create(folder, with_pip=False)
+    programs = folder / ("Scripts" if os.name == "nt" else "bin")
+    options = ["--no-deps", "--no-index", "--disable-pip-version-check", "--quiet"]
+    pip = [sys.executable, "-m", "pip", "--python", programs / "python", "install", *options]
+    done = run_in(folder, *pip, wheel)
+    assert done.returncode == 0, done.stdout + done.stderr
+    places = sysconfig.get_paths(vars={"base": str(folder), "platbase": str(folder)})
+    libraries = Path(places["purelib"])
+    assert (libraries / "jiggen").is_dir()
+    (libraries / "libraries.pth").write_text(sysconfig.get_paths()["purelib"] + "\n")
+    where = run_in(folder, programs / "python", "-c", "import jiggen; print(jiggen.__file__)")
+    assert Path(where.stdout.strip()).is_relative_to(folder)
+    return programs
+
+
+def test_the_wheel_holds_the_package_its_starters_and_its_notices(wheel: Path) -> None:
+    """What is left out is missed on the first evening; tests and samples are nobody's there."""
+    names = zipfile.ZipFile(wheel).namelist()
+    starters = {path.name for path in (PROJECT / "templates").iterdir()}
+    assert {name.split("/")[-1] for name in names if name.startswith("jiggen/templates/")} == (
+        starters
+    )
+    for wanted in ("jiggen/py.typed", "jiggen/LICENSE", "jiggen/drawing/NOTICE-lettering"):
+        assert wanted in names
+    tops = {name.split("/")[0] for name in names}
+    assert len(tops) == 2
+    assert "jiggen" in tops
+    notices = {name.split("/")[-1] for name in names if ".dist-info/licenses/" in name}
+    assert notices == {"LICENSE", "NOTICE-lettering"}
+
+
+def test_the_installed_command_lists_the_starters_of_the_checkout(
+    installed: Path, tmp_path: Path
+) -> None:
+    """Both ways to have jiggen offer the same starters."""
+    listed = run_in(tmp_path, installed / "jiggen", "new", "--list")
+    assert listed.stderr == ""
+    assert [line.split()[0] for line in listed.stdout.splitlines()] == list(starter_files())
+    source = {**PLAIN, "PYTHONPATH": str(PROJECT)}
+    here = run_in(tmp_path, sys.executable, "-m", "jiggen", "new", "--list", environment=source)
+    assert here.stderr == ""
+    assert here.stdout == listed.stdout
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_starter_from_the_wheel_is_written_solved_and_drawn_in_an_empty_folder(
+    installed: Path, tmp_path: Path
+) -> None:
+    """The first five minutes with jiggen, on a machine that has nothing else of it."""
+    for words in (
+        ["new", "outline"],
+        ["angles", "outline.toml"],
+        ["make", "outline.toml", "--out", "jigs"],
+    ):
+        done = run_in(tmp_path, installed / "jiggen", *words)
+        assert (done.returncode, done.stderr) == (0, ""), words
+        assert done.stdout
+    assert (tmp_path / "outline-section.dat").is_file()
+    assert (tmp_path / "jigs" / "print.pdf").read_bytes().startswith(b"%PDF-")
