@@ -11,6 +11,7 @@ import re
 import sys
 import unicodedata
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -39,8 +40,9 @@ Five steps:
   2. edit the job file        put in what you measured, and how well
   3. jiggen angles JOB        read the numbers; nothing is drawn
   4. jiggen make JOB          draw the page and the cut files
-  5. print at 100 %, measure the bars, cut, measure the piece,
-     and drill a scrap of wedge first
+  5. jiggen verify JOB        print at 100 %, measure the bars, and be
+     told which pieces to trust; then cut, measure the piece, and
+     drill a scrap of wedge first
 
 \b
 Cautions:
@@ -175,8 +177,8 @@ def make(
         return complain([f"jiggen make: --as takes {', '.join(FORMATS)}, given {formats!r}"])
     solution = _solved(job)
     from jiggen import report, terminal
+    from jiggen.folder import put_drawings, what_to_fill_in
     from jiggen.make import make_drawings
-    from jiggen.write.files import replace_files
     from jiggen.write.manifest import MANIFEST
 
     with blamed_on(job), terminal.progress_on(sys.stderr) as step:
@@ -192,10 +194,102 @@ def make(
     if set(made.files) <= {MANIFEST}:
         return complain([f"{job}: no piece of --only {only!r} is drawn as {', '.join(wanted)}"])
     folder = out or f"{slug(solution.job.name)}-jigs"
-    replace_files(folder, made.files)
+    form = put_drawings(folder, made.files)
+    made = replace(made, measure=(*made.measure, what_to_fill_in(form, job)))
     screen = terminal.terminal_of(sys.stdout)
     sys.stdout.write(report.closing_text(made, solution.job.units, folder, screen))
     return DONE
+
+
+@app.command()
+def remeasure(
+    file: Annotated[
+        str, typer.Argument(metavar="FILE", help="A drawing on disk: PDF, SVG or DXF.")
+    ],
+    as_json: AsJson = False,
+) -> int:
+    """Measure a drawing that is on disk, and say what another program did to it.
+
+    Outlines, check angles, bars, unit and page are read by code that did not write them, and
+    compared with the record inside the file or the manifest beside it. Exit status 1 when anything
+    is off.
+    """
+    from jiggen import report, terminal
+    from jiggen.remeasure.measure import remeasure as measure
+    from jiggen.remeasure.words import measurement_text
+
+    measured = measure(file)
+    if as_json:
+        sys.stdout.write(report.json_line(measured.as_json()))
+    else:
+        sys.stdout.write(measurement_text(measured, terminal.terminal_of(sys.stdout).width))
+    return DONE if measured.ok else CHECK_SAYS_NO
+
+
+@app.command()
+def verify(
+    job: JobFile,
+    bar_x: Annotated[
+        str, typer.Option("--bar-x", metavar="L", help="The 100 mm or the 4 in bar along x.")
+    ] = "",
+    bar_y: Annotated[str, typer.Option("--bar-y", metavar="L", help="The same along y.")] = "",
+    diagonal_1: Annotated[
+        str, typer.Option("--diagonal-1", metavar="L", help="From cross D1 to cross D1.")
+    ] = "",
+    diagonal_2: Annotated[
+        str, typer.Option("--diagonal-2", metavar="L", help="From cross D2 to cross D2.")
+    ] = "",
+    step: Annotated[
+        str, typer.Option(metavar="L", help="Smallest step of the rule.  [default: 0.5 mm]")
+    ] = "",
+    page: Annotated[
+        int | None, typer.Option(metavar="N", help="The page measured.  [default: one for all]")
+    ] = None,
+    readings: Annotated[
+        str,
+        typer.Option(metavar="FILE", help="A filled-in form.  [default: readings.toml in DIR]"),
+    ] = "",
+    out: Annotated[
+        str,
+        typer.Option("--out", metavar="DIR", help="The drawings.  [default: <job name>-jigs]"),
+    ] = "",
+    as_json: AsJson = False,
+    reprint: Annotated[
+        bool, typer.Option("--reprint", help="Write print.pdf again, corrected.")
+    ] = False,
+    record: Annotated[
+        str, typer.Option(metavar="FILE", help="Write a PDF to sign, for the builder's log.")
+    ] = "",
+) -> int:
+    """Judge a printed page, a cut piece or a test hole by what you measured on it.
+
+    A length L has its unit ("98.5 mm", "3 7/8 in") or counts in the job's. Exit status 0: use;
+    1: do not use, or cannot tell. A page that is small all over spoils strips, blocks and wraps,
+    but no angle guide. No rule that you trust? Try it on a bank card: 85.60 x 53.98 mm.
+    """
+    solution = _solved(job)
+    from jiggen import report
+    from jiggen.proof import prove
+    from jiggen.proof_options import typed_readings
+    from jiggen.reprint import write_outcome
+
+    folder = out or f"{slug(solution.job.name)}-jigs"
+    typed = typed_readings((bar_x, bar_y, diagonal_1, diagonal_2), step, page)
+    with blamed_on(job):
+        proof = prove(solution, typed, folder=folder, readings_file=readings)
+        written = write_outcome(
+            solution, proof, folder, reprint=reprint, record=record, version=jiggen.__version__
+        )
+    if as_json:
+        from jiggen.verdict_json import proof_as_json
+
+        sys.stdout.write(report.json_line(proof_as_json(proof, written)))
+    else:
+        from jiggen import terminal
+        from jiggen.verdict_text import proof_text
+
+        sys.stdout.write(proof_text(proof, terminal.terminal_of(sys.stdout), written))
+    return DONE if proof.is_good else CHECK_SAYS_NO
 
 
 def _solved(job: str) -> Solution:

@@ -19,8 +19,8 @@ from jiggen.drawing.table import flow
 from jiggen.errors import DoesNotFit, DrawingError
 from jiggen.facts.papers import PAPERS
 from jiggen.geometry.distortion import Distortion
-from jiggen.jigs.cover import CAUTION, cover_strips
 from jiggen.jigs import bore_checks, build_pieces, skin_checks
+from jiggen.jigs.cover import CAUTION, cover_strips
 from jiggen.job.model import PrintInput
 from jiggen.readings.form import FORM, readings_template
 from jiggen.solution import Check, Solution

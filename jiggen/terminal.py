@@ -101,18 +101,19 @@ def progress_on(stream: TextIO) -> Iterator[Callable[[int, int], None]]:
             bar.stop()
 
 
-def heading(text: str) -> Text:
+def heading(text: str, colour: str = "") -> Text:
     """Return a line that opens a part of the report, in bold.
 
     Args:
         text: what it says.
+        colour: of the letters, where the terminal has colours; its own if left out.
 
     Returns:
         The line, with an empty one before it.
     """
     from rich.text import Text
 
-    return Text(f"\n{text}", style="bold")
+    return Text(f"\n{text}", style=f"bold {colour}".strip())
 
 
 def ruled_table(*columns: str, left: int = 0) -> Table:

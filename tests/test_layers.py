@@ -35,6 +35,19 @@ MAY_IMPORT = {
         "errors", "units", "facts", "geometry", "drawing", "job", "solution", "solve", "checks",
         "jigs", "write", "readings",
     },
+    "folder": {"errors", "geometry", "readings", "verify", "write"},
+    "proof_options": {"job", "readings", "units", "verify"},
+    "trials": {"geometry", "jigs", "job", "readings", "solution", "verify"},
+    "proof": {
+        "errors", "folder", "geometry", "job", "make", "proof_options", "readings", "solution",
+        "trials", "verify",
+    },
+    "verdict_text": {"facts", "geometry", "proof", "terminal", "units", "verify"},
+    "verdict_json": {"geometry", "proof", "verify"},
+    "logsheet": {"drawing", "proof", "units", "verdict_text", "verify", "write"},
+    "reprint": {
+        "errors", "folder", "geometry", "job", "logsheet", "make", "proof", "solution", "write",
+    },
     "terminal": set(),
     "tables": {"units", "solution", "terminal"},
     "report": {

@@ -130,6 +130,27 @@ def from_matrix(matrix: Array) -> Distortion:
     return Distortion(scale_x=math.hypot(a, b), scale_y=math.hypot(c, d), skew=math.pi / 2.0 - turn)
 
 
+def undone_by(correction: Sequence[float]) -> Distortion:
+    """Return the distortion that a print correction undoes.
+
+    Args:
+        correction: a, b, c, d of the map x' = a x + c y, y' = b x + d y that a page was drawn with.
+
+    Returns:
+        The distortion whose inverse it is.
+
+    Raises:
+        ValueError: the map mirrors the page or flattens it.
+
+    Source: derived: the inverse of the inverse.
+    """
+    a, b, c, d = correction
+    try:
+        return from_matrix(np.linalg.inv(np.array([[a, c], [b, d]])).astype(np.float64))
+    except np.linalg.LinAlgError:
+        raise ValueError(f"no page is drawn with the correction {list(correction)}") from None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bar:
     """A straight length on the sheet, as drawn and as measured.

@@ -210,16 +210,29 @@ def _sighted(bars: Mapping[str, Bar]) -> dict[str, Bar]:
     return {n: replace(b, standard=math.hypot(b.standard, SIGHTING)) for n, b in bars.items()}
 
 
+def _fit(bars: Mapping[str, Bar]) -> Estimate | None:
+    """Return the printer that explains readings; None where they are so wild that none does."""
+    try:
+        return estimate(list(bars.values()))
+    except ValueError:
+        return None
+
+
 def _in_order(bars: Mapping[str, Bar]) -> bool:
     """Return whether one printer can have made all these readings."""
-    found = estimate(list(_sighted(bars).values()))
+    found = _fit(_sighted(bars))
+    if found is None:
+        return False
     made = found.distortion
     apart = abs(math.log(made.scale_x / made.scale_y))
     return found.chance >= CHANCE_LIMIT and apart <= APART_LIMIT and abs(made.skew) <= SKEW_LIMIT
 
 
-def _strangeness(found: Estimate) -> float:
+def _strangeness(bars: Mapping[str, Bar]) -> float:
     """Return how far readings and printer are from what is usual, as a chi-square."""
+    found = _fit(bars)
+    if found is None:
+        return math.inf
     made = found.distortion
     apart = math.log(made.scale_x / made.scale_y)
     return found.chi_square + (apart / _APART_USUAL) ** 2 + (made.skew / _SKEW_USUAL) ** 2
@@ -235,7 +248,7 @@ def _about_contradiction(bars: Mapping[str, Bar]) -> Question:
             first: replace(a, measured=b.measured),
             second: replace(b, measured=a.measured),
         }
-        if a.nominal != b.nominal and _strangeness(estimate(list(turned.values()))) < _EXPLAINED:
+        if a.nominal != b.nominal and _strangeness(turned) < _EXPLAINED:
             return Question(
                 readings=(first, second),
                 likely="swapped",
@@ -244,8 +257,8 @@ def _about_contradiction(bars: Mapping[str, Bar]) -> Question:
             )
     costs = {}
     for name in sighted:
-        rest = [bar for other, bar in sighted.items() if other != name]
-        costs[name] = _strangeness(estimate(rest))
+        rest = {other: bar for other, bar in sighted.items() if other != name}
+        costs[name] = _strangeness(rest)
     least = min(costs.values())
     suspects = [name for name, cost in costs.items() if cost <= least + _CLEARLY]
     worst = max(suspects, key=lambda name: abs(_ratio(bars[name]) - 1.0))

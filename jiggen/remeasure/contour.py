@@ -47,6 +47,14 @@ def times(first: Matrix, then: Matrix) -> Matrix:
     )
 
 
+def inverse(by: Matrix) -> Matrix:
+    """Return the matrix that undoes another, which must not flatten the plane."""
+    a, b, c, d, e, f = by
+    area = a * d - b * c
+    p, q, r, s = d / area, -b / area, -c / area, a / area
+    return (p, q, r, s, -p * e - r * f, -q * e - s * f)
+
+
 def moved(point: Point, by: Matrix) -> Point:
     """Return where a matrix takes a point."""
     x, y = point

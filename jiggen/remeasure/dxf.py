@@ -16,14 +16,15 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from jiggen.errors import DrawingFileError
-from jiggen.remeasure.contour import (
-    IDENTITY,
-    Contour,
-    Matrix,
-    Point,
-    Tracer,
-    arc_cubics,
-    bulge_cubics,
+from jiggen.remeasure.contour import IDENTITY, Contour, Matrix, Tracer
+from jiggen.remeasure.dxfcurves import (
+    Pair,
+    light_vertices,
+    number_of,
+    trace_arc,
+    trace_ellipse,
+    trace_polyline,
+    trace_spline,
 )
 from jiggen.remeasure.found import NOTE, OFF, Finding, FoundDrawing, FoundPage
 from jiggen.remeasure.joining import joined
@@ -43,7 +44,6 @@ UNITS = {
 }
 APPLICATION = "JIGGEN"
 
-Pair = tuple[int, str]
 Entity = tuple[str, list[Pair]]
 
 
@@ -98,7 +98,7 @@ def sections(pairs: Sequence[Pair]) -> dict[str, list[Pair]]:
 
 def _entities(pairs: Sequence[Pair]) -> Iterator[Entity]:
     starts = [n for n, pair in enumerate(pairs) if pair[0] == 0]
-    for start, end in zip(starts, [*starts[1:], len(pairs)], strict=True):
+    for start, end in zip(starts, [*starts, len(pairs)][1:], strict=True):
         yield pairs[start][1], list(pairs[start + 1 : end])
 
 
@@ -109,15 +109,8 @@ def _numbers(pairs: Sequence[Pair]) -> dict[int, float]:
         if code == 1001:
             break
         if (10 <= code <= 79 or 210 <= code <= 239) and code not in found:
-            found[code] = _float(value)
+            found[code] = number_of(value)
     return found
-
-
-def _float(text: str) -> float:
-    try:
-        return float(text)
-    except ValueError:
-        return math.nan
 
 
 def _first(pairs: Sequence[Pair], code: int) -> str:
@@ -186,7 +179,7 @@ class _Reader:
         code = 0
         for number, pair in enumerate(header[:-1]):
             if pair == (9, "$INSUNITS"):
-                code = int(_float(header[number + 1][1]) or 0)
+                code = int(number_of(header[number + 1][1]) or 0)
         if code in UNITS:
             return UNITS[code]
         said = f"$INSUNITS is {code}" if code else "$INSUNITS is 0 or not there"
@@ -257,114 +250,20 @@ class _Reader:
         """Follow one entity; return False for one that is not a line."""
         get = numbers.get
         if name == "LWPOLYLINE":
-            _trace_polyline(_light_vertices(pairs), bool(int(get(70, 0.0)) & 1), tracer)
+            trace_polyline(light_vertices(pairs), bool(int(get(70, 0.0)) & 1), tracer)
         elif name == "POLYLINE":
             rows = [_numbers(v) for v in vertices]
             points = [(r.get(10, 0.0), r.get(20, 0.0), r.get(42, 0.0)) for r in rows]
-            _trace_polyline(points, bool(int(get(70, 0.0)) & 1), tracer)
+            trace_polyline(points, bool(int(get(70, 0.0)) & 1), tracer)
         elif name == "LINE":
             tracer.start((get(10, 0.0), get(20, 0.0)))
             tracer.line((get(11, 0.0), get(21, 0.0)))
         elif name in ("CIRCLE", "ARC"):
-            _trace_arc(numbers, tracer, full=name == "CIRCLE")
+            trace_arc(numbers, tracer, full=name == "CIRCLE")
         elif name == "ELLIPSE":
-            _trace_ellipse(numbers, tracer)
+            trace_ellipse(numbers, tracer)
         elif name == "SPLINE":
-            return _trace_spline(pairs, numbers, tracer)
+            return trace_spline(pairs, numbers, tracer)
         else:
             return False
         return True
-
-
-def _light_vertices(pairs: list[Pair]) -> list[tuple[float, float, float]]:
-    rows: list[list[float]] = []
-    for code, value in pairs:
-        if code == 1001:
-            break
-        if code == 10:
-            rows.append([float(value), 0.0, 0.0])
-        elif code == 20 and rows:
-            rows[-1][1] = float(value)
-        elif code == 42 and rows:
-            rows[-1][2] = float(value)
-    return [(x, y, bulge) for x, y, bulge in rows]
-
-
-def _trace_polyline(
-    rows: Sequence[tuple[float, float, float]], closed: bool, tracer: Tracer
-) -> None:
-    if len(rows) < 2:
-        return
-    tracer.start(rows[0][:2])
-    following = [*rows[1:], rows[0]] if closed else rows[1:]
-    for (x, y, bulge), (to_x, to_y, _) in zip(rows, following, strict=closed):
-        start, end = (x, y), (to_x, to_y)
-        if bulge and start != end:
-            tracer.cubics(bulge_cubics(start, end, bulge))
-        elif start != end:
-            tracer.line(end)
-    tracer.end()
-
-
-def _trace_arc(numbers: dict[int, float], tracer: Tracer, *, full: bool) -> None:
-    centre: Point = (numbers.get(10, 0.0), numbers.get(20, 0.0))
-    radius = numbers.get(40, 0.0)
-    if radius <= 0:
-        return
-    first = 0.0 if full else math.radians(numbers.get(50, 0.0))
-    sweep = math.tau if full else (math.radians(numbers.get(51, 360.0)) - first) % math.tau
-    _trace_sweep(centre, (radius, radius), first, sweep or math.tau, 0.0, tracer)
-
-
-def _trace_ellipse(numbers: dict[int, float], tracer: Tracer) -> None:
-    centre: Point = (numbers.get(10, 0.0), numbers.get(20, 0.0))
-    along = (numbers.get(11, 0.0), numbers.get(21, 0.0))
-    long = math.hypot(*along)
-    first, last = numbers.get(41, 0.0), numbers.get(42, math.tau)
-    if long <= 0:
-        return
-    sweep = (last - first) % math.tau or math.tau
-    turn = math.atan2(along[1], along[0])
-    _trace_sweep(centre, (long, long * numbers.get(40, 1.0)), first, sweep, turn, tracer)
-
-
-def _trace_sweep(
-    centre: Point, radii: Point, first: float, sweep: float, turn: float, tracer: Tracer
-) -> None:
-    # A whole turn as two edges: a closed line of one node would have no extent of corners.
-    parts = 2 if sweep > math.pi else 1
-    for part in range(parts):
-        cubics = arc_cubics(centre, radii, first + part * sweep / parts, sweep / parts, turn)
-        if part == 0:
-            tracer.start(_on(centre, radii, first, turn))
-        tracer.cubics(cubics)
-    tracer.end()
-
-
-def _on(centre: Point, radii: Point, angle: float, turn: float) -> Point:
-    x, y = radii[0] * math.cos(angle), radii[1] * math.sin(angle)
-    cos, sin = math.cos(turn), math.sin(turn)
-    return (centre[0] + cos * x - sin * y, centre[1] + sin * x + cos * y)
-
-
-def _trace_spline(pairs: list[Pair], numbers: dict[int, float], tracer: Tracer) -> bool:
-    """Follow a spline whose knots make it a row of cubic Bezier curves or of straight lines."""
-    xs = [_float(v) for c, v in pairs if c == 10]
-    ys = [_float(v) for c, v in pairs if c == 20]
-    points = list(zip(xs, ys, strict=False))
-    knots = [_float(v) for c, v in pairs if c == 40]
-    degree = int(numbers.get(71, 3.0))
-    if len(points) < 2 or any(c == 41 for c, _ in pairs):
-        return False
-    tracer.start(points[0])
-    if degree == 1:
-        for point in points[1:]:
-            tracer.line(point)
-        return True
-    inner = Counter(knots[4:-4])
-    bezier = degree == 3 and len(points) % 3 == 1 and len(knots) == len(points) + 4
-    if not bezier or any(count != 3 for count in inner.values()):
-        return False
-    for at in range(1, len(points), 3):
-        tracer.cubics(((points[at], points[at + 1], points[at + 2]),))
-    return True

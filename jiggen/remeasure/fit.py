@@ -71,11 +71,7 @@ class Marks:
 
 
 def marks_of_page(page: FoundPage) -> Marks:
-    """Return the corners of every closed line and the middle of everything that may be a tick.
-
-    Args:
-        page: as found.
-    """
+    """Return the corners of every closed line and the middle of everything that may be a tick."""
     corners = [c.corners for c in page.contours if c.closed]
     ticks = []
     for contour in page.contours:
@@ -246,13 +242,10 @@ def _least_squares(source: Array, target: Array, guess: Matrix) -> Matrix:
     return matrix
 
 
-def _guesses(
-    sheet: NominalSheet, page: FoundPage, wanted: Marks, found: Marks
-) -> Iterator[Matrix]:
+def _guesses(sheet: NominalSheet, page: FoundPage, wanted: Marks, found: Marks) -> Iterator[Matrix]:
     """Yield maps worth refining, the likeliest first."""
-    by_page = sorted(
-        _page_on_page(sheet, page), key=lambda m: _share(m, wanted, found), reverse=True
-    )
+    few = Marks(corners=wanted.corners[::8], ticks=wanted.ticks[::4])
+    by_page = sorted(_page_on_page(sheet, page), key=lambda m: -_share(m, few, found))
     yield from by_page[:2]
     for piece in _telling_pieces(sheet)[:3]:
         yield from _outline_on_outlines(sheet, piece, page)
@@ -297,8 +290,7 @@ def _telling_pieces(sheet: NominalSheet) -> list[NominalPiece]:
 
 
 def _size_of(contour: Contour) -> float:
-    left, bottom, right, top = contour.box.tolist()
-    return math.hypot(right - left, top - bottom)
+    return float(np.hypot(*(contour.corners.max(axis=0) - contour.corners.min(axis=0))))
 
 
 def _long_edges(contour: Contour, most: int) -> list[tuple[Array, Array]]:

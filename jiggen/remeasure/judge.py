@@ -120,15 +120,18 @@ def say_lie(fit: Fit, drawing: FoundDrawing, page: int) -> Iterator[Finding]:
         x, y = fit.matrix[4:]
         if math.hypot(x, y) > 0.01:
             yield _note(
-                f"everything is moved by ({x:.2f}, {y:.2f}) mm on its page, which does no harm", page
+                f"everything is moved by ({x:.2f}, {y:.2f}) mm on its page, which does no harm",
+                page,
             )
 
 
 def _say_scale(lie: Lie, drawing: FoundDrawing, page: int) -> Iterator[Finding]:
     x, y = lie.scale_x, lie.scale_y
     if abs(x / y - 1.0) > TRUE_SCALE:
+        bent = math.degrees(abs(math.atan((x / y - y / x) / 2)))
         yield _off(
-            f"it is drawn at {x:.6g} of true size along x and {y:.6g} along y: angles are wrong too",
+            f"it is drawn at {x:.6g} of true size along x and {y:.6g} along y, which bends angles "
+            f"by up to {bent:.2g} degrees",
             page,
         )
         return

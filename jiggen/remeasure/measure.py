@@ -9,12 +9,14 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from jiggen.errors import DrawingFileError
 from jiggen.remeasure.contour import Matrix
 from jiggen.remeasure.fit import Fit, fit_sheet
 from jiggen.remeasure.found import NOTE, OFF, Finding, FoundDrawing, FoundPage
+from jiggen.remeasure.joining import joined
 from jiggen.remeasure.judge import say_errors, say_lie, say_page
 from jiggen.remeasure.measurement import MeasuredPage, MeasuredPiece, Measurement
 from jiggen.remeasure.nominal import (
@@ -71,11 +73,16 @@ def read_drawing(data: bytes) -> FoundDrawing:
         from jiggen.remeasure.svg import read_svg
 
         return read_svg(data)
-    if head.startswith((b"0", b"999", b"AutoCAD")) and b"SECTION" in data or b"AutoCAD" in head:
+    if (head.startswith((b"0", b"999", b"AutoCAD")) and b"SECTION" in data) or b"AutoCAD" in head:
         from jiggen.remeasure.dxf import read_dxf
 
         return read_dxf(data)
     raise DrawingFileError("is neither a PDF nor an SVG nor a DXF")
+
+
+def _with_lines_joined(page: FoundPage) -> FoundPage:
+    """Return a page whose lines, drawn edge by edge, are joined to outlines."""
+    return replace(page, contours=tuple(joined(page.contours)))
 
 
 class _Judgement:
@@ -101,9 +108,7 @@ class _Judgement:
                 "measured by the unit that the file states, and cannot be judged",
             )
         # Pages with pieces first: what they turn out to be helps to find a page of bars only.
-        order = sorted(
-            range(len(sheets)), key=lambda n: -len(s.pieces) if (s := sheets[n]) else 0
-        )
+        order = sorted(range(len(sheets)), key=lambda n: -len(s.pieces) if (s := sheets[n]) else 0)
         done = {n: self._page(n, sheets[n]) for n in order}
         for number in range(len(sheets)):
             page, pieces = done[number]
@@ -199,10 +204,11 @@ class _Judgement:
             except ValueError:
                 continue
         candidates = sorted(tried.values(), key=lambda sheet: -len(sheet.pieces))[:MOST_TRIED]
-        for search in (False, True):
+        whole = _with_lines_joined(page)
+        for shown, search in ((page, False), (page, True), (whole, False), (whole, True)):
             best: tuple[float, NominalSheet] | None = None
             for sheet in candidates:
-                fit = fit_sheet(sheet, page, self.hints, search=search)
+                fit = fit_sheet(sheet, shown, self.hints, search=search)
                 if fit is not None and (best is None or fit.share > best[0]):
                     best = (fit.share, sheet)
             if best is not None:
@@ -218,6 +224,10 @@ class _Judgement:
         if sheet is None:
             return bare, unnamed_pieces(page, number, 1)
         fit = fit_sheet(sheet, page, self.hints)
+        if fit is None:
+            whole = _with_lines_joined(page)
+            fit = fit_sheet(sheet, whole, self.hints)
+            page = page if fit is None else whole
         self.findings += say_page(sheet, page, fit, self.drawing, number)
         if sheet.corrected:
             self._say(
@@ -250,6 +260,7 @@ class _Judgement:
             bars=measurer.bars(sheet.sizes, "the page"),
         )
         pieces = tuple(measurer.piece(piece) for piece in sheet.pieces)
+        measurer.doubled(sheet, page)
         self.findings += say_lie(fit, self.drawing, bare.number)
         self.findings += measurer.findings
         self.findings += say_errors(measured, pieces, fit)
@@ -259,8 +270,6 @@ class _Judgement:
 
     def _name_the_unnamed(self) -> None:
         """Number the nameless pieces through over all pages."""
-        from dataclasses import replace
-
         count = 0
         for at, piece in enumerate(self.pieces):
             if piece.name.startswith("piece "):
@@ -281,7 +290,17 @@ def _same(one: dict[str, object], other: dict[str, object]) -> bool:
 
 
 def _sorted(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Return findings without repeats, what is off first; what all pages share is said once."""
-    unique = list(dict.fromkeys(findings))
-    unique.sort(key=lambda f: (f.severity != OFF, f.page))
-    return tuple(unique)
+    """Return findings without repeats, what is off first; what several pages share is said once."""
+    pages: dict[tuple[str, str], list[int]] = {}
+    for finding in findings:
+        pages.setdefault((finding.severity, finding.text), []).append(finding.page)
+    merged = []
+    for (severity, text), on in pages.items():
+        numbers = sorted(set(on))
+        if len(numbers) > 1:
+            text = f"pages {', '.join(map(str, numbers))}: {text}"
+        merged.append(
+            Finding(severity=severity, text=text, page=numbers[0] if len(numbers) == 1 else 0)
+        )
+    merged.sort(key=lambda f: (f.severity != OFF, f.page))
+    return tuple(merged)

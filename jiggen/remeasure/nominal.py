@@ -215,7 +215,7 @@ def nominal_sheet(record: Mapping[str, Any]) -> NominalSheet:
     """
     try:
         if record["jiggen"] != KNOWN_FORMAT:
-            raise ValueError(f"a record of format {record['jiggen']!r}")
+            raise ValueError(f"format {record['jiggen']!r} is not known")
         width, height = float(record["width"]), float(record["height"])
         correction = _four(record.get("correction"))
         matrix = _about_the_middle(correction, width, height)
@@ -228,8 +228,8 @@ def nominal_sheet(record: Mapping[str, Any]) -> NominalSheet:
             sizes=tuple(_size(d, matrix) for d in record["dimensions"]),
             corrected=correction is not None,
         )
-    except (KeyError, TypeError, IndexError, AttributeError) as trouble:
-        raise ValueError(f"a damaged record ({trouble})") from trouble
+    except (KeyError, TypeError, IndexError, AttributeError, ValueError) as trouble:
+        raise ValueError(f"a record that cannot be used ({trouble})") from trouble
 
 
 def _four(given: Any) -> tuple[float, ...] | None:
@@ -237,7 +237,7 @@ def _four(given: Any) -> tuple[float, ...] | None:
         return None
     values = tuple(float(v) for v in given)
     if len(values) != 4 or abs(values[0] * values[3] - values[1] * values[2]) < 1e-9:
-        raise ValueError("a damaged print correction")
+        raise ValueError("its print correction is damaged")
     return values
 
 
@@ -280,7 +280,7 @@ def _piece(record: Mapping[str, Any], matrix: Matrix | None) -> NominalPiece:
 def _point(given: Any, matrix: Matrix | None) -> Point:
     x, y = (float(v) for v in given)
     if not (math.isfinite(x) and math.isfinite(y)):
-        raise ValueError("a damaged record (a place that is no number)")
+        raise ValueError("a place is no number")
     return (x, y) if matrix is None else moved((x, y), matrix)
 
 
@@ -328,7 +328,9 @@ def _cut_line(record: Mapping[str, Any], matrix: Matrix | None) -> Contour:
         bulges = {int(number): float(bulge) for number, bulge in record["bulges"]}
         tracer = Tracer()
         tracer.start(corners[0])
-        for number, (start, end) in enumerate(zip(corners, [*corners[1:], corners[0]], strict=True)):
+        for number, (start, end) in enumerate(
+            zip(corners, [*corners[1:], corners[0]], strict=True)
+        ):
             bulge = bulges.get(number, 0.0)
             if bulge:
                 tracer.cubics(bulge_cubics(start, end, bulge))

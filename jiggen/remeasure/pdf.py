@@ -21,9 +21,7 @@ POINT_MM = 25.4 / 72.0
 _STROKES = {"S": False, "s": True}
 _FILLS = {"f": False, "F": False, "f*": False, "B": False, "B*": False, "b": True, "b*": True}
 _SHOWS_TEXT = {"Tj", "TJ", "'", '"'}
-_OPERATORS = (
-    "q Q cm m l c v y h re S s f F f* B B* b b* n Do BDC BMC EMC DP Tj TJ ' \" BI ID EI sh"
-)
+_OPERATORS = "q Q cm m l c v y h re S s f F f* B B* b b* n Do BDC BMC EMC DP Tj TJ ' \" BI ID EI sh"
 _DEEPEST = 8
 MISSING = "reading a PDF needs one more library: pip install 'jiggen[proof]'"
 
@@ -145,8 +143,8 @@ class _Page:
             if inset > 0.01:
                 say(
                     OFF,
-                    f"{name} lies up to {inset * POINT_MM * unit:.2f} mm off the edge of the sheet: "
-                    "print filters fit that box to the paper and change the scale",
+                    f"{name} lies up to {inset * POINT_MM * unit:.2f} mm off the edge of the "
+                    "sheet: print filters fit that box to the paper and change the scale",
                 )
         if self.pictures:
             drawn = "" if self.contours else ", and no line: the drawing was turned into pixels"
@@ -227,9 +225,7 @@ class _Page:
 
 
 def _as_area(contour: Contour) -> Contour:
-    return Contour(
-        nodes=contour.nodes, curves=contour.curves, closed=contour.closed, filled=True
-    )
+    return Contour(nodes=contour.nodes, curves=contour.curves, closed=contour.closed, filled=True)
 
 
 def _draw(

@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from jiggen.remeasure.contour import Array, Contour, Point
+from jiggen.remeasure.contour import Array, Contour, Point, inverse, moved
 from jiggen.remeasure.fit import Fit, Marks, apply, marks_of_page, nearest
-from jiggen.remeasure.found import OFF, Finding, FoundPage
+from jiggen.remeasure.found import NOTE, OFF, Finding, FoundPage
 from jiggen.remeasure.measurement import MeasuredAngle, MeasuredPiece, MeasuredSize
 from jiggen.remeasure.nominal import (
     NominalAngle,
@@ -47,9 +47,12 @@ class PageMeasurer:
         self.findings: list[Finding] = []
         self._marks: Marks = marks_of_page(page)
         self._closed = [contour for contour in page.contours if contour.closed]
+        # Lines are compared at true scale and in their place: a drawing a thousand times too large
+        # would fall into millions of chords.
+        self._placed = [contour.through(inverse(fit.matrix)) for contour in self._closed]
         lines = [contour.corners for contour in page.contours if not contour.closed]
         self._line_ends: Array = np.concatenate(lines) if lines else np.empty((0, 2))
-        self._boxes: Array = np.array([c.box for c in self._closed]).reshape(-1, 4)
+        self._boxes: Array = np.array([c.box for c in self._placed]).reshape(-1, 4)
 
     def bars(self, sizes: Sequence[NominalSize], owner: str) -> tuple[MeasuredSize, ...]:
         """Return bars as they measure, tick to tick.
@@ -73,11 +76,14 @@ class PageMeasurer:
             nominal: as it should be.
         """
         outline, shift = self._cut_line(nominal.outline, nominal.name, "its outline")
+        if nominal.outline is None:
+            outline = self._outline_with(nominal.angles)
+            self._note(f"{nominal.name}: the record does not hold its outline: not compared")
         shifts = [] if shift is None else [shift]
         for number, hole in enumerate(nominal.holes, start=1):
             _, shift = self._cut_line(hole, nominal.name, f"hole {number} of {len(nominal.holes)}")
             shifts += [] if shift is None else [shift]
-        corners = self._marks.corners if outline is None else outline.corners
+        corners = self._marks.corners if outline is None else self._closed[outline].corners
         sizes = [size for size in nominal.sizes if not size.is_bar]
         # In a file with kerf the corners lie half a slot outside, and what they measure is not
         # the size of the piece: then there is nothing within reach.
@@ -85,7 +91,7 @@ class PageMeasurer:
         return MeasuredPiece(
             name=nominal.name,
             page=self.number,
-            outline=() if outline is None else points_of(outline),
+            outline=() if outline is None else self._points(outline),
             angles=tuple(self._angle(angle, corners, nominal.name) for angle in nominal.angles),
             bars=self.bars(nominal.sizes, nominal.name),
             sizes=tuple(
@@ -95,6 +101,39 @@ class PageMeasurer:
             ),
             worst_shift=max(shifts, default=None),
         )
+
+    def doubled(self, sheet: NominalSheet, page: FoundPage) -> None:
+        """Find what would be cut beyond outlines and holes, in a file that names its cuts.
+
+        Args:
+            sheet: as it should be.
+            page: as found.
+        """
+        if any(piece.outline is None for piece in sheet.pieces):
+            return
+        wanted = sum(1 + len(piece.holes) for piece in sheet.pieces)
+        found = sum(1 for contour in page.contours if contour.layer == "CUT")
+        if found > wanted:
+            self._say(
+                f"CUT holds {found} lines, where the pieces have {wanted}: what is more would be "
+                "cut as well"
+            )
+
+    def _points(self, at: int) -> tuple[Point, ...]:
+        """Return a closed line as points where the file has them, mm."""
+        return _tuples(apply(self.fit.matrix, self._placed[at].walk[:-1]))
+
+    def _outline_with(self, angles: Sequence[NominalAngle]) -> int | None:
+        """Return which closed line runs through the check edges."""
+        ends = [end for angle in angles for end in (*angle.base, *angle.working)]
+        if not ends or not self._closed:
+            return None
+        wanted = apply(self.fit.matrix, np.array(ends))
+        far = [float(nearest(wanted, c.corners)[0].sum()) for c in self._closed]
+        return far.index(min(far))
+
+    def _note(self, text: str) -> None:
+        self.findings.append(Finding(severity=NOTE, text=text, page=self.number))
 
     def _say(self, text: str) -> None:
         self.findings.append(Finding(severity=OFF, text=text, page=self.number))
@@ -142,43 +181,40 @@ class PageMeasurer:
 
     def _cut_line(
         self, nominal: Contour | None, owner: str, what: str
-    ) -> tuple[Contour | None, float | None]:
-        """Return the line that is drawn for a nominal one, and how far it runs from it, mm."""
+    ) -> tuple[int | None, float | None]:
+        """Return which line is drawn for a nominal one, and how far it runs from it, mm."""
         if nominal is None:
             return None, None
-        wanted = nominal.through(self.fit.matrix)
-        near = [(deviation(wanted, found), found) for found in self._candidates(wanted)]
+        near = [(deviation(nominal, self._placed[at]), at) for at in self._candidates(nominal)]
         if not near:
             self._say(f"{owner}: {what} is not there")
             return None, None
-        (off, place), found = min(near, key=lambda pair: pair[0][0])
-        off /= self.fit.scale
+        (off, place), at = min(near)
         if off > TRUE:
+            x, y = moved(place, self.fit.matrix)
             self._say(
-                f"{owner}: {what} runs {off:.3f} mm off where it should, "
-                f"at ({place[0]:.2f}, {place[1]:.2f}) mm"
+                f"{owner}: {what} runs {off:.3f} mm off where it should, at ({x:.2f}, {y:.2f}) mm"
             )
-        return found, off
+        return at, off
 
-    def _candidates(self, wanted: Contour) -> Iterator[Contour]:
-        """Yield the few closed lines whose extent is nearest to the wanted one's."""
+    def _candidates(self, wanted: Contour) -> Iterator[int]:
+        """Yield the numbers of the few closed lines whose extent is nearest to the wanted one's."""
         if not self._closed:
             return
         left, bottom, right, top = wanted.box.tolist()
         off = np.abs(self._boxes - wanted.box).max(axis=1)
-        limit = 0.05 * max(right - left, top - bottom) + REACH * self.fit.scale
+        limit = 0.05 * max(right - left, top - bottom) + REACH
         for at in np.argsort(off, kind="stable")[:3]:
             if off[at] <= limit:
-                yield self._closed[at]
+                yield int(at)
 
 
 def _sized(size: NominalSize, length: float | None) -> MeasuredSize:
     return MeasuredSize(name=size.name, measured=length, nominal=size.nominal, drawn=size.drawn)
 
 
-def points_of(contour: Contour) -> tuple[Point, ...]:
-    """Return a closed line as points, the first not repeated, mm."""
-    return tuple((float(x), float(y)) for x, y in contour.walk[:-1])
+def _tuples(points: Array) -> tuple[Point, ...]:
+    return tuple((float(x), float(y)) for x, y in points)
 
 
 def deviation(one: Contour, other: Contour) -> tuple[float, Point]:
@@ -219,11 +255,9 @@ def unnamed_pieces(page: FoundPage, number: int, first: int) -> tuple[MeasuredPi
     lines = [c for c in page.contours if c.closed and not c.filled]
     lines = [c for c in lines if c.layer == "CUT"] or lines
     large = [c for c in lines if abs(c.area) >= 100.0 and not _frames(c, page)]
-    outer = [
-        c for c in large if not any(_inside(c, other) for other in large if other is not c)
-    ]
+    outer = [c for c in large if not any(_inside(c, other) for other in large if other is not c)]
     return tuple(
-        MeasuredPiece(name=f"piece {count}", page=number, outline=points_of(contour))
+        MeasuredPiece(name=f"piece {count}", page=number, outline=_tuples(contour.walk[:-1]))
         for count, contour in enumerate(outer, start=first)
     )
 
@@ -238,5 +272,3 @@ def _frames(contour: Contour, page: FoundPage) -> bool:
 def _inside(inner: Contour, outer: Contour) -> bool:
     a, b = inner.box, outer.box
     return bool((a[:2] >= b[:2]).all() and (a[2:] <= b[2:]).all() and (a != b).any())
-
-

@@ -101,8 +101,8 @@ def _one_transform(name: str, values: list[float]) -> Matrix:
             return (x, 0.0, 0.0, y[0] if y else x, 0.0, 0.0)
         case "rotate", [turn, *about] if len(about) in (0, 2):
             cos, sin = math.cos(math.radians(turn)), math.sin(math.radians(turn))
-            x, y = about or (0.0, 0.0)
-            return (cos, sin, -sin, cos, x - cos * x + sin * y, y - sin * x - cos * y)
+            px, py = about or (0.0, 0.0)
+            return (cos, sin, -sin, cos, px - cos * px + sin * py, py - sin * px - cos * py)
         case "skewX", [turn]:
             return (1.0, 0.0, math.tan(math.radians(turn)), 1.0, 0.0, 0.0)
         case "skewY", [turn]:
@@ -149,7 +149,9 @@ class _Reader:
         box = [float(v) for v in NUMBER.findall(self.root.get("viewBox", ""))]
         if len(box) != 4 or box[2] <= 0 or box[3] <= 0:
             box = []
-        sizes = [self._size(name, box[at] if box else None) for name, at in (("width", 2), ("height", 3))]
+        sizes = [
+            self._size(name, box[at] if box else None) for name, at in (("width", 2), ("height", 3))
+        ]
         width, height = sizes
         x, y, wide, high = box or (0.0, 0.0, width / UNITS_MM[""], height / UNITS_MM[""])
         inner = _view((x, y, wide, high), width, height, self.root.get("preserveAspectRatio", ""))

@@ -105,6 +105,7 @@ def judge_sheets(
     readings: Mapping[str, SheetReadings],
     *,
     printed_with: Distortion | None = None,
+    one_run: bool = False,
 ) -> Verdict:
     """Judge every piece on every sheet, and work out the correction for a reprint.
 
@@ -112,6 +113,7 @@ def judge_sheets(
         sheets: as drawn.
         readings: what was measured, by name of the sheet; a sheet may be missing.
         printed_with: the correction that the pages were printed with; none if left out.
+        one_run: the readings of all pages are one set, taken on one page for all of them.
 
     Returns:
         The verdict. The reprint's correction comes from the pages alone, never from cut sheets.
@@ -121,7 +123,8 @@ def judge_sheets(
         judge_sheet(sheet.pieces, readings.get(sheet.name), sheet=sheet.name, printed=sheet.printed)
         for sheet in sheets
     )
-    bars = [bar for v in judged if v.found and v.printed for bar in v.bars.values()]
+    known = [v for v in judged if v.found and v.printed]
+    bars = [bar for v in (known[:1] if one_run else known) for bar in v.bars.values()]
     found = estimate(bars) if bars else None
     after = found.distortion if found else Distortion()
     return Verdict(sheets=judged, found=found, reprint=before.combined(after=after))

@@ -20,6 +20,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import cache
 from io import StringIO
 from typing import Any, BinaryIO
 
@@ -93,6 +94,7 @@ def write_dxf(sheet: Sheet, stream: BinaryIO, looks: Looks) -> None:
     stream.write(_without_exponents(text.getvalue()).encode("ascii"))
 
 
+@cache
 def nearest_colour(colour: str) -> int:
     """Return the colour index (1 to 255) nearest to a colour.
 
@@ -170,6 +172,8 @@ def _without_exponents(text: str) -> str:
     """Return the file with its small numbers in fixed notation, which every reader knows."""
     lines = text.split("\n")
     for at in range(1, len(lines), 2):
+        if "e-" not in lines[at]:  # nearly all of them
+            continue
         code = lines[at - 1].strip()
         if _EXPONENT.fullmatch(lines[at]) and code.isdigit() and 10 <= int(code) % 1000 <= 59:
             lines[at] = file_number(float(lines[at]), 20)

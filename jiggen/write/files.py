@@ -84,6 +84,34 @@ def replace_files(folder: str | os.PathLike[str], files: Mapping[str, bytes]) ->
         raise
 
 
+def write_new(path: str, data: bytes) -> str:
+    """Write a file that is not there yet, whole or not at all.
+
+    Args:
+        path: of the new file.
+        data: its bytes.
+
+    Returns:
+        The path.
+
+    Raises:
+        DrawingFileError: it is there already, or the disk refuses.
+    """
+    target = Path(path)
+    with _plain_errors(target):
+        try:
+            stream = open(target, "xb")  # noqa: SIM115  closed below, and only what is ours removed
+        except FileExistsError:
+            raise DrawingFileError(f"{path}: is there already; give another name") from None
+        try:
+            with stream:
+                stream.write(data)
+        except BaseException:
+            target.unlink(missing_ok=True)
+            raise
+    return path
+
+
 def is_users(folder: str | os.PathLike[str], name: str, data: bytes) -> bool:
     """Return whether a file in the folder is the user's: not jiggen's, or edited since.
 

@@ -43,6 +43,7 @@ def test_the_folder_is_named_after_the_job_and_lies_where_the_user_is(
     assert sorted(files_in(elsewhere)) == [
         "flap-edge-left-jigs/manifest.json",
         "flap-edge-left-jigs/print.pdf",
+        "flap-edge-left-jigs/readings.toml",
     ]
 
 
@@ -93,7 +94,7 @@ def test_only_the_formats_that_were_asked_for_are_written(
 ) -> None:
     """A shop that only prints does not want a folder of cut files."""
     assert said("make", flap, "--out", tmp_path / "out", *words).status == 0
-    assert {Path(name).suffix for name in files_in(tmp_path / "out")} == {".svg", ".json"}
+    assert {Path(name).suffix for name in files_in(tmp_path / "out")} == {".svg", ".json", ".toml"}
 
 
 def test_only_the_pieces_that_were_asked_for_are_drawn(flap: Path, tmp_path: Path) -> None:

@@ -47,9 +47,10 @@ def test_the_card_names_every_command_and_the_five_steps_in_order() -> None:
     card = said("--help").out
     steps = [card.index(f"\n    {n}. ") for n in range(1, 6)]
     assert steps == sorted(steps)
-    for words in ("jiggen new --list", "jiggen angles JOB", "jiggen make JOB", "100 %"):
+    for words in ("jiggen new --list", "jiggen angles JOB", "jiggen make JOB",
+                  "jiggen verify JOB", "100 %"):  # fmt: skip
         assert words in card
-    for command in ("new", "angles", "make"):
+    for command in ("new", "angles", "make", "verify"):
         assert f"\n  {command} " in card
 
 
@@ -67,7 +68,7 @@ def test_the_card_comes_without_asking() -> None:
     assert said().status == 0
 
 
-@pytest.mark.parametrize("command", ["new", "angles", "make"])
+@pytest.mark.parametrize("command", ["new", "angles", "make", "verify"])
 def test_each_command_explains_itself(command: str) -> None:
     """Bracketed words and option names must survive the formatting of help."""
     answer = said(command, "--help")

@@ -13,6 +13,7 @@ from jiggen.geometry.distortion import (
     from_matrix,
     printed_angle,
     printed_length,
+    undone_by,
 )
 
 BAD_PRINTER = Distortion(scale_x=0.985, scale_y=1.012, skew=math.radians(0.3))
@@ -197,3 +198,15 @@ def test_two_rounds_on_a_bad_printer_end_true() -> None:
     assert left.scale_x == pytest.approx(1.0, abs=2e-4)
     assert left.scale_y == pytest.approx(1.0, abs=2e-4)
     assert math.degrees(left.skew) == pytest.approx(0.0, abs=0.01)
+
+
+def test_a_print_correction_tells_what_it_was_made_for() -> None:
+    """The second round starts from what the first print was drawn with."""
+    made = Distortion(scale_x=0.985, scale_y=1.012, skew=math.radians(0.3))
+    (a, c), (b, d) = made.inverse.tolist()
+    found = undone_by((a, b, c, d))
+    assert found.scale_x == pytest.approx(made.scale_x, abs=1e-14)
+    assert found.scale_y == pytest.approx(made.scale_y, abs=1e-14)
+    assert found.skew == pytest.approx(made.skew, abs=1e-14)
+    with pytest.raises(ValueError, match="correction"):
+        undone_by((1.0, 1.0, 1.0, 1.0))

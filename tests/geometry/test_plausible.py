@@ -146,3 +146,21 @@ def test_a_lone_reading_that_nothing_explains_is_asked_about() -> None:
     bars["bar-x"] = replace(bars["bar-x"], measured=47.0)
     (question,) = questions(bars)
     assert question.likely == "scale"
+
+
+def test_wild_readings_end_in_a_question_and_never_in_a_crash() -> None:
+    """Whatever is typed in the workshop, the answer is which bar to measure again."""
+    rng = np.random.default_rng(11)
+    factors = (1.0, 1 / 25.4, 25.4, 10.0, 0.1)
+    for _ in range(300):
+        bars = {
+            name: Bar(
+                vector=v,
+                measured=math.hypot(*v) * rng.choice(factors) * rng.uniform(0.2, 2.0),
+                standard=float(rng.choice([0.001, 0.15, 3.0])),
+            )
+            for name, v in DRAWN.items()
+        }
+        asked = questions(bars)
+        assert asked
+        assert {name for question in asked for name in question.readings} <= set(DRAWN)

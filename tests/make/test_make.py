@@ -148,13 +148,14 @@ def test_the_manifest_knows_every_file_and_piece():
 def test_formats_and_only_leave_out_the_rest():
     """`--as pdf --only guide` is one file."""
     made = make_drawings(solve(job()), formats=("pdf",), only=("guide",))
-    assert set(made.files) == {"print.pdf", "manifest.json"}
+    assert set(made.files) == {"print.pdf", "readings.toml", "manifest.json"}
     assert made.open_first == "print.pdf"
     made = make_drawings(solve(job()), formats=("svg",), only=("guide",))
     assert set(made.files) == {
         "cut-1.svg",
         "pieces/guide-a1.svg",
         "pieces/guide-b1.svg",
+        "readings.toml",
         "manifest.json",
     }
     assert made.open_first == "cut-1.svg"
@@ -164,7 +165,7 @@ def test_progress_counts_up_to_the_number_of_drawings():
     """The bar ends when the work does."""
     seen = []
     made = make_drawings(solve(job()), progress=lambda done, total: seen.append((done, total)))
-    assert seen[-1][0] == seen[-1][1] == len(made.files) - 1
+    assert seen[-1][0] == seen[-1][1] == len(made.files.keys() - {"readings.toml", "manifest.json"})
     assert [d for d, _ in seen] == list(range(1, len(seen) + 1))
 
 

@@ -1,0 +1,163 @@
+"""The folder of a job's drawings: what is put there, and what is found there again.
+
+The form for the readings lies among the drawings, and is the only file there that the user writes
+in. One that was filled in is never replaced nor removed: the next blank goes beside it, under a
+name of its own. Each form says which print it belongs to, so that what was measured on an earlier
+print is never taken for a reading of the one that lies there now.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from jiggen.errors import DrawingFileError
+from jiggen.geometry.distortion import undone_by
+from jiggen.readings import Readings, print_mark, read_readings
+from jiggen.readings.form import FORM
+from jiggen.verify.records import recorded_sheets
+from jiggen.write.files import is_users, replace_files
+from jiggen.write.manifest import MANIFEST, listed_files, relisted, sha256
+
+MOST_FORMS = 1000
+"""Names that are tried for a form; nobody keeps so many."""
+
+
+def form_names() -> Iterator[str]:
+    """Yield the names of forms, the usual one first."""
+    yield FORM
+    stem = FORM.removesuffix(".toml")
+    yield f"{stem}-new.toml"
+    for number in range(2, MOST_FORMS):
+        yield f"{stem}-new-{number}.toml"
+
+
+def put_drawings(folder: str, files: Mapping[str, bytes]) -> str:
+    """Put a set of drawings in a folder; a form that was filled in there stays as it is.
+
+    Args:
+        folder: where to; made if it is not there.
+        files: bytes by path, the blank form and the manifest among them.
+
+    Returns:
+        The name under which the blank form was put there; empty if there is none.
+
+    Raises:
+        DrawingFileError: as `replace_files`.
+    """
+    form = files.get(FORM)
+    if form is None:
+        replace_files(folder, files)
+        return ""
+    name = next(name for name in form_names() if not is_users(folder, name, form))
+    if name != FORM:
+        rest = {path: data for path, data in files.items() if path not in (FORM, MANIFEST)}
+        manifest = relisted(files[MANIFEST], add={name: form}, drop=(FORM,))
+        files = {**rest, name: form, MANIFEST: manifest}
+    replace_files(folder, files)
+    return name
+
+
+def what_to_fill_in(form: str, job: str) -> str:
+    """Say where the readings go.
+
+    Args:
+        form: the name under which the blank form was put in the folder.
+        job: the job file, as the user gave it.
+    """
+    kept = "" if form == FORM else f"{FORM} was filled in and stays as it is: the blank is {form}. "
+    return f"{kept}Write what you read into {form}, or give it as options, to jiggen verify {job}."
+
+
+def drawings_in(folder: str) -> dict[str, Any] | None:
+    """Return the manifest of the drawings in a folder; None where there is none.
+
+    Args:
+        folder: of the drawings.
+
+    Raises:
+        DrawingFileError: it cannot be read, or is not what jiggen writes.
+    """
+    path = Path(folder) / MANIFEST
+    try:
+        data = path.read_bytes()
+    except (FileNotFoundError, NotADirectoryError):
+        return None
+    except OSError as error:
+        raise DrawingFileError(f"{path}: cannot be read: {error.strerror}") from error
+    if listed_files(data) is None:
+        raise DrawingFileError(f"{path}: was not written by jiggen; give another folder with --out")
+    manifest: dict[str, Any] = json.loads(data)
+    try:
+        recorded_sheets(manifest)
+        for row in manifest["files"]:
+            if row["format"] == "pdf" and row.get("correction"):
+                undone_by(row["correction"])
+        print_mark(manifest)
+        str(manifest["job"])
+    except (KeyError, TypeError, ValueError, IndexError, AttributeError):
+        raise DrawingFileError(f"{path}: is damaged; run jiggen make again") from None
+    return manifest
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FoundForms:
+    """The forms in a folder that were filled in.
+
+    Attributes:
+        readings: of the first that belongs to the drawings; None if there is none.
+        unused: paths of others that belong to them too.
+        earlier: paths of those that belong to an earlier print.
+    """
+
+    readings: Readings | None
+    unused: tuple[str, ...] = ()
+    earlier: tuple[str, ...] = ()
+
+
+def filled_forms(folder: str, manifest: Mapping[str, Any]) -> FoundForms:
+    """Return what was filled in on the forms that lie among the drawings.
+
+    Args:
+        folder: of the drawings.
+        manifest: of them.
+
+    Raises:
+        JobError: the first form that belongs to the drawings holds faults.
+    """
+    blanks = {row["sha256"] for row in manifest["files"]}
+    readings: Readings | None = None
+    unused, earlier = [], []
+    for name in form_names():
+        path = os.path.join(folder, name)
+        try:
+            data = Path(path).read_bytes()
+        except OSError:
+            if name == FORM:
+                continue
+            break
+        if sha256(data) in blanks:
+            continue
+        if _is_earlier(data, manifest):
+            earlier.append(path)
+        elif readings is None:
+            read = read_readings(path, manifest)
+            readings = None if read.is_blank else read
+        else:
+            unused.append(path)
+    return FoundForms(readings=readings, unused=tuple(unused), earlier=tuple(earlier))
+
+
+def _is_earlier(form: bytes, manifest: Mapping[str, Any]) -> bool:
+    """Return whether a form says of itself that it belongs to another print."""
+    try:
+        mark = tomllib.loads(form.decode("utf-8-sig")).get("print")
+    except (ValueError, RecursionError):
+        return False  # reading it will say what is wrong
+    now = print_mark(manifest)
+    return isinstance(mark, str) and bool(mark.strip() and now) and mark.strip() != now

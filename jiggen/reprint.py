@@ -1,0 +1,155 @@
+"""Prints a job's pages again with the inverse of what the printer does to them.
+
+Only ``print.pdf``, the manifest and the blank form are new; every other drawing stays as it lies
+there. The bars on the page are corrected with it, so that the second print can be measured again.
+"""
+
+from __future__ import annotations
+
+import datetime
+import json
+import os
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from jiggen.errors import DoesNotFit, JobError
+from jiggen.folder import drawings_in, form_names, put_drawings
+from jiggen.geometry.distortion import Distortion
+from jiggen.job.fields import FaultList
+from jiggen.make import correction, make_drawings, with_form
+from jiggen.proof import Proof
+from jiggen.solution import Solution
+from jiggen.write.files import write_new
+from jiggen.write.manifest import MANIFEST, relisted
+
+PRINT = "print.pdf"
+
+NOTHING_TO_CORRECT = "measure the bars along x and y and both diagonals of a printed page"
+
+UNPRINTED = 3.0
+"""mm of paper along each edge that many printers leave white. Common practice, no published
+source."""
+
+
+def write_outcome(
+    solution: Solution, proof: Proof, folder: str, *, reprint: bool, record: str, version: str
+) -> list[str]:
+    """Write what was asked for beside the verdict.
+
+    Args:
+        solution: the solved job.
+        proof: what was judged.
+        folder: of the drawings.
+        reprint: write ``print.pdf`` again, corrected.
+        record: path of a record to sign; empty for none.
+        version: of jiggen, for a manifest that is not there yet.
+
+    Returns:
+        Paths of what was written.
+
+    Raises:
+        JobError: a record that would replace a file, or nothing to correct a reprint by.
+        DoesNotFit: the corrected page would run off the paper, or the job cannot be drawn.
+        DrawingFileError: a file in the way is the user's, or the disk refuses.
+    """
+    there = FaultList(file=record)
+    if record and os.path.lexists(record):
+        there.add("", "is there already", remedy="give --record the name of a new file")
+    found = FaultList(file="jiggen verify", faults=there.faults)
+    if reprint and proof.printed.found is None:
+        found.add("--reprint", "has no reading to correct by", remedy=NOTHING_TO_CORRECT)
+    if found.faults:
+        raise JobError(found.faults)
+    written = []
+    if record:
+        from jiggen.logsheet import log_sheet
+
+        asked = solution.job.print
+        today = datetime.date.today().isoformat()
+        page = log_sheet(proof, today=today, paper=asked.paper, margin=asked.margin)
+        written.append(write_new(record, page))
+    if reprint:
+        written += print_again(solution, proof.printed.reprint, folder, version)
+    return written
+
+
+def print_again(solution: Solution, made: Distortion, folder: str, version: str) -> list[str]:
+    """Put a corrected ``print.pdf`` in the folder of the drawings.
+
+    Args:
+        solution: the solved job.
+        made: what the printer does, all corrections so far included.
+        folder: of the drawings.
+        version: of jiggen, for a manifest that is not there yet.
+
+    Returns:
+        Paths of the page file and of the new blank form.
+
+    Raises:
+        DoesNotFit: the corrected page would run off the paper, or the job cannot be drawn.
+        DrawingFileError: a file in the way is the user's, or the disk refuses.
+    """
+    asked = replace(solution.job.print, scale_x=made.scale_x, scale_y=made.scale_y, skew=made.skew)
+    corrected = replace(solution, job=replace(solution.job, print=asked))
+    _refuse_run_off(corrected)
+    old = drawings_in(folder)
+    only = _printed_names(old) if old else ()
+    new = make_drawings(corrected, formats=("pdf",), only=only, version=version).files
+    if old is not None:
+        new = _among_the_others(new, old, folder, solution.job.units)
+    form = put_drawings(folder, new)
+    return [os.path.join(folder, PRINT), os.path.join(folder, form)]
+
+
+def _printed_names(manifest: Mapping[str, Any]) -> tuple[str, ...]:
+    """Return the names of the pieces on the printed pages."""
+    return tuple(
+        dict.fromkeys(
+            str(piece["name"])
+            for row in manifest["files"]
+            if row["format"] == "pdf"
+            for sheet in row["sheets"]
+            for piece in sheet["pieces"]
+        )
+    )
+
+
+def _among_the_others(
+    new: Mapping[str, bytes], old: Mapping[str, Any], folder: str, units: str
+) -> dict[str, bytes]:
+    """Return the new page with every other drawing that lies in the folder, as it lies there."""
+    forms = {name for name in form_names()}
+    others: dict[str, bytes] = {}
+    for row in old["files"]:
+        place = Path(folder) / row["file"]
+        if row["file"] not in {PRINT, *forms} and place.is_file():
+            others[row["file"]] = place.read_bytes()
+    rows = [row for row in json.loads(new[MANIFEST])["files"] if row["file"] == PRINT]
+    listed = relisted(json.dumps(old).encode("utf-8"), rows=rows, drop=forms)
+    return with_form({**others, PRINT: new[PRINT], MANIFEST: listed}, units)
+
+
+def _refuse_run_off(solution: Solution) -> None:
+    """Refuse a correction that enlarges the page beyond what a printer reaches."""
+    asked = solution.job.print
+    turned = correction(asked)
+    if turned is None:
+        return
+    (width, height), margin = asked.paper, asked.margin
+    x, y = width / 2 - margin, height / 2 - margin
+    spare = min(UNPRINTED, margin)
+    corners = [turned.point((sx * x, sy * y)) for sx in (1, -1) for sy in (1, -1)]
+    if all(
+        abs(p.x) <= width / 2 - spare + 1e-9 and abs(p.y) <= height / 2 - spare + 1e-9
+        for p in corners
+    ):
+        return
+    raise DoesNotFit(
+        "the corrected page would run off the paper",
+        key="print",
+        given=f"a printer of scale {asked.scale_x:.4f} x {asked.scale_y:.4f}",
+        remedy="print at 100 % (actual size), not fitted to the paper, and measure again; or "
+        "give print.margin more room",
+    )

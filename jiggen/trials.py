@@ -1,0 +1,162 @@
+"""What was cut and drilled to try: finished pieces, test holes and the kerf coupon.
+
+The solved job says how thick the wedge is where a piece is used, and with that how far a hole
+drilled with it would come out from where it should.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from jiggen.geometry.testhole import TestHole
+from jiggen.job.fields import FaultList
+from jiggen.readings import HoleReadings, Readings
+from jiggen.solution import Solution
+from jiggen.verify import (
+    DEFAULT_ALLOWED_ANGLE,
+    CouponFound,
+    FinishedPiece,
+    PlacedPiece,
+    RecordedSheet,
+    TestHoleVerdict,
+    judge_finished,
+    judge_test_holes,
+    read_coupon,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Served:
+    """The hole that makes most of a piece's error.
+
+    Attributes:
+        hole: its number.
+        thickness: of the wedge there, mm.
+    """
+
+    hole: int
+    thickness: float
+
+
+def piece_named(sheets: Sequence[RecordedSheet], name: str) -> PlacedPiece | None:
+    """Return a piece by name, as it was printed rather than as it was cut."""
+    return next((p for sheet in sheets for p in sheet.pieces if p.name == name), None)
+
+
+def judge_pieces(
+    readings: Readings, sheets: Sequence[RecordedSheet], solution: Solution
+) -> tuple[tuple[FinishedPiece, ...], dict[str, Served]]:
+    """Judge every cut piece that was measured."""
+    verdicts = []
+    at: dict[str, Served] = {}
+    for name, taken in readings.pieces.items():
+        piece = piece_named(sheets, name)
+        if not taken or piece is None:
+            continue
+        hole = _served(solution, name)
+        if hole is not None:
+            at[name] = hole
+        verdicts.append(judge_finished(piece, taken, thickness=hole.thickness if hole else None))
+    return tuple(verdicts), at
+
+
+def judge_holes(
+    readings: Readings, sheets: Sequence[RecordedSheet], solution: Solution
+) -> tuple[dict[str, TestHoleVerdict], dict[str, Served]]:
+    """Judge the test holes, those of one piece together."""
+    groups: dict[str, list[HoleReadings]] = {}
+    for hole in readings.test_holes:
+        groups.setdefault(hole.piece, []).append(hole)
+    verdicts: dict[str, TestHoleVerdict] = {}
+    at: dict[str, Served] = {}
+    for name, some in groups.items():
+        piece = piece_named(sheets, name)
+        allowed = piece.allowed_angle if piece else None
+        served = _served(solution, name)
+        if served is not None:
+            at[name] = served
+        lean = _lean(piece)
+        verdict = judge_test_holes(
+            [_drilled(hole) for hole in some],
+            allowed_angle=DEFAULT_ALLOWED_ANGLE if allowed is None else allowed,
+            intended=(lean, 0.0),
+            thickness=served.thickness if served else None,
+        )
+        verdicts[name] = _other_way(verdict, lean)
+    return verdicts, at
+
+
+def _drilled(hole: HoleReadings) -> TestHole:
+    return TestHole(
+        entry=(hole.entry[0].measured, hole.entry[1].measured),
+        exit=(hole.exit[0].measured, hole.exit[1].measured),
+        thickness=hole.thickness.measured,
+        standard=hole.entry[0].standard,
+        thickness_standard=hole.thickness.standard,
+    )
+
+
+def _lean(piece: PlacedPiece | None) -> float:
+    """Return the tilt that a piece gives in flat scrap, radians, negative toward the TE.
+
+    The axis leans forward going out of the skin, so the hole comes out nearer to the TE side.
+    """
+    for angle in piece.angles if piece else ():
+        if angle.name in ("forward", "aft"):
+            skin = math.pi / 2 - angle.nominal
+            return -skin if angle.name == "forward" else skin
+    return 0.0
+
+
+def _other_way(verdict: TestHoleVerdict, lean: float) -> TestHoleVerdict:
+    """Say so where a hole leans as it should, but to the other side."""
+    mirrored = abs(verdict.tilt[0] + 2.0 * lean) <= verdict.plus_minus[0]
+    if not mirrored or abs(verdict.tilt[0]) <= verdict.plus_minus[0]:
+        return verdict
+    why = (
+        f"{verdict.why}; the hole leans as it should, but the other way: was it measured from the "
+        "forward edge, or did the piece stand the wrong way round?"
+    )
+    return replace(verdict, why=why)
+
+
+def _served(solution: Solution, name: str) -> Served | None:
+    """Return the thickest hole that a piece is used at; None for a piece without one."""
+    from jiggen.jigs import stands
+
+    parts = name.split("-")
+    stand = next((s for s in stands(solution) if parts[1:2] == [s.label]), None)
+    if stand is None:
+        return None
+    found = [
+        Served(hole=hole.number, thickness=hole.thickness)
+        for guide in stand.guides
+        if guide.first_hole is not None and guide.last_hole is not None
+        for hole in solution.holes
+        if guide.first_hole <= hole.number <= guide.last_hole and hole.thickness is not None
+    ]
+    return max(found, key=lambda served: served.thickness, default=None)
+
+
+def coupon_says(
+    readings: Readings, sheets: Sequence[RecordedSheet], found: FaultList
+) -> CouponFound | None:
+    """Return what the coupon says, or a fault where its readings cannot be."""
+    if readings.coupon is None:
+        return None
+    from jiggen.jigs.coupon import BARS
+
+    piece = next((p for s in sheets for p in s.pieces if p.kind == "coupon"), None)
+    theirs = FaultList(file=readings.file)
+    if piece is None:
+        theirs.add("coupon", "there is no coupon on the drawings", remedy="make --only coupon")
+        found.faults.extend(theirs.faults)
+        return None
+    try:
+        return read_coupon(piece, readings.coupon, BARS)
+    except ValueError as trouble:
+        theirs.add("coupon", str(trouble), remedy="measure again")
+        found.faults.extend(theirs.faults)
+        return None

@@ -1,0 +1,99 @@
+"""The verdict as one JSON object: mm and degrees, full precision."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+from jiggen.geometry.leastsquares import COVERAGE
+from jiggen.proof import Given, Proof
+from jiggen.verify import FinishedPiece, verdict_as_json
+
+
+def proof_as_json(proof: Proof, written: Sequence[str] = ()) -> dict[str, Any]:
+    """Return the proof ready for JSON: mm and degrees, full precision.
+
+    Args:
+        proof: what was judged.
+        written: paths of files that were written.
+
+    Returns:
+        The keys of the interface, then ``sheets`` and ``questions``, then ``finished``,
+        ``test_holes``, ``coupon``, ``readings``, ``notes`` and ``written``.
+    """
+    return {
+        **verdict_as_json(proof.printed),
+        "verdict": proof.verdict,
+        "finished": [_finished_as_json(proof, p) for p in proof.finished],
+        "test_holes": [_test_hole_as_json(proof, name) for name in proof.test_holes],
+        "coupon": _coupon_as_json(proof),
+        "readings": [_given_as_json(one) for one in proof.given],
+        "notes": list(proof.notes),
+        "written": list(written),
+    }
+
+
+def _finished_as_json(proof: Proof, piece: FinishedPiece) -> dict[str, Any]:
+    hole = proof.served.get(piece.name)
+    return {
+        "name": piece.name,
+        "angles": [
+            {
+                "name": a.name,
+                "angle_nominal": math.degrees(a.nominal),
+                "angle": math.degrees(a.value),
+                "plus_minus": math.degrees(a.plus_minus),
+                "drift": a.drift,
+                "drift_plus_minus": a.drift_plus_minus,
+                "residuals": a.residuals,
+                "determined": a.determined,
+                "consistent": a.consistent,
+            }
+            for a in piece.angles
+        ],
+        "length_error_worst": piece.length_error_worst,
+        "worst_hole": hole.hole if hole else None,
+        "verdict": piece.verdict,
+        "why": piece.why,
+    }
+
+
+def _test_hole_as_json(proof: Proof, name: str) -> dict[str, Any]:
+    t, hole = proof.test_holes[name], proof.served.get(name)
+    return {
+        "piece": name,
+        "tilt": [math.degrees(v) for v in t.tilt],
+        "plus_minus": [math.degrees(v) for v in t.plus_minus],
+        "drift": None if t.drift is None else list(t.drift),
+        "worst_hole": hole.hole if hole else None,
+        "verdict": t.verdict,
+        "why": t.why,
+    }
+
+
+def _coupon_as_json(proof: Proof) -> dict[str, Any] | None:
+    found = proof.coupon
+    if found is None:
+        return None
+    sizes = {
+        "kerf": found.kerf,
+        "kerf_x": found.kerf_x,
+        "kerf_y": found.kerf_y,
+        "sheet": found.sheet,
+    }
+    record: dict[str, Any] = {}
+    for name, size in sizes.items():
+        record[name] = None if size is None else size.value
+        record[f"plus_minus_{name}"] = None if size is None else COVERAGE * size.standard
+    return {**record, "rows_alike": found.alike}
+
+
+def _given_as_json(one: Given) -> dict[str, Any]:
+    return {
+        "where": one.where,
+        "name": one.name,
+        "nominal": one.nominal,
+        "measured": one.measured,
+        "plus_minus": one.plus_minus,
+    }

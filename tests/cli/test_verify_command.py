@@ -1,0 +1,334 @@
+"""``jiggen verify``: from a rule on the page to a verdict, a corrected page and a record."""
+
+import json
+import math
+import re
+from pathlib import Path
+
+import pytest
+from commandline import FLAP, files_in, process, said
+from readback import read_pdf
+
+from jiggen.geometry.distortion import Distortion
+from jiggen.readings.form import FORM
+
+BAD_PRINTER = Distortion(scale_x=0.985, scale_y=1.012, skew=math.radians(0.3))
+TRUE = Distortion()
+
+#: The page's ticks in the order in which they are drawn: bar, first and second tick.
+TICKS = ("bar-x-in", "bar-x", "bar-y-in", "bar-y")
+
+
+@pytest.fixture
+def flap(tmp_path: Path) -> Path:
+    """Return a job file on disk."""
+    job = tmp_path / "flap.toml"
+    job.write_text(FLAP, "utf-8")
+    return job
+
+
+@pytest.fixture
+def drawn(flap: Path, tmp_path: Path) -> Path:
+    """Return the folder of its printed page and cut files."""
+    out = tmp_path / "out"
+    assert said("make", flap, "--as", "pdf,svg", "--out", out).status == 0
+    return out
+
+
+def marks_on_paper(pdf: bytes, made: Distortion) -> dict[str, tuple]:
+    """Return where the ends of bars and diagonals of page 2 lie on paper, mm.
+
+    The file is read by another library, and its coordinates are put through the printer.
+    """
+    page = read_pdf(pdf)[1]
+    walks = page.paths[""]
+    filled = [w for w, paint in zip(walks, page.paints, strict=False) if paint == "f"]
+    ends = {}
+    for number, name in enumerate(TICKS):
+        boxes = filled[2 * number : 2 * number + 2]
+        ends[name] = tuple(_centre(box[:-1:2]) for box in boxes)
+    strokes = [
+        w
+        for w, paint in zip(walks, page.paints, strict=False)
+        if paint == "S" and len(w) == 3 and 4.2 < math.dist(w[0], w[2]) < 4.6
+    ]
+    crosses = [_centre([a[0], a[2], b[0], b[2]]) for a, b in _pairs_that_cross(strokes)]
+    crosses.sort(key=lambda p: (round(p[1] / 50), p[0]))
+    assert len(crosses) == 4
+    ends["diagonal-1"] = (crosses[0], crosses[3])
+    ends["diagonal-2"] = (crosses[1], crosses[2])
+    return {name: tuple(made.vector(p) for p in two) for name, two in ends.items()}
+
+
+def _centre(points: list) -> tuple[float, float]:
+    return tuple(sum(p[k] for p in points) / len(points) for k in (0, 1))
+
+
+def _pairs_that_cross(strokes: list) -> list:
+    middles = [(s, _centre([s[0], s[2]])) for s in strokes]
+    return [
+        (a, b)
+        for n, (a, p) in enumerate(middles)
+        for b, q in middles[n + 1 :]
+        if math.dist(p, q) < 0.01
+    ]
+
+
+def options(pdf: bytes, made: Distortion, step: float = 0.01, **slips: float) -> list[str]:
+    """Return what is typed after measuring the page with a rule of this step."""
+    words = []
+    for name, (start, end) in marks_on_paper(pdf, made).items():
+        if not name.endswith("-in"):
+            length = math.dist(start, end) + slips.get(name.replace("-", "_"), 0.0)
+            words += [f"--{name}", f"{round(length / step) * step:.3f} mm"]
+    return [*words, "--step", f"{step} mm"]
+
+
+def verdict(*words: object) -> tuple[int, dict]:
+    """Return the exit status and the JSON object."""
+    answer = said("verify", *words, "--json")
+    assert answer.err == ""
+    return answer.status, json.loads(answer.out)
+
+
+def test_a_true_page_says_use_and_ends_with_status_0(flap: Path, drawn: Path) -> None:
+    """A script that prints a batch goes on only on 0."""
+    typed = options((drawn / "print.pdf").read_bytes(), TRUE, step=0.05)
+    status, found = verdict(flap, "--out", drawn, *typed)
+    assert (status, found["verdict"]) == (0, "use")
+    assert found["scale_x"] == pytest.approx(1.0, abs=1e-3)
+    assert {piece["sheet"] for piece in found["pieces"]} == {"page 2", "page 3"}
+    answer = said("verify", flap, "--out", drawn, *typed)
+    assert answer.out.split("\n")[2].strip() == "USE"
+
+
+def test_a_small_page_spares_guides_and_condemns_wraps(flap: Path, drawn: Path) -> None:
+    """Fit-to-page is the commonest fault; its guides need not be thrown away."""
+    typed = options((drawn / "print.pdf").read_bytes(), Distortion(scale_x=0.91, scale_y=0.91))
+    status, found = verdict(flap, "--out", drawn, *typed)
+    judged = {piece["name"]: piece["verdict"] for piece in found["pieces"]}
+    assert status == 1
+    assert judged["guide-a1"] == judged["guide-b1"] == "use"
+    assert judged["wrap-a1"] == "do not use"
+    words = " ".join(said("verify", flap, "--out", drawn, *typed).out.split())
+    assert "spares the angle guides" in words
+    assert "again at 100 %" in words
+
+
+def test_nothing_measured_cannot_be_told_and_says_what_to_measure(flap: Path, drawn: Path) -> None:
+    """Silence is no pass; someone without a rule is told of the bank card."""
+    answer = said("verify", flap, "--out", drawn)
+    assert answer.status == 1
+    words = " ".join(answer.out.split())
+    assert answer.out.split("\n")[2].strip() == "CANNOT TELL"
+    assert "Measure the 100 mm bar along x and along y" in words
+    # ISO/IEC 7810 ID-1, as in tests/published/test_card.py.
+    assert "85.60 x 53.98 mm" in words
+    status, found = verdict(flap, "--out", drawn)
+    assert (status, found["scale_x"]) == (1, None)
+
+
+def test_a_slip_is_asked_about_and_no_number_is_built_on_it(flap: Path, drawn: Path) -> None:
+    """The next print would be corrected for a fault that it never had."""
+    pdf = (drawn / "print.pdf").read_bytes()
+    typed = options(pdf, TRUE, step=0.5, diagonal_1=-10.0)
+    status, found = verdict(flap, "--out", drawn, *typed)
+    assert (status, found["verdict"], found["scale_x"]) == (1, "cannot tell", None)
+    assert found["questions"][0]["readings"] == ["diagonal-1"]
+    answer = said("verify", flap, "--out", drawn, *typed)
+    assert "10 mm slip" in " ".join(answer.out.split())
+    refused = said("verify", flap, "--out", drawn, *typed, "--reprint")
+    assert refused.status == 2
+    assert (drawn / "print.pdf").read_bytes() == pdf
+
+
+def test_a_reading_in_inches_for_millimetres_is_asked_about(flap: Path, drawn: Path) -> None:
+    """A bare 3.94 in a mm job is a bar in inches, or the wrong bar: never a page at 4 %."""
+    status, found = verdict(flap, "--out", drawn, "--bar-x", "3.94", "--bar-y", "100")
+    assert (status, found["questions"][0]["likely"]) == (1, "unit")
+
+
+@pytest.mark.parametrize(
+    ("typed", "bar"),
+    [
+        ("100", "bar-x"),
+        ("98.5 mm", "bar-x"),
+        ("101.2", "bar-x"),
+        ("4 in", "bar-x-in"),
+        ('3 15/16"', "bar-x-in"),
+        ("101.6", "bar-x-in"),
+        ("101.6 mm", "bar-x-in"),
+    ],
+)
+def test_the_unit_tells_which_bar_was_measured(
+    typed: str, bar: str, flap: Path, drawn: Path
+) -> None:
+    """100 mm and 4 in differ by 1.6 %: the wrong one is a false scale."""
+    _, found = verdict(flap, "--out", drawn, "--bar-x", typed)
+    assert [reading["name"] for reading in found["readings"]] == [bar]
+
+
+def test_a_reading_that_may_be_either_bar_is_asked_about(flap: Path, drawn: Path) -> None:
+    """101.6 beside a 100: the 4 in bar, or a page stretched along x alone, which bends guides."""
+    answer = said("verify", flap, "--out", drawn, "--bar-x", "101.6", "--bar-y", "100")
+    assert answer.status == 2
+    assert len(answer.faults) == 1
+    assert "--bar-x" in answer.err
+
+
+def test_an_inch_job_counts_bare_numbers_in_inches(flap: Path, drawn: Path, tmp_path: Path) -> None:
+    """Whoever has an inch rule types 3.94, and means the 4 in bar."""
+    inches = tmp_path / "inches.toml"
+    inches.write_text(FLAP.replace('units = "mm"', 'units = "in"'), "utf-8")
+    short = FLAP.replace('units = "mm"', 'units = "in"').replace("[cut]", "[guide]\n[cut]")
+    for key, mm in (("rear_thickness", 0.8), ("depth", 20.0), ("thickness", 0.5), ("line", 8.0),
+                    ("first", 15.0), ("pitch", 26.0), ("kerf", 0.15)):  # fmt: skip
+        short = re.sub(rf"(?m)^{key} = .*$", f'{key} = "{mm} mm"', short)
+    inches.write_text(short.replace("at = 1700.0", 'at = "1700 mm"'), "utf-8")
+    status, found = verdict(inches, "--out", drawn, "--bar-x", "3.94", "--bar-y", "3.94")
+    assert status == 1
+    assert [reading["name"] for reading in found["readings"]] == ["bar-x-in", "bar-y-in"]
+    assert found["scale_x"] == pytest.approx(0.985)
+
+
+def test_one_page_may_be_measured_by_itself(flap: Path, drawn: Path) -> None:
+    """A page that went through the feed twice says nothing of its neighbours."""
+    typed = options((drawn / "print.pdf").read_bytes(), TRUE, step=0.05)
+    _, found = verdict(flap, "--out", drawn, *typed, "--page", 3)
+    assert {piece["sheet"] for piece in found["pieces"]} == {"page 3"}
+    assert any("page 3 alone" in note for note in found["notes"])
+    _, all_pages = verdict(flap, "--out", drawn, *typed)
+    assert any("all 2 pages" in note for note in all_pages["notes"])
+
+
+def test_all_faults_of_options_and_form_come_at_once(flap: Path, drawn: Path) -> None:
+    """Nobody mends a command line a word at a time."""
+    answer = said(
+        "verify", flap, "--out", drawn, "--bar-x", "98,5", "--bar-y", "long", "--step", "0",
+        "--page", "1", "--readings", "none.toml",
+    )  # fmt: skip
+    assert answer.status == 2
+    assert answer.out == ""
+    starts = [line.split(": ")[1] for line in answer.faults]
+    assert starts == [
+        *("cannot be read (No such file or directory); give the name of a readings file",),
+        *("--page", "--bar-x", "--bar-y", "--step"),
+    ]
+
+
+def test_without_drawings_the_job_is_judged_as_it_would_be_drawn(
+    flap: Path, drawn: Path, tmp_path: Path
+) -> None:
+    """The page may have been made in another folder, or the folder thrown away."""
+    typed = options((drawn / "print.pdf").read_bytes(), BAD_PRINTER)
+    _, there = verdict(flap, "--out", drawn, *typed)
+    _, absent = verdict(flap, "--out", tmp_path / "none", *typed)
+    assert absent["pieces"] == there["pieces"]
+    assert "no drawings" in absent["notes"][0]
+    assert not (tmp_path / "none").exists()
+
+
+def test_a_manifest_that_is_not_ours_is_one_line(flap: Path, drawn: Path) -> None:
+    """Another program's manifest.json must not end in a crash."""
+    for text in ("{}", "[1", '{"jiggen": 1, "files": [{"file": "a", "sha256": "b"}]}'):
+        (drawn / "manifest.json").write_text(text, "utf-8")
+        answer = said("verify", flap, "--out", drawn, "--bar-x", "100")
+        assert answer.status == 2
+        assert len(answer.faults) == 1
+        assert str(drawn / "manifest.json") in answer.err
+
+
+def test_two_rounds_on_a_bad_printer_end_true(flap: Path, drawn: Path) -> None:
+    """The promise of the loop: print, measure, print again, measure again, and be there."""
+    before = files_in(drawn)
+    for _ in range(2):
+        pdf = (drawn / "print.pdf").read_bytes()
+        typed = options(pdf, BAD_PRINTER)
+        answer = said("verify", flap, "--out", drawn, *typed, "--reprint")
+        assert answer.err == ""
+    ends = marks_on_paper((drawn / "print.pdf").read_bytes(), BAD_PRINTER)
+    for name in ("bar-x", "bar-y"):
+        assert math.dist(*ends[name]) == pytest.approx(100.0, rel=2e-4)
+    (x0, x1), (y0, y1) = ends["bar-x"], ends["bar-y"]
+    corner = math.atan2(y1[1] - y0[1], y1[0] - y0[0]) - math.atan2(x1[1] - x0[1], x1[0] - x0[0])
+    assert math.degrees(corner) == pytest.approx(90.0, abs=0.01)
+    typed = options((drawn / "print.pdf").read_bytes(), BAD_PRINTER)
+    status, found = verdict(flap, "--out", drawn, *typed)
+    assert (status, found["verdict"]) == (0, "use")
+    assert found["reprint"]["scale_x"] == pytest.approx(0.985, rel=2e-4)
+    after = files_in(drawn)
+    changed = {name for name in before if before[name] != after[name]}
+    assert changed == {"print.pdf", "manifest.json", FORM}
+    assert after.keys() == before.keys()
+
+
+def test_the_first_print_of_the_bad_printer_is_far_off(flap: Path, drawn: Path) -> None:
+    """The loop's test would prove nothing on a printer that needed no correction."""
+    ends = marks_on_paper((drawn / "print.pdf").read_bytes(), BAD_PRINTER)
+    assert math.dist(*ends["bar-x"]) == pytest.approx(98.5, abs=1e-3)
+    assert math.dist(*ends["bar-y"]) == pytest.approx(101.2, abs=1e-3)
+
+
+def test_a_reprint_is_what_make_draws_from_the_lines_that_it_prints(
+    flap: Path, drawn: Path, tmp_path: Path
+) -> None:
+    """Two roads to one page: the command, and the job file for next month."""
+    typed = options((drawn / "print.pdf").read_bytes(), BAD_PRINTER)
+    answer = said("verify", flap, "--out", drawn, *typed, "--reprint")
+    lines = answer.out[answer.out.index("[print]") :].split("\n")[:4]
+    again = tmp_path / "again.toml"
+    again.write_text(FLAP + "\n".join(lines) + "\n", "utf-8")
+    said("make", again, "--as", "pdf", "--out", tmp_path / "again")
+    ends = [
+        marks_on_paper((folder / "print.pdf").read_bytes(), TRUE)
+        for folder in (drawn, tmp_path / "again")
+    ]
+    for name, (start, end) in ends[0].items():
+        assert math.dist(start, ends[1][name][0]) < 1e-3
+        assert math.dist(end, ends[1][name][1]) < 1e-3
+
+
+def test_the_manifest_of_a_reprint_is_true_and_make_goes_on_from_it(
+    flap: Path, drawn: Path
+) -> None:
+    """A manifest that no longer fits its files would lock the folder."""
+    first = files_in(drawn)
+    typed = options((drawn / "print.pdf").read_bytes(), BAD_PRINTER)
+    said("verify", flap, "--out", drawn, *typed, "--reprint")
+    manifest = json.loads((drawn / "manifest.json").read_text("utf-8"))
+    rows = {row["file"]: row for row in manifest["files"]}
+    assert len(rows["print.pdf"]["correction"]) == 4
+    assert rows.keys() == first.keys() - {"manifest.json"}
+    assert said("make", flap, "--as", "pdf,svg", "--out", drawn).status == 0
+    assert files_in(drawn) == first
+
+
+def test_a_correction_that_runs_off_the_paper_is_refused(flap: Path, drawn: Path) -> None:
+    """A page fitted at 90 % cannot be blown up by a ninth: its bars would be cut off."""
+    pdf = (drawn / "print.pdf").read_bytes()
+    typed = options(pdf, Distortion(scale_x=0.9, scale_y=0.9))
+    answer = said("verify", flap, "--out", drawn, *typed, "--reprint")
+    assert answer.status == 2
+    assert len(answer.faults) == 1
+    assert "100 %" in answer.err
+    assert (drawn / "print.pdf").read_bytes() == pdf
+
+
+def test_a_page_file_that_the_user_changed_is_not_replaced(flap: Path, drawn: Path) -> None:
+    """A reprint obeys the same rule as make."""
+    typed = options((drawn / "print.pdf").read_bytes(), BAD_PRINTER)
+    (drawn / "print.pdf").write_bytes(b"mine")
+    answer = said("verify", flap, "--out", drawn, *typed, "--reprint")
+    assert answer.status == 2
+    assert (drawn / "print.pdf").read_bytes() == b"mine"
+
+
+def test_the_report_obeys_a_pipe_without_the_plus_minus_sign(flap: Path, drawn: Path) -> None:
+    """A terminal in ASCII gets the verdict all the same."""
+    answer = process(
+        "verify", flap, "--out", drawn, "--bar-x", "100", "--bar-y", "100",
+        folder=flap.parent, PYTHONIOENCODING="ascii",
+    )  # fmt: skip
+    assert answer.status == 1
+    assert answer.err == ""
+    assert "CANNOT TELL" in answer.out
