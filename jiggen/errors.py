@@ -81,7 +81,7 @@ class DoesNotFit(JiggenError, ValueError):
 
 
 class DrawingError(JiggenError, ValueError):
-    """A shape that cannot be drawn or offset: open, crossing itself, or an arc that kerf eats up."""
+    """A shape that cannot be drawn or offset: open, crossing itself, an arc that kerf eats."""
 
 
 class DrawingFileError(JiggenError, OSError):

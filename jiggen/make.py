@@ -8,12 +8,13 @@ from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from jiggen.drawing.affine import Affine
+from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.kerf import with_kerf
+from jiggen.drawing.labels import Line, fitted_height
 from jiggen.drawing.layout import lay_out
 from jiggen.drawing.page import PageWords, page_furniture, page_room
 from jiggen.drawing.piece import Piece
-from jiggen.drawing.shapes import Bounds, Mark
+from jiggen.drawing.shapes import Bounds, Mark, Op, Text
 from jiggen.drawing.sheet import Placed, Sheet
 from jiggen.drawing.table import flow
 from jiggen.errors import DoesNotFit, DrawingError
@@ -188,7 +189,7 @@ def print_sheets(
         for name, size in PAPERS.items()
         if min(size) - 2 * margin > 125.0
     }
-    covers = flow(cover_strips(solution, tuple(for_paper), tuple(checks), room.width), room)
+    covers = flow(cover_strips(solution, tuple(pieces), tuple(checks), room.width), room)
     placed = lay_out(
         for_paper, free=room, gap=PAPER_GAP, copies=False, papers=rooms, key="print.paper"
     )
@@ -260,11 +261,23 @@ def cut_sheets(solution: Solution, pieces: Sequence[Piece]) -> tuple[list[Sheet]
             width=width,
             height=height,
             placed=placed,
+            marks=_bed_words(solution, f"sheet {number} of {len(beds)}", edge),
             title=f"{name}, sheet {number} of {len(beds)}",
         )
         for number, placed in enumerate(beds, start=1)
     ]
     return sheets, [_single(p, name) for p in with_slot]
+
+
+def _bed_words(solution: Solution, which: str, edge: float) -> tuple[Mark, ...]:
+    """Say on a bed's lower edge whose it is, for which material, and that it is in mm."""
+    cut = solution.job.cut
+    kerf = "without kerf" if cut.kerf is None else f"kerf {cut.kerf:g} mm allowed for"
+    words = f"{solution.job.name}, {which}, material {cut.sheet:g} mm, {kerf}, drawn 1:1 in mm"
+    height = min(2.4, 0.45 * edge)
+    line = Line(text=words, height=height)
+    height = fitted_height(line, cut.bed[0] - 2 * edge)
+    return (Mark(shape=Text(Point(edge, 0.28 * edge), words, height), op=Op.NOTE),)
 
 
 def _with_slot(piece: Piece, kerf: float) -> Piece:

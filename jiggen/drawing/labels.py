@@ -200,9 +200,9 @@ def along_edge(
     Returns:
         One mark, or none where it would be too small to read.
     """
-    room = edge.length * 0.66
+    room = edge.length * 0.72
     height = fitted_height(Line(text=text, height=height), room)
-    if height < SMALLEST - 0.2:
+    if height < TINIEST:
         return ()
     d = edge.direction()
     n = Point(-d.y, d.x) if inside_left else Point(d.y, -d.x)

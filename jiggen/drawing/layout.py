@@ -59,21 +59,44 @@ def lay_out(
     for piece, box in zip(pieces, boxes, strict=True):
         _refuse_larger(piece, box, free, papers or {}, key)
     wanted = [n for n, p in enumerate(pieces) for _ in range(p.count if copies else 1)]
-    wanted.sort(key=lambda n: (-_standing(boxes[n], free), -boxes[n].width, n))
+    packed = _packed(wanted, boxes, free, gap, TURNS)
+    if len(packed) > 1:
+        # Lying pieces stood up, or standing ones laid down, may save a sheet.
+        turned = _packed(wanted, boxes, free, gap, TURNS[::-1])
+        packed = turned if len(turned) < len(packed) else packed
+    return [
+        tuple(
+            Placed(piece=pieces[n], place=_place(boxes[n], spot, free))
+            for n, spot in sorted(rows, key=lambda row: row[0])
+        )
+        for rows in packed
+    ]
+
+
+def _packed(
+    wanted: Sequence[int],
+    boxes: Sequence[Bounds],
+    free: Bounds,
+    gap: float,
+    turns: tuple[int, ...],
+) -> list[list[tuple[int, _Spot]]]:
+    """Return pieces by number with their spots, sheet by sheet, trying `turns` in that order."""
+    tallest_first = sorted(
+        wanted, key=lambda n: (-_standing(boxes[n], free, turns[0]), -boxes[n].width, n)
+    )
     sheets: list[_Skyline] = []
     first_open: dict[tuple[float, float], int] = {}
-    found: list[list[tuple[int, Placed]]] = []
-    for n in wanted:
+    found: list[list[tuple[int, _Spot]]] = []
+    for n in tallest_first:
         size = (boxes[n].width, boxes[n].height)
         # A sheet that had no room for this size never gets room for it again.
-        number, spot = _first_room(sheets, first_open.get(size, 0), size, free, gap)
+        number, spot = _first_room(sheets, first_open.get(size, 0), size, free, gap, turns)
         first_open[size] = number
         if number == len(found):
             found.append([])
         sheets[number].take(spot)
-        place = _place(boxes[n], spot, free)
-        found[number].append((n, Placed(piece=pieces[n], place=place)))
-    return [tuple(placed for _, placed in sorted(rows, key=lambda row: row[0])) for rows in found]
+        found[number].append((n, spot))
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,14 +148,19 @@ class _Skyline:
 
 
 def _first_room(
-    sheets: list[_Skyline], start: int, size: tuple[float, float], free: Bounds, gap: float
+    sheets: list[_Skyline],
+    start: int,
+    size: tuple[float, float],
+    free: Bounds,
+    gap: float,
+    turns: tuple[int, ...],
 ) -> tuple[int, _Spot]:
     """Return the first sheet with room and the spot on it; a new sheet is added when none has."""
     number = start
     while True:
         if number == len(sheets):
             sheets.append(_Skyline(free.width, free.height, gap))
-        for turn in TURNS:
+        for turn in turns:
             width, height = size if turn == 0 else size[::-1]
             spot = sheets[number].room(width, height, turn)
             if spot is not None:
@@ -149,9 +177,10 @@ def _place(box: Bounds, spot: _Spot, free: Bounds) -> Affine:
     return Affine.move(left + box.top, bottom - box.left) @ Affine.turn(90)
 
 
-def _standing(box: Bounds, free: Bounds) -> float:
-    """Return the height at which a piece will stand: as drawn where the sheet is wide enough."""
-    return box.height if box.width <= free.width + _SLACK_MM else box.width
+def _standing(box: Bounds, free: Bounds, turn: int) -> float:
+    """Return the height at which a piece will stand: turned as wished where the sheet allows."""
+    width, height = (box.width, box.height) if turn == 0 else (box.height, box.width)
+    return height if width <= free.width + _SLACK_MM else width
 
 
 def _fits(box: Bounds, free: Bounds) -> bool:

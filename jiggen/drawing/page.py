@@ -56,13 +56,15 @@ def page_room(width: float, height: float, margin: float) -> Bounds:
     Raises:
         DoesNotFit: the paper is too small for bars and a piece.
     """
+    # A little white keeps pieces off the bars and off the head's rule.
+    left, bottom = margin + LEFT + 1.0, margin + FOOT + 1.0
     far = margin + CROSS_IN + square_side(width, height, margin) - CROSS_HALF - 0.8
     # The far crosses stand to the right of the room on an upright page, above it on a lying one.
-    right, top = width - margin, height - margin - HEAD
+    right, top = width - margin, height - margin - HEAD - 2.0
     room = (
-        Bounds(margin + LEFT, margin + FOOT, min(far, right), top)
+        Bounds(left, bottom, min(far, right), top)
         if height >= width
-        else Bounds(margin + LEFT, margin + FOOT, right, min(far, top))
+        else Bounds(left, bottom, right, min(far, top))
     )
     if min(room.width, room.height) < LEAST_ROOM or width - 2 * margin < BAR + LEFT + 8.0:
         raise DoesNotFit(
@@ -229,17 +231,24 @@ def _head(width: float, height: float, margin: float, words: PageWords) -> tuple
     )
 
 
+def _diagonals(width: float, height: float, margin: float) -> str:
+    """Return what both diagonals should measure, in both units."""
+    across = math.sqrt(2.0) * square_side(width, height, margin)
+    return f"{across:.1f} mm, {across / INCH_MM:.3f} in"
+
+
 def _foot(width: float, height: float, margin: float, words: PageWords) -> tuple[Mark, ...]:
     beside = CROSS_HALF + 5.2
     left = margin + CROSS_IN + beside
     right = margin + CROSS_IN + square_side(width, height, margin) - beside
     after_bars = margin + LEFT + 4 * INCH_MM + 4.6
     tip = text_block(
-        Bounds(after_bars, margin + 7.0, width - margin - 8.0, margin + 17.6),
+        Bounds(after_bars, margin + 6.2, width - margin - 8.0, margin + 18.4),
         [
             Line(text="middle of tick to middle of tick", height=2.0),
-            Line(text="100 mm and 4 in (101.6 mm), x and y", height=2.0),
-            Line(text="then diagonals D1-D1 and D2-D2", height=2.0),
+            Line(text="guides: x and y bars alike within 0.5 mm", height=2.0),
+            Line(text="wraps: 100 mm within 0.2 mm", height=2.0),
+            Line(text=f"D1-D1 and D2-D2: {_diagonals(width, height, margin)}", height=2.0),
         ],
         op=Op.NOTE,
     )

@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from itertools import pairwise
 
 from jiggen.drawing.affine import Affine, Point
 from jiggen.errors import DrawingError
@@ -197,7 +198,7 @@ class Path:
         for edge in self.edges:
             if not edge.chord > SAME_POINT_MM:
                 raise DrawingError(f"an edge at {edge.start} has no length")
-        for before, after in zip(self.edges, self.edges[1:], strict=False):
+        for before, after in pairwise(self.edges):
             if math.dist(before.end, after.start) > SAME_POINT_MM:
                 raise DrawingError(f"the path has a gap at {before.end}")
 
@@ -218,7 +219,7 @@ class Path:
 
     @classmethod
     def closed(cls, corners: Iterable[tuple[float, float] | tuple[float, float, float]]) -> Path:
-        """Return a closed path through `corners`: (x, y) or (x, y, bulge of the edge that leaves)."""
+        """Return a closed path through `corners`: (x, y) or (x, y, bulge of the edge after it)."""
         rows = [(c[0], c[1], c[2] if len(c) == 3 else 0.0) for c in corners]
         following = [*rows[1:], rows[0]]
         return cls(
@@ -232,7 +233,7 @@ class Path:
     def open(cls, points: Iterable[tuple[float, float]]) -> Path:
         """Return the open path of straight edges through `points`."""
         some = [Point(*p) for p in points]
-        return cls(tuple(Edge(a, b) for a, b in zip(some, some[1:], strict=False)))
+        return cls(tuple(Edge(a, b) for a, b in pairwise(some)))
 
     def bounds(self) -> Bounds:
         """Return the smallest upright rectangle around the path."""

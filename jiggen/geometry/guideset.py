@@ -9,6 +9,11 @@ fewest: if some run can share a guide, every part of that run can too. So the fi
 walk reaches at least as far as the first guide of any other choice; the walk's second guide then
 starts no earlier than the other's second, and ends no earlier, by the same argument; and so on.
 No other choice can therefore have finished the row with fewer.
+
+Closing each guide as late as it can also spends the whole of the allowed error on the first guides
+and leaves the last one with room to spare. Among the choices with the fewest guides the one is
+taken that leaves the worst hole most for cutting and drilling: the walk is repeated with a part of
+every hole's allowance kept back, as much as can be without a further guide.
 """
 
 from __future__ import annotations
@@ -19,6 +24,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from jiggen.geometry.frame import Array
+
+BALANCE_STEPS = 20
+"""Halvings of what is kept back: to a millionth of the allowed error."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,16 +85,51 @@ def guide_set(
     g = np.asarray(angles, dtype=np.float64)
     e = np.asarray(allowed, dtype=np.float64)
     least, most = (g - e).tolist(), (g + e).tolist()
-    guides: list[Guide] = []
-    first = 0
-    while first < len(least):
-        low, high, last = least[first], most[first], first
-        while last + 1 < len(least) and max(low, least[last + 1]) <= min(high, most[last + 1]):
-            last += 1
-            low, high = max(low, least[last]), min(high, most[last])
-        guides.append(_guide(g, thickness, first, last, low, high))
+    runs = _walk(least, most)
+    if len(runs) > 1:
+        runs = _balanced(least, most, float(e.min()), len(runs)) or runs
+    return tuple(
+        _guide(g, thickness, first, last, max(least[first : last + 1]), min(most[first : last + 1]))
+        for first, last in runs
+    )
+
+
+def _walk(
+    least: list[float], most: list[float], kept: float = 0.0, limit: int | None = None
+) -> list[tuple[int, int]]:
+    """Return runs (first, last), each closed as late as it can be, `kept` radians kept back.
+
+    Gives up with more than `limit` runs as soon as there are so many.
+    """
+    runs: list[tuple[int, int]] = []
+    first, count = 0, len(least)
+    while first < count and (limit is None or len(runs) <= limit):
+        low, high, last = least[first] + kept, most[first] - kept, first
+        while last + 1 < count:
+            new_low, new_high = least[last + 1] + kept, most[last + 1] - kept
+            new_low, new_high = max(low, new_low), min(high, new_high)
+            if new_low > new_high:
+                break
+            low, high, last = new_low, new_high, last + 1
+        runs.append((first, last))
         first = last + 1
-    return tuple(guides)
+    return runs
+
+
+def _balanced(
+    least: list[float], most: list[float], tightest: float, fewest: int
+) -> list[tuple[int, int]]:
+    """Return `fewest` runs that leave the worst hole as much of its allowance as can be."""
+    low, high = 0.0, tightest
+    best: list[tuple[int, int]] = []
+    for _ in range(BALANCE_STEPS):
+        middle = (low + high) / 2.0
+        runs = _walk(least, most, middle, fewest)
+        if len(runs) <= fewest:
+            low, best = middle, runs
+        else:
+            high = middle
+    return best
 
 
 def _guide(g: Array, thickness: Array, first: int, last: int, low: float, high: float) -> Guide:

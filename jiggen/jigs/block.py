@@ -36,7 +36,7 @@ from jiggen.drawing.piece import CheckAngle, Piece
 from jiggen.drawing.shapes import Circle, Edge, Mark, Op, Path
 from jiggen.errors import DoesNotFit
 from jiggen.jigs.block_lettering import Words, half_lettering, solid_lettering
-from jiggen.jigs.lamination import SOLID_LAYERS, Lamination, laminate
+from jiggen.jigs.lamination import SOLID_LAYERS, Lamination, laminate, stack_of
 from jiggen.jigs.pins import room_between
 from jiggen.jigs.profile import LEDGE_HEIGHT, PAD, PAD_CLEAR, WALL, BlockSizes, Profile
 
@@ -55,6 +55,7 @@ def build_block(
     holes: str,
     title: str,
     *,
+    drill: str = "",
     pitch: float | None = None,
     mirrored: bool = False,
     on_pads: bool = False,
@@ -72,6 +73,7 @@ def build_block(
         side_name: name of the skin it stands on.
         holes: the holes that it serves.
         title: what the block is called.
+        drill: the drill as the user calls it.
         pitch: smallest distance between neighbouring holes, mm, or None.
         mirrored: forward is to the left (side B, seen from the same end of the span).
         on_pads: for a curved skin: stand on two pads forward of the hole, see `pad_places`.
@@ -93,7 +95,8 @@ def build_block(
         job=job,
         line=f"{side_name}, {holes}",
         angle=angle,
-        total=f"{layers.layers} layers",
+        total=stack_of(layers),
+        drill=f"for drill {drill}" if drill else "",
     )
     pieces = [
         _solid(f"{name}-solid", profile, words, place, 2 * SOLID_LAYERS, side, notes),
@@ -272,8 +275,11 @@ def _halves(
 
 def _base_marks(p: Profile, base: Edge, *, inside_left: bool) -> tuple[Mark, ...]:
     """Return the marks of a base: on a curved skin's block over the pads, never over the arch."""
-    if p.pad is None or abs(base.start.y) > p.floor / 2:
+    if p.pad is None:
         return check_edge_marks(base, inside_left=inside_left)
+    if abs(base.start.y) > p.floor / 2:
+        # The aft half hangs clear of a curved skin: its base checks nothing.
+        return ()
     share = PAD / 2 / base.chord
     return check_edge_marks(base, inside_left=inside_left, at=(share, 1.0 - share))
 

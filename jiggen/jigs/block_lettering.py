@@ -27,6 +27,7 @@ class Words:
     line: str
     angle: float
     total: str
+    drill: str = ""
 
 
 def solid_lettering(
@@ -50,7 +51,8 @@ def solid_lettering(
             Line(text=f"{words.angle:.2f}°", height=2.8, bold=True),
             *wrapped(words.line, 2.0, text.width),
             *wrapped(words.job, 2.0, text.width),
-            Line(text=words.total, height=1.9),
+            *wrapped(words.drill, 1.9, text.width),
+            *wrapped(words.total, 1.9, text.width),
         ],
     )
 

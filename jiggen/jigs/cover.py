@@ -7,31 +7,38 @@ to, which way round the pieces go, and how to prove that they are still true.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.table import Strip, heading, paragraph, space, table
+from jiggen.jigs.lamination import laminate, stack_of
 from jiggen.jigs.picture import section_picture
-from jiggen.jigs.stand import Stand, holes_text, sliver, stands
+from jiggen.jigs.stand import Stand, block_sizes, holes_text, sliver, stands
 from jiggen.solution import Check, Solution
 from jiggen.units import say_length
 
 #: Most rows of stations that the cover shows.
 MOST_STATIONS = 12
+#: Most hole numbers that a sentence lists.
+MOST_NUMBERS = 24
 ON_FEET = (
-    "On a curved skin a guide stands on two feet, forward of the hole only. Its corner is cut for "
-    "where they stand, so it may differ from the fitted angle above."
+    "On a curved skin guides and blocks stand on two feet forward of the hole. Each corner is cut "
+    "for where its feet stand, so it differs a little from the fitted angle above. A guide has no "
+    "slot for the foot there: hold it upright against a small square."
 )
 CAUTION = (
     "Eye protection. Clamp the work. Deburr; swarf is sharp. "
     "Where plans, rules or inspector differ, they win."
 )
 STEPS = (
-    "1. Measure the bars of each page along x and y, then the diagonals. Uniform scale does not "
-    "change a corner, unequal scale does.",
-    "2. Glue to card or thin ply. Cut on the hairline: the grey band is waste and must be gone, "
-    "the line must stay.",
-    "3. Measure the piece over its lettered corners and compare. 4. Base on the skin, high corner "
-    "FORWARD, sight the bit along the edge. 5. Drill scrap first.",
+    "1. Measure the bars of each page along x and y, then the diagonals; what they should read "
+    "stands beside them. Uniform scale does not change a corner, unequal scale does.",
+    "2. Glue to sheet of the thickness that the slots are drawn for. Cut in the grey, then file to "
+    "the line until the grey is gone; the line stays.",
+    "3. Guide: base on the skin, arrow and high corner FORWARD, one working edge beside the bit, "
+    "which is sighted along it. Check along the span too, with a small square or the foot.",
+    "4. Wrap: glue round squared wood, top edge flush; bore down the axis from the top, then saw "
+    "the base line: that end sits on the skin, arrow FORWARD. 5. Drill scrap first.",
 )
 CAUTIONS = (
     "Eye protection. Clamp the work, never hold it by hand under a drill press; no gloves or loose "
@@ -49,23 +56,19 @@ def cover_strips(
 
     Args:
         solution: the solved job.
-        pieces: those on the printed pages.
+        pieces: all pieces; sizes are told of those on the printed pages.
         checks: shop checks; those that warn or fail are told.
         width: of the page's room, mm.
     """
-    job = solution.job
     strips: list[Strip] = [
         heading("Drill-angle jigs", 5.0),
-        *paragraph(
-            "Drill square to the chord plane, not to either skin. "
-            f"Side A is {job.sides[0]}, side B is {job.sides[1]}.",
-            width,
-        ),
-        space(2.0),
+        *paragraph(_purpose(solution), width),
+        space(1.0),
         *section_picture(solution, width),
         *_angle_table(solution, width),
         *_guide_table(solution, pieces, width),
-        *_size_tables(solution, pieces, width),
+        *_block_lines(solution, pieces, width),
+        *_size_tables(solution, [p for p in pieces if p.for_print], width),
     ]
     # Kerf concerns the cut files alone: the terminal tells of it.
     told = [c for c in checks if c.status in ("warn", "fail") and c.name != "kerf"]
@@ -80,6 +83,22 @@ def cover_strips(
     for caution in CAUTIONS:
         strips += paragraph(caution, width)
     return tuple(strips)
+
+
+def _purpose(solution: Solution) -> str:
+    job = solution.job
+    words = (
+        "Drill square to the chord plane, not to either skin. "
+        f"Side A is {job.sides[0]}, side B is {job.sides[1]}."
+    )
+    if job.holes is None:
+        return words
+    words += f" For drill {job.holes.drill_name}, {say_length(job.holes.drill, job.units)}."
+    if job.holes.keep_out:
+        numbers = ", ".join(str(n) for n in sorted(job.holes.keep_out)[:MOST_NUMBERS])
+        more = len(job.holes.keep_out) - MOST_NUMBERS
+        words += f" Not drilled now: {numbers}{f' and {more} more' if more > 0 else ''}."
+    return words
 
 
 def _angle_table(solution: Solution, width: float) -> tuple[Strip, ...]:
@@ -97,7 +116,7 @@ def _angle_table(solution: Solution, width: float) -> tuple[Strip, ...]:
         rows.append(cells)
     head = ["station"]
     for letter in ("A", "B"):
-        head += [f"skin {letter}", "", f"forward {letter}", f"aft {letter}"]
+        head += [f"{letter} to chord", "known to", f"forward {letter}", f"aft {letter}"]
     more = len(solution.stations) - MOST_STATIONS
     tail = paragraph(f"and {more} more stations", width) if more > 0 else ()
     return (heading("Angles between skin and drill axis"), *table(head, rows, width), *tail)
@@ -118,19 +137,20 @@ def _guide_table(solution: Solution, pieces: tuple[Piece, ...], width: float) ->
                 f"{corners[0]:.2f}°",
                 f"{corners[1]:.2f}°" if len(corners) > 1 else "",
                 " / ".join(dict.fromkeys(holes_text(solution, g) for g in stand.guides)),
+                f"{math.degrees(stand.allowed):.2f}°",
                 f"{math.degrees(max(g.worst_angle_error for g in stand.guides)):.2f}°",
-                _worst_drift(solution, stand),
                 f"{math.degrees(stand.margin):.2f}°",
                 say_length(sliver(solution, stand), job.units, 3 if job.units == "in" else 1),
             ]
         )
-    head = ["guide, skin", "forward", "aft", "for", "off by", "drift", "left", "sliver"]
+    head = ["guide, skin", "forward", "aft", "for", "may lean", "uses", "leaves", "grey left"]
     return (
         heading("Guide set"),
         *table(head, rows, width),
         *paragraph(
-            "off by, drift: at the hole that the guide fits least. left: what its holes leave for "
-            "cutting. sliver: how wide a rest of grey at one end of a check edge still passes.",
+            f"may lean: what a drift of {say_length(job.allow.drift, job.units)} at the exit "
+            "allows the worst hole. uses: of it, where the guide fits least. leaves: for cutting "
+            "and drilling. grey left: how wide a rest at one end of a check edge still passes.",
             width,
         ),
         *(paragraph(ON_FEET, width) if on_feet else ()),
@@ -144,12 +164,30 @@ def _side_names(solution: Solution, stand: Stand) -> str:
     return sides[0] if stand.side == "a" else sides[1]
 
 
-def _worst_drift(solution: Solution, stand: Stand) -> str:
-    drifts = [g.worst_drift for g in stand.guides if g.worst_drift is not None]
-    return say_length(max(drifts), solution.job.units) if drifts else ""
+def _block_lines(solution: Solution, pieces: tuple[Piece, ...], width: float) -> tuple[Strip, ...]:
+    """Say how each sheet block is stacked, and at which corner it stands."""
+    solids = [p for p in pieces if p.kind == "block" and p.name.endswith("-solid")]
+    if not solids or solution.job.holes is None:
+        return ()
+    sizes = block_sizes(solution)
+    stack = stack_of(laminate(sizes.bore, sizes.stock, sizes.fit))
+    units = solution.job.units
+    corners = ", ".join(
+        f"{p.title.removesuffix(', solid layer')} {p.angles[0].nominal:.2f}°" for p in solids
+    )
+    return (
+        heading("Blocks from sheet"),
+        *paragraph(
+            f"{corners}. Stack {stack}, each channel and nest layer an aft and a forward half, on "
+            f"{say_length(sizes.dowel, units)} dowels, in sheet {say_length(sizes.stock, units)} "
+            f"thick; the gap takes {say_length(sizes.bore, units)}. Notch over the punched hole, "
+            "arrow FORWARD, clamp on the low flat.",
+            width,
+        ),
+    )
 
 
-def _size_tables(solution: Solution, pieces: tuple[Piece, ...], width: float) -> tuple[Strip, ...]:
+def _size_tables(solution: Solution, pieces: Sequence[Piece], width: float) -> tuple[Strip, ...]:
     """Return tables of what a calliper should read on the finished pieces, one a kind of size."""
     units = solution.job.units
     groups: dict[tuple[str, ...], list[Piece]] = {}
@@ -167,7 +205,10 @@ def _size_tables(solution: Solution, pieces: tuple[Piece, ...], width: float) ->
             rows.append(
                 [
                     piece.title,
-                    *(say_length(d.nominal, units).removesuffix(f" {units}") for d in sizes),
+                    *(
+                        say_length(d.nominal, units, 3 if units == "in" else 2).split(" ")[0]
+                        for d in sizes
+                    ),
                 ]
             )
         strips += table(["piece", *names], rows, width)

@@ -68,7 +68,11 @@ def build_foot(
     words = (
         *text_block(
             Bounds(-half + 2, LAP + 1, -slot - 1.5, height - 1.2),
-            [Line(text="FOOT", height=3.5, bold=True), Line(text="fits every guide", height=2.2)],
+            [
+                Line(text="FOOT", height=3.5, bold=True),
+                Line(text="fits every guide", height=2.2),
+                Line(text=f"slots for {sizes.stock * sizes.layers:g} mm", height=2.0),
+            ],
         ),
         *text_block(
             Bounds(slot + 1.5, LAP + 1, right, height - 1.2),
@@ -100,6 +104,7 @@ def build_foot(
             *standing_sizes,
         ),
         side="ab",
+        count=sizes.layers,
         notes=("slides into the slot in the base of every guide, square to it",),
     )
 

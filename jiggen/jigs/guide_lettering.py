@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.bars import bar_pair, pair_room
@@ -32,6 +32,7 @@ class GuideLabels:
         holes: the holes that it serves.
         face: which way the lettered face looks.
         extra: more lines, most important first.
+        on_paper: lines that concern the print only, e.g. its grey bands.
     """
 
     job: str
@@ -40,6 +41,7 @@ class GuideLabels:
     holes: str
     face: str
     extra: tuple[str, ...] = field(default=())
+    on_paper: tuple[str, ...] = field(default=())
 
 
 def bars(
@@ -64,9 +66,12 @@ def lettering(corner: Corner, labels: GuideLabels, box: Bounds, place: Affine) -
         Line(text=f"{labels.side}, {labels.holes}", height=3.2),
         *wrapped(labels.job, 2.6, box.width),
         Line(text=labels.face, height=2.3),
-        *(Line(text=text, height=2.1) for text in labels.extra),
+        *(Line(text=text, height=2.1) for text in (*labels.extra, *labels.on_paper)),
     ]
-    words = text_block(box.moved(place), lines)
+    words = tuple(
+        replace(m, paper_only=isinstance(m.shape, Text) and m.shape.text in labels.on_paper)
+        for m in text_block(box.moved(place), lines)
+    )
     if len(words) < 4:
         raise DoesNotFit(
             f"{labels.title} has no room for its lettering at {corner.angle:.1f} deg",
@@ -79,7 +84,7 @@ def lettering(corner: Corner, labels: GuideLabels, box: Bounds, place: Affine) -
     if corner.feet is not None:
         low, high = ARCH + 2.8, STEP - 0.6
     first = max(corner.A.x + 6.0, 8.0)
-    last = free.right - pair_room() - 1.6 if corner.feet is None else corner.B.x - 2.0
+    last = free.right - pair_room() - 1.6 if corner.feet is None else corner.B.x - 5.0
     x, half = corner.slot if corner.feet is None else ((first + last) / 2, 0.0)
     left = Bounds(first, low, x - half - 1.6, high)
     right = Bounds(x + half + 1.6, low, last, high)
@@ -150,7 +155,7 @@ def edge_labels(corner: Corner, angles: tuple[CheckAngle, ...], mirrored: bool) 
     forward = angles[0]
     marks += along_edge(
         forward.working,
-        f"guide forward  {forward.nominal:.2f}°",
+        f"bit here, guide forward {forward.nominal:.2f}°",
         2.2,
         inside_left=mirrored,
     )
@@ -158,7 +163,7 @@ def edge_labels(corner: Corner, angles: tuple[CheckAngle, ...], mirrored: bool) 
         aft = angles[1]
         marks += along_edge(
             aft.working,
-            f"guide aft  {aft.nominal:.2f}°",
+            f"bit here, guide aft {aft.nominal:.2f}°",
             2.2,
             inside_left=not mirrored,
         )
@@ -182,7 +187,7 @@ def corner_letters(corner: Corner, place: Affine) -> tuple[Mark, ...]:
     spots["E"] = (corner.E.x - 2.1, corner.E.y - 1.4 - size)
     spots["F"] = (corner.F.x - 2.1, corner.F.y + 1.0)
     if corner.feet is not None:
-        spots["A"], spots["B"] = (corner.A.x + 5.4, 2.4), (corner.B.x - 5.4, 2.4)
+        spots["A"], spots["B"] = (corner.A.x + 2.6, 3.0), (corner.B.x - 2.2, 3.0)
         del spots["E"], spots["F"]
     return tuple(
         Mark(shape=Text(place.point(at), letter, size, anchor=Anchor.MIDDLE), op=Op.ENGRAVE)

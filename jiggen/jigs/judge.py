@@ -104,7 +104,8 @@ def skin_checks(solution: Solution) -> tuple[Check, ...]:
                 unit="mm",
                 why="used aft of the hole, a guide's base overhangs the trailing edge and only "
                 f"{say_length(max(rest, 0.0), job.units)} of it rests on the skin: stand the guide "
-                "forward of the hole, and use the aft edge only to look a second time",
+                "forward of the hole, and use the aft edge only to look a second time; a block "
+                "overhangs too: clamp it on its flat",
                 source="common practice, no published source",
             )
         )

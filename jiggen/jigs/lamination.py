@@ -39,6 +39,13 @@ class Lamination:
     layers: int
 
 
+def stack_of(layers: Lamination) -> str:
+    """Say how the layers lie, from one face of the block to the other."""
+    nest = [] if layers.nest_slot is None else ["1 nest"]
+    solid = f"{SOLID_LAYERS} solid"
+    return ", ".join([solid, *nest, f"{layers.channel_layers} channel", *nest, solid])
+
+
 def laminate(bore: float, stock: float, fit: float) -> Lamination:
     """Choose the layers that hold a round of diameter `bore` in sheets of thickness `stock`.
 

@@ -10,12 +10,15 @@ from jiggen.drawing.lettering import text_width
 from jiggen.drawing.shapes import Anchor, Edge, Mark, Op, Path, Text
 from jiggen.drawing.table import BODY, Strip, paragraph
 from jiggen.geometry.frame import Side
+from jiggen.jigs.stand import is_curved, section_at
 from jiggen.solution import AnglesAt, Solution
 from jiggen.units import say_length
 
 #: Scales that a person would choose, largest first.
 SCALES = (20.0, 15.0, 10.0, 8.0, 6.0, 5.0, 4.0, 3.0, 2.5, 2.0, 1.5, 1.0, 0.5, 0.25, 0.1)
 #: mm on paper: room for the picture, the drill axis' ends beyond the skins, radius of an arc.
+#: Straight parts that a curved skin is drawn in.
+CURVE_STEPS = 16
 PICTURE_HEIGHT, AXIS_END, ARC = 70.0, 16.0, 9.5
 
 
@@ -53,12 +56,16 @@ class _Picture:
         self.grip = hole.grip if hole is not None else None
         self.number = hole.number if hole is not None else None
         self.line = job.holes.line if job.holes is not None else None
-        a, b = self.angles_at.skin_a, self.angles_at.skin_b
         c = self.line or 10.0
-        total = self.thickness
-        rear = 0.0 if total is None else max(total - c * (math.tan(a) + math.tan(b)), 0.0)
-        self.rear = (rear / 2, rear / 2)
-        self.slope = (math.tan(a), math.tan(b))
+        self.slope = (math.tan(self.angles_at.skin_a), math.tan(self.angles_at.skin_b))
+        rear = float(solution.wedge.faces_at([self.angles_at.at], self.line).rear[0])
+        nearest = min(solution.wedge.stations, key=lambda s: abs(s.at - self.angles_at.at))
+        off = (nearest.rear_a or 0.0, nearest.rear_b or 0.0)
+        share = off[0] / sum(off) if sum(off) > 0.0 else 0.5
+        rear = 0.0 if math.isnan(rear) else rear
+        self.rear = (share * rear, (1.0 - share) * rear)
+        curved = any(is_curved(solution, side) for side in ("a", "b"))
+        self.section = section_at(solution, self.angles_at.at) if curved else None
         self.skin = job.skin or (0.0, 0.0)
         self.reach = max(2.4 * c, c + 10.0)
         high = self.outer("a", self.reach) + self.outer("b", self.reach)
@@ -73,6 +80,8 @@ class _Picture:
 
     def face(self, side: Side, x: float) -> float:
         """Return the height of a wedge face off the chord plane at x, mm of the wedge."""
+        if self.section is not None:
+            return self.section.height(side, x)
         k = 0 if side == "a" else 1
         return self.rear[k] + x * self.slope[k]
 
@@ -87,15 +96,12 @@ class _Picture:
 
     def faces(self) -> list[Mark]:
         """Draw the wedge as a tint and both skins as bands."""
-        r = self.reach
-        wedge = [
-            self.point(0, -self.face("b", 0)),
-            self.point(r, -self.face("b", r)),
-            self.point(r, self.face("a", r)),
-            self.point(0, self.face("a", 0)),
-        ]
-        if math.dist(wedge[0], wedge[3]) < 0.01:
-            wedge = wedge[:3]
+        steps = 1 if self.section is None else CURVE_STEPS
+        xs = [self.reach * k / steps for k in range(steps + 1)]
+        wedge = [self.point(x, -self.face("b", x)) for x in xs]
+        wedge += [self.point(x, self.face("a", x)) for x in reversed(xs)]
+        if math.dist(wedge[0], wedge[-1]) < 0.01:
+            wedge = wedge[:-1]
         marks = [
             Mark(shape=Path.closed(wedge), op=Op.NOTE, fill=0.88),
             Mark(shape=Path.closed(wedge), op=Op.NOTE, line=0.2),
@@ -104,14 +110,9 @@ class _Picture:
             s: Side = "a" if side == "a" else "b"
             if self.skin[0 if s == "a" else 1] <= 0.0:
                 continue
-            band = Path.closed(
-                [
-                    self.point(0, sign * self.face(s, 0)),
-                    self.point(r, sign * self.face(s, r)),
-                    self.point(r, sign * self.outer(s, r)),
-                    self.point(0, sign * self.outer(s, 0)),
-                ]
-            )
+            inner = [self.point(x, sign * self.face(s, x)) for x in xs]
+            outer = [self.point(x, sign * self.outer(s, x)) for x in reversed(xs)]
+            band = Path.closed([*inner, *outer])
             marks += [
                 Mark(shape=band, op=Op.NOTE, fill=0.6),
                 Mark(shape=band, op=Op.NOTE, line=0.2),
@@ -174,7 +175,9 @@ class _Picture:
         corner = self.point(self.line, up * self.outer(side, self.line))
         forward, aft = math.pi / 2 - alpha, math.pi / 2 + alpha
         marks: list[Mark] = []
-        for sweep, right in ((forward, True), (aft, False)):
+        # On a curved skin nothing stands aft of the hole.
+        uses = ((forward, True), (aft, False)) if self.section is None else ((forward, True),)
+        for sweep, right in uses:
             # From the skin to the axis; the skin rises away from the chord plane by alpha.
             skin = alpha if right else math.pi + alpha
             first = Point(corner.x + ARC * math.cos(skin), corner.y + up * ARC * math.sin(skin))
@@ -242,5 +245,5 @@ class _Picture:
             words += f" Wedge {say_length(self.thickness, units)} thick at the hole"
             if self.grip is not None:
                 words += f", grip {say_length(self.grip, units)}"
-            words += f"; {say_length(sum(self.rear), units)} at the trailing edge."
+            words += f"; {say_length(sum(self.rear), units)} thick at the trailing edge."
         return words

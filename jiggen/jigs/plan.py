@@ -112,10 +112,13 @@ def _guides(solution: Solution, some: tuple[Stand, ...]) -> list[Piece]:
     pieces = []
     for stand in some:
         side_name, holes, face = _words(solution, stand)
-        extra = [f"a sliver up to {say_short(sliver(solution, stand), job.units)} passes"]
+        extra = [] if job.holes is None else [f"for drill {job.holes.drill_name}"]
         reach = bit_reach(solution, sizes.edge)
         if reach is not None:
-            extra.insert(0, f"bit out of the chuck {say_short(reach, job.units)}")
+            extra.append(f"needs {say_short(reach, job.units)} of bit out of the chuck")
+        if sizes.layers > 1:
+            extra.insert(0, f"glue {sizes.layers} together")
+        rest = say_short(sliver(solution, stand), job.units)
         angle, feet = stand.angle, None
         notes = [face]
         if any(is_curved(solution, s) for s in stand.side):
@@ -134,6 +137,7 @@ def _guides(solution: Solution, some: tuple[Stand, ...]) -> list[Piece]:
                     holes=holes,
                     face=face,
                     extra=tuple(extra),
+                    on_paper=(f"grey left at one end: {rest} at most",),
                 ),
                 pitch=smallest_pitch(solution),
                 mirrored=stand.mirrored,
@@ -216,6 +220,7 @@ def _blocks(solution: Solution, some: tuple[Stand, ...]) -> list[Piece]:
             side_name,
             holes,
             f"Block {stand.label}",
+            drill=job.holes.drill_name,
             pitch=smallest_pitch(solution),
             mirrored=stand.mirrored,
             on_pads=curved,
@@ -267,6 +272,8 @@ def _wraps(solution: Solution, some: tuple[Stand, ...]) -> list[Piece]:
                 side_name,
                 holes,
                 f"Block {stand.label}",
+                drill=job.holes.drill_name,
+                units=job.units,
                 pitch=smallest_pitch(solution),
                 mirrored=stand.mirrored,
                 side=stand.side,

@@ -85,10 +85,10 @@ def stands(solution: Solution) -> tuple[Stand, ...]:
 def sliver(solution: Solution, stand: Stand) -> float:
     """Return how wide a sliver of the witness band still passes, mm.
 
-    Half of what the holes leave is left to each of the two check edges; more than the band is
-    wide cannot be told from it.
+    Half of what the holes leave is left to each of the two check edges. Never the whole band: it
+    would look like a cut that was not made.
     """
-    return min(solution.job.guide.edge * math.tan(stand.margin / 2), BAND)
+    return min(solution.job.guide.edge * math.tan(stand.margin / 2), 0.75 * BAND)
 
 
 def blocks_stand(solution: Solution) -> bool:
@@ -177,7 +177,14 @@ def is_curved(solution: Solution, side: str) -> bool:
 
 
 def section_near(solution: Solution, guide: GuideResult) -> Section | None:
-    """Return the outline nearest to the middle of the guide's holes."""
+    """Return the outline nearest to the middle of a guide's holes, or None."""
+    numbers = (guide.first_hole, guide.last_hole)
+    at = [h.at for h in solution.holes if h.number in numbers]
+    return section_at(solution, sum(at) / len(at) if at else 0.0)
+
+
+def section_at(solution: Solution, at: float) -> Section | None:
+    """Return the outline of the station nearest to `at` (mm along the span), or None."""
     sections = [
         (station.at, section)
         for station, section in zip(solution.job.wedge.stations, solution.section_at, strict=True)
@@ -185,10 +192,7 @@ def section_near(solution: Solution, guide: GuideResult) -> Section | None:
     ]
     if not sections:
         return None
-    numbers = (guide.first_hole, guide.last_hole)
-    at = [h.at for h in solution.holes if h.number in numbers]
-    middle = sum(at) / len(at) if at else 0.0
-    return min(sections, key=lambda pair: abs(pair[0] - middle))[1]
+    return min(sections, key=lambda pair: abs(pair[0] - at))[1]
 
 
 def _single(solution: Solution, guide: GuideResult) -> Stand:

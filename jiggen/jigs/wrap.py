@@ -95,6 +95,8 @@ def build_wrap(
     holes: str,
     title: str,
     *,
+    drill: str = "",
+    units: str = "mm",
     pitch: float | None = None,
     mirrored: bool = False,
     side: str = "",
@@ -111,6 +113,8 @@ def build_wrap(
         side_name: name of the skin it stands on.
         holes: the holes that it serves.
         title: what the block is called.
+        drill: the drill as the user calls it.
+        units: ``mm`` or ``in``: what the wood's size is said in.
         pitch: smallest distance between neighbouring holes, mm, or None.
         mirrored: the first face shows forward to the left (side B).
         side: ``a``, ``b`` or ``ab``.
@@ -149,7 +153,11 @@ def build_wrap(
     corner = CheckAngle(
         name="forward", nominal=angle, base=along, working=Edge(aft, Point(aft_x, top))
     )
-    marks, bars = _faces(folds, base, top, angle, mirrored, job, side_name, holes, title, depth)
+    wood = _wood(depth, units)
+    words = _FaceWords(
+        title=title, job=job, side=side_name, holes=holes, angle=angle, drill=drill, wood=wood
+    )
+    marks, bars = _faces(folds, base, top, mirrored, words)
     return Piece(
         name=name,
         title=f"{title}, paper wrap",
@@ -175,7 +183,7 @@ def build_wrap(
                 for label, x0, x1, how in (
                     ("width", folds[0], folds[1], "first face, fold to fold at the top"),
                     ("depth", folds[1], folds[2], "second face, fold to fold at the top"),
-                    ("round", folds[0], folds[4], "all four faces at the top"),
+                    ("all four", folds[0], folds[4], "all four faces at the top"),
                 )
             ),
             *(
@@ -201,22 +209,31 @@ def build_wrap(
             *bars,
         ),
         side=side,
-        notes=(f"hardwood block {WIDTH:g} x {depth:g} mm, squared", *notes),
+        notes=(f"hardwood block {wood}, squared", *notes),
         for_cut=False,
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _FaceWords:
+    title: str
+    job: str
+    side: str
+    holes: str
+    angle: float
+    drill: str
+    wood: str
+
+
+def _wood(depth: float, units: str) -> str:
+    """Return the size of the wood, as a person would plane it."""
+    if units == "in":
+        return f"{WIDTH / 25.4:.3f} x {depth / 25.4:.3f} in"
+    return f"{WIDTH:g} x {depth:g} mm"
+
+
 def _faces(
-    folds: list[float],
-    base: list[float],
-    top: float,
-    angle: float,
-    mirrored: bool,
-    job: str,
-    side_name: str,
-    holes: str,
-    title: str,
-    depth: float,
+    folds: list[float], base: list[float], top: float, mirrored: bool, words: _FaceWords
 ) -> tuple[tuple[Mark, ...], tuple[CheckDimension, ...]]:
     """Return folds, axes, words, arrows and bars of the four faces."""
     marks: list[Mark] = [
@@ -233,31 +250,32 @@ def _faces(
         marks += text_block(
             Bounds(x0 + 1.8, high + 9.4, middle - 1.2, top - 1.0),
             [
-                Line(text=title, height=2.6, bold=True),
-                Line(text=f"{angle:.2f}°", height=2.6, bold=True),
-                *wrapped(side_name, 2.0, WIDTH / 2 - 3.0),
-                *wrapped(holes, 2.0, WIDTH / 2 - 3.0),
+                Line(text=words.title, height=2.6, bold=True),
+                Line(text=f"{words.angle:.2f}°", height=2.6, bold=True),
+                *wrapped(words.side, 2.0, WIDTH / 2 - 3.0),
+                *wrapped(words.holes, 2.0, WIDTH / 2 - 3.0),
             ],
         )
         marks += text_block(
             Bounds(middle + 1.2, high + 9.4, x1 - 1.8, top - 1.0),
             [
-                *wrapped(job, 2.0, WIDTH / 2 - 3.0, most=3),
-                Line(text="bore here", height=1.8),
+                *wrapped(words.job, 2.0, WIDTH / 2 - 3.0, most=3),
+                *wrapped(f"bore {words.drill} on the line, then saw", 1.8, WIDTH / 2 - 3.0, most=3),
             ],
         )
         marks += _named(Bounds(x0 + 1.8, high, middle - 1.2, high + 8.6), forward_right, left=True)
         marks += _named(Bounds(middle + 1.2, high, x1 - 1.8, high + 8.6), forward_right, left=False)
-    for face, words in (
+    for face, name in (
         (1, "aft" if mirrored else "forward"),
         (3, "forward" if mirrored else "aft"),
     ):
         x0, x1 = folds[face], folds[face + 1]
         marks += text_block(
-            Bounds(x0 + 1.6, top - 12.0, x1 - 1.6, top - 1.0),
+            Bounds(x0 + 1.6, top - 13.0, x1 - 1.6, top - 1.0),
             [
-                Line(text=f"{words} face", height=2.4, bold=True),
-                Line(text=f"wood {WIDTH:g} x {depth:g} mm", height=1.8),
+                Line(text=f"{name} face", height=2.4, bold=True),
+                Line(text=f"wood {words.wood}", height=1.8),
+                Line(text="sawn end on the skin", height=1.8),
             ],
             anchor=Anchor.MIDDLE,
         )
@@ -265,7 +283,7 @@ def _faces(
     x0 = folds[1]
     lying, lying_sizes = bar_pair(Bounds(x0 + 1.6, high, x0 + face_width - 1.6, high + across))
     x0 = folds[3] + (face_width - across) / 2
-    standing, standing_sizes = bar_pair(Bounds(x0, high, x0 + across, top - 12.4), along_y=True)
+    standing, standing_sizes = bar_pair(Bounds(x0, high, x0 + across, top - 13.4), along_y=True)
     marks += (*lying, *standing)
     dimensions += (*lying_sizes, *standing_sizes)
     return tuple(marks), tuple(dimensions)

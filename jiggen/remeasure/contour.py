@@ -110,6 +110,16 @@ class Contour:
         return np.concatenate([self.walk.min(axis=0), self.walk.max(axis=0)])
 
     @cached_property
+    def frame(self) -> tuple[float, float, float, float]:
+        """Left, bottom, right and top of nodes and control points, mm: quick, a little large."""
+        points = list(self.nodes)
+        for cubics in self.curves.values():
+            for cubic in cubics:
+                points += cubic
+        xs, ys = zip(*points, strict=True)
+        return (min(xs), min(ys), max(xs), max(ys))
+
+    @cached_property
     def area(self) -> float:
         """Enclosed area of a closed line in mm2, positive when it runs counter-clockwise."""
         x, y = self.walk[:-1].T

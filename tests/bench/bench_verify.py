@@ -1,4 +1,4 @@
-"""`jiggen verify --json` on a 64-hole job against a bare Python with numpy and typer: 2 x at most."""
+"""`jiggen verify` on a 64-hole job against a bare Python with numpy and typer: 2 x at most."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from clock import jiggen, medians, one_run, say_ratio
 
 TARGET = 2.0
 
-#: A page that came out true, to the step of a rule: all its pieces are judged, and no wrap is on it.
+#: A page of guides that came out true, to the step of a rule.
 READINGS = ("--bar-x", "100", "--bar-y", "100", "--diagonal-1", "260.2", "--diagonal-2", "260.2")
 
 

@@ -171,6 +171,17 @@ def test_a_cut_guide_is_judged_with_its_drift_at_the_thickest_hole(flap: Path, d
     assert "likeliest shape" in text
 
 
+def test_a_cut_piece_settles_what_the_page_left_open(flap: Path, tmp_path: Path) -> None:
+    """A calliper on the finished guide knows more than a rule on the paper it came from."""
+    out = tmp_path / "one"
+    said("make", flap, "--as", "pdf", "--only", "guide-a1", "--out", out)
+    fill_in(out / FORM, "guide-a1", drawn_lengths(out / FORM, "guide-a1"))
+    status, found = judged(flap, out, "--bar-x", "100")
+    assert [piece["verdict"] for piece in found["pieces"]] == ["cannot tell"]
+    assert [piece["verdict"] for piece in found["finished"]] == ["use"]
+    assert (status, found["verdict"]) == (0, "use")
+
+
 def hole_text(x: float) -> str:
     return (
         '\n[[test_hole]]\npiece = "guide-a1"\nstep = 0.02\nthickness = 25.0\n'

@@ -1,12 +1,18 @@
 """``jiggen verify``: from a rule on the page to a verdict, a corrected page and a record."""
 
+import atexit
+import functools
 import json
 import math
 import re
+import shutil
+import tempfile
 from pathlib import Path
 
 import pytest
 from commandline import FLAP, files_in, process, said
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from readback import read_pdf
 
 from jiggen.geometry.distortion import Distortion
@@ -321,6 +327,47 @@ def test_a_page_file_that_the_user_changed_is_not_replaced(flap: Path, drawn: Pa
     answer = said("verify", flap, "--out", drawn, *typed, "--reprint")
     assert answer.status == 2
     assert (drawn / "print.pdf").read_bytes() == b"mine"
+
+
+typed_lengths = st.one_of(
+    st.sampled_from(
+        ["100", "98.5 mm", "3 7/8 in", "0", "nan", "inf", "1e308", "1e-308", "1/0 in", "4'", "mm"]
+    ),
+    st.floats(0.1, 5000.0).map(repr),
+    st.text(max_size=6).filter(lambda text: not text.startswith("-")),
+)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.dictionaries(st.sampled_from(["bar-x", "bar-y", "diagonal-1", "step"]), typed_lengths),
+    st.one_of(st.none(), st.integers(-2, 9)),
+)
+def test_whatever_is_typed_ends_in_a_verdict_or_in_named_faults(
+    typed: dict[str, str], page: int | None
+) -> None:
+    """A slip of the finger must not look like a fault of the program, nor like a pass."""
+    job, out = _drawn_once()
+    words = [word for name, text in typed.items() for word in (f"--{name}", text)]
+    words += [] if page is None else ["--page", str(page)]
+    answer = said("verify", job, "--out", out, "--json", *words)
+    assert answer.status in (0, 1, 2)
+    if answer.status == 2:
+        assert answer.out == ""
+        assert all("jiggen verify: " in line for line in answer.faults)
+    else:
+        assert answer.err == ""
+        assert json.loads(answer.out)["verdict"] in ("use", "do not use", "cannot tell")
+
+
+@functools.cache
+def _drawn_once() -> tuple[Path, Path]:
+    folder = Path(tempfile.mkdtemp(prefix="typed-"))
+    atexit.register(shutil.rmtree, folder)
+    job = folder / "flap.toml"
+    job.write_text(FLAP, "utf-8")
+    assert said("make", job, "--as", "pdf", "--out", folder / "out").status == 0
+    return job, folder / "out"
 
 
 def test_the_report_obeys_a_pipe_without_the_plus_minus_sign(flap: Path, drawn: Path) -> None:

@@ -87,3 +87,50 @@ def test_allowed_error_is_the_angle_whose_exit_is_off_by_the_drift() -> None:
 def test_no_holes_need_no_guide() -> None:
     """A row that is all kept out is not an error."""
     assert guide_set([], [], np.array([])) == ()
+
+
+def test_guides_share_the_allowance_instead_of_spending_it_on_the_first() -> None:
+    """A guide that uses all of it leaves nothing for the knife."""
+    angles = np.linspace(0.0, 0.10, 101)
+    allowed = np.full(101, 0.03)
+    guides = guide_set(angles, allowed, np.full(101, 3.0))
+    assert len(guides) == 2
+    left = [0.03 - guide.worst_angle_error for guide in guides]
+    # 101 holes in two runs: the longer one spans 50 steps of a thousandth, half of it either way.
+    assert min(left) == pytest.approx(0.03 - 0.025, abs=1e-6)
+
+
+@given(
+    st.lists(st.floats(-0.05, 0.2), min_size=1, max_size=9),
+    st.data(),
+)
+def test_no_other_choice_of_as_few_guides_leaves_more(
+    angles: list[float], data: st.DataObject
+) -> None:
+    """Every way to cut the row into as few runs, tried one by one."""
+    from itertools import combinations
+
+    allowed = data.draw(
+        st.lists(st.floats(0.005, 0.05), min_size=len(angles), max_size=len(angles))
+    )
+    guides = guide_set(angles, allowed, np.full(len(angles), 3.0))
+
+    def left(runs: list[tuple[int, int]]) -> float:
+        # The most that one angle a run can leave to the run's worst hole.
+        return min(
+            (
+                min(g + e for g, e in zip(angles[a : b + 1], allowed[a : b + 1], strict=True))
+                - max(g - e for g, e in zip(angles[a : b + 1], allowed[a : b + 1], strict=True))
+            )
+            / 2.0
+            for a, b in runs
+        )
+
+    n = len(angles)
+    ways = [
+        list(zip((0, *cuts), (*[c - 1 for c in cuts], n - 1), strict=True))
+        for cuts in combinations(range(1, n), len(guides) - 1)
+    ]
+    best = max(left(way) for way in ways)
+    chosen = left([(g.first, g.last) for g in guides])
+    assert chosen >= best - 2e-6 * max(allowed) - 1e-12

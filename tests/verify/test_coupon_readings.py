@@ -122,5 +122,5 @@ def test_the_mark_of_a_print_changes_with_its_bytes() -> None:
     read_readings_text(form, "readings.toml", drawn)
     for row in drawn["files"]:
         row["sha256"] = "cd34" * 16
-    with pytest.raises(JobError, match="another print.pdf"):
+    with pytest.raises(JobError, match=r"another print\.pdf"):
         read_readings_text(form, "readings.toml", drawn)
