@@ -16,7 +16,7 @@ from jiggen.drawing.page import PageWords, page_furniture, page_room
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Bounds, Mark, Op, Text
 from jiggen.drawing.sheet import Placed, Sheet
-from jiggen.drawing.table import flow
+from jiggen.drawing.table import Setting, flow
 from jiggen.errors import DoesNotFit, DrawingError
 from jiggen.facts.papers import PAPERS
 from jiggen.geometry.distortion import Distortion
@@ -35,6 +35,8 @@ from jiggen.write.record import sheet_record
 PAPER_GAP = 2.0
 #: mm. White around a bed and around a single piece's file.
 BED_EDGE = 5.0
+#: mm. Capital heights that the cover may be set in, best first.
+COVER_TYPE = (2.15, 2.0, 1.85)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -189,7 +191,7 @@ def print_sheets(
         for name, size in PAPERS.items()
         if min(size) - 2 * margin > 125.0
     }
-    covers = flow(cover_strips(solution, tuple(pieces), tuple(checks), room.width), room)
+    covers = _covers(solution, tuple(pieces), tuple(checks), room)
     placed = lay_out(
         for_paper, free=room, gap=PAPER_GAP, copies=False, papers=rooms, key="print.paper"
     )
@@ -224,6 +226,21 @@ def print_sheets(
             )
         )
     return sheets
+
+
+def _covers(
+    solution: Solution, pieces: tuple[Piece, ...], checks: tuple[Check, ...], room: Bounds
+) -> list[tuple[Mark, ...]]:
+    """Return the cover's pages: one, in smaller type if need be, rather than one and a bit."""
+    pages: list[tuple[Mark, ...]] = []
+    for height in COVER_TYPE:
+        setting = Setting(width=room.width, height=height)
+        tried = flow(cover_strips(solution, pieces, checks, setting), room)
+        if not pages or len(tried) < len(pages):
+            pages = tried
+        if len(pages) == 1:
+            break
+    return pages
 
 
 def cut_sheets(solution: Solution, pieces: Sequence[Piece]) -> tuple[list[Sheet], list[Sheet]]:

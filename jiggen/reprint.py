@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime
 import json
 import os
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -17,6 +17,7 @@ from typing import Any
 from jiggen.errors import DoesNotFit, JobError
 from jiggen.folder import drawings_in, form_names, put_drawings
 from jiggen.geometry.distortion import Distortion
+from jiggen.jigs import build_pieces
 from jiggen.job.fields import FaultList
 from jiggen.make import correction, make_drawings, with_form
 from jiggen.proof import Proof
@@ -95,7 +96,7 @@ def print_again(solution: Solution, made: Distortion, folder: str, version: str)
     corrected = replace(solution, job=replace(solution.job, print=asked))
     _refuse_run_off(corrected)
     old = drawings_in(folder)
-    only = _printed_names(old) if old else ()
+    only = _asked_for(solution, old) if old else ()
     new = make_drawings(corrected, formats=("pdf",), only=only, version=version).files
     if old is not None:
         new = _among_the_others(new, old, folder, solution.job.units)
@@ -103,17 +104,20 @@ def print_again(solution: Solution, made: Distortion, folder: str, version: str)
     return [os.path.join(folder, PRINT), os.path.join(folder, form)]
 
 
-def _printed_names(manifest: Mapping[str, Any]) -> tuple[str, ...]:
-    """Return the names of the pieces on the printed pages."""
-    return tuple(
-        dict.fromkeys(
-            str(piece["name"])
-            for row in manifest["files"]
-            if row["format"] == "pdf"
-            for sheet in row["sheets"]
-            for piece in sheet["pieces"]
-        )
-    )
+def _asked_for(solution: Solution, manifest: Mapping[str, Any]) -> tuple[str, ...]:
+    """Return the names of the pieces that were drawn; none where it was all that the job has.
+
+    A page made without any choice tells on its cover of pieces that were never printed too.
+    """
+    printed = _names(row for row in manifest["files"] if row["format"] == "pdf")
+    usual = {piece.name for piece in build_pieces(solution) if piece.for_print}
+    return () if set(printed) == usual else _names(manifest["files"])
+
+
+def _names(rows: Iterable[Mapping[str, Any]]) -> tuple[str, ...]:
+    """Return the names of the pieces in drawings, each once."""
+    sheets = (sheet for row in rows for sheet in row["sheets"])
+    return tuple(dict.fromkeys(str(p["name"]) for sheet in sheets for p in sheet["pieces"]))
 
 
 def _among_the_others(

@@ -46,7 +46,8 @@ MAY_IMPORT = {
     "verdict_json": {"geometry", "proof", "verify"},
     "logsheet": {"drawing", "proof", "units", "verdict_text", "verify", "write"},
     "reprint": {
-        "errors", "folder", "geometry", "job", "logsheet", "make", "proof", "solution", "write",
+        "errors", "folder", "geometry", "jigs", "job", "logsheet", "make", "proof", "solution",
+        "write",
     },
     "terminal": set(),
     "tables": {"units", "solution", "terminal"},

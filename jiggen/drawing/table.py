@@ -32,6 +32,27 @@ class Strip:
     keep: bool = False
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setting:
+    """How a column is set.
+
+    Attributes:
+        width: of the column, mm.
+        height: capital height of its type, mm.
+    """
+
+    width: float
+    height: float = BODY
+
+    def paragraph(self, text: str) -> tuple[Strip, ...]:
+        """Return `text` broken into lines, see `paragraph`."""
+        return paragraph(text, self.width, self.height)
+
+    def table(self, head: Sequence[str], rows: Sequence[Sequence[str]]) -> tuple[Strip, ...]:
+        """Return a table, see `table`."""
+        return table(head, rows, self.width, self.height)
+
+
 def heading(text: str, height: float = 3.2) -> Strip:
     """Return a heading, kept with what follows."""
     mark = Mark(shape=Text(Point(0.0, -height - 2.2), text, height, bold=True), op=Op.NOTE)

@@ -10,7 +10,7 @@ import math
 from collections.abc import Sequence
 
 from jiggen.drawing.piece import Piece
-from jiggen.drawing.table import Strip, heading, paragraph, space, table
+from jiggen.drawing.table import Setting, Strip, heading, space
 from jiggen.jigs.lamination import laminate, stack_of
 from jiggen.jigs.picture import section_picture
 from jiggen.jigs.stand import Stand, block_sizes, holes_text, sliver, stands
@@ -50,7 +50,7 @@ CAUTIONS = (
 
 
 def cover_strips(
-    solution: Solution, pieces: tuple[Piece, ...], checks: tuple[Check, ...], width: float
+    solution: Solution, pieces: tuple[Piece, ...], checks: tuple[Check, ...], setting: Setting
 ) -> tuple[Strip, ...]:
     """Return the cover as strips, top first.
 
@@ -58,30 +58,30 @@ def cover_strips(
         solution: the solved job.
         pieces: all pieces; sizes are told of those on the printed pages.
         checks: shop checks; those that warn or fail are told.
-        width: of the page's room, mm.
+        setting: width of the page's room and size of the type.
     """
     strips: list[Strip] = [
         heading("Drill-angle jigs", 5.0),
-        *paragraph(_purpose(solution), width),
+        *setting.paragraph(_purpose(solution)),
         space(1.0),
-        *section_picture(solution, width),
-        *_angle_table(solution, width),
-        *_guide_table(solution, pieces, width),
-        *_block_lines(solution, pieces, width),
-        *_size_tables(solution, [p for p in pieces if p.for_print], width),
+        *section_picture(solution, setting.width),
+        *_angle_table(solution, setting),
+        *_guide_table(solution, pieces, setting),
+        *_block_lines(solution, pieces, setting),
+        *_size_tables(solution, [p for p in pieces if p.for_print], setting),
     ]
     # Kerf concerns the cut files alone: the terminal tells of it.
     told = [c for c in checks if c.status in ("warn", "fail") and c.name != "kerf"]
     if told:
         strips.append(heading("Look at this first"))
         for check in told:
-            strips += paragraph(f"{check.status.upper()}  {check.name}: {check.why}.", width)
+            strips += setting.paragraph(f"{check.status.upper()}  {check.name}: {check.why}.")
     strips.append(heading("How to use these pages"))
     for step in STEPS:
-        strips += paragraph(step, width)
+        strips += setting.paragraph(step)
     strips.append(heading("Cautions"))
     for caution in CAUTIONS:
-        strips += paragraph(caution, width)
+        strips += setting.paragraph(caution)
     return tuple(strips)
 
 
@@ -101,7 +101,7 @@ def _purpose(solution: Solution) -> str:
     return words
 
 
-def _angle_table(solution: Solution, width: float) -> tuple[Strip, ...]:
+def _angle_table(solution: Solution, setting: Setting) -> tuple[Strip, ...]:
     job = solution.job
     rows = []
     for s in solution.stations[:MOST_STATIONS]:
@@ -118,11 +118,13 @@ def _angle_table(solution: Solution, width: float) -> tuple[Strip, ...]:
     for letter in ("A", "B"):
         head += [f"{letter} to chord", "known to", f"forward {letter}", f"aft {letter}"]
     more = len(solution.stations) - MOST_STATIONS
-    tail = paragraph(f"and {more} more stations", width) if more > 0 else ()
-    return (heading("Angles between skin and drill axis"), *table(head, rows, width), *tail)
+    tail = setting.paragraph(f"and {more} more stations") if more > 0 else ()
+    return (heading("Angles between skin and drill axis"), *setting.table(head, rows), *tail)
 
 
-def _guide_table(solution: Solution, pieces: tuple[Piece, ...], width: float) -> tuple[Strip, ...]:
+def _guide_table(
+    solution: Solution, pieces: tuple[Piece, ...], setting: Setting
+) -> tuple[Strip, ...]:
     job = solution.job
     made = {p.name: p for p in pieces}
     rows = []
@@ -146,14 +148,13 @@ def _guide_table(solution: Solution, pieces: tuple[Piece, ...], width: float) ->
     head = ["guide, skin", "forward", "aft", "for", "may lean", "uses", "leaves", "grey left"]
     return (
         heading("Guide set"),
-        *table(head, rows, width),
-        *paragraph(
+        *setting.table(head, rows),
+        *setting.paragraph(
             f"may lean: what a drift of {say_length(job.allow.drift, job.units)} at the exit "
             "allows the worst hole. uses: of it, where the guide fits least. leaves: for cutting "
             "and drilling. grey left: how wide a rest at one end of a check edge still passes.",
-            width,
         ),
-        *(paragraph(ON_FEET, width) if on_feet else ()),
+        *(setting.paragraph(ON_FEET) if on_feet else ()),
     )
 
 
@@ -164,7 +165,9 @@ def _side_names(solution: Solution, stand: Stand) -> str:
     return sides[0] if stand.side == "a" else sides[1]
 
 
-def _block_lines(solution: Solution, pieces: tuple[Piece, ...], width: float) -> tuple[Strip, ...]:
+def _block_lines(
+    solution: Solution, pieces: tuple[Piece, ...], setting: Setting
+) -> tuple[Strip, ...]:
     """Say how each sheet block is stacked, and at which corner it stands."""
     solids = [p for p in pieces if p.kind == "block" and p.name.endswith("-solid")]
     if not solids or solution.job.holes is None:
@@ -177,17 +180,18 @@ def _block_lines(solution: Solution, pieces: tuple[Piece, ...], width: float) ->
     )
     return (
         heading("Blocks from sheet"),
-        *paragraph(
+        *setting.paragraph(
             f"{corners}. Stack {stack}, each channel and nest layer an aft and a forward half, on "
             f"{say_length(sizes.dowel, units)} dowels, in sheet {say_length(sizes.stock, units)} "
             f"thick; the gap takes {say_length(sizes.bore, units)}. Notch over the punched hole, "
             "arrow FORWARD, clamp on the low flat.",
-            width,
         ),
     )
 
 
-def _size_tables(solution: Solution, pieces: Sequence[Piece], width: float) -> tuple[Strip, ...]:
+def _size_tables(
+    solution: Solution, pieces: Sequence[Piece], setting: Setting
+) -> tuple[Strip, ...]:
     """Return tables of what a calliper should read on the finished pieces, one a kind of size."""
     units = solution.job.units
     groups: dict[tuple[str, ...], list[Piece]] = {}
@@ -211,6 +215,6 @@ def _size_tables(solution: Solution, pieces: Sequence[Piece], width: float) -> t
                     ),
                 ]
             )
-        strips += table(["piece", *names], rows, width)
+        strips += setting.table(["piece", *names], rows)
         strips.append(space(1.6))
     return tuple(strips)

@@ -19,7 +19,7 @@ SCALES = (20.0, 15.0, 10.0, 8.0, 6.0, 5.0, 4.0, 3.0, 2.5, 2.0, 1.5, 1.0, 0.5, 0.
 #: mm on paper: room for the picture, the drill axis' ends beyond the skins, radius of an arc.
 #: Straight parts that a curved skin is drawn in.
 CURVE_STEPS = 16
-PICTURE_HEIGHT, AXIS_END, ARC = 70.0, 16.0, 9.5
+PICTURE_HEIGHT, AXIS_END, ARC = 66.0, 15.0, 9.0
 
 
 def section_picture(solution: Solution, width: float) -> tuple[Strip, ...]:

@@ -260,7 +260,8 @@ def _faces(
             Bounds(middle + 1.2, high + 9.4, x1 - 1.8, top - 1.0),
             [
                 *wrapped(words.job, 2.0, WIDTH / 2 - 3.0, most=3),
-                *wrapped(f"bore {words.drill} on the line, then saw", 1.8, WIDTH / 2 - 3.0, most=3),
+                *wrapped(f"bore {words.drill}", 1.8, WIDTH / 2 - 3.0),
+                Line(text="then saw", height=1.8),
             ],
         )
         marks += _named(Bounds(x0 + 1.8, high, middle - 1.2, high + 8.6), forward_right, left=True)

@@ -50,11 +50,17 @@ def drawn_lengths(form: Path, part: str) -> dict[str, float]:
     return {name: float(mm) for name, mm in rows}
 
 
+def pages_of(form: Path) -> list[str]:
+    """Return the names of the pages that a form asks about."""
+    return re.findall(r'\[\[sheet\]\]\nname = "(page \d+)"', form.read_text("utf-8"))
+
+
 def measure_page(form: Path) -> None:
-    """Fill in a true page 2."""
-    sizes = drawn_lengths(form, "page 2")
+    """Fill in a true first page of pieces."""
+    page = pages_of(form)[0]
+    sizes = drawn_lengths(form, page)
     names = ("bar-x", "bar-y", "diagonal-1", "diagonal-2")
-    fill_in(form, "page 2", {n: round(sizes[n] * 4) / 4 for n in names})
+    fill_in(form, page, {n: round(sizes[n] * 4) / 4 for n in names})
 
 
 def judged(flap: Path, drawn: Path, *words: object) -> tuple[int, dict]:
@@ -104,11 +110,11 @@ def test_a_blank_form_is_replaced_with_the_drawings(flap: Path, drawn: Path) -> 
 def test_readings_of_an_earlier_print_are_left_out(flap: Path, drawn: Path) -> None:
     """After a reprint the old readings would correct the page a second time."""
     form = drawn / FORM
-    sizes = drawn_lengths(form, "page 2")
+    sizes = drawn_lengths(form, pages_of(form)[0])
     off = {"bar-x": 98.5, "bar-y": 101.2}
     off |= {name: sizes[name] for name in ("diagonal-1", "diagonal-2")}
-    fill_in(form, "page 2", off)
-    fill_in(form, "page 3", off)
+    for page in pages_of(form):
+        fill_in(form, page, off)
     status, first = judged(flap, drawn, "--reprint")
     assert (status, first["written"][1]) == (1, str(drawn / NEW))
     assert first["reprint"]["scale_x"] == pytest.approx(0.985, abs=0.005)
@@ -126,7 +132,7 @@ def test_pages_that_nobody_measured_keep_the_verdict_open(flap: Path, drawn: Pat
     measure_page(drawn / FORM)
     _, found = judged(flap, drawn)
     words = {piece["sheet"]: piece["verdict"] for piece in found["pieces"]}
-    assert words["page 3"] == "cannot tell"
+    assert words[pages_of(drawn / FORM)[-1]] == "cannot tell"
     guide = next(piece for piece in found["pieces"] if piece["name"] == "guide-a1")
     assert guide["verdict"] == "use"
 

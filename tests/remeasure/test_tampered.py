@@ -87,6 +87,11 @@ both = pytest.mark.parametrize("alone", [True, False], ids=["alone", "with manif
             in_outline("guide-a", lambda d: re.sub(r"(?<=L )[\d.]+", _a_bit_more, d, count=1)),
             "guide-a: its outline runs 0.010 mm off",
         ),
+        # A cut into the piece and back again: every old corner is still in its place.
+        (
+            in_outline("guide-a", replaced(r"( L [\d.]+ [\d.]+)", r"\1 L 60 230\1", 1)),
+            "guide-a: its outline runs",
+        ),
         # x and y exchanged in one outline only.
         (
             in_outline("block", replaced(r"([\d.]{3,}) ([\d.]{3,})(?= |$)(?! 0 0 [01])", r"\2 \1")),

@@ -177,6 +177,13 @@ def test_a_drawing_of_another_program_is_measured_but_not_judged(tmp_path: Path)
     assert piece["outline"] == [[10, 70], [50, 70], [50, 40], [10, 40]]
 
 
+def test_a_drawing_of_which_nothing_is_known_is_never_good() -> None:
+    """No findings may also mean that nothing was looked at."""
+    nothing = Measurement(file="x.svg", kind="svg", pieces=(), pages=(), findings=(), known=False)
+    assert not nothing.ok
+    assert (nothing.worst_length_error, nothing.worst_angle_error) == (None, None)
+
+
 @pytest.mark.parametrize(
     ("old", "new"),
     [
