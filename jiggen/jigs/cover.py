@@ -13,7 +13,7 @@ from jiggen.drawing.piece import Piece
 from jiggen.drawing.table import Setting, Strip, heading, space
 from jiggen.jigs.lamination import laminate, stack_of
 from jiggen.jigs.picture import section_picture
-from jiggen.jigs.stand import Stand, block_sizes, holes_text, sliver, stands
+from jiggen.jigs.stand import Stand, bit_reach, block_sizes, holes_text, say_short, sliver, stands
 from jiggen.solution import Check, Solution
 from jiggen.units import say_length
 
@@ -152,10 +152,19 @@ def _guide_table(
         *setting.paragraph(
             f"may lean: what a drift of {say_length(job.allow.drift, job.units)} at the exit "
             "allows the worst hole. uses: of it, where the guide fits least. leaves: for cutting "
-            "and drilling. grey left: how wide a rest at one end of a check edge still passes.",
+            "and drilling. grey left: how wide a rest at one end of a check edge still passes."
+            + _bit_words(solution),
         ),
         *(setting.paragraph(ON_FEET) if on_feet else ()),
     )
+
+
+def _bit_words(solution: Solution) -> str:
+    reach = bit_reach(solution, solution.job.guide.edge)
+    if reach is None:
+        return ""
+    said = say_short(reach, solution.job.units)
+    return f" The bit must show {said} below the chuck; for a shorter one lessen guide.edge."
 
 
 def _side_names(solution: Solution, stand: Stand) -> str:

@@ -159,7 +159,7 @@ class _Picture:
             ),
             Mark(
                 shape=Text(
-                    Point(top.x - 1.4, top.y + AXIS_END - 4.6), words, BODY, anchor=Anchor.END
+                    Point(top.x - 1.4, top.y + AXIS_END - 3.4), words, BODY, anchor=Anchor.END
                 ),
                 op=Op.NOTE,
             ),
