@@ -3,40 +3,21 @@
 from __future__ import annotations
 
 import json
-import math
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
-from jiggen.drawing.affine import Affine, Point
-from jiggen.drawing.kerf import with_kerf
-from jiggen.drawing.labels import Line, fitted_height
-from jiggen.drawing.layout import lay_out
-from jiggen.drawing.page import PageWords, page_furniture, page_room
 from jiggen.drawing.piece import Piece
-from jiggen.drawing.shapes import Bounds, Mark, Op, Text
-from jiggen.drawing.sheet import Placed, Sheet
-from jiggen.drawing.table import Setting, flow
-from jiggen.errors import DoesNotFit, DrawingError
-from jiggen.facts.papers import PAPERS
-from jiggen.geometry.distortion import Distortion
+from jiggen.drawing.sheet import Sheet
 from jiggen.jigs import bore_checks, build_pieces, skin_checks
-from jiggen.jigs.cover import CAUTION, cover_strips
-from jiggen.job.model import PrintInput
 from jiggen.readings.form import FORM, readings_template
+from jiggen.sheets import correction, cut_sheets, print_sheets
 from jiggen.solution import Check, Solution
 from jiggen.units import say_length
 from jiggen.write.looks import Looks
 from jiggen.write.manifest import MANIFEST, relisted
 from jiggen.write.output import FORMATS, make_files
 from jiggen.write.record import sheet_record
-
-#: mm. White around two pieces on paper; scissors need no more.
-PAPER_GAP = 2.0
-#: mm. White around a bed and around a single piece's file.
-BED_EDGE = 5.0
-#: mm. Capital heights that the cover may be set in, best first.
-COVER_TYPE = (2.15, 2.0, 1.85)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -159,174 +140,6 @@ def drawn_records(solution: Solution, only: Sequence[str] = ()) -> dict[str, Any
     return {"job": solution.job.name, "files": [*bed_rows, page_row]}
 
 
-def correction(asked: PrintInput) -> Affine | None:
-    """Return the map that undoes what the printer does, or None for a true printer."""
-    if (asked.scale_x, asked.scale_y, asked.skew) == (1.0, 1.0, 0.0):
-        return None
-    inverse = Distortion(scale_x=asked.scale_x, scale_y=asked.scale_y, skew=asked.skew).inverse
-    (a, c), (b, d) = inverse.tolist()
-    return Affine(a=a, b=b, c=c, d=d)
-
-
-def print_sheets(
-    solution: Solution, pieces: Sequence[Piece], checks: Sequence[Check]
-) -> list[Sheet]:
-    """Return the pages of ``print.pdf``: the cover, then the pieces.
-
-    Args:
-        solution: the solved job.
-        pieces: all pieces; those for paper are laid out.
-        checks: those that warn are told on the cover.
-
-    Raises:
-        DoesNotFit: paper too small for the bars, or for a piece.
-    """
-    job = solution.job
-    width, height = job.print.paper
-    margin = job.print.margin
-    room = page_room(width, height, margin)
-    for_paper = [p for p in pieces if p.for_print]
-    rooms = {
-        name: page_room(*size, margin)
-        for name, size in PAPERS.items()
-        if min(size) - 2 * margin > 125.0
-    }
-    covers = _covers(solution, tuple(pieces), tuple(checks), room)
-    placed = lay_out(
-        for_paper, free=room, gap=PAPER_GAP, copies=False, papers=rooms, key="print.paper"
-    )
-    count = len(covers) + len(placed)
-    contents: list[tuple[tuple[Mark, ...], tuple[Placed, ...]]] = [
-        *((marks, ()) for marks in covers),
-        *(((), some) for some in placed),
-    ]
-    sheets = []
-    for number, (marks, some) in enumerate(contents, start=1):
-        furniture, dimensions = page_furniture(
-            width,
-            height,
-            margin,
-            PageWords(
-                job=job.name,
-                number=number,
-                count=count,
-                caution=CAUTION,
-                corrected=_corrected(job.print),
-            ),
-        )
-        sheets.append(
-            Sheet(
-                name=f"page {number}",
-                width=width,
-                height=height,
-                placed=some,
-                marks=(*furniture, *marks),
-                dimensions=dimensions,
-                title=job.name,
-            )
-        )
-    return sheets
-
-
-def _covers(
-    solution: Solution, pieces: tuple[Piece, ...], checks: tuple[Check, ...], room: Bounds
-) -> list[tuple[Mark, ...]]:
-    """Return the cover's pages: one, in smaller type if need be, rather than one and a bit."""
-    pages: list[tuple[Mark, ...]] = []
-    for height in COVER_TYPE:
-        setting = Setting(width=room.width, height=height)
-        tried = flow(cover_strips(solution, pieces, checks, setting), room)
-        if not pages or len(tried) < len(pages):
-            pages = tried
-        if len(pages) == 1:
-            break
-    return pages
-
-
-def cut_sheets(solution: Solution, pieces: Sequence[Piece]) -> tuple[list[Sheet], list[Sheet]]:
-    """Return the beds of sheet material, and one sheet a piece, with kerf.
-
-    Args:
-        solution: the solved job.
-        pieces: all pieces; those for cutting are laid out.
-
-    Raises:
-        DoesNotFit: a piece larger than the bed, or a kerf that eats a detail.
-    """
-    cut = solution.job.cut
-    try:
-        with_slot = [_with_slot(p, cut.kerf or 0.0) for p in pieces if p.for_cut]
-    except DrawingError as trouble:
-        raise DoesNotFit(
-            str(trouble),
-            key="cut.kerf",
-            given=f"{cut.kerf:g} mm",
-            remedy="cut.kerf is the full width of the slot, 0.1 to 0.3 mm for most lasers",
-        ) from trouble
-    width, height = cut.bed
-    edge = min(BED_EDGE, 0.02 * min(width, height))
-    beds = lay_out(
-        with_slot,
-        free=Bounds(edge, edge, width - edge, height - edge),
-        gap=max(cut.gap, 2 * (cut.kerf or 0.0)),
-        key="cut.bed",
-    )
-    name = solution.job.name
-    sheets = [
-        Sheet(
-            name=f"cut-{number}",
-            width=width,
-            height=height,
-            placed=placed,
-            marks=_bed_words(solution, f"sheet {number} of {len(beds)}", edge),
-            title=f"{name}, sheet {number} of {len(beds)}",
-        )
-        for number, placed in enumerate(beds, start=1)
-    ]
-    return sheets, [_single(p, name) for p in with_slot]
-
-
-def _bed_words(solution: Solution, which: str, edge: float) -> tuple[Mark, ...]:
-    """Say on a bed's lower edge whose it is, for which material, and that it is in mm."""
-    cut = solution.job.cut
-    kerf = "without kerf" if cut.kerf is None else f"kerf {cut.kerf:g} mm allowed for"
-    words = f"{solution.job.name}, {which}, material {cut.sheet:g} mm, {kerf}, drawn 1:1 in mm"
-    height = min(2.4, 0.45 * edge)
-    line = Line(text=words, height=height)
-    height = fitted_height(line, cut.bed[0] - 2 * edge)
-    return (Mark(shape=Text(Point(edge, 0.28 * edge), words, height), op=Op.NOTE),)
-
-
-def _with_slot(piece: Piece, kerf: float) -> Piece:
-    """Return the piece with kerf; the coupon is cut without, since it is there to find it."""
-    return piece if piece.kind == "coupon" else with_kerf(piece, kerf)
-
-
-def _single(piece: Piece, job_name: str) -> Sheet:
-    box = piece.bounds()
-    return Sheet(
-        name=piece.name,
-        width=math.ceil(box.width + 2 * BED_EDGE),
-        height=math.ceil(box.height + 2 * BED_EDGE),
-        placed=(
-            Placed(
-                piece=replace(piece, count=1),
-                place=Affine.move(BED_EDGE - box.left, BED_EDGE - box.bottom),
-            ),
-        ),
-        title=f"{job_name}, {piece.title}",
-    )
-
-
-def _corrected(asked: PrintInput) -> str:
-    if correction(asked) is None:
-        return ""
-    return (
-        f"Corrected for a printer of scale {asked.scale_x:.4f} x {asked.scale_y:.4f}, skew "
-        f"{math.degrees(asked.skew):.3f}°. Print at 100 %, measure the bars again."
-    )
-
-
 def _measure(pieces: Sequence[Piece], formats: Collection[str], units: str) -> tuple[str, ...]:
     said = []
     if "pdf" in formats:
@@ -336,8 +149,13 @@ def _measure(pieces: Sequence[Piece], formats: Collection[str], units: str) -> t
         )
     if {"svg", "dxf"} & set(formats) and any(p.for_cut for p in pieces):
         said.append(
-            "Cut one guide first and measure its 50 mm bars, or the longest there are, along x "
+            "Cut one piece first and measure its 50 mm bars, or the longest there are, along x "
             "and y."
+        )
+    if any(p.kind == "coupon" for p in pieces):
+        said.append(
+            "Push the loose bars of each row of the coupon together and measure over them, try "
+            "the sheet in the slots, and write both into the readings form."
         )
     guides = [p for p in pieces if p.kind == "guide"]
     if guides:

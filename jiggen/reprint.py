@@ -19,7 +19,8 @@ from jiggen.folder import drawings_in, form_names, put_drawings
 from jiggen.geometry.distortion import Distortion
 from jiggen.jigs import build_pieces
 from jiggen.job.fields import FaultList
-from jiggen.make import correction, make_drawings, with_form
+from jiggen.make import make_drawings, with_form
+from jiggen.sheets import correction
 from jiggen.proof import Proof
 from jiggen.solution import Solution
 from jiggen.write.files import write_new

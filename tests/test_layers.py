@@ -31,10 +31,8 @@ MAY_IMPORT = {
     "remeasure": {"errors"},
     "verify": {"errors", "units", "geometry", "drawing"},
     "readings": {"errors", "units", "geometry", "job", "verify"},
-    "make": {
-        "errors", "units", "facts", "geometry", "drawing", "job", "solution", "solve", "checks",
-        "jigs", "write", "readings",
-    },
+    "sheets": {"errors", "facts", "geometry", "drawing", "job", "solution", "jigs"},
+    "make": {"units", "drawing", "solution", "jigs", "write", "readings", "sheets"},
     "folder": {"errors", "geometry", "readings", "verify", "write"},
     "proof_options": {"job", "readings", "units", "verify"},
     "trials": {"geometry", "jigs", "job", "readings", "solution", "verify"},
@@ -46,14 +44,12 @@ MAY_IMPORT = {
     "verdict_json": {"geometry", "proof", "verify"},
     "logsheet": {"drawing", "proof", "units", "verdict_text", "verify", "write"},
     "reprint": {
-        "errors", "folder", "geometry", "jigs", "job", "logsheet", "make", "proof", "solution",
-        "write",
+        "errors", "folder", "geometry", "jigs", "job", "logsheet", "make", "proof", "sheets",
+        "solution", "write",
     },
     "terminal": set(),
     "tables": {"units", "solution", "terminal"},
-    "report": {
-        "errors", "units", "solution", "make", "terminal", "tables", "remeasure", "verify",
-    },
+    "report": {"errors", "units", "solution", "make", "terminal", "tables", "remeasure", "verify"},
     "exits": {"errors"},
     "__main__": {"cli"},
 }  # fmt: skip

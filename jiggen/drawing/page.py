@@ -36,6 +36,7 @@ class PageWords:
         count: of all pages.
         caution: one line at the foot.
         corrected: a sentence if the page is mis-scaled on purpose; else empty.
+        card: long side of a bank card, mm; its tick on each 100 mm bar serves whoever has no rule.
     """
 
     job: str
@@ -43,6 +44,7 @@ class PageWords:
     count: int
     caution: str
     corrected: str = ""
+    card: float | None = None
 
 
 def page_room(width: float, height: float, margin: float) -> Bounds:
@@ -98,7 +100,9 @@ def page_furniture(
         The marks and the page's check dimensions: ``bar-x``, ``bar-y``, ``bar-x-in``,
         ``bar-y-in``, ``diagonal-1``, ``diagonal-2``, ``square-x``, ``square-y``.
     """
-    bars, bar_sizes = _bars(margin, height)
+    bars, bar_sizes = _bars(margin)
+    if words.card is not None:
+        bars = (*bars, *_card_ticks(margin, words.card))
     crosses, square_sizes = _square(width, height, margin)
     return (
         (
@@ -111,7 +115,36 @@ def page_furniture(
     )
 
 
-def _bars(margin: float, height: float) -> tuple[tuple[Mark, ...], tuple[CheckDimension, ...]]:
+def _card_ticks(margin: float, card: float) -> tuple[Mark, ...]:
+    """Mark a bank card's long side on both 100 mm bars: laid from the first tick it ends here."""
+    x0, y0 = margin + LEFT + 1.0, margin + FOOT + 1.0
+    bar_x, bar_y = margin + 14.6, margin + 7.8
+    size = 1.6
+    return (
+        Mark(
+            shape=Path.open([(x0 + card, bar_x - 1.1), (x0 + card, bar_x + 1.1)]),
+            op=Op.NOTE,
+            line=0.15,
+        ),
+        Mark(
+            shape=Text(Point(x0 + card, bar_x + 1.6), "card", size, anchor=Anchor.MIDDLE),
+            op=Op.NOTE,
+        ),
+        Mark(
+            shape=Path.open([(bar_y - 1.1, y0 + card), (bar_y + 1.1, y0 + card)]),
+            op=Op.NOTE,
+            line=0.15,
+        ),
+        Mark(
+            shape=Text(
+                Point(bar_y - 1.6, y0 + card), "card", size, turn=90.0, anchor=Anchor.MIDDLE
+            ),
+            op=Op.NOTE,
+        ),
+    )
+
+
+def _bars(margin: float) -> tuple[tuple[Mark, ...], tuple[CheckDimension, ...]]:
     x0, y0 = margin + LEFT + 1.0, margin + FOOT + 1.0
     rows = (
         ("bar-x-in", "4 in", 4 * INCH_MM, (x0, margin + 9.2), False),

@@ -32,7 +32,8 @@ CAUTION = (
 )
 STEPS = (
     "1. Measure the bars of each page along x and y, then the diagonals; what they should read "
-    "stands beside them. Uniform scale does not change a corner, unequal scale does.",
+    "stands beside them. No rule? A bank card laid along a 100 mm bar from its first tick ends at "
+    "the tick marked card. Uniform scale does not change a corner, unequal scale does.",
     "2. Glue to sheet of the thickness that the slots are drawn for. Cut in the grey, then file to "
     "the line until the grey is gone; the line stays.",
     "3. Guide: base on the skin, arrow and high corner FORWARD, one working edge beside the bit, "

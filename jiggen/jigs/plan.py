@@ -41,6 +41,8 @@ ON_REQUEST = ("coupon",)
 STANCE = 0.6
 #: mm. A block or a wrap that is off by more no longer fits its dowels or its wood.
 LENGTH_ERROR = 0.3
+#: mm. A wrap that is off by more does not meet itself at the glued corner.
+WRAP_ERROR = 0.5
 
 
 def build_pieces(solution: Solution, only: tuple[str, ...] = ()) -> tuple[Piece, ...]:
@@ -283,7 +285,7 @@ def _wraps(solution: Solution, some: tuple[Stand, ...]) -> list[Piece]:
         pieces[-1] = replace(
             pieces[-1],
             allowed_angle=math.degrees(stand.margin),
-            allowed_length=LENGTH_ERROR,
+            allowed_length=WRAP_ERROR,
         )
     return pieces
 

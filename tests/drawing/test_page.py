@@ -18,6 +18,7 @@ WORDS = PageWords(
     number=3,
     count=12,
     caution="Eye protection. Clamp the work. Deburr; swarf is sharp.",
+    card=85.60,
 )
 
 

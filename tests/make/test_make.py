@@ -13,7 +13,8 @@ from jiggen.drawing.shapes import Text
 from jiggen.errors import DoesNotFit
 from jiggen.jigs.plan import build_pieces
 from jiggen.job.model import AllowInput, CutInput, PrintInput
-from jiggen.make import correction, cut_sheets, make_drawings, print_sheets
+from jiggen.make import make_drawings
+from jiggen.sheets import correction, cut_sheets, print_sheets
 from jiggen.solve import solve
 
 

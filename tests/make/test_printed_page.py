@@ -11,7 +11,8 @@ from samplejobs import a_job, row_of_holes, skins
 
 from jiggen.jigs import build_pieces
 from jiggen.job.model import PrintInput
-from jiggen.make import make_drawings, print_sheets
+from jiggen.make import make_drawings
+from jiggen.sheets import print_sheets
 from jiggen.solve import solve
 
 PIXEL = 25.4 / 600.0

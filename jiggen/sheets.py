@@ -1,0 +1,200 @@
+"""A job's pages of paper and beds of material, with everything that is drawn on them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+from jiggen.drawing.affine import Affine, Point
+from jiggen.drawing.kerf import with_kerf
+from jiggen.drawing.labels import Line, fitted_height
+from jiggen.drawing.layout import lay_out
+from jiggen.drawing.page import PageWords, page_furniture, page_room
+from jiggen.drawing.piece import Piece
+from jiggen.drawing.shapes import Bounds, Mark, Op, Text
+from jiggen.drawing.sheet import Placed, Sheet
+from jiggen.drawing.table import Setting, flow
+from jiggen.errors import DoesNotFit, DrawingError
+from jiggen.facts.card import CARD_WIDTH
+from jiggen.facts.papers import PAPERS
+from jiggen.geometry.distortion import Distortion
+from jiggen.jigs.cover import CAUTION, cover_strips
+from jiggen.job.model import PrintInput
+from jiggen.solution import Check, Solution
+
+#: mm. White around two pieces on paper; scissors need no more.
+PAPER_GAP = 2.0
+#: mm. White around a bed and around a single piece's file.
+BED_EDGE = 5.0
+#: mm. Capital heights that the cover may be set in, best first.
+COVER_TYPE = (2.15, 2.0, 1.85)
+
+
+def print_sheets(
+    solution: Solution, pieces: Sequence[Piece], checks: Sequence[Check]
+) -> list[Sheet]:
+    """Return the pages of ``print.pdf``: the cover, then the pieces.
+
+    Args:
+        solution: the solved job.
+        pieces: all pieces; those for paper are laid out.
+        checks: those that warn are told on the cover.
+
+    Raises:
+        DoesNotFit: paper too small for the bars, or for a piece.
+    """
+    job = solution.job
+    width, height = job.print.paper
+    margin = job.print.margin
+    room = page_room(width, height, margin)
+    for_paper = [p for p in pieces if p.for_print]
+    rooms = {
+        name: page_room(*size, margin)
+        for name, size in PAPERS.items()
+        if min(size) - 2 * margin > 125.0
+    }
+    covers = _covers(solution, tuple(pieces), tuple(checks), room)
+    placed = lay_out(
+        for_paper, free=room, gap=PAPER_GAP, copies=False, papers=rooms, key="print.paper"
+    )
+    count = len(covers) + len(placed)
+    contents: list[tuple[tuple[Mark, ...], tuple[Placed, ...]]] = [
+        *((marks, ()) for marks in covers),
+        *(((), some) for some in placed),
+    ]
+    sheets = []
+    for number, (marks, some) in enumerate(contents, start=1):
+        furniture, dimensions = page_furniture(
+            width,
+            height,
+            margin,
+            PageWords(
+                job=job.name,
+                number=number,
+                count=count,
+                caution=CAUTION,
+                corrected=_corrected(job.print),
+                card=CARD_WIDTH,
+            ),
+        )
+        sheets.append(
+            Sheet(
+                name=f"page {number}",
+                width=width,
+                height=height,
+                placed=some,
+                marks=(*furniture, *marks),
+                dimensions=dimensions,
+                title=job.name,
+            )
+        )
+    return sheets
+
+
+def _covers(
+    solution: Solution, pieces: tuple[Piece, ...], checks: tuple[Check, ...], room: Bounds
+) -> list[tuple[Mark, ...]]:
+    """Return the cover's pages: one, in smaller type if need be, rather than one and a bit."""
+    pages: list[tuple[Mark, ...]] = []
+    for height in COVER_TYPE:
+        setting = Setting(width=room.width, height=height)
+        tried = flow(cover_strips(solution, pieces, checks, setting), room)
+        if not pages or len(tried) < len(pages):
+            pages = tried
+        if len(pages) == 1:
+            break
+    return pages
+
+
+def cut_sheets(solution: Solution, pieces: Sequence[Piece]) -> tuple[list[Sheet], list[Sheet]]:
+    """Return the beds of sheet material, and one sheet a piece, with kerf.
+
+    Args:
+        solution: the solved job.
+        pieces: all pieces; those for cutting are laid out.
+
+    Raises:
+        DoesNotFit: a piece larger than the bed, or a kerf that eats a detail.
+    """
+    cut = solution.job.cut
+    try:
+        with_slot = [_with_slot(p, cut.kerf or 0.0) for p in pieces if p.for_cut]
+    except DrawingError as trouble:
+        raise DoesNotFit(
+            str(trouble),
+            key="cut.kerf",
+            given=f"{cut.kerf:g} mm",
+            remedy="cut.kerf is the full width of the slot, 0.1 to 0.3 mm for most lasers",
+        ) from trouble
+    width, height = cut.bed
+    edge = min(BED_EDGE, 0.02 * min(width, height))
+    beds = lay_out(
+        with_slot,
+        free=Bounds(edge, edge, width - edge, height - edge),
+        gap=max(cut.gap, 2 * (cut.kerf or 0.0)),
+        key="cut.bed",
+    )
+    name = solution.job.name
+    sheets = [
+        Sheet(
+            name=f"cut-{number}",
+            width=width,
+            height=height,
+            placed=placed,
+            marks=_bed_words(solution, f"sheet {number} of {len(beds)}", edge),
+            title=f"{name}, sheet {number} of {len(beds)}",
+        )
+        for number, placed in enumerate(beds, start=1)
+    ]
+    return sheets, [_single(p, name) for p in with_slot]
+
+
+def _bed_words(solution: Solution, which: str, edge: float) -> tuple[Mark, ...]:
+    """Say on a bed's lower edge whose it is, for which material, and that it is in mm."""
+    cut = solution.job.cut
+    kerf = "without kerf" if cut.kerf is None else f"kerf {cut.kerf:g} mm allowed for"
+    words = f"{solution.job.name}, {which}, material {cut.sheet:g} mm, {kerf}, drawn 1:1 in mm"
+    height = min(2.4, 0.45 * edge)
+    line = Line(text=words, height=height)
+    height = fitted_height(line, cut.bed[0] - 2 * edge)
+    return (Mark(shape=Text(Point(edge, 0.28 * edge), words, height), op=Op.NOTE),)
+
+
+def _with_slot(piece: Piece, kerf: float) -> Piece:
+    """Return the piece with kerf; the coupon is cut without, since it is there to find it."""
+    return piece if piece.kind == "coupon" else with_kerf(piece, kerf)
+
+
+def _single(piece: Piece, job_name: str) -> Sheet:
+    box = piece.bounds()
+    return Sheet(
+        name=piece.name,
+        width=math.ceil(box.width + 2 * BED_EDGE),
+        height=math.ceil(box.height + 2 * BED_EDGE),
+        placed=(
+            Placed(
+                piece=replace(piece, count=1),
+                place=Affine.move(BED_EDGE - box.left, BED_EDGE - box.bottom),
+            ),
+        ),
+        title=f"{job_name}, {piece.title}",
+    )
+
+
+def _corrected(asked: PrintInput) -> str:
+    if correction(asked) is None:
+        return ""
+    return (
+        f"Corrected for a printer of scale {asked.scale_x:.4f} x {asked.scale_y:.4f}, skew "
+        f"{math.degrees(asked.skew):.3f}°. Print at 100 %, measure the bars again."
+    )
+
+
+def correction(asked: PrintInput) -> Affine | None:
+    """Return the map that undoes what the printer does, or None for a true printer."""
+    if (asked.scale_x, asked.scale_y, asked.skew) == (1.0, 1.0, 0.0):
+        return None
+    inverse = Distortion(scale_x=asked.scale_x, scale_y=asked.scale_y, skew=asked.skew).inverse
+    (a, c), (b, d) = inverse.tolist()
+    return Affine(a=a, b=b, c=c, d=d)
