@@ -20,8 +20,8 @@ from jiggen.geometry.distortion import Distortion
 from jiggen.jigs import build_pieces
 from jiggen.job.fields import FaultList
 from jiggen.make import make_drawings, with_form
-from jiggen.sheets import correction
 from jiggen.proof import Proof
+from jiggen.sheets import correction
 from jiggen.solution import Solution
 from jiggen.write.files import write_new
 from jiggen.write.manifest import MANIFEST, relisted
