@@ -14,15 +14,17 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from jiggen.errors import DrawingFileError
 from jiggen.geometry.distortion import undone_by
-from jiggen.readings import Readings, print_mark, read_readings
-from jiggen.readings.form import FORM
+from jiggen.readings.form import FORM, print_mark
 from jiggen.verify.records import recorded_sheets
 from jiggen.write.files import is_users, replace_files
 from jiggen.write.manifest import MANIFEST, listed_files, relisted, sha256
+
+if TYPE_CHECKING:
+    from jiggen.readings.read import Readings
 
 MOST_FORMS = 1000
 """Names that are tried for a form; nobody keeps so many."""
@@ -146,6 +148,9 @@ def filled_forms(folder: str, manifest: Mapping[str, Any]) -> FoundForms:
         if _is_earlier(data, manifest):
             earlier.append(path)
         elif readings is None:
+            # `make` reads no form: it need not wait for the reader of one.
+            from jiggen.readings.read import read_readings
+
             read = read_readings(path, manifest)
             readings = None if read.is_blank else read
         else:

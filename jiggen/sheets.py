@@ -14,7 +14,7 @@ from jiggen.drawing.page import PageWords, page_furniture, page_room
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Bounds, Mark, Op, Text
 from jiggen.drawing.sheet import Placed, Sheet
-from jiggen.drawing.table import Setting, flow
+from jiggen.drawing.table import Setting, flow, pages_of
 from jiggen.errors import DoesNotFit, DrawingError
 from jiggen.facts.card import CARD_WIDTH
 from jiggen.facts.papers import PAPERS
@@ -96,15 +96,15 @@ def _covers(
     solution: Solution, pieces: tuple[Piece, ...], checks: tuple[Check, ...], room: Bounds
 ) -> list[tuple[Mark, ...]]:
     """Return the cover's pages: one, in smaller type if need be, rather than one and a bit."""
-    pages: list[tuple[Mark, ...]] = []
+    tried = []
     for height in COVER_TYPE:
         setting = Setting(width=room.width, height=height)
-        tried = flow(cover_strips(solution, pieces, checks, setting), room)
-        if not pages or len(tried) < len(pages):
-            pages = tried
-        if len(pages) == 1:
+        strips = cover_strips(solution, pieces, checks, setting)
+        tried.append((pages_of(strips, room), strips))
+        if tried[-1][0] == 1:
             break
-    return pages
+    _, strips = min(tried, key=lambda pair: pair[0])
+    return flow(strips, room)
 
 
 def cut_sheets(solution: Solution, pieces: Sequence[Piece]) -> tuple[list[Sheet], list[Sheet]]:

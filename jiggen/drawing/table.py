@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from jiggen.drawing.affine import Affine, Point
@@ -134,8 +134,23 @@ def flow(strips: Sequence[Strip], room: Bounds) -> list[tuple[Mark, ...]]:
     Returns:
         The marks of each page, in page coordinates.
     """
-    pages: list[list[Mark]] = [[]]
-    y = room.top
+    pages: list[list[Mark]] = []
+    for strip, page, y in _placed(strips, room):
+        if page == len(pages):
+            pages.append([])
+        place = Affine.move(room.left + INSET, y)
+        pages[page] += [m.moved(place) for m in strip.marks]
+    return [tuple(page) for page in pages]
+
+
+def pages_of(strips: Sequence[Strip], room: Bounds) -> int:
+    """Return how many pages `strips` take."""
+    return max((page for _, page, _ in _placed(strips, room)), default=-1) + 1
+
+
+def _placed(strips: Sequence[Strip], room: Bounds) -> Iterator[tuple[Strip, int, float]]:
+    """Give each strip with its page, from 0, and the height of its top there, mm."""
+    page, y = 0, room.top
     for number, strip in enumerate(strips):
         need = strip.height
         follow = number
@@ -143,12 +158,9 @@ def flow(strips: Sequence[Strip], room: Bounds) -> list[tuple[Mark, ...]]:
             follow += 1
             need += strips[follow].height
         if y - need < room.bottom and y < room.top:
-            pages.append([])
-            y = room.top
-        place = Affine.move(room.left + INSET, y)
-        pages[-1] += [m.moved(place) for m in strip.marks]
+            page, y = page + 1, room.top
+        yield strip, page, y
         y -= strip.height
-    return [tuple(page) for page in pages]
 
 
 def _all(head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[tuple[Sequence[str], bool]]:
