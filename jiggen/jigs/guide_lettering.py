@@ -89,47 +89,30 @@ def lettering(corner: Corner, labels: GuideLabels, box: Bounds, place: Affine) -
     left = Bounds(first, low, x - half - 1.6, high)
     right = Bounds(x + half + 1.6, low, last, high)
     forward_right = place.a > 0
+    # Both words in one size, that of the longer: neither direction shouts louder.
+    height = fitted_height(
+        Line(text="FORWARD", height=min(2.6, 0.55 * (high - low)), bold=True),
+        max(right.width - 6.4, 1.0),
+    )
     return (
         *words,
-        *_named_arrow(left.moved(place), "TE", points_right=not forward_right),
-        *_named_arrow(right.moved(place), "FORWARD", points_right=forward_right),
+        *_named_arrow(left.moved(place), "TE", height, points_right=not forward_right),
+        *_named_arrow(right.moved(place), "FORWARD", height, points_right=forward_right),
     )
 
 
-def _named_arrow(box: Bounds, name: str, *, points_right: bool) -> tuple[Mark, ...]:
+def _named_arrow(box: Bounds, name: str, height: float, *, points_right: bool) -> tuple[Mark, ...]:
     """Return a word and an arrow beside it, the arrow on the side it points to."""
-    height = fitted_height(
-        Line(text=name, height=min(2.6, box.height * 0.55), bold=True), max(box.width - 6.4, 1.0)
-    )
-    words = text_block(
-        Bounds(box.left, box.bottom, box.right, box.bottom + box.height),
-        [Line(text=name, height=height, bold=True)],
-        anchor=Anchor.START if points_right else Anchor.END,
-    )
-    if not words:
-        return ()
-    edge = words[0].bounds()
-    y = (box.bottom + box.top) / 2
-    shape = words[0].shape
-    assert isinstance(shape, Text)
-    words = (
-        Mark(
-            shape=Text(
-                Point(shape.at.x, y - shape.height / 2),
-                name,
-                shape.height,
-                anchor=shape.anchor,
-                bold=True,
-            ),
-            op=Op.ENGRAVE,
-        ),
-    )
+    anchor = Anchor.START if points_right else Anchor.END
+    x, y = box.left if points_right else box.right, (box.bottom + box.top) / 2
+    word = Text(Point(x, y - height / 2), name, height, anchor=anchor, bold=True)
+    edge = word.bounds()
     tall = min(box.height, 4.4)
     if points_right:
         room = Bounds(edge.right + 1.2, y - tall / 2, min(box.right, edge.right + 11), y + tall / 2)
     else:
         room = Bounds(max(box.left, edge.left - 11), y - tall / 2, edge.left - 1.2, y + tall / 2)
-    return (*words, *block_arrow(room, points_right=points_right))
+    return Mark(shape=word, op=Op.ENGRAVE), *block_arrow(room, points_right=points_right)
 
 
 def checked_edges(corner: Corner, angles: tuple[CheckAngle, ...]) -> tuple[tuple[Edge, bool], ...]:
