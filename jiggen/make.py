@@ -10,6 +10,7 @@ from typing import Any
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.sheet import Sheet
 from jiggen.jigs import bore_checks, build_pieces, skin_checks
+from jiggen.job.model import drawn_from
 from jiggen.readings.form import FORM, readings_template
 from jiggen.sheets import correction, cut_sheets, print_sheets
 from jiggen.solution import Check, Solution
@@ -90,6 +91,7 @@ def make_drawings(
         title=f"{solution.job.name}: drill-angle jigs",
         job_name=solution.job.name,
         version=version,
+        drawn_from=drawn_from(solution.job),
         on_file=tell,
     )
     return Made(

@@ -16,6 +16,7 @@ from jiggen.folder import FoundForms, drawings_in, filled_forms
 from jiggen.geometry.distortion import Distortion, undone_by
 from jiggen.geometry.leastsquares import COVERAGE
 from jiggen.job.fields import FaultList
+from jiggen.job.model import drawn_from
 from jiggen.proof_options import TypedReadings, measured_by_options
 from jiggen.readings import Readings, read_readings
 from jiggen.solution import Solution
@@ -143,6 +144,8 @@ def prove(solution: Solution, typed: TypedReadings, *, folder: str, readings_fil
 
         manifest = drawn_records(solution)
         notes.append(f"There are no drawings in {folder}: judged as jiggen make would draw them.")
+    else:
+        _refuse_changed(solution, manifest, folder)
     found = FaultList(file="jiggen verify")
     sheets = recorded_sheets(manifest)
     pages = [sheet for sheet in sheets if sheet.printed and sheet.pieces]
@@ -177,6 +180,22 @@ def prove(solution: Solution, typed: TypedReadings, *, folder: str, readings_fil
         date=readings.date,
         by=readings.by,
     )
+
+
+def _refuse_changed(solution: Solution, manifest: Mapping[str, Any], folder: str) -> None:
+    """Refuse drawings of another job, or of this one before it was changed.
+
+    They may be true to size and still be for a wedge that the job no longer describes.
+    """
+    if manifest.get("drawn_from", "") == drawn_from(solution.job):
+        return
+    found = FaultList(file=solution.job.file)
+    found.add(
+        "",
+        f"is not the job that the drawings in {folder} were made from: it was changed since",
+        remedy="run jiggen make again, print the new pages and measure those",
+    )
+    raise JobError(found.faults)
 
 
 def _filled(

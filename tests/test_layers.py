@@ -32,7 +32,7 @@ MAY_IMPORT = {
     "verify": {"errors", "units", "geometry", "drawing"},
     "readings": {"errors", "units", "geometry", "job", "verify"},
     "sheets": {"errors", "facts", "geometry", "drawing", "job", "solution", "jigs"},
-    "make": {"units", "drawing", "solution", "jigs", "write", "readings", "sheets"},
+    "make": {"units", "drawing", "job", "solution", "jigs", "write", "readings", "sheets"},
     "folder": {"errors", "geometry", "readings", "verify", "write"},
     "proof_options": {"job", "readings", "units", "verify"},
     "trials": {"geometry", "jigs", "job", "readings", "solution", "verify"},

@@ -5,7 +5,8 @@ Nothing here computes: `job.read` makes these records from TOML, `solve` turns t
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+import hashlib
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 
@@ -216,3 +217,19 @@ class Job:
     block: BlockInput
     print: PrintInput
     cut: CutInput
+
+
+def drawn_from(job: Job) -> str:
+    """Return a short mark of all in a job that its drawings follow from.
+
+    Two jobs with one mark draw the same pieces. The file's place and the printer's correction do
+    not count: a corrected print shows the same pieces.
+    """
+    plain = replace(
+        job, file="", print=replace(job.print, scale_x=1.0, scale_y=1.0, skew=0.0), holes=None
+    )
+    holes = job.holes and (
+        replace(job.holes, keep_out=frozenset()),
+        sorted(job.holes.keep_out),
+    )
+    return hashlib.sha256(repr((plain, holes)).encode("utf-8")).hexdigest()[:16]

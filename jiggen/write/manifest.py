@@ -27,6 +27,7 @@ def manifest_bytes(
     job_name: str,
     version: str,
     correction: Sequence[float] | None = None,
+    drawn_from: str = "",
 ) -> bytes:
     """Return the manifest of a set of drawings.
 
@@ -36,6 +37,7 @@ def manifest_bytes(
         job_name: the job's name.
         version: of jiggen.
         correction: a, b, c, d of the print correction that a PDF is drawn with; None for none.
+        drawn_from: mark of the job as it was drawn, so that a changed job is noticed.
 
     Returns:
         JSON, UTF-8: ``jiggen`` (format), ``version``, ``job`` and ``files``, sorted by path, each
@@ -54,7 +56,15 @@ def manifest_bytes(
         if kind == "pdf" and correction is not None:
             row["correction"] = list(correction)
         rows.append(row | {"sheets": _records(sheets[path], numbered=kind == "pdf")})
-    return _text({"jiggen": RECORD_FORMAT, "version": version, "job": job_name, "files": rows})
+    return _text(
+        {
+            "jiggen": RECORD_FORMAT,
+            "version": version,
+            "job": job_name,
+            "drawn_from": drawn_from,
+            "files": rows,
+        }
+    )
 
 
 def relisted(

@@ -412,3 +412,20 @@ def test_the_report_obeys_a_pipe_without_the_plus_minus_sign(flap: Path, drawn: 
     assert answer.status == 1
     assert answer.err == ""
     assert "CANNOT TELL" in answer.out
+
+
+def test_drawings_of_a_job_that_was_changed_since_are_not_judged(flap: Path, drawn: Path) -> None:
+    """True to size and two degrees wrong: the wedge was measured again after the page was made."""
+    lengths = ("--bar-x", "100", "--bar-y", "100", "--diagonal-1", "260.2", "--diagonal-2", "260.2")
+    before = said("verify", flap, "--out", drawn, *lengths)
+    assert "it was changed since" not in before.err
+    text = flap.read_text()
+    changed = text.replace("rear_thickness = ", "rear_thickness = 1", 1)
+    if changed == text:
+        changed = text.replace("drill = ", 'drill = "#40"  # ', 1)
+    assert changed != text
+    flap.write_text(changed)
+    answer = said("verify", flap, "--out", drawn, *lengths)
+    assert answer.status == 2
+    assert answer.out == ""
+    assert "it was changed since; run jiggen make again" in answer.err
