@@ -20,6 +20,7 @@ LENGTHS = ("bar-x", "bar-y", "diagonal-1", "diagonal-2")
 """What can be typed, by the page's own names."""
 
 INCH_BAR = 4 * INCH
+METRIC_BAR = 100.0
 """mm: the bar beside the 100 mm one."""
 
 SURELY_INCH = 0.05
@@ -76,9 +77,15 @@ def measured_by_options(
     step = _step(typed.step, units, found)
     if not pages and given:
         found.add("", "there is no printed page among the drawings", remedy="fill in the form")
-    inches = _of_inch_bar(typed.lengths, taken, units)
+    inches, doubtful = _of_inch_bar(typed.lengths, taken, units, _page_scale(taken, pages))
+    for name in doubtful:
+        table.fault(
+            f"--{name}",
+            "may be the 100 mm bar, which is 3.937 in, or the 4 in bar printed short",
+            "give both diagonals too, or the 100 mm bar in mm, or fill in the form",
+        )
     mixed = _mixed(typed.lengths, taken, inches, units)
-    if mixed:
+    if mixed and not doubtful:
         table.fault(
             f"--{mixed}",
             "may be the 4 in bar, or the 100 mm bar printed 1.6 % long",
@@ -128,16 +135,42 @@ def _in_inches(text: str, units: str) -> bool:
     return word.startswith(_INCH_WORDS)
 
 
-def _of_inch_bar(
-    typed: Mapping[str, str], taken: Mapping[str, float | None], units: str
-) -> set[str]:
-    """Return which bars are the 4 in ones: read in inches, or to the hair in millimetres."""
-    return {
-        name
+def _page_scale(taken: Mapping[str, float | None], pages: Sequence[RecordedSheet]) -> float | None:
+    """Return the scale that the diagonals show, which tells one bar from the other, or None."""
+    if not pages:
+        return None
+    drawn = pages[0].to_measure()
+    ratios = [
+        mm / drawn[name].nominal
         for name, mm in taken.items()
-        if name.startswith("bar") and mm is not None
-        if _in_inches(typed[name], units) or abs(mm - INCH_BAR) <= SURELY_INCH
-    }
+        if name.startswith("diagonal") and mm is not None and name in drawn
+    ]
+    return sum(ratios) / len(ratios) if ratios else None
+
+
+def _of_inch_bar(
+    typed: Mapping[str, str], taken: Mapping[str, float | None], units: str, scale: float | None
+) -> tuple[set[str], list[str]]:
+    """Return which bars are the 4 in ones, and which may be either.
+
+    A reading in inches need not be of the inch bar: 3.94 in is a true 100 mm bar, or a 4 in bar
+    printed 1.5 % short. The diagonals tell; without them nobody can, and it is asked.
+    """
+    inches: set[str] = set()
+    doubtful: list[str] = []
+    for name, mm in taken.items():
+        if not name.startswith("bar") or mm is None:
+            continue
+        if not _in_inches(typed[name], units):
+            if abs(mm - INCH_BAR) <= SURELY_INCH:
+                inches.add(name)
+        elif mm >= (METRIC_BAR + INCH_BAR) / 2.0:
+            inches.add(name)
+        elif scale is None:
+            doubtful.append(name)
+        elif abs(mm / INCH_BAR - scale) < abs(mm / METRIC_BAR - scale):
+            inches.add(name)
+    return inches, doubtful
 
 
 def _mixed(

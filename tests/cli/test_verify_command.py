@@ -179,7 +179,7 @@ def test_a_reading_in_inches_for_millimetres_is_asked_about(flap: Path, drawn: P
         ("98.5 mm", "bar-x"),
         ("101.2", "bar-x"),
         ("4 in", "bar-x-in"),
-        ('3 15/16"', "bar-x-in"),
+        ('4 1/64"', "bar-x-in"),
         ("101.6", "bar-x-in"),
         ("101.6 mm", "bar-x-in"),
     ],
@@ -200,8 +200,10 @@ def test_a_reading_that_may_be_either_bar_is_asked_about(flap: Path, drawn: Path
     assert "--bar-x" in answer.err
 
 
-def test_an_inch_job_counts_bare_numbers_in_inches(flap: Path, drawn: Path, tmp_path: Path) -> None:
-    """Whoever has an inch rule types 3.94, and means the 4 in bar."""
+def test_in_an_inch_job_the_bar_that_was_read_is_told_by_the_diagonals_or_asked(
+    tmp_path: Path,
+) -> None:
+    """3.94 in is a true 100 mm bar or a short 4 in bar: a wrong guess condemns a true print."""
     inches = tmp_path / "inches.toml"
     inches.write_text(FLAP.replace('units = "mm"', 'units = "in"'), "utf-8")
     short = FLAP.replace('units = "mm"', 'units = "in"').replace("[cut]", "[guide]\n[cut]")
@@ -209,10 +211,25 @@ def test_an_inch_job_counts_bare_numbers_in_inches(flap: Path, drawn: Path, tmp_
                     ("first", 15.0), ("pitch", 26.0), ("kerf", 0.15)):  # fmt: skip
         short = re.sub(rf"(?m)^{key} = .*$", f'{key} = "{mm} mm"', short)
     inches.write_text(short.replace("at = 1700.0", 'at = "1700 mm"'), "utf-8")
-    status, found = verdict(inches, "--out", drawn, "--bar-x", "3.94", "--bar-y", "3.94")
-    assert status == 1
-    assert [reading["name"] for reading in found["readings"]] == ["bar-x-in", "bar-y-in"]
-    assert found["scale_x"] == pytest.approx(0.985)
+    drawn = tmp_path / "inch-drawings"
+    assert said("make", inches, "--out", drawn, "--as", "pdf").status == 0
+    bars = ("--bar-x", "3.94", "--bar-y", "3.94")
+    asked = said("verify", inches, "--out", drawn, *bars)
+    assert asked.status == 2
+    assert "--bar-x: may be the 100 mm bar" in asked.err
+    pages = json.loads((drawn / "manifest.json").read_text())["files"]
+    sizes = next(f for f in pages if f["format"] == "pdf")["sheets"][0]["dimensions"]
+    across = next(d["nominal"] for d in sizes if d["name"] == "diagonal-1") / 25.4
+    for scale, suffix in ((1.0, ""), (0.985, "-in")):
+        diagonal = f"{across * scale:.4f}"
+        _, found = verdict(
+            inches, "--out", drawn, *bars, "--diagonal-1", diagonal, "--diagonal-2", diagonal
+        )
+        names = [r["name"] for r in found["readings"] if r["name"].startswith("bar")]
+        assert names == [f"bar-x{suffix}", f"bar-y{suffix}"]
+        assert found["scale_x"] == pytest.approx(scale, abs=0.002)
+    _, found = verdict(inches, "--out", drawn, "--bar-x", "4.00", "--bar-y", "4.00")
+    assert [r["name"] for r in found["readings"]] == ["bar-x-in", "bar-y-in"]
 
 
 def test_one_page_may_be_measured_by_itself(flap: Path, drawn: Path) -> None:
