@@ -7,6 +7,7 @@ there. The bars on the page are corrected with it, so that the second print can 
 from __future__ import annotations
 
 import datetime
+import hashlib
 import json
 import os
 from collections.abc import Iterable, Mapping
@@ -24,11 +25,13 @@ from jiggen.proof import Proof
 from jiggen.sheets import correction
 from jiggen.solution import Solution
 from jiggen.write.files import write_new
-from jiggen.write.manifest import MANIFEST, relisted
+from jiggen.write.manifest import MANIFEST, manifest_text, relisted
 
 PRINT = "print.pdf"
 
 NOTHING_TO_CORRECT = "measure the bars along x and y and both diagonals of a printed page"
+
+MEASURE_THE_NEW = "print the page that lies there now, at 100 %, and measure that one"
 
 UNPRINTED = 3.0
 """mm of paper along each edge that many printers leave white. Common practice, no published
@@ -62,6 +65,10 @@ def write_outcome(
     found = FaultList(file="jiggen verify", faults=there.faults)
     if reprint and proof.printed.found is None:
         found.add("--reprint", "has no reading to correct by", remedy=NOTHING_TO_CORRECT)
+    elif reprint and proof.printed.found and not all(proof.printed.found.scales_measured):
+        found.add("--reprint", "has readings along one axis only", remedy=NOTHING_TO_CORRECT)
+    if reprint and _mark(proof) == (drawings_in(folder) or {}).get("corrected_by"):
+        found.add("--reprint", "was done by these very readings", remedy=MEASURE_THE_NEW)
     if found.faults:
         raise JobError(found.faults)
     written = []
@@ -73,11 +80,20 @@ def write_outcome(
         page = log_sheet(proof, today=today, paper=asked.paper, margin=asked.margin)
         written.append(write_new(record, page))
     if reprint:
-        written += print_again(solution, proof.printed.reprint, folder, version)
+        written += print_again(
+            solution, proof.printed.reprint, folder, version, corrected_by=_mark(proof)
+        )
     return written
 
 
-def print_again(solution: Solution, made: Distortion, folder: str, version: str) -> list[str]:
+def _mark(proof: Proof) -> str:
+    """Return a mark of the readings, so that one set does not correct twice."""
+    return hashlib.sha256(repr(proof.given).encode("utf-8")).hexdigest()[:16]
+
+
+def print_again(
+    solution: Solution, made: Distortion, folder: str, version: str, *, corrected_by: str = ""
+) -> list[str]:
     """Put a corrected ``print.pdf`` in the folder of the drawings.
 
     Args:
@@ -85,6 +101,7 @@ def print_again(solution: Solution, made: Distortion, folder: str, version: str)
         made: what the printer does, all corrections so far included.
         folder: of the drawings.
         version: of jiggen, for a manifest that is not there yet.
+        corrected_by: mark of the readings, kept in the manifest.
 
     Returns:
         Paths of the page file and of the new blank form.
@@ -101,6 +118,8 @@ def print_again(solution: Solution, made: Distortion, folder: str, version: str)
     new = make_drawings(corrected, formats=("pdf",), only=only, version=version).files
     if old is not None:
         new = _among_the_others(new, old, folder, solution.job.units)
+    whole = {**json.loads(new[MANIFEST]), "corrected_by": corrected_by}
+    new = {**new, MANIFEST: manifest_text(whole)}
     form = put_drawings(folder, new)
     return [os.path.join(folder, PRINT), os.path.join(folder, form)]
 

@@ -120,7 +120,7 @@ def read_station(wedge: WedgeInput, number: int, complaints: Complaints) -> Read
         own = measured.rear_a, measured.rear_b
         if section is not None:
             own = section.height("a", 0.0), section.height("b", 0.0)
-        rear, conflict = _rear(number, own, wedge.rear_thickness, stated_wins=section is not None)
+        rear, conflict = _rear(number, own, wedge.rear_thickness)
         station = measured.station(given.at, rear=rear, plus_minus=together(parts))
         return Reading(station=station, parts=parts, section=section, conflict=conflict)
     return None
@@ -201,27 +201,23 @@ def _measured(given: StationInput, section: Section | None, sweep: float) -> Mea
 
 
 def _rear(
-    number: int,
-    own: tuple[float | None, float | None],
-    stated: float | None,
-    *,
-    stated_wins: bool,
+    number: int, own: tuple[float | None, float | None], stated: float | None
 ) -> tuple[tuple[float, float] | None, RearConflict | None]:
     """Choose between a station's own rear heights and the job's rear thickness.
 
-    An outline's trailing edge is the drawn one, so there the job's word wins; a thickness that was
-    measured at the station is better than one stated for the whole wedge.
+    The job's word wins: it is the thickness at the trailing edge, while a station's rear line is
+    often drawn a little forward of it, where the edge is square and free of burr.
     """
     halves = None if stated is None else (stated / 2.0, stated / 2.0)
     if own[0] is None or own[1] is None:
         return halves, None
-    mine = own[0], own[1]
-    if stated is None or halves is None:
-        return mine, None
-    used = halves if stated_wins else mine
-    if abs(sum(mine) - stated) <= REAR_AGREES:
+    if stated is None:
+        return (own[0], own[1]), None
+    more = (stated - own[0] - own[1]) / 2.0
+    used, mine = (own[0] + more, own[1] + more), own[0] + own[1]
+    if abs(mine - stated) <= REAR_AGREES:
         return used, None
-    return used, RearConflict(station=number, own=sum(mine), stated=stated, used=sum(used))
+    return used, RearConflict(station=number, own=mine, stated=stated, used=stated)
 
 
 def _parts(given: StationInput, measured: Measured) -> tuple[Contribution, ...]:

@@ -278,7 +278,7 @@ def next_steps(proof: Proof) -> tuple[str, ...]:
 def should_reprint(proof: Proof) -> bool:
     """Return whether the next print should be corrected: the page is off by more than its doubt."""
     found = proof.printed.found
-    if found is None or proof.printed.verdict == USE:
+    if found is None or proof.printed.verdict == USE or not all(found.scales_measured):
         return False
     made = found.distortion
     off = (made.scale_x - 1.0, made.scale_y - 1.0, made.skew)

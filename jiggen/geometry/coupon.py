@@ -11,6 +11,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+KERF_MOST = 3.5
+"""mm. A wider slot leaves no bar of the coupon standing; common practice, no published source."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Found:
@@ -63,7 +66,8 @@ def kerf_from_fingers(drawn: float, measured: float, cuts: int, standard: float)
         The full width of one cut.
 
     Raises:
-        ValueError: fewer than one cut, or fingers longer than drawn by more than the doubt.
+        ValueError: fewer than one cut, fingers longer than drawn by more than the doubt, or so
+            much shorter that some were left out.
 
     Source: derived: a sum of equal cuts.
     """
@@ -72,6 +76,11 @@ def kerf_from_fingers(drawn: float, measured: float, cuts: int, standard: float)
         raise ValueError(
             f"the fingers measure {measured:.2f} mm, more than the {drawn:.2f} mm drawn: "
             f"is it the right row, and was the file cut without kerf correction?"
+        )
+    if lost / cuts > KERF_MOST:
+        raise ValueError(
+            f"the row measures {measured:.2f} mm where {drawn:.2f} mm were drawn, which would be a "
+            f"slot of {lost / cuts:.2f} mm: were all {cuts} bars pushed together?"
         )
     return kerf_from_gap(max(lost, 0.0), cuts, standard)
 

@@ -56,7 +56,7 @@ def manifest_bytes(
         if kind == "pdf" and correction is not None:
             row["correction"] = list(correction)
         rows.append(row | {"sheets": _records(sheets[path], numbered=kind == "pdf")})
-    return _text(
+    return manifest_text(
         {
             "jiggen": RECORD_FORMAT,
             "version": version,
@@ -97,10 +97,11 @@ def relisted(
             "sheets": [],
         }
     kept = [listed[path] for path in sorted(listed) if path not in drop]
-    return _text({**whole, "files": kept})
+    return manifest_text({**whole, "files": kept})
 
 
-def _text(whole: Mapping[str, Any]) -> bytes:
+def manifest_text(whole: Mapping[str, Any]) -> bytes:
+    """Return a manifest's bytes: JSON, one line a pair of numbers."""
     text = json.dumps(whole, indent=1, ensure_ascii=False, allow_nan=False)
     return (_PAIR.sub(r"[\1, \2]", text) + "\n").encode("utf-8")
 

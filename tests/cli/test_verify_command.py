@@ -446,3 +446,25 @@ def test_drawings_of_a_job_that_was_changed_since_are_not_judged(flap: Path, dra
     assert answer.status == 2
     assert answer.out == ""
     assert "it was changed since; run jiggen make again" in answer.err
+
+
+def test_one_set_of_readings_corrects_a_print_once(flap: Path, drawn: Path) -> None:
+    """The same command again, after a look at the screen, would double the correction."""
+    typed = ("--bar-x", "98", "--bar-y", "99.5", "--diagonal-1", "257", "--diagonal-2", "257")
+    first = said("verify", flap, "--out", drawn, *typed, "--reprint")
+    assert first.err == ""
+    page = (drawn / "print.pdf").read_bytes()
+    again = said("verify", flap, "--out", drawn, *typed, "--reprint")
+    assert again.status == 2
+    assert "was done by these very readings" in again.err
+    assert (drawn / "print.pdf").read_bytes() == page
+
+
+def test_an_axis_that_nobody_measured_is_not_corrected(flap: Path, drawn: Path) -> None:
+    """A guess along y, written into the job file, spoils a true axis."""
+    page = (drawn / "print.pdf").read_bytes()
+    answer = said("verify", flap, "--out", drawn, "--bar-x", "98", "--reprint")
+    assert answer.status == 2
+    assert "has readings along one axis only" in answer.err
+    assert (drawn / "print.pdf").read_bytes() == page
+    assert "scale_y = " not in said("verify", flap, "--out", drawn, "--bar-x", "98").out

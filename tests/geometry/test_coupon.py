@@ -73,3 +73,9 @@ def test_a_kerf_from_nothing_is_refused(gap: float, cuts: int, standard: float) 
     """No cut, no kerf."""
     with pytest.raises(ValueError, match=r"kerf|gap"):
         kerf_from_gap(gap, cuts, standard)
+
+
+def test_one_bar_measured_for_eight_is_asked_about() -> None:
+    """A kerf of 4 mm pasted into the job makes every piece 4 mm too large."""
+    with pytest.raises(ValueError, match="were all 8 bars pushed together"):
+        kerf_from_fingers(40.0, 4.83, 8, 0.02)

@@ -156,9 +156,9 @@ def test_a_station_without_its_own_rear_takes_the_wedges() -> None:
     assert not [check for check in solution.checks if check.name == "rear thickness"]
 
 
-def test_a_stated_rear_thickness_yields_to_a_measured_one_and_beats_a_drawn_one() -> None:
-    """Two numbers for one edge: one is used, and the job's owner is told which."""
-    for station, used in ((thick(3.9, 0.7, 16.0), 0.7), (outline_station(), 0.9)):
+def test_a_stated_rear_thickness_beats_a_stations_own() -> None:
+    """A rear line drawn forward of the edge is thicker than the edge: the grip follows the edge."""
+    for station, used in ((thick(3.9, 0.7, 16.0), 0.9), (outline_station(), 0.9)):
         solution = solve(a_job(station, holes=row_of_holes(3), rear_thickness=0.9))
         assert solution.wedge.stations[0].rear_thickness == pytest.approx(used)
         (check,) = (check for check in solution.checks if check.name == "rear thickness")
@@ -166,6 +166,12 @@ def test_a_stated_rear_thickness_yields_to_a_measured_one_and_beats_a_drawn_one(
         assert "0.900 mm" in check.why
     near = solve(a_job(thick(3.9, 0.7, 16.0), holes=row_of_holes(3), rear_thickness=0.715))
     assert not [check for check in near.checks if check.name == "rear thickness"]
+
+
+def test_thickness_is_right_where_the_rear_line_was_drawn_forward_of_the_edge() -> None:
+    """Calliper at 5 mm and 20 mm from an edge 0.9 mm thick, 0.2 mm a mm: 2.5 mm at the hole."""
+    job = a_job(thick(0.9 + 4.0, 0.9 + 1.0, 15.0), holes=row_of_holes(3), rear_thickness=0.9)
+    assert solve(job).holes[0].thickness == pytest.approx(0.9 + 8.0 * 0.2)
 
 
 def test_guides_cover_the_drilled_holes_of_each_side_and_no_others() -> None:
