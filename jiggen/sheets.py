@@ -130,7 +130,7 @@ def cut_sheets(solution: Solution, pieces: Sequence[Piece]) -> tuple[list[Sheet]
     width, height = cut.bed
     edge = min(BED_EDGE, 0.02 * min(width, height))
     beds = lay_out(
-        with_slot,
+        [p for p in with_slot if p.on_bed],
         free=Bounds(edge, edge, width - edge, height - edge),
         gap=max(cut.gap, 2 * (cut.kerf or 0.0)),
         key="cut.bed",

@@ -88,7 +88,8 @@ class Piece:
         allowed_angle: largest error of the check angles in degrees that the work permits, or None.
         allowed_length: largest error of the check dimensions in mm, or None.
         for_print: laid out on paper.
-        for_cut: laid out on sheet material.
+        for_cut: drawn for a machine that cuts sheet.
+        on_bed: laid out on a bed of sheet material too, not only in a file of its own.
     """
 
     name: str
@@ -106,6 +107,7 @@ class Piece:
     allowed_length: float | None = None
     for_print: bool = True
     for_cut: bool = True
+    on_bed: bool = True
 
     def bounds(self) -> Bounds:
         """Return the rectangle around the piece and all that is drawn with it."""

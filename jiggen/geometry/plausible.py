@@ -50,6 +50,8 @@ _TWO_WAYS = math.radians(5.0)
 _SLIP_MARGIN_MOST = 2.0
 _EXPLAINED = 12.0
 _CLEARLY = 4.0
+_INCH_BAR = 1.016
+_INCH_BAR_MARGIN = 0.004
 
 UNITS = (
     (25.4, "that is the bar in inches", 'give it with its unit, e.g. "3.94 in"'),
@@ -75,7 +77,7 @@ class Question:
     text: str
 
 
-def questions(bars: Mapping[str, Bar]) -> tuple[Question, ...]:
+def questions(bars: Mapping[str, Bar], *, printed: bool = True) -> tuple[Question, ...]:
     """Return what must be asked about one sheet's readings; empty if they can all be meant.
 
     Two bars of the same length, read well but written down for one another, cannot be told
@@ -83,6 +85,7 @@ def questions(bars: Mapping[str, Bar]) -> tuple[Question, ...]:
 
     Args:
         bars: the sheet's bars and diagonals by name, as drawn and as measured.
+        printed: the sheet is paper; else a machine cut it, and no print dialog is to blame.
 
     Returns:
         The questions, those about single readings first.
@@ -94,12 +97,12 @@ def questions(bars: Mapping[str, Bar]) -> tuple[Question, ...]:
     """
     far = [name for name, bar in bars.items() if abs(_ratio(bar) - 1.0) > SCALE_LIMIT]
     if far and not _fitted(bars):
-        return _about_far(bars, far)
+        return _about_far(bars, far, printed=printed)
     if len(bars) < 2:
         return ()
     if _in_order(bars):
         return ()
-    return (_about_contradiction(bars),)
+    return (_about_two_groups(bars) or _about_contradiction(bars),)
 
 
 def _ratio(bar: Bar) -> float:
@@ -128,30 +131,35 @@ def _say(mm: float) -> str:
     return f"{mm:.2f} mm ({mm / 25.4:.3f} in)"
 
 
-def _about_far(bars: Mapping[str, Bar], far: list[str]) -> tuple[Question, ...]:
-    """Ask about readings that are further off than any printer."""
+def _about_far(bars: Mapping[str, Bar], far: list[str], *, printed: bool) -> tuple[Question, ...]:
+    """Ask about readings that are further off than any printer or machine."""
     ratios = [_ratio(bar) for bar in bars.values()]
     alike = len(far) == len(bars) > 1 and max(ratios) / min(ratios) < 1.0 + _ALIKE
     if alike and _mistaken_unit(bars[far[0]]) is None:
-        return (_about_all(bars, sum(ratios) / len(ratios)),)
+        return (_about_all(bars, sum(ratios) / len(ratios), printed=printed),)
     near = [bar for name, bar in bars.items() if name not in far]
     found: list[Question] = []
     done: set[str] = set()
     for name in far:
         if name not in done:
-            question = _swapped(bars, name) or _about_one(name, bars[name], near)
+            question = _swapped(bars, name) or _about_one(name, bars[name], near, printed)
             done.update(question.readings)
             found.append(question)
     return tuple(found)
 
 
-def _about_all(bars: Mapping[str, Bar], ratio: float) -> Question:
-    """Ask about a page on which everything is far off by the same share."""
+def _about_all(bars: Mapping[str, Bar], ratio: float, *, printed: bool) -> Question:
+    """Ask about a sheet on which everything is far off by the same share."""
+    what = (
+        "the page was scaled when it was printed; print it again at 100 % (actual size)"
+        if printed
+        else "the file was scaled when the machine's program took it in; import it in "
+        "millimetres at its own size, and cut one piece again"
+    )
     return Question(
         readings=tuple(bars),
         likely="scale",
-        text=f"{', '.join(bars)} are all about {ratio:.1%} of their drawn lengths: the page was "
-        f"scaled when it was printed; print it again at 100 % (actual size)",
+        text=f"{', '.join(bars)} are all about {ratio:.1%} of their drawn lengths: {what}",
     )
 
 
@@ -178,12 +186,14 @@ def _mistaken_unit(bar: Bar) -> tuple[str, str] | None:
     return None
 
 
-def _about_one(name: str, bar: Bar, near: list[Bar]) -> Question:
-    """Ask about one reading that is further off than any printer."""
+def _about_one(name: str, bar: Bar, near: list[Bar], printed: bool) -> Question:
+    """Ask about one reading that is further off than any printer or machine."""
     opening = f"{name} was given as {_say(bar.measured)}, drawn {_say(bar.nominal)}: "
     unit = _mistaken_unit(bar)
     if unit:
-        return Question(readings=(name,), likely="unit", text=f"{opening}{unit[0]}; {unit[1]}")
+        imported = "" if printed else "; or the file was imported in another unit than mm"
+        text = f"{opening}{unit[0]}; {unit[1]}{imported}"
+        return Question(readings=(name,), likely="unit", text=text)
     expected = printed_length(estimate(near), bar.vector)
     slip = _slip(bar.measured - expected.value, expected.standard)
     if slip:
@@ -192,12 +202,15 @@ def _about_one(name: str, bar: Bar, near: list[Bar]) -> Question:
             likely="slip",
             text=f"{opening}a slip of {slip:g} mm along the rule? Measure it again",
         )
-    return Question(
-        readings=(name,),
-        likely="scale",
-        text=f"{opening}that is {_ratio(bar):.1%} of its length, further off than fitting a page "
-        f"to its paper makes it; measure it again, and if it is so, print at 100 %",
+    further = (
+        "further off than fitting a page to its paper makes it; measure it again, and if it is "
+        "so, print at 100 %"
+        if printed
+        else "further off than a machine's steps; measure it again, and if it is so, import the "
+        "file in millimetres at its own size"
     )
+    text = f"{opening}that is {_ratio(bar):.1%} of its length, {further}"
+    return Question(readings=(name,), likely="scale", text=text)
 
 
 def _slip(off: float, doubt: float = 0.0) -> float:
@@ -236,6 +249,40 @@ def _strangeness(bars: Mapping[str, Bar]) -> float:
     made = found.distortion
     apart = math.log(made.scale_x / made.scale_y)
     return found.chi_square + (apart / _APART_USUAL) ** 2 + (made.skew / _SKEW_USUAL) ** 2
+
+
+def _about_two_groups(bars: Mapping[str, Bar]) -> Question | None:
+    """Ask about readings that fall into two groups, each of one scale but not of the same.
+
+    Bars that agree with each other and diagonals that agree with each other: which of the two was
+    read wrong, no sum can tell.
+    """
+    by_ratio = sorted(bars, key=lambda name: _ratio(bars[name]))
+    gaps = [_ratio(bars[b]) - _ratio(bars[a]) for a, b in itertools.pairwise(by_ratio)]
+    at = gaps.index(max(gaps)) + 1
+    groups = [[n for n in bars if n in half] for half in (by_ratio[:at], by_ratio[at:])]
+    if min(len(group) for group in groups) < 2 or not all(_alike(bars, g) for g in groups):
+        return None
+    groups.sort(key=lambda group: list(bars).index(group[0]))
+    scales = [sum(_ratio(bars[n]) for n in group) / len(group) for group in groups]
+    inch = ""
+    if abs(max(scales) / min(scales) - _INCH_BAR) <= _INCH_BAR_MARGIN:
+        inch = ". They differ as the 4 in bar and the 100 mm bar do: was one read for the other?"
+    said = [f"{' and '.join(g)} agree on {s:.2%}" for g, s in zip(groups, scales, strict=True)]
+    return Question(
+        readings=tuple(bars),
+        likely="contradiction",
+        text=f"{said[0]} of their drawn lengths, but {said[1]}: no printer makes both, and which "
+        "were misread cannot be told. Measure all of them again, bars from the middle of one tick "
+        f"to the middle of the other, diagonals from cross to cross{inch}",
+    )
+
+
+def _alike(bars: Mapping[str, Bar], names: list[str]) -> bool:
+    """Return whether readings show one scale, as well as a rule can tell."""
+    ratios = [_ratio(bars[name]) for name in names]
+    doubt = math.hypot(*(math.hypot(bars[n].standard, SIGHTING) / bars[n].nominal for n in names))
+    return max(ratios) - min(ratios) <= 2.0 * doubt
 
 
 def _about_contradiction(bars: Mapping[str, Bar]) -> Question:

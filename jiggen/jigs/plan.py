@@ -1,48 +1,46 @@
-"""Which pieces a solved job needs: one guide and one block for each of the guide set, no twins."""
+"""Which pieces a solved job needs: the jigs that every job has, and those that it asks for.
+
+A section of the job file asks for its jig; so does the jig's name after ``--only``.
+"""
 
 from __future__ import annotations
 
-import math
-from dataclasses import replace
+from collections.abc import Callable
 
 from jiggen.drawing.piece import Piece
 from jiggen.errors import DoesNotFit
-from jiggen.geometry.feet import feet_for_slope
-from jiggen.geometry.section import Section
-from jiggen.jigs.block import build_block, pad_places
-from jiggen.jigs.corner import ARCH, PAD
 from jiggen.jigs.coupon import build_coupon
-from jiggen.jigs.foot import build_foot
-from jiggen.jigs.guide import build_guide
-from jiggen.jigs.guide_lettering import GuideLabels
-from jiggen.jigs.profile import BlockSizes
-from jiggen.jigs.stand import (
-    Stand,
-    bit_reach,
-    block_sizes,
-    blocks_stand,
-    guide_sizes,
-    holes_text,
-    is_curved,
-    say_short,
-    section_near,
-    sliver,
-    smallest_pitch,
-    stands,
-)
-from jiggen.jigs.wrap import WrapSizes, build_wrap
-from jiggen.solution import GuideResult, Solution
+from jiggen.jigs.stand import Stand, stands
+from jiggen.jigs.stand_pieces import block_pieces, foot_pieces, guide_pieces, wrap_pieces
+from jiggen.solution import Solution
 
+Maker = Callable[[Solution], list[Piece]]
+StandMaker = Callable[[Solution, tuple[Stand, ...]], list[Piece]]
+
+#: Made for every job, in this order.
+ALWAYS: dict[str, StandMaker] = {
+    "guide": guide_pieces,
+    "foot": foot_pieces,
+    "block": block_pieces,
+    "wrap": wrap_pieces,
+}
+
+
+def coupon_pieces(solution: Solution) -> list[Piece]:
+    """Return the kerf coupon of a job.
+
+    Args:
+        solution: the solved job.
+    """
+    return [build_coupon("coupon", solution.job.name, solution.job.cut.sheet)]
+
+
+#: kind: its maker, and the section of the job that asks for it; empty where only its name does.
+ASKED_FOR: dict[str, tuple[Maker, str]] = {
+    "coupon": (coupon_pieces, ""),
+}
 #: The kinds of piece, in the order in which they are made.
-KINDS = ("guide", "foot", "block", "wrap", "coupon")
-#: Made only when asked for by name.
-ON_REQUEST = ("coupon",)
-#: Least stance of a guide on a curved skin, as a share of its foot: nearer together it rocks.
-STANCE = 0.6
-#: mm. A block or a wrap that is off by more no longer fits its dowels or its wood.
-LENGTH_ERROR = 0.3
-#: mm. A wrap that is off by more does not meet itself at the glued corner.
-WRAP_ERROR = 0.5
+KINDS = (*ALWAYS, *ASKED_FOR)
 
 
 def build_pieces(solution: Solution, only: tuple[str, ...] = ()) -> tuple[Piece, ...]:
@@ -50,10 +48,10 @@ def build_pieces(solution: Solution, only: tuple[str, ...] = ()) -> tuple[Piece,
 
     Args:
         solution: the solved job.
-        only: kinds or names of pieces; empty for all.
+        only: kinds or names of pieces; empty for all that the job asks for.
 
     Returns:
-        The pieces: guides, the foot, then blocks and wraps.
+        The pieces: guides, the foot, blocks and wraps, then what a section of the job asks for.
 
     Raises:
         DoesNotFit: a piece that cannot be made with the job's sizes, or a name in `only` that no
@@ -61,234 +59,38 @@ def build_pieces(solution: Solution, only: tuple[str, ...] = ()) -> tuple[Piece,
     """
     some = stands(solution)
     pieces: list[Piece] = []
-    makers = {"guide": _guides, "foot": _foot, "block": _blocks, "wrap": _wraps, "coupon": _coupon}
-    for kind in KINDS:
-        if not only and kind in ON_REQUEST:
-            continue
-        wanted = not only or any(w == kind or w.startswith(f"{kind}-") for w in only)
-        if wanted:
-            pieces += makers[kind](solution, some)
-    if not only:
-        return tuple(pieces)
-    chosen = [p for p in pieces if any(w in (p.kind, p.name) or _stem(p, w) for w in only)]
+    for kind, stand_maker in ALWAYS.items():
+        if not only or _asks_for(kind, only):
+            pieces += stand_maker(solution, some)
+    for kind, (maker, section) in ASKED_FOR.items():
+        in_job = bool(section) and getattr(solution.job, section) is not None
+        if (in_job and not only) or _asks_for(kind, only):
+            pieces += maker(solution)
     for name in only:
-        if not any(name in (p.kind, p.name) or _stem(p, name) for p in pieces):
-            known = ", ".join((*KINDS, *(f"guide-{s.label}" for s in some)))
+        if not any(_is_called(p, name) for p in pieces):
             raise DoesNotFit(
                 "no piece of this job has that name",
                 key="--only",
                 given=repr(name),
-                remedy=f"known are {known}",
+                remedy=f"known are {', '.join(_known(solution, some, only))}",
             )
-    return tuple(chosen)
+    return tuple(p for p in pieces if not only or any(_is_called(p, name) for name in only))
 
 
-def _stem(piece: Piece, name: str) -> bool:
-    """Return whether `name` is the block that a layer belongs to."""
-    return piece.kind == "block" and piece.name.startswith(f"{name}-")
+def _asks_for(kind: str, only: tuple[str, ...]) -> bool:
+    """Return whether a name in `only` is a kind, or that of a piece of it."""
+    return any(name == kind or name.startswith(f"{kind}-") for name in only)
 
 
-def _words(solution: Solution, stand: Stand) -> tuple[str, str, str]:
-    """Return side name, holes and the sentence about the lettered face."""
-    sides = solution.job.sides
-    names = {"a": sides[0], "b": sides[1]}
-    if stand.side != "ab":
-        return (
-            names[stand.side],
-            holes_text(solution, stand.guides[0]),
-            "lettered face toward hole 1",
-        )
-    a, b = (holes_text(solution, g) for g in stand.guides)
-    holes = a if a == b else f"{a} / {b.removeprefix('holes ')}"
-    return (
-        f"{sides[0]} + {sides[1]}",
-        holes,
-        f"fits both sides: {sides[1]}, turn it over",
+def _is_called(piece: Piece, name: str) -> bool:
+    """Return whether `name` is a piece's kind, its name, or the block that a layer belongs to."""
+    return name in (piece.kind, piece.name) or (
+        piece.kind == "block" and piece.name.startswith(f"{name}-")
     )
 
 
-def _guides(solution: Solution, some: tuple[Stand, ...]) -> list[Piece]:
-    job = solution.job
-    bit = 2.5 if job.holes is None else job.holes.drill
-    sizes = guide_sizes(solution)
-    pieces = []
-    for stand in some:
-        side_name, holes, face = _words(solution, stand)
-        extra = [] if job.holes is None else [f"for drill {job.holes.drill_name}"]
-        reach = bit_reach(solution, sizes.edge)
-        if reach is not None:
-            extra.append(f"needs {say_short(reach, job.units)} of bit out of the chuck")
-        if sizes.layers > 1:
-            extra.insert(0, f"glue {sizes.layers} together")
-        rest = say_short(sliver(solution, stand), job.units)
-        angle, feet = stand.angle, None
-        notes = [face]
-        if any(is_curved(solution, s) for s in stand.side):
-            angle, feet = _feet(solution, stand, bit)
-            notes.append("stands on two feet, for a curved skin; forward of the hole only")
-        pieces.append(
-            build_guide(
-                f"guide-{stand.label}",
-                angle,
-                bit,
-                sizes,
-                GuideLabels(
-                    job=job.name,
-                    title=f"Guide {stand.label}",
-                    side=side_name,
-                    holes=holes,
-                    face=face,
-                    extra=tuple(extra),
-                    on_paper=(f"grey left at one end: {rest} at most",),
-                ),
-                pitch=smallest_pitch(solution),
-                mirrored=stand.mirrored,
-                feet=feet,
-                side=stand.side,
-                notes=tuple(notes),
-            )
-        )
-        pieces[-1] = replace(pieces[-1], allowed_angle=math.degrees(stand.margin))
-    return pieces
-
-
-def _feet(solution: Solution, stand: Stand, bit: float) -> tuple[float, tuple[float, float]]:
-    """Return the corner angle in degrees and the feet's places on a curved skin."""
-    job, guide = solution.job, stand.guides[0]
-    section = section_near(solution, guide)
-    if section is None or job.holes is None:
-        raise DoesNotFit(
-            "on a curved skin a guide's feet are placed from the hole, and the job has no holes",
-            key="holes",
-            remedy="state [holes] with drill, line, first, pitch and count",
-        )
-    wanted = math.tan(math.pi / 2 - guide.angle)
-    cos = math.cos(math.atan(wanted))
-    radius, near = bit / 2, job.guide.relief + PAD / 2
-    near_x = radius + near * cos
-    least = radius + STANCE * job.guide.foot * cos
-    most = radius + (job.guide.foot - job.guide.relief - PAD) * cos
-    feet = feet_for_slope(section, guide.side, job.holes.line, near_x, least, most, wanted)
-    slope = math.atan(feet.slope)
-    far = (feet.far - radius) / math.cos(slope)
-    _refuse_bulge(section, guide, job.holes.line, near_x, feet.far)
-    return math.degrees(math.pi / 2 - slope), (near, far)
-
-
-def _refuse_bulge(
-    section: Section, guide: GuideResult, line: float, near: float, far: float
-) -> None:
-    """Refuse feet between which the skin touches the arch."""
-    z0, z1 = (section.height(guide.side, line + d) for d in (near, far))
-    for k in range(1, 40):
-        d = near + (far - near) * k / 40
-        chord = z0 + (z1 - z0) * (d - near) / (far - near)
-        bulge = section.height(guide.side, line + d) - chord
-        if bulge > ARCH - 0.3:
-            raise DoesNotFit(
-                f"the skin rises {bulge:.2f} mm between the feet of guide {guide.name} and "
-                f"touches its arch, {ARCH:g} mm high",
-                key="guide.foot",
-                given=f"{far - near:.0f} mm between the feet",
-                remedy="a shorter guide.foot",
-            )
-
-
-def _foot(solution: Solution, some: tuple[Stand, ...]) -> list[Piece]:
-    if all(any(is_curved(solution, s) for s in stand.side) for stand in some):
-        return []
-    job = solution.job
-    bit = 2.5 if job.holes is None else job.holes.drill
-    return [
-        build_foot("foot", bit, guide_sizes(solution), job.name, pitch=smallest_pitch(solution))
-    ]
-
-
-def _blocks(solution: Solution, some: tuple[Stand, ...]) -> list[Piece]:
-    job = solution.job
-    if job.holes is None:
-        return []
-    sizes = block_sizes(solution)
-    pieces: list[Piece] = []
-    for stand in some:
-        side_name, holes, face = _words(solution, stand)
-        curved = any(is_curved(solution, s) for s in stand.side)
-        layers = build_block(
-            f"block-{stand.label}",
-            _angle_on_pads(solution, stand, sizes) if curved else stand.angle,
-            job.holes.drill,
-            sizes,
-            job.name,
-            side_name,
-            holes,
-            f"Block {stand.label}",
-            drill=job.holes.drill_name,
-            pitch=smallest_pitch(solution),
-            mirrored=stand.mirrored,
-            on_pads=curved,
-            side=stand.side,
-            notes=(face, *(("stands on two pads, for a curved skin",) if curved else ())),
-        )
-        pieces += (
-            replace(p, allowed_angle=math.degrees(stand.margin), allowed_length=LENGTH_ERROR)
-            for p in layers
-        )
-    return pieces
-
-
-def _angle_on_pads(solution: Solution, stand: Stand, sizes: BlockSizes) -> float:
-    """Return the corner angle in degrees of a block that stands on two pads on a curved skin."""
-    guide, holes = stand.guides[0], solution.job.holes
-    section = section_near(solution, guide)
-    if section is None or holes is None:
-        return stand.angle
-    start, end = pad_places(stand.angle, sizes)
-    cos = math.sin(guide.angle)
-    near, far = (start + PAD / 2) * cos, (end - PAD / 2) * cos
-    if holes.line + far > section.chord / 2:
-        raise DoesNotFit(
-            "a block does not stand on the aft half of so short a chord",
-            key="block.length",
-            given=f"{sizes.length:g} mm",
-            remedy="a shorter block, or --only guide",
-        )
-    _refuse_bulge(section, guide, holes.line, near, far)
-    z0, z1 = (section.height(guide.side, holes.line + d) for d in (near, far))
-    return math.degrees(math.pi / 2 - math.atan2(z1 - z0, far - near))
-
-
-def _wraps(solution: Solution, some: tuple[Stand, ...]) -> list[Piece]:
-    job = solution.job
-    if job.holes is None or not blocks_stand(solution):
-        return []
-    pieces = []
-    for stand in some:
-        side_name, holes, face = _words(solution, stand)
-        pieces.append(
-            build_wrap(
-                f"wrap-{stand.label}",
-                stand.angle,
-                job.holes.drill,
-                WrapSizes(height=job.block.height, pin=job.guide.pin),
-                job.name,
-                side_name,
-                holes,
-                f"Block {stand.label}",
-                drill=job.holes.drill_name,
-                units=job.units,
-                pitch=smallest_pitch(solution),
-                mirrored=stand.mirrored,
-                side=stand.side,
-                notes=(face.replace("lettered face", "first face"),),
-            )
-        )
-        pieces[-1] = replace(
-            pieces[-1],
-            allowed_angle=math.degrees(stand.margin),
-            allowed_length=WRAP_ERROR,
-        )
-    return pieces
-
-
-def _coupon(solution: Solution, some: tuple[Stand, ...]) -> list[Piece]:
-    return [build_coupon("coupon", solution.job.name, solution.job.cut.sheet)]
+def _known(solution: Solution, some: tuple[Stand, ...], only: tuple[str, ...]) -> list[str]:
+    """Return the kinds, and the names of the pieces of the kinds that were asked for."""
+    asked = [kind for kind in ALWAYS if _asks_for(kind, only)] or list(ALWAYS)
+    names = [p.name for kind in asked for p in ALWAYS[kind](solution, some)]
+    return [*KINDS, *(name for name in dict.fromkeys(names) if name not in KINDS)]

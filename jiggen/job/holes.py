@@ -15,7 +15,7 @@ HOLES_MOST = 5000
 HEAD_MOST = 50.0
 """No rivet head is wider than this, mm."""
 
-_HOLES_KEYS = ("drill", "line", "first", "pitch", "count", "positions", "keep_out")
+_HOLES_KEYS = ("drill", "line", "first", "pitch", "count", "positions", "keep_out", "passes")
 _ROW = ("first", "pitch", "count")
 
 
@@ -36,6 +36,7 @@ def read_holes(job: Table) -> HolesInput | None:
     line = table.value(LENGTH, "line", POSITIVE)
     positions = _read_positions(table)
     keep_out = _read_keep_out(table, len(positions) if positions else None)
+    passes = table.count("passes", 1, 2)
     if drill is None or line is None or not positions:
         return None
     return HolesInput(
@@ -44,6 +45,7 @@ def read_holes(job: Table) -> HolesInput | None:
         line=line,
         positions=positions,
         keep_out=keep_out,
+        passes=given_or(passes, 1),
     )
 
 

@@ -9,6 +9,8 @@ import hashlib
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
+from jiggen.job.edge import CornerInput, CradleInput, GaugeInput, StockInput, StripInput
+
 
 class Form(StrEnum):
     """The ways to know the skin angles; each is a key of a station in the job file."""
@@ -79,6 +81,7 @@ class HolesInput:
         line: distance of the hole line forward of the trailing edge, mm.
         positions: y of each hole, mm; hole 1 first.
         keep_out: numbers (from 1) of holes that are not drilled now.
+        passes: 1 to drill hole after hole; 2 to drill every other hole first, then those between.
     """
 
     drill: float
@@ -86,6 +89,7 @@ class HolesInput:
     line: float
     positions: tuple[float, ...]
     keep_out: frozenset[int] = frozenset()
+    passes: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -202,6 +206,8 @@ class Job:
         sides: what side A and side B are called.
         skin: thickness of skin A and of skin B, mm, or None.
         rivet_head: diameter of the rivet's head, mm, or None.
+        stock: the wedge as it comes and the part to be cut from it, or None.
+        gauge: the taper gauge, None where the job does not ask for it; so the others.
     """
 
     file: str
@@ -217,6 +223,11 @@ class Job:
     block: BlockInput
     print: PrintInput
     cut: CutInput
+    stock: StockInput | None = None
+    gauge: GaugeInput | None = None
+    strip: StripInput | None = None
+    cradle: CradleInput | None = None
+    corner: CornerInput | None = None
 
 
 def drawn_from(job: Job) -> str:

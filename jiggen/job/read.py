@@ -12,6 +12,13 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from jiggen.errors import Fault, JobError
+from jiggen.job.edge_reading import (
+    read_corner,
+    read_cradle,
+    read_gauge,
+    read_stock,
+    read_strip,
+)
 from jiggen.job.fields import FaultList, Table, given_or
 from jiggen.job.holes import read_holes, read_rivet_head
 from jiggen.job.making import read_allow, read_block, read_cut, read_guide, read_print
@@ -35,7 +42,7 @@ SKIN_MOST = 25.0
 
 _JOB_KEYS = (
     *("format", "name", "units", "sides", "wedge", "skin", "holes", "rivet", "allow"),
-    *("guide", "block", "print", "cut"),
+    *("guide", "block", "print", "cut", "stock", "gauge", "strip", "cradle", "corner"),
 )
 _SYNTAX_PLACE = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)\s*$")
 
@@ -125,6 +132,8 @@ def _read_tables(raw: Mapping[str, object], found: FaultList, folder: Path) -> J
     rivet_head = read_rivet_head(job)
     allow, guide, block = read_allow(job), read_guide(job), read_block(job)
     paper, cut = read_print(job), read_cut(job)
+    stock, gauge, strip = read_stock(job), read_gauge(job), read_strip(job)
+    cradle, corner = read_cradle(job), read_corner(job)
     if wedge is None or name is None:
         return None
     return Job(
@@ -141,6 +150,11 @@ def _read_tables(raw: Mapping[str, object], found: FaultList, folder: Path) -> J
         block=block,
         print=paper,
         cut=cut,
+        stock=stock,
+        gauge=gauge,
+        strip=strip,
+        cradle=cradle,
+        corner=corner,
     )
 
 

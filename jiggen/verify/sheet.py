@@ -156,7 +156,7 @@ def judge_sheet(
     """
     bars = readings.bars if readings else {}
     limits = Limits(by_name=allowed_angle or {}, by_kind=allowed_length or {})
-    asked = questions(bars) if bars else ()
+    asked = questions(bars, printed=printed) if bars else ()
     if asked or not bars or readings is None:
         why = "; ".join(q.text for q in asked) or (
             f"nothing was measured on {sheet}: measure its two bars and its two diagonals"
@@ -168,7 +168,9 @@ def judge_sheet(
             sheet=sheet, found=None, questions=asked, pieces=verdicts, bars=bars, printed=printed
         )
     found = estimate(list(bars.values()))
-    verdicts = tuple(_judge(piece, sheet, found, readings, limits) for piece in pieces)
+    verdicts = tuple(
+        _judge(piece, sheet, found, readings, limits, printed=printed) for piece in pieces
+    )
     return SheetVerdict(
         sheet=sheet, found=found, questions=(), pieces=verdicts, bars=bars, printed=printed
     )
@@ -189,7 +191,13 @@ def _unknown(piece: PlacedPiece, sheet: str, why: str) -> PieceVerdict:
 
 
 def _judge(
-    piece: PlacedPiece, sheet: str, found: Estimate, readings: SheetReadings, limits: Limits
+    piece: PlacedPiece,
+    sheet: str,
+    found: Estimate,
+    readings: SheetReadings,
+    limits: Limits,
+    *,
+    printed: bool,
 ) -> PieceVerdict:
     """Judge one piece on a sheet whose readings can be used."""
     angles = angle_checks(piece, found, limits)
@@ -209,5 +217,5 @@ def _judge(
         plus_minus=worst_angle.doubt if worst_angle else None,
         length_error_worst=worst_length,
         verdict=verdict,
-        why=reason(piece, verdict, counted, found, readings, limits),
+        why=reason(piece, verdict, counted, found, readings, limits, printed=printed),
     )

@@ -28,6 +28,8 @@ def reason(
     found: Estimate,
     readings: SheetReadings,
     limits: Limits,
+    *,
+    printed: bool = True,
 ) -> str:
     """Say what a verdict on a piece rests on, and what would decide an open one.
 
@@ -38,6 +40,7 @@ def reason(
         found: what was done to the sheet.
         readings: what was measured on it.
         limits: what is allowed.
+        printed: the sheet is paper; else a machine cut it.
 
     Returns:
         One line.
@@ -50,7 +53,7 @@ def reason(
     decisive = [check for check in by_margin if check.verdict == verdict] or by_margin
     parts = [say_check(decisive[0])]
     if verdict == CANNOT_TELL:
-        parts.append(_what_would_decide(piece, found, readings, limits))
+        parts.append(_what_would_decide(piece, found, readings, limits, printed=printed))
     parts.append(_say_scale(piece, verdict, found, limits))
     return "; ".join(part for part in parts if part)
 
@@ -96,7 +99,12 @@ def _say_scale(piece: PlacedPiece, verdict: str, found: Estimate, limits: Limits
 
 
 def _what_would_decide(
-    piece: PlacedPiece, found: Estimate, readings: SheetReadings, limits: Limits
+    piece: PlacedPiece,
+    found: Estimate,
+    readings: SheetReadings,
+    limits: Limits,
+    *,
+    printed: bool,
 ) -> str:
     """Return the least trouble that would decide an open verdict, worked out, not guessed."""
     bars = {
@@ -124,9 +132,11 @@ def _what_would_decide(
     for text, proposal in proposals:
         if decided(piece, estimate(list(proposal.values())), limits):
             return f"to decide, {text}"
+    again = (
+        "print it again with the correction" if printed else "set the machine right and cut again"
+    )
     return (
-        "no finer reading of this sheet would decide it, the error is too near the limit: "
-        "print it again with the correction"
+        f"no finer reading of this sheet would decide it, the error is too near the limit: {again}"
     )
 
 

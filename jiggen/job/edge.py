@@ -1,0 +1,114 @@
+"""The parts of a job beyond its wedge and holes: the stock as it comes, and the jigs asked for.
+
+A section that stands in the job file asks for its jig; one that is left out is None, and its jig is
+made only when it is named. All in mm and radians, defaults filled in.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LighteningHole:
+    """A round hole that lightens the stock.
+
+    Attributes:
+        at: its middle along the stock, mm from the stock's zero end.
+        diameter: mm.
+        line: distance of its middle forward of the trailing edge, mm.
+    """
+
+    at: float
+    diameter: float
+    line: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StockInput:
+    """The wedge as it comes, longer than needed, and the part that is cut from it.
+
+    Attributes:
+        length: of the stock, mm.
+        holes: its own rivet holes along it, mm from its zero end, rising; empty if undrilled.
+        lightening: its lightening holes.
+        trim: the two trim lines, mm along the part, as the job's holes count.
+        fairing: how far in from each trim line the end fairing covers, mm; 0 if there is none.
+        may_turn: whether the stock may be turned end for end; None where the job does not say.
+        match: how far a hole of the stock may lie beside a hole of the skins, mm.
+    """
+
+    length: float
+    holes: tuple[float, ...] = ()
+    lightening: tuple[LighteningHole, ...] = ()
+    trim: tuple[float, float]
+    fairing: tuple[float, float] = (0.0, 0.0)
+    may_turn: bool | None = None
+    match: float = 0.25
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GaugeInput:
+    """The taper gauge.
+
+    Attributes:
+        tolerance: how far the thin and the thick gauge lie from nominal, radians of included angle.
+        depth: of the V along the chord plane, mm; None to follow from the wedge's depth.
+        feeler: the feeler blade that the gap is judged with, mm; None for the eye.
+    """
+
+    tolerance: float = math.radians(0.25)
+    depth: float | None = None
+    feeler: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StripInput:
+    """The hole strip.
+
+    Attributes:
+        width: of the strip, mm.
+        overlap: of one page's part with the next, mm.
+        roll: also draw it as one long page.
+    """
+
+    width: float = 60.0
+    overlap: float = 15.0
+    roll: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CradleInput:
+    """The cradle that holds the wedge under a drill press.
+
+    Attributes:
+        holes: how many holes it serves without being moved along the wedge.
+        build: ``ribs`` (upright ribs and a seat plate) or ``layers`` (profiles glued together).
+        height: of the seat above the table at the fence, mm.
+        fence: height of the fence above the seat, mm.
+        fit: what a slot is wider than the sheet that goes into it, mm.
+        error: how far the chord plane may be from level along its length, radians.
+    """
+
+    holes: int = 5
+    build: str = "ribs"
+    height: float = 25.0
+    fence: float = 6.0
+    fit: float = 0.1
+    error: float = math.radians(0.1)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CornerInput:
+    """The corner guide: plates that stand square to each other.
+
+    Attributes:
+        height: of the corner that the bit rests in, mm.
+        foot: length of each plate along the skin, mm.
+        fit: what a slot is wider than the sheet that goes into it, mm.
+    """
+
+    height: float = 55.0
+    foot: float = 60.0
+    fit: float = 0.1
