@@ -9,9 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
-from jiggen.facts import rules
 from jiggen.job.model import Job
 from jiggen.solution import AnglesAt, Check, HoleResult, Status
 from jiggen.stations import REAR_AGREES, RearConflict
@@ -31,7 +29,6 @@ class Facts:
         stations: the angles at each station.
         holes: each hole.
         allowed: smallest angle error that a drilled hole can bear, radians.
-        depth: least depth of the wedge at a hole, mm, or None.
         conflicts: stations whose rear thickness contradicts the job's.
         limiting: which reading limits the worst angle, as a sentence; empty if none is known.
     """
@@ -40,7 +37,6 @@ class Facts:
     stations: Sequence[AnglesAt]
     holes: Sequence[HoleResult]
     allowed: float
-    depth: float | None
     conflicts: Sequence[RearConflict]
     limiting: str
 
@@ -52,7 +48,7 @@ def shop_checks(facts: Facts) -> tuple[Check, ...]:
         facts: what to look at.
 
     Returns:
-        The checks, in the order of the work: measuring, drilling, riveting, cutting.
+        The checks, in the order of the work: measuring, drilling, cutting.
 
     Source: each check names its own.
     """
@@ -65,8 +61,6 @@ def shop_checks(facts: Facts) -> tuple[Check, ...]:
         _square_to_skin(facts, "a"),
         _square_to_skin(facts, "b"),
         _head_step(facts),
-        *_edge_distances(facts),
-        _pitch(facts),
         _kerf(facts),
     )
 
@@ -248,76 +242,6 @@ def _head_step(facts: Facts) -> Check:
         else "a rivet square to the chord plane has one edge of its head proud of the skin and "
         "the other below it by this: the price of the right way",
         source="derived: half the head's diameter by the sine of the skin angle",
-    )
-
-
-def _edge_distances(facts: Facts) -> list[Check]:
-    holes = facts.job.holes
-    if holes is None:
-        return []
-    rear = _edge_distance("edge distance, trailing edge", holes.line, holes.drill)
-    if facts.depth is None:
-        front = Check(
-            name="edge distance, front",
-            status="not checked",
-            value=None,
-            limit=rules.EDGE_DISTANCE_COUNTERSUNK * holes.drill,
-            unit="mm",
-            why="needs the wedge's depth: state wedge.depth",
-            source=rules.EDGE_DISTANCE_COUNTERSUNK_SOURCE,
-        )
-    else:
-        front = _edge_distance("edge distance, front", facts.depth - holes.line, holes.drill)
-    return [rear, front]
-
-
-def _edge_distance(name: str, distance: float, drill: float) -> Check:
-    """Judge one edge: short of 2 D fails, short of the countersunk 2.5 D is worth a warning."""
-    least, better = rules.EDGE_DISTANCE_MIN, rules.EDGE_DISTANCE_COUNTERSUNK
-    status: Status = "ok"
-    limit, source = better, rules.EDGE_DISTANCE_COUNTERSUNK_SOURCE
-    why = f"at least {better:g} hole diameters, as countersunk rivets want"
-    if distance < least * drill:
-        status, limit, source = "fail", least, rules.EDGE_DISTANCE_SOURCE
-        why = f"less than {least:g} hole diameters from the hole's centre to the edge"
-    elif distance < better * drill:
-        status = "warn"
-        why = f"at least {least:g} hole diameters, but a countersunk rivet wants {better:g}"
-    return Check(
-        name=name,
-        status=status,
-        value=distance,
-        limit=limit * drill,
-        unit="mm",
-        why=f"{why}; your plans win",
-        source=source,
-    )
-
-
-def _pitch(facts: Facts) -> Check:
-    holes = facts.job.holes
-    status: Status = "not checked"
-    value = limit = None
-    why = "needs two holes"
-    if holes is not None and len(holes.positions) > 1:
-        row = sorted(holes.positions)
-        value = min(after - before for before, after in pairwise(row))
-        limit = rules.PITCH_MIN * holes.drill
-        status = "ok" if value >= limit else "fail"
-        why = (
-            f"the closest holes are at least {rules.PITCH_MIN:g} hole diameters apart"
-            if status == "ok"
-            else f"the closest holes are less than {rules.PITCH_MIN:g} hole diameters apart; "
-            "your plans win"
-        )
-    return Check(
-        name="pitch",
-        status=status,
-        value=value,
-        limit=limit,
-        unit="mm",
-        why=why,
-        source=rules.PITCH_SOURCE,
     )
 
 

@@ -18,6 +18,7 @@ import typer
 
 import jiggen
 from jiggen.exits import CHECK_SAYS_NO, DONE, blamed_on, complain, run_words
+from jiggen.straight.command import straight
 
 if TYPE_CHECKING:
     from jiggen.solution import Check, Solution
@@ -43,6 +44,7 @@ Five steps:
   5. jiggen verify JOB        print at 100 %, measure the bars, and be
      told which pieces to trust; then cut, measure the piece, and
      drill a scrap of wedge first
+  Riveting: jiggen straight READINGS   is the edge still straight?
 
 \b
 Cautions:
@@ -177,7 +179,7 @@ def make(
         return complain([f"jiggen make: --as takes {', '.join(FORMATS)}, given {formats!r}"])
     solution = _solved(job)
     from jiggen import report, terminal
-    from jiggen.folder import put_drawings, what_to_fill_in
+    from jiggen.folder import correction_lost, put_drawings, reprint_in, what_to_fill_in
     from jiggen.make import make_drawings
     from jiggen.write.manifest import MANIFEST
 
@@ -194,10 +196,12 @@ def make(
     if set(made.files) <= {MANIFEST}:
         return complain([f"{job}: no piece of --only {only!r} is drawn as {', '.join(wanted)}"])
     folder = out or f"{slug(solution.job.name)}-jigs"
+    before = reprint_in(folder)
     form = put_drawings(folder, made.files)
     made = replace(made, measure=(*made.measure, what_to_fill_in(form, job)))
+    lost = correction_lost(before, folder)
     screen = terminal.terminal_of(sys.stdout)
-    sys.stdout.write(report.closing_text(made, solution.job.units, folder, screen))
+    sys.stdout.write(report.closing_text(made, solution.job.units, folder, screen, lost))
     return DONE
 
 
@@ -264,8 +268,9 @@ def verify(
     """Judge a printed page, a cut piece or a test hole by what you measured on it.
 
     A length L has its unit ("98.5 mm", "3 7/8 in") or counts in the job's. Exit status 0: use;
-    1: do not use, or cannot tell. A page that is small all over spoils strips, blocks and wraps,
-    but no angle guide. No rule that you trust? Try it on a bank card: 85.60 x 53.98 mm.
+    1: do not use, cannot tell, or no reprint could be written. A page that is small all over
+    spoils strips, blocks and wraps, but no angle guide. No rule that you trust? Try it on a bank
+    card: 85.60 x 53.98 mm.
     """
     solution = _solved(job)
     from jiggen import report
@@ -277,19 +282,22 @@ def verify(
     typed = typed_readings((bar_x, bar_y, diagonal_1, diagonal_2), step, page)
     with blamed_on(job):
         proof = prove(solution, typed, folder=folder, readings_file=readings)
-        written = write_outcome(
+        outcome = write_outcome(
             solution, proof, folder, reprint=reprint, record=record, version=jiggen.__version__
         )
     if as_json:
         from jiggen.verdict_json import proof_as_json
 
-        sys.stdout.write(report.json_line(proof_as_json(proof, written)))
+        sys.stdout.write(report.json_line(proof_as_json(proof, outcome)))
     else:
         from jiggen import terminal
         from jiggen.verdict_text import proof_text
 
-        sys.stdout.write(proof_text(proof, terminal.terminal_of(sys.stdout), written))
-    return DONE if proof.is_good else CHECK_SAYS_NO
+        sys.stdout.write(proof_text(proof, terminal.terminal_of(sys.stdout), outcome))
+    return DONE if proof.is_good and not outcome.not_reprinted else CHECK_SAYS_NO
+
+
+app.command()(straight)
 
 
 def _solved(job: str) -> Solution:

@@ -9,6 +9,7 @@ print is never taken for a reading of the one that lies there now.
 from __future__ import annotations
 
 import json
+import math
 import os
 import tomllib
 from collections.abc import Iterator, Mapping
@@ -17,7 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from jiggen.errors import DrawingFileError
-from jiggen.geometry.distortion import undone_by
+from jiggen.geometry.distortion import Distortion, undone_by
 from jiggen.readings.form import FORM, print_mark
 from jiggen.verify.records import recorded_sheets
 from jiggen.write.files import is_users, replace_files
@@ -28,6 +29,9 @@ if TYPE_CHECKING:
 
 MOST_FORMS = 1000
 """Names that are tried for a form; nobody keeps so many."""
+
+SAME_SCALE, SAME_SKEW = 2e-6, math.radians(2e-4)
+"""Corrections that differ by less were read off the same lines of a job file."""
 
 
 def form_names() -> Iterator[str]:
@@ -105,6 +109,74 @@ def drawings_in(folder: str) -> dict[str, Any] | None:
     except (KeyError, TypeError, ValueError, IndexError, AttributeError):
         raise DrawingFileError(f"{path}: is damaged; run jiggen make again") from None
     return manifest
+
+
+def reprint_in(folder: str) -> Distortion | None:
+    """Return what the page in a folder was printed again for; None where it never was.
+
+    Args:
+        folder: of the drawings. What jiggen did not write there is no reprint.
+    """
+    try:
+        manifest = drawings_in(folder)
+    except DrawingFileError:
+        return None
+    if manifest is None or not manifest.get("corrected_by"):
+        return None
+    return printed_with(manifest)
+
+
+def printed_with(manifest: Mapping[str, Any]) -> Distortion:
+    """Return the distortion that the print in a manifest was corrected for."""
+    for row in manifest["files"]:
+        if row["format"] == "pdf" and row.get("correction"):
+            return undone_by(row["correction"])
+    return Distortion()
+
+
+def print_lines(made: Distortion) -> tuple[str, ...]:
+    """Return the lines of the job file that correct the next print."""
+    return (
+        "[print]",
+        f"scale_x = {made.scale_x:.6f}",
+        f"scale_y = {made.scale_y:.6f}",
+        f"skew = {math.degrees(made.skew):z.4f}",
+    )
+
+
+def correction_lost(before: Distortion | None, folder: str) -> tuple[str, ...]:
+    """Return what to say where a new set of drawings drops the correction of a reprint.
+
+    Args:
+        before: of `reprint_in`, from before the new drawings were put there.
+        folder: of the drawings.
+
+    Returns:
+        Sentences and lines for the job file; empty where nothing was lost.
+    """
+    manifest = drawings_in(folder)
+    if before is None or manifest is None:
+        return ()
+    now = printed_with(manifest)
+    page = any(row["format"] == "pdf" for row in manifest["files"])
+    if _is_same(before, now):
+        return ()
+    drawn = "uncorrected again" if _is_same(now, Distortion()) else "corrected as the job says"
+    what = f"print.pdf is {drawn}" if page else "print.pdf is gone from the folder"
+    return (
+        f"The page that lay here was a reprint, corrected for your printer; now {what}. To have "
+        "the correction of the reprint, put these lines into the job file and run jiggen make "
+        "again; then it stays.",
+        *print_lines(before),
+    )
+
+
+def _is_same(one: Distortion, other: Distortion) -> bool:
+    return (
+        abs(one.scale_x - other.scale_x) <= SAME_SCALE
+        and abs(one.scale_y - other.scale_y) <= SAME_SCALE
+        and abs(one.skew - other.skew) <= SAME_SKEW
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

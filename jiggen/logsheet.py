@@ -6,18 +6,20 @@ import math
 from collections.abc import Callable, Sequence
 from io import BytesIO
 
+from jiggen.advice import should_reprint
 from jiggen.drawing.affine import Point
 from jiggen.drawing.shapes import Bounds, Mark, Op, Path, Text
 from jiggen.drawing.sheet import Sheet
 from jiggen.drawing.table import Strip, flow, heading, paragraph, space, table
+from jiggen.folder import print_lines
 from jiggen.proof import Proof
 from jiggen.units import say_length
 from jiggen.verdict_text import (
+    AS_IT_IS_NOW,
     coupon_lines,
-    print_lines,
+    machine_sentences,
     printer_sentence,
     reasons,
-    should_reprint,
     summary,
     verdict_words,
 )
@@ -88,8 +90,10 @@ def _strips(proof: Proof, today: str, width: float, size: float, rows: int) -> l
         *say(f"{proof.job}. {day}."),
         heading(verdict_words(proof), 8.0),
         space(1.0),
+        *say(f"This holds {AS_IT_IS_NOW}. {proof.absent}" if proof.absent else ""),
         *say(summary(proof)),
         *say(printer_sentence(proof)),
+        *(strip for said in machine_sentences(proof) for strip in say(said)),
         *(strip for note in proof.notes for strip in say(note)),
     ]
     for title, head, cells in _tables(proof):

@@ -9,14 +9,15 @@ from typing import Any
 
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.sheet import Sheet
-from jiggen.jigs import bore_checks, build_pieces, skin_checks
+from jiggen.jigs import build_pieces, jig_checks
+from jiggen.jigs.strip import KIND as STRIP
 from jiggen.job.model import drawn_from
 from jiggen.readings.form import FORM, readings_template
-from jiggen.sheets import correction, cut_sheets, print_sheets
+from jiggen.sheets import correction, cut_sheets, print_sheets, roll_sheets
 from jiggen.solution import Check, Solution
 from jiggen.units import say_length
 from jiggen.write.looks import Looks
-from jiggen.write.manifest import MANIFEST, relisted
+from jiggen.write.manifest import MANIFEST, PAGES, ROLL, relisted
 from jiggen.write.output import FORMATS, make_files
 from jiggen.write.record import sheet_record
 
@@ -65,13 +66,15 @@ def make_drawings(
             that eats a detail.
     """
     pieces = build_pieces(solution, tuple(only))
-    checks = (*solution.checks, *skin_checks(solution), *bore_checks(solution))
+    checks = (*solution.checks, *jig_checks(solution))
     pages = print_sheets(solution, pieces, checks) if "pdf" in formats else []
+    rolls = roll_sheets(solution, pieces) if "pdf" in formats else []
     beds: list[Sheet] = []
     singles: list[Sheet] = []
     if "svg" in formats or "dxf" in formats:
         beds, singles = cut_sheets(solution, pieces)
-    total = bool(pages) + (len(beds) + len(singles)) * len({"svg", "dxf"} & set(formats))
+    total = (len(beds) + len(singles)) * len({"svg", "dxf"} & set(formats))
+    total += bool(pages) + bool(rolls)
     done = 0
 
     def tell(_path: str) -> None:
@@ -85,6 +88,7 @@ def make_drawings(
         print_sheets=pages,
         cut_sheets=beds,
         piece_sheets=singles,
+        roll_sheets=rolls,
         formats=formats,
         looks=Looks(colours=cut.colours, line=cut.line, live_text=cut.live_text),
         correction=correction(solution.job.print),
@@ -132,14 +136,16 @@ def drawn_records(solution: Solution, only: Sequence[str] = ()) -> dict[str, Any
         DoesNotFit: as `make_drawings`.
     """
     pieces = build_pieces(solution, tuple(only))
-    checks = (*solution.checks, *skin_checks(solution), *bore_checks(solution))
+    checks = (*solution.checks, *jig_checks(solution))
     turned = correction(solution.job.print)
     pages = [sheet_record(sheet) for sheet in print_sheets(solution, pieces, checks)]
     beds = [sheet_record(sheet) for sheet in cut_sheets(solution, pieces)[0]]
     with_correction = {} if turned is None else {"correction": list(turned[:4])}
-    page_row = {"file": "print.pdf", "format": "pdf", **with_correction, "sheets": pages}
+    page_row = {"file": PAGES, "format": "pdf", **with_correction, "sheets": pages}
     bed_rows = [{"file": f"{b['sheet']}.svg", "format": "svg", "sheets": [b]} for b in beds]
-    return {"job": solution.job.name, "files": [*bed_rows, page_row]}
+    rolls = [sheet_record(sheet) for sheet in roll_sheets(solution, pieces)]
+    roll_rows = [{"file": ROLL, "format": "pdf", "sheets": rolls}] if rolls else []
+    return {"job": solution.job.name, "files": [*bed_rows, page_row, *roll_rows]}
 
 
 def _measure(pieces: Sequence[Piece], formats: Collection[str], units: str) -> tuple[str, ...]:
@@ -158,6 +164,13 @@ def _measure(pieces: Sequence[Piece], formats: Collection[str], units: str) -> t
         said.append(
             "Push the loose bars of each row of the coupon together and measure over them, try "
             "the sheet in the slots, and write both into the readings form."
+        )
+    whole = next((p for p in pieces if p.name == STRIP), None)
+    if whole is not None:
+        long = next(d.nominal for d in whole.dimensions if d.name == "crosses")
+        said.append(
+            "Measure each tile of the hole strip from cross to cross, and the joined strip or the "
+            f"roll from its first cross to its last: {say_length(long, units)}."
         )
     guides = [p for p in pieces if p.kind == "guide"]
     if guides:

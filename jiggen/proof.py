@@ -9,14 +9,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Any
 
 from jiggen.errors import JobError
-from jiggen.folder import FoundForms, drawings_in, filled_forms
-from jiggen.geometry.distortion import Distortion, undone_by
+from jiggen.folder import FoundForms, drawings_in, filled_forms, printed_with
+from jiggen.geometry.distortion import Distortion
 from jiggen.geometry.leastsquares import COVERAGE
 from jiggen.job.fields import FaultList
 from jiggen.job.model import drawn_from
+from jiggen.mistaken import HEAD, READINGS, mistaken_for
 from jiggen.proof_options import TypedReadings, measured_by_options
 from jiggen.readings import Readings, read_readings
 from jiggen.solution import Solution
@@ -74,6 +76,7 @@ class Proof:
         given: every reading that was used.
         notes: what to know about the readings: where they came from, what was left out.
         pages: names of the printed pages with pieces on them.
+        absent: what to know before all else where no drawings were found; empty where they were.
         date: of the readings as written; empty if not.
         by: who measured; empty if not.
     """
@@ -89,6 +92,7 @@ class Proof:
     given: tuple[Given, ...]
     notes: tuple[str, ...]
     pages: tuple[str, ...]
+    absent: str
     date: str
     by: str
 
@@ -118,6 +122,22 @@ class Proof:
         return worst_of([*on_sheets, *cut, *drilled])
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """What was written beside the verdict.
+
+    Attributes:
+        written: paths of the files.
+        reprint: path of the corrected page; empty for none.
+        not_reprinted: why a reprint that was asked for was not written, and what would do; empty
+            where it was, or was not asked for.
+    """
+
+    written: tuple[str, ...] = ()
+    reprint: str = ""
+    not_reprinted: str = ""
+
+
 def prove(solution: Solution, typed: TypedReadings, *, folder: str, readings_file: str) -> Proof:
     """Judge a job's drawings by what was measured on them.
 
@@ -138,12 +158,17 @@ def prove(solution: Solution, typed: TypedReadings, *, folder: str, readings_fil
     job = solution.job
     manifest = drawings_in(folder)
     there = manifest is not None
-    notes = []
+    absent = ""
     if manifest is None:
         from jiggen.make import drawn_records
 
         manifest = drawn_records(solution)
-        notes.append(f"There are no drawings in {folder}: judged as jiggen make would draw them.")
+        absent = (
+            f"There are no drawings in {folder}: no manifest.json was found there. What follows is "
+            "for the job as it is now, as jiggen make would draw it; it says nothing of a page "
+            "that was drawn from it earlier or otherwise. Give the folder of the drawings with "
+            "--out DIR."
+        )
     else:
         _refuse_changed(solution, manifest, folder)
     found = FaultList(file="jiggen verify")
@@ -157,7 +182,7 @@ def prove(solution: Solution, typed: TypedReadings, *, folder: str, readings_fil
     on_sheets = {**readings.sheets, **by_options} if by_options else readings.sheets
     judged = _to_judge(sheets, on_sheets, readings, typed.page)
     matched = {s.name: sheet_readings(s, on_sheets.get(s.name, ()))[0] for s in judged}
-    before = _printed_with(manifest)
+    before = printed_with(manifest)
     holes, served = judge_holes(readings, sheets, solution)
     finished, more_served = judge_pieces(readings, sheets, solution)
     return Proof(
@@ -175,8 +200,9 @@ def prove(solution: Solution, typed: TypedReadings, *, folder: str, readings_fil
         served={**served, **more_served},
         coupon=coupon,
         given=(*_given_on_sheets(matched, one_run=bool(by_options)), *_given(readings, sheets)),
-        notes=(*notes, *said, *more),
+        notes=(*said, *more),
         pages=tuple(page.name for page in pages),
+        absent=absent,
         date=readings.date,
         by=readings.by,
     )
@@ -204,6 +230,7 @@ def _filled(
     """Return the filled-in form, an empty one where there is none, and what to say about it."""
     try:
         if file:
+            _refuse_mistaken(file)
             return read_readings(file, manifest), [f"Readings from {file}."]
         forms = filled_forms(folder, manifest) if folder else FoundForms(readings=None)
     except JobError as bad:
@@ -215,6 +242,19 @@ def _filled(
     if forms.earlier:
         notes.append(f"Left out, since it belongs to an earlier print: {', '.join(forms.earlier)}.")
     return forms.readings or Readings(file=""), notes
+
+
+def _refuse_mistaken(file: str) -> None:
+    """Refuse a job file, a manifest or a drawing in the place of a form, in one line."""
+    try:
+        with Path(file).open("rb") as stream:
+            head = stream.read(HEAD)
+    except (OSError, ValueError):
+        return  # reading it will say what is wrong
+    if mistake := mistaken_for(head, READINGS, file):
+        found = FaultList(file=file)
+        found.add("", mistake[0], remedy=mistake[1])
+        raise JobError(found.faults)
 
 
 def _to_judge(
@@ -243,14 +283,6 @@ def _to_judge(
 def _products(pieces: Iterable[PlacedPiece]) -> tuple[PlacedPiece, ...]:
     """Return the pieces that a verdict is due on; a coupon is measured, not used."""
     return tuple(piece for piece in pieces if piece.kind != "coupon")
-
-
-def _printed_with(manifest: Mapping[str, Any]) -> Distortion:
-    """Return the distortion that the print was corrected for."""
-    for row in manifest["files"]:
-        if row["format"] == "pdf" and row.get("correction"):
-            return undone_by(row["correction"])
-    return Distortion()
 
 
 def _given_on_sheets(matched: Mapping[str, SheetReadings], *, one_run: bool) -> Iterable[Given]:

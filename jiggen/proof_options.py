@@ -9,12 +9,8 @@ from jiggen.job.fields import FaultList, Table
 from jiggen.job.quantities import LENGTH, POSITIVE, Limits
 from jiggen.readings.trial import STEP_MOST
 from jiggen.units import INCH
-from jiggen.verify.records import (
-    DEFAULT_STEP,
-    LengthReading,
-    RecordedSheet,
-    readings_of_options,
-)
+from jiggen.verify.placed import RecordedSheet
+from jiggen.verify.records import DEFAULT_STEP, LengthReading, readings_of_options
 
 LENGTHS = ("bar-x", "bar-y", "diagonal-1", "diagonal-2")
 """What can be typed, by the page's own names."""

@@ -9,9 +9,10 @@ from __future__ import annotations
 import json
 import math
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from jiggen.rivet_text import rivet_as_json, riveting_parts
 from jiggen.tables import (
     check_rows,
     guides_table,
@@ -21,8 +22,10 @@ from jiggen.tables import (
     order_sentence,
     stations_table,
     tally,
+    tick_list,
 )
 from jiggen.terminal import Terminal, heading, printed
+from jiggen.trim_text import trim_as_json, trim_parts
 
 if TYPE_CHECKING:
     from jiggen.make import Made
@@ -40,6 +43,9 @@ _NINE = (
     ("lean_a", "lean_a"),
     ("lean_b", "lean_b"),
 )
+
+#: A longer drilling order than this is listed only with ``--all``.
+TICKED = 240
 
 CAUTION = (
     "Eye protection on, work clamped, edges deburred; never leave a laser alone, and know what it "
@@ -61,9 +67,12 @@ def solution_as_json(solution: Solution) -> dict[str, Any]:
         "job": solution.job.name,
         "sides": list(solution.job.sides),
         "stations": [_station_as_json(station) for station in solution.stations],
-        "holes": [_hole_as_json(hole) for hole in solution.holes],
+        "holes": [
+            {**_hole_as_json(hole), **rivet_as_json(solution, hole)} for hole in solution.holes
+        ],
         "guides": [_guide_as_json(guide) for guide in solution.guides],
         "checks": [_check_as_json(check) for check in solution.checks],
+        **_trim_as_json(solution),
     }
 
 
@@ -134,6 +143,12 @@ def _check_as_json(check: Check) -> dict[str, Any]:
     }
 
 
+def _trim_as_json(solution: Solution) -> dict[str, Any]:
+    """Return the trim plan under its key; nothing where the job has no stock."""
+    plan = trim_as_json(solution.trim, solution.job.units)
+    return {} if plan is None else {"trim": plan}
+
+
 def angles_text(solution: Solution, terminal: Terminal, *, every_hole: bool = False) -> str:
     """Return the report of ``jiggen angles``.
 
@@ -157,12 +172,19 @@ def angles_text(solution: Solution, terminal: Terminal, *, every_hole: bool = Fa
         parts += [heading("Guide set"), guides_table(solution)]
     if solution.holes:
         shown = solution.holes if every_hole else holes_worth_showing(solution)
-        parts += [heading("Holes"), holes_table(solution, shown), order_sentence(solution.holes)]
+        parts += [heading("Holes"), holes_table(solution, shown), order_sentence(solution)]
         if len(shown) < len(solution.holes):
             parts.append(
                 f"{len(shown)} of {len(solution.holes)} holes shown, where each guide begins and "
                 "ends; --all shows every one."
             )
+        parts += _order_parts(solution, terminal, every_hole)
+    if solution.riveting:
+        parts += [heading("Rivet and countersink")]
+        parts += riveting_parts(solution, every_hole=every_hole)
+    if solution.trim is not None:
+        parts += [heading("Trim plan")]
+        parts += trim_parts(solution.trim, job.units, every_one=every_hole)
     parts.append(heading(tally(solution.checks)))
     parts.append(check_rows(solution.checks, job.units, sources=every_hole))
     if solution.limits:
@@ -170,7 +192,24 @@ def angles_text(solution: Solution, terminal: Terminal, *, every_hole: bool = Fa
     return printed(parts, terminal)
 
 
-def closing_text(made: Made, units: str, folder: str, terminal: Terminal) -> str:
+def _order_parts(solution: Solution, terminal: Terminal, every_hole: bool) -> list[object]:
+    """Return the drilling order as a list to tick off; a very long one only where asked for."""
+    drilled = sum(hole.drill_now for hole in solution.holes)
+    if not drilled:
+        return []
+    if drilled > TICKED and not every_hole:
+        return [f"--all lists the {drilled} holes to tick off, in the order of drilling."]
+    a, b = solution.job.sides
+    return [
+        heading("Tick off"),
+        f"Pin each hole again before the next. A: the pin goes in from {a}; B: from {b}.",
+        tick_list(solution, terminal.width),
+    ]
+
+
+def closing_text(
+    made: Made, units: str, folder: str, terminal: Terminal, lost: Sequence[str] = ()
+) -> str:
     """Return the closing lines of ``jiggen make``: where, what to open first, what to measure.
 
     Args:
@@ -178,6 +217,7 @@ def closing_text(made: Made, units: str, folder: str, terminal: Terminal) -> str
         units: the job's, ``mm`` or ``in``.
         folder: where it was written, as the user gave it.
         terminal: what it is printed on.
+        lost: what to say of a correction that these drawings no longer have.
 
     Returns:
         Text with line ends.
@@ -191,6 +231,8 @@ def closing_text(made: Made, units: str, folder: str, terminal: Terminal) -> str
     troubles = [check for check in made.checks if check.status in ("warn", "fail")]
     if troubles:
         parts += [heading(tally(made.checks)), check_rows(troubles, units, sources=False)]
+    if lost:
+        parts += [heading("The print is no longer corrected"), *lost]
     # Last, where the eye is when the command is done.
     how = ", and print at 100 %" if made.open_first.endswith(".pdf") else ""
     first = f"Open first{how}: {os.path.join(folder, *made.open_first.split('/'))}"

@@ -21,26 +21,24 @@ from jiggen.geometry.distortion import Distortion
 from jiggen.jigs import build_pieces
 from jiggen.job.fields import FaultList
 from jiggen.make import make_drawings, with_form
-from jiggen.proof import Proof
+from jiggen.proof import Outcome, Proof
 from jiggen.sheets import correction
 from jiggen.solution import Solution
 from jiggen.write.files import write_new
-from jiggen.write.manifest import MANIFEST, manifest_text, relisted
-
-PRINT = "print.pdf"
+from jiggen.write.manifest import MANIFEST, PAGES, manifest_text, relisted
 
 NOTHING_TO_CORRECT = "measure the bars along x and y and both diagonals of a printed page"
 
 MEASURE_THE_NEW = "print the page that lies there now, at 100 %, and measure that one"
 
-UNPRINTED = 3.0
+UNPAGESED = 3.0
 """mm of paper along each edge that many printers leave white. Common practice, no published
 source."""
 
 
 def write_outcome(
     solution: Solution, proof: Proof, folder: str, *, reprint: bool, record: str, version: str
-) -> list[str]:
+) -> Outcome:
     """Write what was asked for beside the verdict.
 
     Args:
@@ -52,21 +50,17 @@ def write_outcome(
         version: of jiggen, for a manifest that is not there yet.
 
     Returns:
-        Paths of what was written.
+        What was written. A page that cannot be corrected is said there, not raised: why it is
+        off matters more than why it cannot be mended.
 
     Raises:
-        JobError: a record that would replace a file, or nothing to correct a reprint by.
-        DoesNotFit: the corrected page would run off the paper, or the job cannot be drawn.
+        JobError: a record that would replace a file, or readings that were used before.
         DrawingFileError: a file in the way is the user's, or the disk refuses.
     """
     there = FaultList(file=record)
     if record and os.path.lexists(record):
         there.add("", "is there already", remedy="give --record the name of a new file")
     found = FaultList(file="jiggen verify", faults=there.faults)
-    if reprint and proof.printed.found is None:
-        found.add("--reprint", "has no reading to correct by", remedy=NOTHING_TO_CORRECT)
-    elif reprint and proof.printed.found and not all(proof.printed.found.scales_measured):
-        found.add("--reprint", "has readings along one axis only", remedy=NOTHING_TO_CORRECT)
     if reprint and _mark(proof) == (drawings_in(folder) or {}).get("corrected_by"):
         found.add("--reprint", "was done by these very readings", remedy=MEASURE_THE_NEW)
     if found.faults:
@@ -79,11 +73,27 @@ def write_outcome(
         today = datetime.date.today().isoformat()
         page = log_sheet(proof, today=today, paper=asked.paper, margin=asked.margin)
         written.append(write_new(record, page))
-    if reprint:
-        written += print_again(
-            solution, proof.printed.reprint, folder, version, corrected_by=_mark(proof)
-        )
-    return written
+    refused = _nothing_to_correct_by(proof) if reprint else ""
+    if refused or not reprint:
+        return Outcome(written=tuple(written), not_reprinted=refused)
+    made, mark = proof.printed.reprint, _mark(proof)
+    try:
+        again = print_again(solution, made, folder, version, corrected_by=mark)
+    except DoesNotFit as trouble:
+        return Outcome(written=tuple(written), not_reprinted=str(trouble))
+    return Outcome(written=(*written, *again), reprint=again[0])
+
+
+def _nothing_to_correct_by(proof: Proof) -> str:
+    """Return why the readings tell no correction; empty where they do."""
+    found = proof.printed.found
+    if found is None:
+        if any(sheet.questions for sheet in proof.printed.sheets):
+            return "the readings that it would correct by are asked about above"
+        return f"no page has readings to correct by; {NOTHING_TO_CORRECT}"
+    if not all(found.scales_measured):
+        return f"there are readings along one axis only; {NOTHING_TO_CORRECT}"
+    return ""
 
 
 def _mark(proof: Proof) -> str:
@@ -121,7 +131,7 @@ def print_again(
     whole = {**json.loads(new[MANIFEST]), "corrected_by": corrected_by}
     new = {**new, MANIFEST: manifest_text(whole)}
     form = put_drawings(folder, new)
-    return [os.path.join(folder, PRINT), os.path.join(folder, form)]
+    return [os.path.join(folder, PAGES), os.path.join(folder, form)]
 
 
 def _asked_for(solution: Solution, manifest: Mapping[str, Any]) -> tuple[str, ...]:
@@ -129,7 +139,7 @@ def _asked_for(solution: Solution, manifest: Mapping[str, Any]) -> tuple[str, ..
 
     A page made without any choice tells on its cover of pieces that were never printed too.
     """
-    printed = _names(row for row in manifest["files"] if row["format"] == "pdf")
+    printed = _names(row for row in manifest["files"] if row["file"] == PAGES)
     usual = {piece.name for piece in build_pieces(solution) if piece.for_print}
     return () if set(printed) == usual else _names(manifest["files"])
 
@@ -148,11 +158,11 @@ def _among_the_others(
     others: dict[str, bytes] = {}
     for row in old["files"]:
         place = Path(folder) / row["file"]
-        if row["file"] not in {PRINT, *forms} and place.is_file():
+        if row["file"] not in {PAGES, *forms} and place.is_file():
             others[row["file"]] = place.read_bytes()
-    rows = [row for row in json.loads(new[MANIFEST])["files"] if row["file"] == PRINT]
+    rows = [row for row in json.loads(new[MANIFEST])["files"] if row["file"] == PAGES]
     listed = relisted(json.dumps(old).encode("utf-8"), rows=rows, drop=forms)
-    return with_form({**others, PRINT: new[PRINT], MANIFEST: listed}, units)
+    return with_form({**others, PAGES: new[PAGES], MANIFEST: listed}, units)
 
 
 def _refuse_run_off(solution: Solution) -> None:
@@ -163,7 +173,7 @@ def _refuse_run_off(solution: Solution) -> None:
         return
     (width, height), margin = asked.paper, asked.margin
     x, y = width / 2 - margin, height / 2 - margin
-    spare = min(UNPRINTED, margin)
+    spare = min(UNPAGESED, margin)
     corners = [turned.point((sx * x, sy * y)) for sx in (1, -1) for sy in (1, -1)]
     if all(
         abs(p.x) <= width / 2 - spare + 1e-9 and abs(p.y) <= height / 2 - spare + 1e-9

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from jiggen.drawing.affine import Affine, Point
+from jiggen.drawing.bars import INCH_MM
 from jiggen.drawing.kerf import with_kerf
 from jiggen.drawing.labels import Line, fitted_height
 from jiggen.drawing.layout import lay_out
@@ -20,6 +21,9 @@ from jiggen.facts.card import CARD_WIDTH
 from jiggen.facts.papers import PAPERS
 from jiggen.geometry.distortion import Distortion
 from jiggen.jigs.cover import CAUTION, cover_strips
+from jiggen.jigs.order_page import strip_pages
+from jiggen.jigs.strip import KIND as STRIP
+from jiggen.jigs.strip_pieces import roll_pieces
 from jiggen.job.model import PrintInput
 from jiggen.solution import Check, Solution
 
@@ -27,6 +31,8 @@ from jiggen.solution import Check, Solution
 PAPER_GAP = 2.0
 #: mm. White around a bed and around a single piece's file.
 BED_EDGE = 5.0
+#: mm. A narrower margin of a roll has no room for words.
+LEAST_WORDS = 5.0
 #: mm. Capital heights that the cover may be set in, best first.
 COVER_TYPE = (2.15, 2.0, 1.85)
 
@@ -58,6 +64,7 @@ def print_sheets(
     placed = lay_out(
         for_paper, free=room, gap=PAPER_GAP, copies=False, papers=rooms, key="print.paper"
     )
+    covers += _strip_pages(solution, pieces, room, len(covers), placed)
     count = len(covers) + len(placed)
     contents: list[tuple[tuple[Mark, ...], tuple[Placed, ...]]] = [
         *((marks, ()) for marks in covers),
@@ -105,6 +112,56 @@ def _covers(
             break
     _, strips = min(tried, key=lambda pair: pair[0])
     return flow(strips, room)
+
+
+def _strip_pages(
+    solution: Solution,
+    pieces: Sequence[Piece],
+    room: Bounds,
+    before: int,
+    placed: Sequence[Sequence[Placed]],
+) -> list[tuple[Mark, ...]]:
+    """Return the hole strip's map and the drilling order, which say on which page each tile is."""
+    first = before + len(strip_pages(solution, pieces, room, {})) + 1
+    page_of = {p.piece.name: n for n, some in enumerate(placed, start=first) for p in some}
+    return strip_pages(solution, pieces, room, page_of)
+
+
+def roll_sheets(solution: Solution, pieces: Sequence[Piece]) -> list[Sheet]:
+    """Return the hole strip as long pages for a roll: the strip and a margin, nothing else.
+
+    Args:
+        solution: the solved job.
+        pieces: all pieces; without the whole strip among them there is no roll.
+    """
+    asked = solution.job.strip
+    if not any(p.name == STRIP for p in pieces) or (asked is not None and not asked.roll):
+        return []
+    some = roll_pieces(solution)
+    return [
+        _roll_sheet(solution, piece, number, len(some))
+        for number, piece in enumerate(some, start=1)
+    ]
+
+
+def _roll_sheet(solution: Solution, piece: Piece, number: int, count: int) -> Sheet:
+    box, margin = piece.bounds(), solution.job.print.margin
+    width, height = box.width + 2 * margin, box.height + 2 * margin
+    long = next(d.nominal for d in piece.dimensions if d.name == "crosses")
+    words = (
+        f"{solution.job.name}, hole strip, page {number} of {count}. Print at 100 %. Lower cross "
+        f"to lower cross should read {long:.2f} mm, {long / INCH_MM:.3f} in."
+    )
+    line = Line(text=words, height=min(2.4, 0.4 * margin))
+    text = Text(Point(margin, 0.35 * margin), words, fitted_height(line, box.width))
+    return Sheet(
+        name=f"roll {number}",
+        width=width,
+        height=height,
+        placed=(Placed(piece=piece, place=Affine.move(margin - box.left, margin - box.bottom)),),
+        marks=(Mark(shape=text, op=Op.NOTE),) if margin >= LEAST_WORDS else (),
+        title=solution.job.name,
+    )
 
 
 def cut_sheets(solution: Solution, pieces: Sequence[Piece]) -> tuple[list[Sheet], list[Sheet]]:

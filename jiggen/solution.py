@@ -10,7 +10,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from jiggen.geometry.frame import Side
+from jiggen.geometry.holes import drilling_runs
 from jiggen.geometry.section import Section
+from jiggen.geometry.trim import TrimPlan
 from jiggen.geometry.wedge import Wedge
 from jiggen.job.model import Job
 
@@ -83,6 +85,28 @@ class AnglesAt:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CountersinkAt:
+    """The countersink in one face of the wedge at one hole, square to the chord plane, mm.
+
+    Attributes:
+        diameter: at the height of the face on the hole's axis.
+        depth: along the axis, from the face at the axis to where the cone meets the hole.
+        sunk: the same once the low side of the sloping face takes the whole dimple.
+        stop: travel to `depth` from where the cutter first touches the edge of the hole.
+        rim_high: how far the rim's high side stands over the face at the axis, forward where the
+            face rises forward; None where the face is as steep as the cone.
+        rim_low: how far its other side lies below; the same.
+    """
+
+    diameter: float
+    depth: float
+    sunk: float
+    stop: float
+    rim_high: float | None
+    rim_low: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class HoleResult:
     """One hole.
 
@@ -95,6 +119,14 @@ class HoleResult:
         drift_b: where a hole drilled square to skin B would leave skin A, mm, positive forward.
         drill_now: false for a hole that is kept out.
         order: place in the drilling order counted from 1, or None.
+        pin: the side that its sheet-holding pin goes in from, or None.
+        rivet_length: length that the rivet must have, as calculated, mm, or None.
+        rivet_ordered: the standard length that is taken for it, mm, or None.
+        rivet_code: what that rivet is called, e.g. ``3-4``; empty where it has no such name.
+        countersink_a: in face A, or None.
+        countersink_b: in face B, or None.
+        straight: what the countersinks leave of the hole's wall as they are set at the axis, mm.
+        land: the same with the countersinks sunk for the low side of each face, mm.
     """
 
     number: int
@@ -105,6 +137,14 @@ class HoleResult:
     drift_b: float | None
     drill_now: bool
     order: int | None
+    pin: Side | None = None
+    rivet_length: float | None = None
+    rivet_ordered: float | None = None
+    rivet_code: str = ""
+    countersink_a: CountersinkAt | None = None
+    countersink_b: CountersinkAt | None = None
+    straight: float | None = None
+    land: float | None = None
 
     @property
     def at(self) -> float:
@@ -159,6 +199,23 @@ class Check:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ShopLine:
+    """One line of what to order and how to set the countersink, worded for people.
+
+    Attributes:
+        what: what it is about.
+        said: the answer, with its assumptions.
+        source: where it comes from, and how far that is to be trusted.
+        brief: the same for the cover page, in a few words; empty to leave it out there.
+    """
+
+    what: str
+    said: str
+    source: str
+    brief: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Solution:
     """A solved job.
 
@@ -171,6 +228,8 @@ class Solution:
         checks: the shop checks.
         section_at: for each station its outline, or None where it was measured otherwise.
         limits: sentences on which reading limits the angles.
+        trim: how the stock may lie under the skins, or None where the job has no stock.
+        riveting: rivet and countersink in words; empty where the job states no rivet.
     """
 
     job: Job
@@ -181,3 +240,11 @@ class Solution:
     checks: tuple[Check, ...]
     section_at: tuple[Section | None, ...]
     limits: tuple[str, ...]
+    trim: TrimPlan | None = None
+    riveting: tuple[ShopLine, ...] = ()
+
+    @property
+    def drilling_runs(self) -> list[list[list[int]]]:
+        """Return the numbers of the holes in the order of drilling, see `holes.drilling_runs`."""
+        passes = 1 if self.job.holes is None else self.job.holes.passes
+        return drilling_runs([hole.order for hole in self.holes], passes)

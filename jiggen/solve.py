@@ -19,6 +19,9 @@ from jiggen.geometry.guideset import allowed_errors, guide_set
 from jiggen.geometry.holes import Holes
 from jiggen.geometry.wedge import Faces, Wedge, covers
 from jiggen.job.model import Job
+from jiggen.rivet_checks import riveting_checks
+from jiggen.rivet_plan import plan_rivets, with_rivets
+from jiggen.rivet_words import shop_lines
 from jiggen.solution import QUARTER, AnglesAt, Check, GuideResult, HoleResult, Solution
 from jiggen.stations import (
     SIDES,
@@ -28,6 +31,8 @@ from jiggen.stations import (
     read_station,
     worst_limit,
 )
+from jiggen.trim_checks import trim_checks
+from jiggen.trimming import trim_plan
 
 __all__ = ["AnglesAt", "Check", "GuideResult", "HoleResult", "Solution", "solve"]
 
@@ -61,9 +66,12 @@ def solve(job: Job) -> Solution:
         raise JobError(complaints.faults)
     line = None if holes is None else holes.line
     stations = _angles(wedge.faces_at([station.at for station in wedge.stations], line))
-    found = [] if holes is None else _hole_results(job, wedge, holes)
+    plan = plan_rivets(job)
+    found = [] if holes is None else with_rivets(job, plan, _hole_results(job, wedge, holes))
     readings = [one for one in read if one is not None]
     allowed = _allowed(job, found)
+    depth = None if holes is None else _least_depth(job, wedge, holes)
+    trim = trim_plan(job, wedge, job.wedge.depth if depth is None else depth)
     return Solution(
         job=job,
         wedge=wedge,
@@ -76,17 +84,20 @@ def solve(job: Job) -> Solution:
                 stations=stations,
                 holes=found,
                 allowed=allowed,
-                depth=None if holes is None else _least_depth(job, wedge, holes),
                 conflicts=[one.conflict for one in readings if one.conflict is not None],
                 limiting=worst_limit(job.sides, readings),
             )
-        ),
+        )
+        + riveting_checks(job, plan, found, depth, trim)
+        + trim_checks(job, trim),
         section_at=tuple(one.section for one in readings),
         limits=tuple(
             sentence
             for number, one in enumerate(readings, start=1)
             for sentence in limit_sentences(job.sides, number, one)
         ),
+        trim=trim,
+        riveting=shop_lines(job, plan, found),
     )
 
 
@@ -163,6 +174,7 @@ def _angles(faces: Faces) -> list[AnglesAt]:
 
 def _hole_results(job: Job, wedge: Wedge, holes: Holes) -> list[HoleResult]:
     faces = wedge.faces_at(holes.positions, holes.line)
+    passes = 1 if job.holes is None else job.holes.passes
     thick = hole_line.thickness(faces, holes.line)
     columns = zip(
         _angles(faces),
@@ -170,7 +182,8 @@ def _hole_results(job: Job, wedge: Wedge, holes: Holes) -> list[HoleResult]:
         _known(hole_line.grip(thick, faces, job.skin)),
         _known(hole_line.drift_if_square(thick, faces.slope_a, faces.slope_b)),
         _known(hole_line.drift_if_square(thick, faces.slope_b, faces.slope_a)),
-        hole_line.drilling_order(len(holes.positions), holes.keep_out),
+        hole_line.drilling_order(len(holes.positions), holes.keep_out, passes),
+        hole_line.pin_sides(len(holes.positions), holes.keep_out, passes),
         strict=True,
     )
     return [
@@ -183,8 +196,9 @@ def _hole_results(job: Job, wedge: Wedge, holes: Holes) -> list[HoleResult]:
             drift_b=drift_b,
             drill_now=order is not None,
             order=order,
+            pin=pin,
         )
-        for number, (angles, thickness, grip, drift_a, drift_b, order) in enumerate(
+        for number, (angles, thickness, grip, drift_a, drift_b, order, pin) in enumerate(
             columns, start=1
         )
     ]

@@ -34,8 +34,13 @@ _PLACES_SHOWN = 4
 _STATUS_STYLES = {"ok": "green", "warn": "bold yellow", "fail": "bold red", "not checked": "dim"}
 
 
-def _length(mm: float | None, units: str) -> str:
-    """Say a length without its unit, which the heading names."""
+def bare_length(mm: float | None, units: str) -> str:
+    """Return a length without its unit, which the heading of the report names.
+
+    Args:
+        mm: the length in mm, or None.
+        units: the job's, ``mm`` or ``in``.
+    """
     return "-" if mm is None else say_length(mm, units).rsplit(" ", 1)[0]
 
 
@@ -69,7 +74,7 @@ def stations_table(solution: Solution, terminal: Terminal) -> Table:
             (at.skin_a, at.plus_minus_a, at.guide_forward_a, at.guide_aft_a, at.lean_a),
             (at.skin_b, at.plus_minus_b, at.guide_forward_b, at.guide_aft_b, at.lean_b),
         )
-        place = [_length(at.at, solution.job.units), _angle(at.included)]
+        place = [bare_length(at.at, solution.job.units), _angle(at.included)]
         for letter, (skin, plus_minus, forward, aft, lean) in zip("AB", sides, strict=True):
             known = "" if plus_minus is None else f"{sign}{_angle(plus_minus)}"
             row = [*place, letter, _angle(skin) + known, _angle(forward), _angle(aft)]
@@ -147,10 +152,10 @@ def holes_table(solution: Solution, holes: Sequence[HoleResult]) -> Table:
     for hole in holes:
         table.add_row(
             str(hole.number),
-            _length(hole.at, units),
+            bare_length(hole.at, units),
             "not now" if hole.order is None else str(hole.order),
-            _length(hole.thickness, units),
-            _length(hole.grip, units),
+            bare_length(hole.thickness, units),
+            bare_length(hole.grip, units),
             _angle(hole.angles.guide_forward_a),
             _angle(hole.angles.guide_forward_b),
             _drift(hole.drift_a, units),
@@ -165,28 +170,50 @@ def _covers(guide: GuideResult, hole: HoleResult) -> bool:
     return first is not None and last is not None and first <= hole.number <= last
 
 
-def order_sentence(holes: Sequence[HoleResult]) -> str:
+def order_sentence(solution: Solution) -> str:
     """Say the drilling order: from the middle to one end, then back from the middle.
 
     Args:
-        holes: all of the job.
+        solution: a solved job with holes.
 
     Returns:
-        A sentence, and one on the holes that are left alone if there are any.
+        A sentence or two, and one on the holes that are left alone if there are any.
     """
-    ordered = sorted((h for h in holes if h.order is not None), key=lambda h: h.order or 0)
-    later = [str(hole.number) for hole in holes if not hole.drill_now]
-    numbers = [hole.number for hole in ordered]
-    if not numbers:
+    runs = solution.drilling_runs
+    if not runs:
         return "No hole is drilled now."
-    turn = numbers.index(max(numbers)) + 1
-    runs = [
-        str(run[0]) if len(run) == 1 else f"{run[0]} to {run[-1]}"
-        for run in (numbers[:turn], numbers[turn:])
-        if run
+    said = [
+        ", then ".join(str(r[0]) if len(r) == 1 else f"{r[0]} to {r[-1]}" for r in of_pass)
+        for of_pass in runs
     ]
+    later = [str(hole.number) for hole in solution.holes if not hole.drill_now]
     kept = f" Not now: {', '.join(later)}." if later else ""
-    return f"Drill from the middle out: {', then '.join(runs)}.{kept}"
+    if len(said) == 1:
+        return f"Drill from the middle out: {said[0]}.{kept}"
+    return (
+        f"Drill every other hole first, from the middle out: {said[0]}. Then those between: "
+        f"{said[1]}.{kept}"
+    )
+
+
+def tick_list(solution: Solution, width: int) -> str:
+    """Return the holes in the order of drilling, each with a box to tick and its pin's side.
+
+    Args:
+        solution: a solved job with holes.
+        width: columns that a line may take.
+
+    Returns:
+        Lines; each run from the middle begins a line of its own.
+    """
+    pins = {hole.number: (hole.pin or "").upper() for hole in solution.holes}
+    digits = len(str(max(pins)))
+    in_row = max(1, (width + 2) // (digits + 8))
+    lines = []
+    for run in (run for of_pass in solution.drilling_runs for run in of_pass):
+        cells = [f"[ ] {number:>{digits}} {pins[number]}" for number in run]
+        lines += ["  ".join(cells[at : at + in_row]) for at in range(0, len(cells), in_row)]
+    return "\n".join(lines)
 
 
 def limits(sentences: Iterable[str], every_one: bool) -> list[str]:
@@ -228,6 +255,26 @@ def tally(checks: Iterable[Check]) -> str:
     counts: Counter[str] = Counter(check.status for check in checks)
     said = [f"{counts[status]} {status}" for status in _STATUS_STYLES if counts[status]]
     return f"Shop checks: {', '.join(said) or 'none'}"
+
+
+def said_rows(rows: Iterable[tuple[str, str]]) -> Table:
+    """Lay answers out as what they are about and a sentence, which is wrapped.
+
+    Args:
+        rows: what, and what is said of it.
+
+    Returns:
+        A table without a heading.
+    """
+    from rich.table import Table
+    from rich.text import Text
+
+    table = Table.grid(padding=(0, 2))
+    table.add_column(max_width=24, overflow="fold")
+    table.add_column(overflow="fold")
+    for what, said in rows:
+        table.add_row(Text(what), Text(said))
+    return table
 
 
 def check_rows(checks: Iterable[Check], units: str, *, sources: bool) -> Table:

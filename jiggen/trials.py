@@ -6,7 +6,6 @@ drilled with it would come out from where it should.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -25,6 +24,7 @@ from jiggen.verify import (
     judge_test_holes,
     read_coupon,
 )
+from jiggen.verify.placed import drilled_with
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,12 +72,12 @@ def judge_holes(
     verdicts: dict[str, TestHoleVerdict] = {}
     at: dict[str, Served] = {}
     for name, some in groups.items():
-        piece = piece_named(sheets, name)
+        piece = next(iter(drilled_with(_pieces(sheets), name)), None) if name else None
         allowed = piece.allowed_angle if piece else None
         served = _served(solution, name)
         if served is not None:
             at[name] = served
-        lean = _lean(piece)
+        lean = (piece.lean if piece else None) or 0.0
         verdict = judge_test_holes(
             [_drilled(hole) for hole in some],
             allowed_angle=DEFAULT_ALLOWED_ANGLE if allowed is None else allowed,
@@ -98,16 +98,8 @@ def _drilled(hole: HoleReadings) -> TestHole:
     )
 
 
-def _lean(piece: PlacedPiece | None) -> float:
-    """Return the tilt that a piece gives in flat scrap, radians, negative toward the TE.
-
-    The axis leans forward going out of the skin, so the hole comes out nearer to the TE side.
-    """
-    for angle in piece.angles if piece else ():
-        if angle.name in ("forward", "aft"):
-            skin = math.pi / 2 - angle.nominal
-            return -skin if angle.name == "forward" else skin
-    return 0.0
+def _pieces(sheets: Sequence[RecordedSheet]) -> list[PlacedPiece]:
+    return [piece for sheet in sheets for piece in sheet.pieces]
 
 
 def _other_way(verdict: TestHoleVerdict, lean: float) -> TestHoleVerdict:

@@ -3,25 +3,27 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from typing import Any
 
 from jiggen.geometry.leastsquares import COVERAGE
-from jiggen.proof import Given, Proof
+from jiggen.proof import Given, Outcome, Proof
 from jiggen.verify import FinishedPiece, verdict_as_json
 
 
-def proof_as_json(proof: Proof, written: Sequence[str] = ()) -> dict[str, Any]:
+def proof_as_json(proof: Proof, outcome: Outcome | None = None) -> dict[str, Any]:
     """Return the proof ready for JSON: mm and degrees, full precision.
 
     Args:
         proof: what was judged.
-        written: paths of files that were written.
+        outcome: what was written beside the verdict; None for nothing.
 
     Returns:
         The keys of the interface, then ``sheets`` and ``questions``, then ``finished``,
-        ``test_holes``, ``coupon``, ``readings``, ``notes`` and ``written``.
+        ``test_holes``, ``coupon``, ``readings``, ``notes``, ``written`` and ``not_reprinted``:
+        why a reprint that was asked for was not written, else null.
     """
+    outcome = outcome or Outcome()
+    notes = [proof.absent, *proof.notes] if proof.absent else list(proof.notes)
     return {
         **verdict_as_json(proof.printed),
         "verdict": proof.verdict,
@@ -29,8 +31,9 @@ def proof_as_json(proof: Proof, written: Sequence[str] = ()) -> dict[str, Any]:
         "test_holes": [_test_hole_as_json(proof, name) for name in proof.test_holes],
         "coupon": _coupon_as_json(proof),
         "readings": [_given_as_json(one) for one in proof.given],
-        "notes": list(proof.notes),
-        "written": list(written),
+        "notes": notes,
+        "written": list(outcome.written),
+        "not_reprinted": outcome.not_reprinted or None,
     }
 
 
@@ -49,6 +52,8 @@ def _finished_as_json(proof: Proof, piece: FinishedPiece) -> dict[str, Any]:
                 "residuals": a.residuals,
                 "determined": a.determined,
                 "consistent": a.consistent,
+                "missing": None if a.missing is None else list(a.missing),
+                "verdict": a.verdict,
             }
             for a in piece.angles
         ],

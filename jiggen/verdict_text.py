@@ -6,25 +6,25 @@ The verdict stands first, in large plain words; then why, piece by piece; then w
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 
-from jiggen.facts.card import CARD_HEIGHT, CARD_WIDTH
+from jiggen.advice import next_steps, questions_of
 from jiggen.geometry.coupon import Found
-from jiggen.geometry.distortion import Distortion
+from jiggen.geometry.distortion import Estimate
 from jiggen.geometry.leastsquares import COVERAGE
-from jiggen.proof import Proof
+from jiggen.proof import Outcome, Proof
 from jiggen.terminal import Terminal, heading, printed, ruled_table
 from jiggen.units import INCH, say_length
 from jiggen.verify import CANNOT_TELL, DO_NOT_USE, USE
 
 COLOURS = {USE: "green", DO_NOT_USE: "red", CANNOT_TELL: "yellow"}
 
-FITTED = 0.03
-"""A page that is further off than this all over was fitted to its paper when it was printed."""
-
 RULED_OFF = 20
 """Columns of the rule above and below the verdict."""
+
+AS_IT_IS_NOW = "for the job as it is now"
+"""What a verdict holds for where no drawings were found."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,27 +83,28 @@ def printer_sentence(proof: Proof) -> str:
     found = proof.printed.found
     if found is None:
         return ""
-    made, (x, y, skew) = found.distortion, found.standards
-    words = f"Came out {made.scale_x:.2%} along x (give or take {COVERAGE * x:.2%})"
-    words += f" and {made.scale_y:.2%} along y (give or take {COVERAGE * y:.2%})"
-    degrees = math.degrees(made.skew)
-    if found.skew_measured:
-        way = "less than a right angle" if degrees > 0 else "more than a right angle"
-        words += f"; the corner is {abs(degrees):.2f} deg {way}"
-        words += f" (give or take {math.degrees(COVERAGE * skew):.2f})."
-    else:
-        words += "; whether it came out square nobody measured: that takes both diagonals."
-    return words
+    return _came_out("Came out", found, "that takes both diagonals")
 
 
-def print_lines(made: Distortion) -> tuple[str, ...]:
-    """Return the lines of the job file that correct the next print."""
-    return (
-        "[print]",
-        f"scale_x = {made.scale_x:.6f}",
-        f"scale_y = {made.scale_y:.6f}",
-        f"skew = {math.degrees(made.skew):z.4f}",
+def machine_sentences(proof: Proof) -> tuple[str, ...]:
+    """Say what the machine did to each bed that was measured, with the plus-minus."""
+    return tuple(
+        _came_out(f"{sheet.sheet} came out", sheet.found, "that takes a length that runs aslant")
+        for sheet in proof.printed.sheets
+        if sheet.found is not None and not sheet.printed
     )
+
+
+def _came_out(opening: str, found: Estimate, takes: str) -> str:
+    made, (x, y, skew) = found.distortion, found.standards
+    words = f"{opening} {made.scale_x:.2%} along x (give or take {COVERAGE * x:.2%})"
+    words += f" and {made.scale_y:.2%} along y (give or take {COVERAGE * y:.2%})"
+    if not found.skew_measured:
+        return f"{words}; whether it came out square nobody measured: {takes}."
+    degrees = math.degrees(made.skew)
+    way = "less than a right angle" if degrees > 0 else "more than a right angle"
+    words += f"; the corner is {abs(degrees):.2f} deg {way}"
+    return f"{words} (give or take {math.degrees(COVERAGE * skew):.2f})."
 
 
 def coupon_lines(proof: Proof) -> tuple[str, ...]:
@@ -127,24 +128,25 @@ def verdict_words(proof: Proof) -> str:
     return "KERF FOUND" if proof.coupon_alone else proof.verdict.upper()
 
 
-def proof_text(proof: Proof, terminal: Terminal, written: Sequence[str] = ()) -> str:
+def proof_text(proof: Proof, terminal: Terminal, outcome: Outcome | None = None) -> str:
     """Return the report of ``jiggen verify``.
 
     Args:
         proof: what was judged.
         terminal: what it is printed on.
-        written: paths of files that were written.
+        outcome: what was written beside the verdict; None for nothing.
 
     Returns:
         Text with line ends.
     """
     rule = "=" * RULED_OFF
-    banner = f"{rule}\n  {verdict_words(proof)}\n{rule}"
+    held = f"\n  {AS_IT_IS_NOW}" if proof.absent else ""
+    banner = f"{rule}\n  {verdict_words(proof)}{held}\n{rule}"
     colour = "" if proof.coupon_alone else COLOURS[proof.verdict]
-    parts: list[object] = [heading(banner, colour), "", proof.job, summary(proof)]
-    if said := printer_sentence(proof):
-        parts.append(said)
-    asked = [] if any(s.pieces for s in proof.printed.sheets) else _questions(proof)
+    parts: list[object] = [proof.absent] if proof.absent else []
+    parts += [heading(banner, colour), "", proof.job, summary(proof)]
+    parts += [said for said in (printer_sentence(proof), *machine_sentences(proof)) if said]
+    asked = [] if any(s.pieces for s in proof.printed.sheets) else questions_of(proof)
     parts += [f"{question}." for question in asked]
     why = [r for r in reasons(proof) if r.verdict != USE] or reasons(proof)
     parts += [heading("Why")] if why else []
@@ -163,20 +165,14 @@ def proof_text(proof: Proof, terminal: Terminal, written: Sequence[str] = ()) ->
                 "The two rows differ by more than their readings' doubt: the machine burns wider "
                 "along one axis; this is the mean."
             )
-    parts += [heading("Next"), *next_steps(proof)]
-    if written:
-        parts += [heading("Written"), *written]
+    parts += [heading("Next"), *next_steps(proof, outcome)]
+    if outcome and outcome.written:
+        parts += [heading("Written"), *outcome.written]
     return printed([*parts, "", *proof.notes], terminal)
 
 
 def _counted(count: int, noun: str) -> str:
     return f"{count} {noun}{'' if count == 1 else 's'}"
-
-
-def _questions(proof: Proof) -> list[str]:
-    """Return each question about readings of a sheet, once though it concerns several pages."""
-    texts = [q.text for sheet in proof.printed.sheets for q in sheet.questions]
-    return list(dict.fromkeys(texts))
 
 
 def _degrees(radians: float | None) -> str:
@@ -206,11 +202,15 @@ def _finished_table(proof: Proof) -> object:
     for p in proof.finished:
         hole = proof.served.get(p.name)
         for a in p.angles:
+            if not a.determined and a.verdict == CANNOT_TELL:
+                table.add_row(p.name, "", a.name, _degrees(a.nominal), "not measured", *[""] * 3)
+                continue
             drift = "" if a.drift is None else say_length(a.drift, proof.units)
             if a.drift is not None and a.drift_plus_minus is not None:
                 drift += f" +-{say_length(a.drift_plus_minus, proof.units)}"
             table.add_row(
-                *(p.name, p.verdict.upper(), a.name, _degrees(a.nominal), _degrees(a.value)),
+                *(p.name, (a if len(p.angles) > 1 else p).verdict.upper(), a.name),
+                *(_degrees(a.nominal), _degrees(a.value)),
                 *(_degrees(a.plus_minus), drift, str(hole.hole) if hole else ""),
             )
         if not p.angles:
@@ -239,73 +239,3 @@ def _test_hole_lines(proof: Proof) -> Iterable[str]:
             f"{off_y:+.2f} deg along from where it should, give or take "
             f"{_degrees(t.plus_minus[0])} and {_degrees(t.plus_minus[1])}{drift}."
         )
-
-
-def next_steps(proof: Proof) -> tuple[str, ...]:
-    """Return what to do next, in sentences and lines for the job file.
-
-    Args:
-        proof: what was judged.
-    """
-    found = proof.printed.found
-    if proof.coupon_alone:
-        return ("Put these lines into the job file and run jiggen make again.",)
-    steps: list[str] = []
-    if proof.verdict == USE:
-        steps.append(
-            "Cut on the hairline, none of the grey band left. Then measure the cut piece with a "
-            "calliper, fill in the form beside the drawings, and run jiggen verify again."
-            if not proof.finished
-            else "Drill a test hole in scrap first."
-        )
-    elif proof.verdict == DO_NOT_USE:
-        steps.append("Do not cut, or do not drill with, what says DO NOT USE above.")
-    if _questions(proof):
-        steps.append("Measure again what is asked about above, and give all readings anew.")
-    elif proof.verdict == CANNOT_TELL and found is None and not proof.finished:
-        steps.append(
-            "Measure the 100 mm bar along x and along y, middle of tick to middle of tick, and "
-            "both diagonals, D1 to D1 and D2 to D2; then jiggen verify JOB --bar-x L --bar-y L "
-            "--diagonal-1 L --diagonal-2 L."
-        )
-    if proof.verdict == CANNOT_TELL:
-        steps.append(card_advice())
-    if should_reprint(proof):
-        steps += _reprint_steps(proof)
-    return tuple(steps) or ("Nothing was measured that a verdict could rest on.",)
-
-
-def should_reprint(proof: Proof) -> bool:
-    """Return whether the next print should be corrected: the page is off by more than its doubt."""
-    found = proof.printed.found
-    if found is None or proof.printed.verdict == USE or not all(found.scales_measured):
-        return False
-    made = found.distortion
-    off = (made.scale_x - 1.0, made.scale_y - 1.0, made.skew)
-    return any(abs(o) > COVERAGE * s for o, s in zip(off, found.standards, strict=True))
-
-
-def card_advice() -> str:
-    """Say what to check one's rule against where no rule is trusted."""
-    return (
-        f"No rule that you trust? A bank card is {CARD_WIDTH:.2f} x {CARD_HEIGHT:.2f} mm "
-        "(ISO/IEC 7810, ID-1): a rule that reads so on a card is good for the bars."
-    )
-
-
-def _reprint_steps(proof: Proof) -> list[str]:
-    made = proof.printed.reprint
-    found = proof.printed.found
-    here = found.distortion if found else made
-    steps = []
-    if abs((here.scale_x + here.scale_y) / 2.0 - 1.0) > FITTED:
-        steps.append(
-            'The page was scaled to fit its paper. First print it again at 100 % ("actual size"), '
-            "and measure that one: angle guides come to no harm by even scaling, but strips, "
-            "blocks and wraps do."
-        )
-    steps.append(
-        "To print it right: the same command with --reprint, or these lines in the job file and "
-        "jiggen make again; then measure the new page."
-    )
-    return [*steps, *print_lines(made)]

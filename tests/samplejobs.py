@@ -39,6 +39,26 @@ def thick(front: float, rear: float, width: float, at: float = 0.0, **more: Any)
     return StationInput(at=at, form=Form.THICKNESS, values=values, **more)
 
 
+def bulging_points() -> tuple[tuple[float, float], ...]:
+    """Return an outline whose skins bulge, in chords, from the trailing edge round and back."""
+    n = 60
+    xs = [(1 + math.cos(math.pi * k / n)) / 2 for k in range(n + 1)]
+    upper = [(x, 0.30 * (1 - x) * math.sqrt(x + 1e-9) * 0.6 + 0.001 * x) for x in xs]
+    lower = [(x, -0.26 * (1 - x) * math.sqrt(x + 1e-9) * 0.6 - 0.001 * x) for x in reversed(xs)]
+    return (*upper, *lower[1:])
+
+
+def bulging(at: float = 0.0, chord: float = 800.0) -> StationInput:
+    """Return a station known by the outline of a section whose skins bulge."""
+    return StationInput(
+        at=at,
+        form=Form.OUTLINE,
+        values={"from": 0.9, "chord": chord},
+        outline=bulging_points(),
+        outline_file="x.dat",
+    )
+
+
 def row_of_holes(count: int = 5, **changes: Any) -> HolesInput:
     """Return holes 26 mm apart from y = 15, 8 mm forward of the edge."""
     holes = HolesInput(

@@ -47,3 +47,24 @@ def ink(mark: Mark):
     if isinstance(shape, Circle):
         return Point(shape.centre).buffer(shape.radius).exterior
     return LineString(points(shape))
+
+
+def badly_placed(piece: Piece, clear: float = 0.4, hair: float = 0.11) -> list[str]:
+    """Return what is wrong with a piece's marks: off the piece, at a cut line, or over another.
+
+    A box is as deep and as tall as its line's worst letters: two lines of one block may share a
+    `hair` of their boxes, in heights of a capital, without any ink being touched.
+    """
+    body, found = material(piece), []
+    inks = [(mark, ink(mark)) for mark in piece.marks if not mark.paper_only]
+    for mark, shape in inks:
+        if not body.contains(shape) or body.boundary.distance(shape) <= clear:
+            found.append(f"{mark.shape} leaves the piece or lies at its edge")
+    for mark, box in inks:
+        if isinstance(mark.shape, Text):
+            found += [
+                f"{mark.shape} lies over {other.shape}"
+                for other, shape in inks
+                if other is not mark and box.buffer(-hair * mark.shape.height).intersects(shape)
+            ]
+    return found

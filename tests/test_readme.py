@@ -64,6 +64,13 @@ drill = 2
 line = 5
 positions = [0]
 [rivet]
+[stock]
+length = 10
+trim = [0, 5]
+[stock.lightening]
+at = 1
+diameter = 1
+line = 1
 [cut.colours]
 """
 
@@ -314,5 +321,5 @@ def test_the_derivations_that_docstrings_point_to_are_there() -> None:
         " ".join(path.read_text("utf-8").split()) for path in (PROJECT / "jiggen").rglob("*.py")
     )
     pointed = set(re.findall(r"DEVELOPERS\.md, ([A-Z][a-z]+(?: [a-z]+)*)", sources))
-    assert pointed == {"Drift", "Along the span"}
+    assert pointed == {"Drift", "Along the span", "Countersink", "Trim plan"}
     assert pointed <= headings

@@ -3,6 +3,10 @@
 import math
 from typing import Any
 
+import pytest
+
+from jiggen.errors import JobError
+from jiggen.readings import read_readings_text
 from jiggen.verify import RecordedSheet, SheetReadings, readings_of_options, recorded_sheets
 from jiggen.verify import sheet_readings as matched
 
@@ -92,3 +96,22 @@ def read_on(sheet: RecordedSheet, step: float = 0.5, **lengths: float) -> SheetR
     readings, strange = matched(sheet, readings_of_options(sheet, step=step, **lengths))
     assert strange == ()
     return readings
+
+
+#: Two pages and a bed, as a form is filled in for them.
+DRAWN = manifest([guide(), strip()], [guide("guide-b1")])
+
+
+def filled(text: str, name: str, measured: str) -> str:
+    """Return the form with the first blank after this name filled in."""
+    start = text.index(f'name = "{name}"')
+    blank = text.index('measured = ""', start)
+    return text[:blank] + f"measured = {measured}" + text[blank + len('measured = ""') :]
+
+
+def faults_of(text: str, drawn: dict[str, Any] = DRAWN) -> dict[str, str]:
+    """Return the faults of a readings file by their keys."""
+    with pytest.raises(JobError) as caught:
+        read_readings_text(text, "readings.toml", drawn)
+    assert all(fault.file == "readings.toml" for fault in caught.value.faults)
+    return {fault.key: str(fault) for fault in caught.value.faults}

@@ -80,7 +80,7 @@ def calibration_bar(
         nominal=length,
         start=place.point((0.0, 0.0)),
         end=place.point((length, 0.0)),
-        how=f"bar along {axis}, middle of tick to middle of tick",
+        how=f"{label} bar along {axis}, middle of tick to middle of tick",
         is_bar=True,
     )
     return tuple(m.moved(place) for m in marks), dimension

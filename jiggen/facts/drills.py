@@ -10,7 +10,7 @@ import re
 from dataclasses import dataclass
 from string import ascii_uppercase
 
-from jiggen.units import UnitError, read_length, say_length
+from jiggen.units import INCH, UnitError, read_length, say_length
 
 SOURCE = (
     "number drills 1 to 60 and letter drills A to Z of ASME B94.11M, as tabled in two independent"
@@ -33,6 +33,13 @@ _LETTERS = (
 )
 _NUMBER_DRILL = re.compile(r"(?:#|no\.?|number)\s*([0-9]{1,4})")
 _LETTER_DRILL = re.compile(r"letter\s+([a-z])")
+
+METRIC_SOURCE = (
+    "metric drills 1 to 2.95 mm by 0.05, 3 to 13.9 by 0.1, 14 to 25 by 0.25: the series of BS 328"
+    " as tabled by a public encyclopedia (read; the standard itself was not)"
+)
+# First, last and step of each run, in hundredths of a mm.
+_METRIC_RUNS = ((100, 295, 5), (300, 1390, 10), (1400, 2500, 25))
 
 SMALLEST = 0.2
 LARGEST = 32.0
@@ -93,6 +100,27 @@ def letter_drill(letter: str) -> float:
     return _LETTERS[place] * 254 / 10_000
 
 
+def metric_drills() -> tuple[float, ...]:
+    """Return the metric drills that are sold, mm, the smallest first.
+
+    Source: see `METRIC_SOURCE`.
+    """
+    return tuple(
+        size / 100 for first, last, step in _METRIC_RUNS for size in range(first, last + 1, step)
+    )
+
+
+def next_metric_drill(hole: float) -> float | None:
+    """Return the smallest metric drill that is not smaller than a hole, mm; None if none is.
+
+    Args:
+        hole: diameter, mm.
+
+    Source: see `METRIC_SOURCE`.
+    """
+    return next((size for size in metric_drills() if size >= hole - 1e-9), None)
+
+
 def read_drill(given: object, unit: str = "mm") -> Drill:
     """Read a drill as the shop calls it.
 
@@ -117,9 +145,12 @@ def read_drill(given: object, unit: str = "mm") -> Drill:
     if len(text) == 1 and text.isascii() and text.isalpha():
         raise UnitError("could be a slip of the hand", f'write "letter {text.upper()}"')
     if text.isascii() and text.isdigit():
-        raise UnitError(
-            "could be a number drill or a size", f'write "#{text[:4]}" or "{text[:4]} mm"'
+        number = int(text[:4])
+        ways = [f'"#{number}"'] if 1 <= number <= len(_NUMBERS) else []
+        ways += (
+            [f'"{number} {unit}"'] if number * (1.0 if unit == "mm" else INCH) <= LARGEST else []
         )
+        raise UnitError("could be a number drill or a size", f"write {' or '.join(ways)}".strip())
     try:
         diameter = read_length(given, unit)
     except UnitError as error:

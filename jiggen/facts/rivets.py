@@ -1,18 +1,31 @@
-"""Flush-rivet heads: how wide and how high, for the figure of a head edge that stands proud.
+"""Solid rivets: heads, the drill for each, how long they must be, and how they are called.
 
-None of the dimension table was seen in print: the values are from memory. They agree with the
-geometry of a 100 degree head, and for -4, -5 and -6 with a countersink table that was read.
-So they are shown as such, and `[rivet] head` in the job overrides them.
+None of the inch dimension tables was seen in print: the values are from memory. The flush heads
+agree with the geometry of a 100 degree head, and for -4, -5 and -6 with a countersink table that
+was read. So they are shown as such, and the job can state its own diameter and head instead.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 SOURCE = (
     "100 degree countersunk heads, MS20426 / NASM20426 (from memory, not seen in print;"
     " -4, -5, -6 agree with US Army TM 9-2320-363-34-2 Table 3, read)"
 )
+UNIVERSAL_SOURCE = "universal heads, MS20470 (from memory, not seen in print)"
+METRIC_FLUSH_SOURCE = (
+    "countersunk rivets, DIN 661, as tabled by a trade database of standards (read; the head angle"
+    " of 75 degrees is from memory)"
+)
+METRIC_ROUND_SOURCE = "round head rivets, DIN 660 (from memory, not seen in print)"
+
+INCH_FLUSH_ANGLE = 100.0
+"""Included angle of an inch flush head, degrees."""
+
+METRIC_FLUSH_ANGLE = 75.0
+"""Included angle of a DIN 661 head, degrees, from memory."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,8 +47,30 @@ class FlushRivet:
     head_height: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RivetHead:
+    """What a table says of one size of rivet.
+
+    Attributes:
+        size: as it is called, e.g. ``-3`` or ``2.5 mm``.
+        diameter: nominal shank diameter, mm.
+        head: head diameter, mm.
+        head_height: mm.
+    """
+
+    size: str
+    diameter: float
+    head: float
+    head_height: float
+
+
 # dash: (head diameter, head height) in thousandths of an inch.
 _HEADS = {2: (114, 22), 3: (179, 36), 4: (225, 42), 5: (286, 55), 6: (353, 70), 8: (476, 95)}
+_UNIVERSAL = {3: (187, 40), 4: (250, 54), 5: (312, 67), 6: (375, 80)}
+# diameter: (head diameter, head height) in mm.
+_DIN_661 = {2.0: (3.5, 1.0), 2.5: (4.4, 1.2), 3.0: (5.2, 1.4), 3.5: (6.2, 1.8), 4.0: (7.0, 2.0),
+            5.0: (8.8, 2.5)}  # fmt: skip
+_DIN_660 = {2.0: (3.5, 1.2), 2.5: (4.4, 1.5), 3.0: (5.2, 1.8), 4.0: (7.0, 2.4), 5.0: (8.8, 3.0)}
 
 FLUSH_RIVETS: dict[str, FlushRivet] = {
     f"-{dash}": FlushRivet(
@@ -48,3 +83,158 @@ FLUSH_RIVETS: dict[str, FlushRivet] = {
     for dash, (head, height) in _HEADS.items()
 }
 """Flush rivets by dash number; see `SOURCE`."""
+
+UNIVERSAL_RIVETS: dict[str, RivetHead] = {
+    f"-{dash}": RivetHead(
+        size=f"-{dash}",
+        diameter=dash * 254 / 320,
+        head=head * 254 / 10_000,
+        head_height=height * 254 / 10_000,
+    )
+    for dash, (head, height) in _UNIVERSAL.items()
+}
+"""Universal head rivets by dash number; see `UNIVERSAL_SOURCE`."""
+
+
+def _metric(heads: Mapping[float, tuple[float, float]]) -> dict[str, RivetHead]:
+    return {
+        f"{d:g} mm": RivetHead(size=f"{d:g} mm", diameter=d, head=head, head_height=height)
+        for d, (head, height) in heads.items()
+    }
+
+
+METRIC_FLUSH: dict[str, RivetHead] = _metric(_DIN_661)
+"""Metric countersunk rivets by diameter; see `METRIC_FLUSH_SOURCE`."""
+
+METRIC_ROUND: dict[str, RivetHead] = _metric(_DIN_660)
+"""Metric round head rivets by diameter; see `METRIC_ROUND_SOURCE`."""
+
+ISO_DIAMETERS = (1.0, 1.2, 1.6, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0)
+"""Preferred shank diameters, mm."""
+ISO_SOURCE = "preferred rivet diameters, ISO 1051 (from memory, not seen in print)"
+
+BUCKED_ALLOWANCE = 1.5
+"""How far the shank stands out before a round shop head is bucked, in rivet diameters."""
+BUCKED_SOURCE = (
+    "grip + 1.5D: Navy training manual 14018 p. 547 and an FAA handbook's text (read); that a"
+    " countersunk rivet's length is over all, head included: from memory"
+)
+BUCKED_HEAD = (1.3, 0.3)
+"""Least width and least height of a bucked head, in rivet diameters."""
+BUCKED_HEAD_SOURCE = "MIL-HDBK-5H p. 8-9 (read): upset at least 1.3D wide and 0.3D high"
+
+FLUSH_ALLOWANCE_90 = 0.667
+"""The same for a shop head set flush into a 90 degree countersink, in rivet diameters."""
+FLUSH_SOURCE_90 = "setting allowance 0.667D, 90 degree countersunk: BS 4620:1970 Table 6 (read)"
+FLUSH_SOURCE_NONE = (
+    "FAA handbook text on double flush riveting (read as quoted elsewhere): upset into an 82"
+    " degree countersink, least thicknesses to be kept to; it gives no length, and none was found"
+)
+
+# dash: (least thickness, width of the well) in thousandths of an inch.
+_WELLS = {"-3": (32, 141), "-4": (40, 189), "-5": (50, 236), "-6": (63, 288), "-8": (90, 400)}
+WELL_SOURCE = "least metal and 82 degree well for a flush shop head (from memory)"
+
+NEAREST_ABOVE_SOURCE = (
+    "the next standard length above: US Army TM 10-5410-229-13&P para 5-6 (read); sixteenths and"
+    " half sizes: FAA AC 43.13-1B p. 4-16 (read)"
+)
+NEAREST_SOURCE = "the nearest standard length: a riveting course's worked example (read)"
+METRIC_LENGTH_SOURCE = "no list of metric lengths was read: whole millimetres (common practice)"
+
+_USUAL_DRILLS: dict[str, tuple[str, ...]] = {
+    "-2": ("#51",),
+    "-3": ("#40", "#41"),
+    "-4": ("#30",),
+    "-5": ("#21", "#22", "#20"),
+    "-6": ("#11", "#10", "#12"),
+    "-8": ("letter F",),
+}
+USUAL_DRILL_SOURCE = (
+    "usual drills: #30 and the tighter #41, #22, #12 a 1940s repair manual, #20 and F a US Army"
+    " manual's table for blind rivets (read); #51, #40, #21, #11, #10 from memory"
+)
+_METRIC_HOLES = {2.4: 2.5, 3.2: 3.3, 4.0: 4.1, 4.8: 4.9}
+METRIC_HOLE_SOURCE = "usual holes for metric rivets (from memory)"
+
+# dash: least and largest hole in thousandths of an inch.
+_HOLE_LIMITS = {"-3": (93, 103)}
+HOLE_LIMIT_SOURCE = "hole limits: MIL-R-47196A para 3.2.1.3 Table I (read as quoted elsewhere)"
+
+
+def dash_of(diameter: float) -> str:
+    """Return the dash number of a shank diameter.
+
+    Args:
+        diameter: nominal shank diameter, mm.
+
+    Returns:
+        For example ``-3``; empty where no inch rivet has that diameter within 0.01 mm.
+
+    Source: first dash number = diameter in 1/32 in (read as quoted elsewhere).
+    """
+    for dash, rivet in FLUSH_RIVETS.items():
+        if abs(rivet.diameter - diameter) <= 0.01:
+            return dash
+    return ""
+
+
+def usual_drills(dash: str) -> tuple[str, ...]:
+    """Return the drills that are in use for an inch rivet, the usual one first.
+
+    Args:
+        dash: the rivet's size, e.g. ``-3``.
+
+    Source: see `USUAL_DRILL_SOURCE`.
+    """
+    return _USUAL_DRILLS.get(dash, ())
+
+
+def metric_hole(diameter: float) -> float | None:
+    """Return the usual hole for a metric rivet, mm, or None where the table has no such row.
+
+    Args:
+        diameter: nominal shank diameter, mm.
+
+    Source: see `METRIC_HOLE_SOURCE`.
+    """
+    return _METRIC_HOLES.get(round(diameter, 3))
+
+
+def hole_limits(dash: str) -> tuple[float, float] | None:
+    """Return the least and the largest hole for a rivet, mm, or None where none were found.
+
+    Args:
+        dash: the rivet's size, e.g. ``-3``.
+
+    Source: see `HOLE_LIMIT_SOURCE`.
+    """
+    limits = _HOLE_LIMITS.get(dash)
+    return None if limits is None else (limits[0] * 254 / 10_000, limits[1] * 254 / 10_000)
+
+
+def flush_well(dash: str) -> tuple[float, float] | None:
+    """Return the least metal for a flush shop head and the width of its well, mm, or None.
+
+    Args:
+        dash: the rivet's size, e.g. ``-3``.
+
+    Source: see `WELL_SOURCE`.
+    """
+    well = _WELLS.get(dash)
+    return None if well is None else (well[0] * 254 / 10_000, well[1] * 254 / 10_000)
+
+
+def rivet_code(dash: str, sixteenths: float) -> str:
+    """Return what a rivet of a length is called: diameter in 32nds, then length in 16ths.
+
+    Args:
+        dash: the rivet's size, e.g. ``-3``.
+        sixteenths: its length in sixteenths of an inch; a half size has .5.
+
+    Returns:
+        For example ``3-4``, or ``4-3.5``, as it follows the letters of the alloy on the bag.
+
+    Source: FAA AC 43.13-1B p. 4-16 para 4-57a(4) (read): "AD4-3.5".
+    """
+    return f"{dash.removeprefix('-')}-{sixteenths:g}"

@@ -28,11 +28,37 @@ PITCH_USUAL = (4.0, 8.0)
 """Usual distance between hole centres in a single row, in rivet diameters."""
 PITCH_USUAL_SOURCE = "4D to 8D: Navy training manual 14018 ch. 13 (read)"
 
-_COUNTERSINK_MIN_SHEET = {2.38125: 1.016, 3.175: 1.27, 3.96875: 1.6256, 4.7625: 1.8288}
+PITCH_MOST = 10.0
+"""Largest distance between hole centres in a single row, in rivet diameters."""
+PITCH_MOST_SOURCE = (
+    "10D: an aviation trade magazine's article on riveting (read); FAA handbook (from memory)"
+)
+
+_COUNTERSINK_MIN_SHEET = {
+    2.38125: 1.016,
+    3.175: 1.27,
+    3.96875: 1.6256,
+    4.7625: 1.8288,
+    6.35: 1.8288,
+}
 COUNTERSINK_MIN_SHEET_SOURCE = (
     "thinnest sheet for a 100 degree machine countersink: US Army TM 9-2320-363-34-2 Table 4"
     " (read); other books say .042 or .051 in for a 1/8 rivet"
 )
+HEAD_HEIGHT_SOURCE = (
+    "countersink only sheet thicker than the head is high: FAA AC 65-15A ch. 5 (read as quoted"
+    " elsewhere)"
+)
+
+DIMPLE_MOST = 1.016
+"""Sheet up to this, mm, takes a dimple best."""
+DIMPLE_SOURCE = "dimple best up to .040 in: FAA AC 65-15A ch. 5 (read as quoted elsewhere)"
+
+NESTING_SOURCE = (
+    "derived geometry: a cone moved out by the skin's thickness, see DEVELOPERS.md, Countersink;"
+    " dimpled skin over a countersunk part: Navy training manual 14018 p. 548 (read)"
+)
+LAND_SOURCE = "derived geometry: see DEVELOPERS.md, Countersink"
 
 
 def countersink_min_sheet(rivet: float) -> float | None:
@@ -45,7 +71,7 @@ def countersink_min_sheet(rivet: float) -> float | None:
         Sheet thickness in mm; None where the table has no row within 0.05 mm of that diameter.
 
     Source: US Army TM 9-2320-363-34-2 Table 4 (read): 3/32 .040, 1/8 .050, 5/32 .064,
-        3/16 .072 in.
+        3/16 .072, 1/4 .072 in.
     """
     for size, sheet in _COUNTERSINK_MIN_SHEET.items():
         if abs(size - rivet) <= 0.05:

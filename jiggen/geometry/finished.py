@@ -141,6 +141,46 @@ def real_angle(
     )
 
 
+def foreseen(
+    base: tuple[Point, Point],
+    working: tuple[Point, Point],
+    readings: Sequence[Reading],
+    loose: float = LOOSE,
+) -> tuple[float, bool]:
+    """Return how well the angle would be known from these lengths, before anyone measures.
+
+    Args:
+        base: as in `real_angle`, mm.
+        working: as in `real_angle`, mm.
+        readings: the lengths; of each only the ends on the drawing and the standard uncertainty
+            count.
+        loose: standard uncertainty of a point's place before measuring, mm.
+
+    Returns:
+        The standard uncertainty, radians, and whether the lengths determine the angle.
+
+    Source: derived: the propagation of `real_angle`, at the drawn shape.
+    """
+    points = _Points()
+    edges = (points.pair(*base), points.pair(*working))
+    spans = [points.pair(reading.start, reading.end) for reading in readings]
+    places = points.places()
+    drawn = places.ravel()
+    straight = [_off_line(drawn, who)[1] / STRAIGHT for who in _kept_on_edges(places, edges)]
+    read = [
+        _span(drawn, span)[1] / reading.standard
+        for span, reading in zip(spans, readings, strict=True)
+    ]
+    slopes = _angle(drawn, edges)[1]
+
+    def variance(rows: list[Array]) -> float:
+        known = np.vstack([*rows, np.eye(drawn.size) / loose])
+        return float(slopes @ np.linalg.solve(known.T @ known, slopes))
+
+    before, after = variance(straight), variance([*straight, *read])
+    return math.sqrt(after), after < before * UNDECIDED**2
+
+
 def drift_from(angle_error: float, thickness: float) -> float:
     """Return where a hole comes out at the far face when it is drilled off the axis.
 

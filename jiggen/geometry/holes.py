@@ -1,4 +1,4 @@
-"""The hole line: thickness, grip, drift, drilling order, and what a wedge cannot hold.
+"""The hole line: thickness, grip, drift, drilling order, pins, and what a wedge cannot hold.
 
 ::
 
@@ -12,13 +12,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from jiggen.errors import ImpossibleWedge
-from jiggen.geometry.frame import Array
+from jiggen.geometry.frame import Array, Side
 from jiggen.geometry.wedge import Faces
 
 NO_EXIT = 1e-9
@@ -117,24 +117,82 @@ def head_step(head: float, slope: Array) -> Array:
     return np.asarray(head / 2.0 * np.sin(np.arctan(slope)))
 
 
-def drilling_order(count: int, keep_out: Collection[int] = ()) -> tuple[int | None, ...]:
+def drilling_order(
+    count: int, keep_out: Collection[int] = (), passes: int = 1
+) -> tuple[int | None, ...]:
     """Return the place of each hole in the drilling order, counted from 1.
 
     Args:
         count: how many holes there are.
         keep_out: numbers (from 1) of holes that are not drilled now.
+        passes: 1 to drill hole after hole; 2 to drill every other hole of those that are drilled
+            first, the middle one among them, then those between.
 
     Returns:
-        For each hole its place, or None if it is kept out. The middle of the drilled holes comes
-        first, then the rest to the high end, then from the middle down to the first.
+        For each hole its place, or None if it is kept out. In each pass the hole nearest to the
+        middle of the drilled holes comes first, then the rest to the high end, then from the
+        middle down to the first.
 
     Source: common practice, no published source: a seam pinned from the middle cannot trap a bulge.
     """
     drilled = [number for number in range(1, count + 1) if number not in keep_out]
     middle = len(drilled) // 2
-    sequence = drilled[middle:] + drilled[:middle][::-1]
+    sequence: list[int] = []
+    for turn in range(passes):
+        own = [n for n in range(len(drilled)) if (n - middle) % passes == turn]
+        sequence += [drilled[n] for n in own if n >= middle]
+        sequence += [drilled[n] for n in reversed(own) if n < middle]
     place = {number: order for order, number in enumerate(sequence, start=1)}
     return tuple(place.get(number) for number in range(1, count + 1))
+
+
+def drilling_runs(order: Sequence[int | None], passes: int = 1) -> list[list[list[int]]]:
+    """Return the numbers of the holes in the order of drilling, as runs that go one way.
+
+    Args:
+        order: place of each hole, see `drilling_order`.
+        passes: of that order.
+
+    Returns:
+        For each pass with holes one or two runs: to the high end, then from the middle down.
+
+    Source: definition.
+    """
+    drilled = [number for number, place in enumerate(order, start=1) if place is not None]
+    sequence = sorted(drilled, key=lambda number: order[number - 1] or 0)
+    middle = len(drilled) // 2
+    found = []
+    for turn in range(passes):
+        own = set(drilled[(middle + turn) % passes :: passes])
+        up = [n for n in sequence if n in own and n >= drilled[middle]]
+        down = [n for n in sequence if n in own and n < drilled[middle]]
+        found.append([run for run in (up, down) if run])
+    return [of_pass for of_pass in found if of_pass]
+
+
+def pin_sides(
+    count: int, keep_out: Collection[int] = (), passes: int = 1
+) -> tuple[Side | None, ...]:
+    """Return from which side the sheet-holding pin of each hole goes in.
+
+    Args:
+        count: how many holes there are.
+        keep_out: numbers (from 1) of holes that are not drilled now.
+        passes: as for `drilling_order`.
+
+    Returns:
+        ``a`` or ``b`` for each hole, None if it is kept out. The middle one is pinned from side A,
+        and neighbours of one pass from opposite sides: after either pass the springs pull the
+        edge as much to one side as to the other.
+
+    Source: common practice, no published source: pins on alternating sides do not bow the edge.
+    """
+    drilled = [number for number in range(1, count + 1) if number not in keep_out]
+    middle = len(drilled) // 2
+    side: dict[int, Side] = {
+        number: "b" if (n - middle) // passes % 2 else "a" for n, number in enumerate(drilled)
+    }
+    return tuple(side.get(number) for number in range(1, count + 1))
 
 
 def check_rear_edge(holes: Holes) -> None:

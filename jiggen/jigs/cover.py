@@ -11,6 +11,7 @@ from collections.abc import Sequence
 
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.table import Setting, Strip, heading, space
+from jiggen.jigs.cradle_pieces import cradle_words
 from jiggen.jigs.lamination import laminate, stack_of
 from jiggen.jigs.picture import section_picture
 from jiggen.jigs.stand import Stand, bit_reach, block_sizes, holes_text, say_short, sliver, stands
@@ -64,11 +65,13 @@ def cover_strips(
     strips: list[Strip] = [
         heading("Drill-angle jigs", 5.0),
         *setting.paragraph(_purpose(solution)),
+        *_riveting(solution, setting),
         space(1.0),
         *section_picture(solution, setting.width),
         *_angle_table(solution, setting),
         *_guide_table(solution, pieces, setting),
         *_block_lines(solution, pieces, setting),
+        *_cradle_lines(solution, pieces, setting),
         *_size_tables(solution, [p for p in pieces if p.for_print], setting),
     ]
     # Kerf concerns the cut files alone: the terminal tells of it.
@@ -199,6 +202,25 @@ def _block_lines(
     )
 
 
+def _riveting(solution: Solution, setting: Setting) -> tuple[Strip, ...]:
+    """Say what to order and what to set the countersink to; nothing without a rivet."""
+    if not solution.riveting:
+        return ()
+    return setting.paragraph(
+        ". ".join(line.brief for line in solution.riveting if line.brief) + "."
+    )
+
+
+def _cradle_lines(
+    solution: Solution, pieces: tuple[Piece, ...], setting: Setting
+) -> tuple[Strip, ...]:
+    """Say what each cradle is for, how it is built and how it is used."""
+    words = cradle_words(solution, pieces)
+    if not words:
+        return ()
+    return (heading("Cradles"), *(strip for text in words for strip in setting.paragraph(text)))
+
+
 def _size_tables(
     solution: Solution, pieces: Sequence[Piece], setting: Setting
 ) -> tuple[Strip, ...]:
@@ -207,7 +229,8 @@ def _size_tables(
     groups: dict[tuple[str, ...], list[Piece]] = {}
     for piece in pieces:
         names = tuple(d.name for d in piece.dimensions if not d.is_bar)
-        if names and piece.kind != "foot":
+        # A strip's tiles have a table of their own, beside the map that shows them.
+        if names and piece.kind not in ("foot", "strip"):
             groups.setdefault(names, []).append(piece)
     if not groups:
         return ()

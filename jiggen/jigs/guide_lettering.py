@@ -20,6 +20,9 @@ from jiggen.drawing.shapes import Anchor, Bounds, Edge, Mark, Op, Text
 from jiggen.errors import DoesNotFit
 from jiggen.jigs.corner import ARCH, LAP, PAD, STEP, Corner
 
+#: mm from a corner to the first check mark: past the corner's letter.
+PAST_LETTER = 6.6
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GuideLabels:
@@ -96,12 +99,12 @@ def lettering(corner: Corner, labels: GuideLabels, box: Bounds, place: Affine) -
     )
     return (
         *words,
-        *_named_arrow(left.moved(place), "TE", height, points_right=not forward_right),
-        *_named_arrow(right.moved(place), "FORWARD", height, points_right=forward_right),
+        *named_arrow(left.moved(place), "TE", height, points_right=not forward_right),
+        *named_arrow(right.moved(place), "FORWARD", height, points_right=forward_right),
     )
 
 
-def _named_arrow(box: Bounds, name: str, height: float, *, points_right: bool) -> tuple[Mark, ...]:
+def named_arrow(box: Bounds, name: str, height: float, *, points_right: bool) -> tuple[Mark, ...]:
     """Return a word and an arrow beside it, the arrow on the side it points to."""
     anchor = Anchor.START if points_right else Anchor.END
     x, y = box.left if points_right else box.right, (box.bottom + box.top) / 2
@@ -129,7 +132,8 @@ def edge_labels(corner: Corner, angles: tuple[CheckAngle, ...], mirrored: bool) 
     for edge, waste_left in checked_edges(corner, angles):
         if edge is angles[0].base and corner.feet is not None:
             continue
-        marks += check_edge_marks(edge, inside_left=waste_left == mirrored)
+        share = max(0.12, PAST_LETTER / edge.length)
+        marks += check_edge_marks(edge, inside_left=waste_left == mirrored, at=(share, 1 - share))
     if corner.feet is not None:
         for near, far in ((corner.A.x, corner.A.x + PAD), (corner.B.x - PAD, corner.B.x)):
             pad = Edge(Point(near, 0.0), Point(far, 0.0))

@@ -9,9 +9,14 @@ from collections.abc import Callable
 
 from jiggen.drawing.piece import Piece
 from jiggen.errors import DoesNotFit
+from jiggen.jigs.corner_pieces import corner_pieces
 from jiggen.jigs.coupon import build_coupon
+from jiggen.jigs.cradle_pieces import cradle_pieces
+from jiggen.jigs.gauge_pieces import gauge_pieces
 from jiggen.jigs.stand import Stand, stands
 from jiggen.jigs.stand_pieces import block_pieces, foot_pieces, guide_pieces, wrap_pieces
+from jiggen.jigs.strip_pieces import strip_pieces
+from jiggen.jigs.trim_pieces import trim_pieces
 from jiggen.solution import Solution
 
 Maker = Callable[[Solution], list[Piece]]
@@ -38,7 +43,14 @@ def coupon_pieces(solution: Solution) -> list[Piece]:
 #: kind: its maker, and the section of the job that asks for it; empty where only its name does.
 ASKED_FOR: dict[str, tuple[Maker, str]] = {
     "coupon": (coupon_pieces, ""),
+    "corner": (corner_pieces, "corner"),
+    "gauge": (gauge_pieces, "gauge"),
+    "cradle": (cradle_pieces, "cradle"),
+    "strip": (strip_pieces, "strip"),
+    "trim": (trim_pieces, "stock"),
 }
+#: Kinds whose pieces are parts of one jig: the jig's name asks for all of them.
+IN_PARTS = ("block", "corner", "cradle")
 #: The kinds of piece, in the order in which they are made.
 KINDS = (*ALWAYS, *ASKED_FOR)
 
@@ -68,6 +80,13 @@ def build_pieces(solution: Solution, only: tuple[str, ...] = ()) -> tuple[Piece,
             pieces += maker(solution)
     for name in only:
         if not any(_is_called(p, name) for p in pieces):
+            if name in KINDS:
+                raise DoesNotFit(
+                    f"no {name} piece can be made for this job",
+                    key="--only",
+                    given=repr(name),
+                    remedy="the shop checks of `jiggen angles` say why",
+                )
             raise DoesNotFit(
                 "no piece of this job has that name",
                 key="--only",
@@ -83,9 +102,9 @@ def _asks_for(kind: str, only: tuple[str, ...]) -> bool:
 
 
 def _is_called(piece: Piece, name: str) -> bool:
-    """Return whether `name` is a piece's kind, its name, or the block that a layer belongs to."""
+    """Return whether `name` is a piece's kind, its name, or that of the jig it is a part of."""
     return name in (piece.kind, piece.name) or (
-        piece.kind == "block" and piece.name.startswith(f"{name}-")
+        piece.kind in IN_PARTS and piece.name.startswith(f"{name}-")
     )
 
 

@@ -36,13 +36,16 @@ from jiggen.solution import GuideResult, Solution
 
 #: Least stance of a guide on a curved skin, as a share of its foot: nearer together it rocks.
 STANCE = 0.6
+#: Degrees. Pads that would change the corner by less than this stay where they are.
+PAD_ANGLE = 1e-4
+PAD_ROUNDS = 20
 #: mm. A block or a wrap that is off by more no longer fits its dowels or its wood.
 LENGTH_ERROR = 0.3
 #: mm. A wrap that is off by more does not meet itself at the glued corner.
 WRAP_ERROR = 0.5
 
 
-def _words(solution: Solution, stand: Stand) -> tuple[str, str, str]:
+def stand_words(solution: Solution, stand: Stand) -> tuple[str, str, str]:
     """Return side name, holes and the sentence about the lettered face."""
     sides = solution.job.sides
     names = {"a": sides[0], "b": sides[1]}
@@ -73,7 +76,7 @@ def guide_pieces(solution: Solution, some: tuple[Stand, ...]) -> list[Piece]:
     sizes = guide_sizes(solution)
     pieces = []
     for stand in some:
-        side_name, holes, face = _words(solution, stand)
+        side_name, holes, face = stand_words(solution, stand)
         extra = [] if job.holes is None else [f"for drill {job.holes.drill_name}"]
         reach = bit_reach(solution, sizes.edge)
         if reach is not None:
@@ -183,7 +186,7 @@ def block_pieces(solution: Solution, some: tuple[Stand, ...]) -> list[Piece]:
     sizes = block_sizes(solution)
     pieces: list[Piece] = []
     for stand in some:
-        side_name, holes, face = _words(solution, stand)
+        side_name, holes, face = stand_words(solution, stand)
         curved = any(is_curved(solution, s) for s in stand.side)
         layers = build_block(
             f"block-{stand.label}",
@@ -214,19 +217,25 @@ def _angle_on_pads(solution: Solution, stand: Stand, sizes: BlockSizes) -> float
     section = section_near(solution, guide)
     if section is None or holes is None:
         return stand.angle
-    start, end = pad_places(stand.angle, sizes)
-    cos = math.sin(guide.angle)
-    near, far = (start + PAD / 2) * cos, (end - PAD / 2) * cos
-    if holes.line + far > section.chord / 2:
-        raise DoesNotFit(
-            "a block does not stand on the aft half of so short a chord",
-            key="block.length",
-            given=f"{sizes.length:g} mm",
-            remedy="a shorter block, or --only guide",
-        )
+    angle = stand.angle
+    for _ in range(PAD_ROUNDS):
+        # The pads move a little with the corner that they give, and the corner with them.
+        start, end = pad_places(angle, sizes)
+        cos = math.sin(math.radians(angle))
+        near, far = (start + PAD / 2) * cos, (end - PAD / 2) * cos
+        if holes.line + far > section.chord / 2:
+            raise DoesNotFit(
+                "a block does not stand on the aft half of so short a chord",
+                key="block.length",
+                given=f"{sizes.length:g} mm",
+                remedy="a shorter block, or --only guide",
+            )
+        z0, z1 = (section.height(guide.side, holes.line + d) for d in (near, far))
+        before, angle = angle, math.degrees(math.pi / 2 - math.atan2(z1 - z0, far - near))
+        if abs(angle - before) < PAD_ANGLE:
+            break
     _refuse_bulge(section, guide, holes.line, near, far)
-    z0, z1 = (section.height(guide.side, holes.line + d) for d in (near, far))
-    return math.degrees(math.pi / 2 - math.atan2(z1 - z0, far - near))
+    return angle
 
 
 def wrap_pieces(solution: Solution, some: tuple[Stand, ...]) -> list[Piece]:
@@ -241,7 +250,7 @@ def wrap_pieces(solution: Solution, some: tuple[Stand, ...]) -> list[Piece]:
         return []
     pieces = []
     for stand in some:
-        side_name, holes, face = _words(solution, stand)
+        side_name, holes, face = stand_words(solution, stand)
         pieces.append(
             build_wrap(
                 f"wrap-{stand.label}",

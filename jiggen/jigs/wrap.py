@@ -206,6 +206,21 @@ def build_wrap(
                 end=Point(WIDTH / 2, top),
                 how="along the axis, base line to top",
             ),
+            # With the fold at the corner these two make a triangle, which fixes the angle.
+            *(
+                CheckDimension(
+                    name=label, nominal=math.dist(a, along.end), start=a, end=along.end, how=how
+                )
+                for label, a, how in (
+                    ("base line", aft, "first face, along the sloping base line, fold to fold"),
+                    (
+                        "diagonal",
+                        Point(aft_x, top),
+                        f"first face, top of the {'first fold' if mirrored else 'left end'} to the "
+                        "far end of the base line",
+                    ),
+                )
+            ),
             *bars,
         ),
         side=side,

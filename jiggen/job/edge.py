@@ -68,13 +68,18 @@ class StripInput:
     """The hole strip.
 
     Attributes:
-        width: of the strip, mm.
-        overlap: of one page's part with the next, mm.
+        width: of the strip, mm; two of the default lie side by side on an A4 or Letter page.
+        overlap: of one tile with the next, mm, at least.
+        side: ``a`` or ``b``: the skin, or the face of the wedge, that it lies on.
+        zero: ``left`` or ``right``: where the zero end lies with the trailing edge toward the
+            reader and that side up; empty for the right on side A and the left on side B.
         roll: also draw it as one long page.
     """
 
-    width: float = 60.0
+    width: float = 82.0
     overlap: float = 15.0
+    side: str = "a"
+    zero: str = ""
     roll: bool = True
 
 
@@ -86,17 +91,20 @@ class CradleInput:
         holes: how many holes it serves without being moved along the wedge.
         build: ``ribs`` (upright ribs and a seat plate) or ``layers`` (profiles glued together).
         height: of the seat above the table at the fence, mm.
-        fence: height of the fence above the seat, mm.
+        fence: height of the fence above the seat, mm; lower by itself where the stop turns.
+        stop: diameter of what turns about the countersink on the upper face, mm.
         fit: what a slot is wider than the sheet that goes into it, mm.
-        error: how far the chord plane may be from level along its length, radians.
+        error: how far the chord plane may be from level, radians. The rim of a head 4.5 mm wide
+            then stands 0.02 mm proud on one side.
     """
 
     holes: int = 5
     build: str = "ribs"
-    height: float = 25.0
+    height: float = 50.0
     fence: float = 6.0
+    stop: float = 26.0
     fit: float = 0.1
-    error: float = math.radians(0.1)
+    error: float = math.radians(0.5)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,10 +113,10 @@ class CornerInput:
 
     Attributes:
         height: of the corner that the bit rests in, mm.
-        foot: length of each plate along the skin, mm.
+        foot: length of the stop and of the cross plate along the skin, mm.
         fit: what a slot is wider than the sheet that goes into it, mm.
     """
 
     height: float = 55.0
-    foot: float = 60.0
+    foot: float = 70.0
     fit: float = 0.1

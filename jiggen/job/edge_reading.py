@@ -26,6 +26,9 @@ TOLERANCE_MOST = math.radians(3.0)
 
 CRADLE_ERROR_MOST = math.radians(2.0)
 CRADLE_HOLES_MOST = 40
+STOP_MOST = 150.0
+"""Nothing wider than this, mm, turns about a countersink."""
+
 FEELER_MOST = 2.0
 """A thicker blade than this, mm, is no feeler."""
 
@@ -39,6 +42,7 @@ _STOCK_KEYS = (
     *("fairing", "turn", "match"),
 )
 _LIGHTENING_KEYS = ("first", "pitch", "count", "at", "diameter", "line")
+_OVERLAP = Limits(at_least=8.0, at_most=60.0)
 _FIT = Limits(at_least=0.0, at_most=FIT_MOST)
 
 
@@ -58,20 +62,22 @@ def read_gauge(job: Table) -> GaugeInput | None:
 
 def read_strip(job: Table) -> StripInput | None:
     """Read the hole strip's section; None where the job has none."""
-    table = job.table("strip", ("width", "overlap", "roll"))
+    table = job.table("strip", ("width", "overlap", "side", "zero", "roll"))
     if table is None:
         return None
     usual = StripInput()
     return StripInput(
         width=given_or(table.value(LENGTH, "width", POSITIVE), usual.width),
-        overlap=given_or(table.value(LENGTH, "overlap", POSITIVE), usual.overlap),
+        overlap=given_or(table.value(LENGTH, "overlap", _OVERLAP), usual.overlap),
+        side=given_or(table.choice("side", ("a", "b")), usual.side),
+        zero=given_or(table.choice("zero", ("left", "right")), usual.zero),
         roll=given_or(table.flag("roll"), usual.roll),
     )
 
 
 def read_cradle(job: Table) -> CradleInput | None:
     """Read the cradle's section; None where the job has none."""
-    table = job.table("cradle", ("holes", "build", "height", "fence", "fit", "error"))
+    table = job.table("cradle", ("holes", "build", "height", "fence", "stop", "fit", "error"))
     if table is None:
         return None
     usual = CradleInput()
@@ -81,6 +87,7 @@ def read_cradle(job: Table) -> CradleInput | None:
         build=given_or(table.choice("build", ("ribs", "layers")), usual.build),
         height=given_or(table.value(LENGTH, "height", POSITIVE), usual.height),
         fence=given_or(table.value(LENGTH, "fence", POSITIVE), usual.fence),
+        stop=given_or(table.value(LENGTH, "stop", Limits(above=0.0, at_most=STOP_MOST)), usual.stop),
         fit=given_or(table.value(LENGTH, "fit", _FIT), usual.fit),
         error=given_or(error, usual.error),
     )

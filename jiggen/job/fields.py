@@ -165,9 +165,11 @@ class Table:
         read = self.values(quantity, key, limits)
         return (read[0], read[1]) if read else None
 
-    def text(self, key: str, longest: int) -> str | None:
+    def text(self, key: str, longest: int, *, needed: bool = False) -> str | None:
         """Return a line of text; None if absent or at fault."""
-        return self._line(self.where(key), self.raw[key], longest) if self.has(key) else None
+        if not self.has(key):
+            return None
+        return self._line(self.where(key), self.raw[key], longest, needed)
 
     def two_texts(self, key: str, longest: int) -> tuple[str, str] | None:
         """Return two lines of text that differ; None if absent or at fault."""
@@ -240,11 +242,12 @@ class Table:
         remedy = f'the nearest is "{nearest(key, known)}" of {", ".join(known)}'
         self.found.add(self.where(say_key(key)), "is not a known key", remedy=remedy)
 
-    def _line(self, place: str, given: object, longest: int) -> str | None:
+    def _line(self, place: str, given: object, longest: int, needed: bool = False) -> str | None:
         if not isinstance(given, str):
             problem, remedy = "must be text", "put it in quotes"
         elif not given.strip():
-            problem, remedy = "is empty", "write a word, or leave the key out"
+            problem = "is empty"
+            remedy = "write a word" if needed else "write a word, or leave the key out"
         elif not given.isprintable():
             problem, remedy = "holds a character that cannot be printed", "write it on one line"
         elif len(given.strip()) > longest:

@@ -1,19 +1,15 @@
-"""Reads the hole line and the rivet: where the holes are, with which drill, which ones wait."""
+"""Reads the hole line: where the holes are, with which drill, which ones wait."""
 
 from __future__ import annotations
 
 from jiggen.facts.drills import Drill, read_drill
-from jiggen.facts.rivets import FLUSH_RIVETS
 from jiggen.job.fields import FAULTS_A_LIST, Table, given_or
 from jiggen.job.model import HolesInput
-from jiggen.job.quantities import ANY, LENGTH, POSITIVE, Limits
+from jiggen.job.quantities import ANY, LENGTH, POSITIVE
 from jiggen.units import LONGEST, UnitError
 
 HOLES_MOST = 5000
 """More holes than any edge has; a longer list is a slip of a program."""
-
-HEAD_MOST = 50.0
-"""No rivet head is wider than this, mm."""
 
 _HOLES_KEYS = ("drill", "line", "first", "pitch", "count", "positions", "keep_out", "passes")
 _ROW = ("first", "pitch", "count")
@@ -47,23 +43,6 @@ def read_holes(job: Table) -> HolesInput | None:
         keep_out=keep_out,
         passes=given_or(passes, 1),
     )
-
-
-def read_rivet_head(job: Table) -> float | None:
-    """Read the diameter of the rivet's head, given as such or by the rivet's dash number.
-
-    Args:
-        job: the whole job file.
-
-    Returns:
-        Head diameter in mm; None if the job does not say, or if it is at fault.
-    """
-    table = job.section("rivet", ("head", "size"))
-    head = table.value(LENGTH, "head", Limits(above=0.0, at_most=HEAD_MOST))
-    if table.has("head") and table.has("size"):
-        table.fault("size", "is given besides head", "keep one of them")
-    size = table.choice("size", tuple(FLUSH_RIVETS))
-    return FLUSH_RIVETS[size].head if size and head is None else head
 
 
 def _read_drill(table: Table) -> Drill | None:

@@ -12,13 +12,16 @@ import re
 from jiggen.facts.papers import PAPERS
 from jiggen.job.fields import Table, given_or, nearest
 from jiggen.job.model import AllowInput, BlockInput, CutInput, GuideInput, PrintInput
-from jiggen.job.quantities import ANGLE, LENGTH, NOT_NEGATIVE, NUMBER, POSITIVE, Limits
+from jiggen.job.quantities import ANGLE, BORE, LENGTH, NOT_NEGATIVE, NUMBER, POSITIVE, Limits
 from jiggen.units import say_length
 
 DRIFT_MOST = 5.0
 """A larger mismatch than this, mm, is no mismatch but another hole."""
 
 ALLOWED_ANGLE_MOST = math.radians(10.0)
+LAND_MOST = 25.0
+"""No edge is so thick, mm, that a land of this could be asked for."""
+
 LAYERS_MOST = 20
 KERF_MOST = 5.0
 """No machine that cuts templates burns or mills a wider slot, mm."""
@@ -45,13 +48,14 @@ def read_allow(job: Table) -> AllowInput:
         The allowances, in mm and radians.
     """
     usual = AllowInput()
-    table = job.section("allow", ("drift", "angle"))
+    table = job.section("allow", ("drift", "angle", "land"))
     drift = table.value(LENGTH, "drift", Limits(above=0.0, at_most=DRIFT_MOST))
     angle = table.value(ANGLE, "angle", Limits(above=0.0, at_most=ALLOWED_ANGLE_MOST))
     return AllowInput(
         drift=given_or(drift, usual.drift),
         drift_given=drift is not None,
         angle=given_or(angle, usual.angle),
+        land=table.value(LENGTH, "land", Limits(above=0.0, at_most=LAND_MOST)),
     )
 
 
@@ -96,8 +100,8 @@ def read_block(job: Table) -> BlockInput:
     usual = BlockInput()
     table = job.section("block", ("bore", "inside", "height", "length", "dowel", "fit"))
     block = BlockInput(
-        bore=table.value(LENGTH, "bore", POSITIVE),
-        inside=table.value(LENGTH, "inside", POSITIVE),
+        bore=table.value(BORE, "bore", POSITIVE),
+        inside=table.value(BORE, "inside", POSITIVE),
         height=given_or(table.value(LENGTH, "height", POSITIVE), usual.height),
         length=given_or(table.value(LENGTH, "length", POSITIVE), usual.length),
         dowel=given_or(table.value(LENGTH, "dowel", POSITIVE), usual.dowel),

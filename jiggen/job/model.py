@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from jiggen.job.edge import CornerInput, CradleInput, GaugeInput, StockInput, StripInput
+from jiggen.job.rivet import RivetInput
 
 
 class Form(StrEnum):
@@ -188,11 +189,13 @@ class AllowInput:
         drift: largest mismatch at the exit of a hole, mm.
         drift_given: whether the job stated it.
         angle: largest angle error where the thickness at the holes is not known, radians.
+        land: least land between opposed countersinks, mm; None where the job does not say.
     """
 
     drift: float = 0.10
     drift_given: bool = False
     angle: float = 0.5 * 3.141592653589793 / 180.0
+    land: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -206,6 +209,7 @@ class Job:
         sides: what side A and side B are called.
         skin: thickness of skin A and of skin B, mm, or None.
         rivet_head: diameter of the rivet's head, mm, or None.
+        rivet: the rivet, or None where the job has no such section.
         stock: the wedge as it comes and the part to be cut from it, or None.
         gauge: the taper gauge, None where the job does not ask for it; so the others.
     """
@@ -228,6 +232,7 @@ class Job:
     strip: StripInput | None = None
     cradle: CradleInput | None = None
     corner: CornerInput | None = None
+    rivet: RivetInput | None = None
 
 
 def drawn_from(job: Job) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from jiggen.facts.drills import read_drill
 from jiggen.units import (
     UnitError,
     read_angle,
@@ -35,6 +36,13 @@ ANGLE = Quantity(
     noun="an angle",
     read=lambda given, units: read_angle(given),
     say=lambda value, units: say_angle(value),
+)
+BORE = Quantity(
+    noun="a length or a drill",
+    read=lambda given, units: (
+        read_drill(given, units).diameter if isinstance(given, str) else read_length(given, units)
+    ),
+    say=say_length,
 )
 RATE = Quantity(
     noun="a taper rate",

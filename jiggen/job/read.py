@@ -20,11 +20,13 @@ from jiggen.job.edge_reading import (
     read_strip,
 )
 from jiggen.job.fields import FaultList, Table, given_or
-from jiggen.job.holes import read_holes, read_rivet_head
+from jiggen.job.holes import read_holes
 from jiggen.job.making import read_allow, read_block, read_cut, read_guide, read_print
 from jiggen.job.model import Job
 from jiggen.job.quantities import LENGTH, Limits
+from jiggen.job.rivet import read_rivet
 from jiggen.job.stations import read_wedge
+from jiggen.mistaken import JOB, mistaken_for
 
 FORMAT = 1
 FILE_MOST = 5_000_000
@@ -44,6 +46,9 @@ _JOB_KEYS = (
     *("format", "name", "units", "sides", "wedge", "skin", "holes", "rivet", "allow"),
     *("guide", "block", "print", "cut", "stock", "gauge", "strip", "cradle", "corner"),
 )
+_FRACTION = re.compile(r"=\s*((?:\d+[ -])?\d+/\d+)")
+_COMMA = re.compile(r"=\s*(\d+),(\d+)")
+_UNIT = re.compile(r"=\s*([\d.]+)\s*(mm|in|deg)\b")
 _SYNTAX_PLACE = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)\s*$")
 
 
@@ -67,6 +72,8 @@ def read_job(path: str | Path) -> Job:
         reason = error.strerror if isinstance(error, OSError) else "bad name"
         problem = f"cannot be read ({reason})"
         raise _whole_file(file, problem, "give the name of a job file") from None
+    if mistake := mistaken_for(data, JOB, file):
+        raise _whole_file(file, *mistake)
     if len(data) > FILE_MOST:
         raise _whole_file(file, "is too large to be a job file", "give the name of a job file")
     try:
@@ -114,22 +121,34 @@ def _parse(text: str, file: str) -> Mapping[str, object]:
         place = _SYNTAX_PLACE.search(said)
         line = f"line {place[1]}" if place and place[1] else "last line" if place else ""
         problem = f"is not valid TOML: {_SYNTAX_PLACE.sub('', said)[:160]}"
-        remedy = 'write key = value, text in "quotes", tables as [name]'
+        remedy = _syntax_remedy(text.splitlines(), int(place[1]) if place and place[1] else 0)
         raise JobError([Fault(file=file, key=line, problem=problem, remedy=remedy)]) from None
+
+
+def _syntax_remedy(lines: list[str], number: int) -> str:
+    """Return what would mend a line that is not TOML: the slips that builders make first."""
+    line = lines[number - 1].partition("#")[0] if 0 < number <= len(lines) else ""
+    if slip := _FRACTION.search(line):
+        return f'put a fraction in quotes with its unit, as in "{slip[1]} in"'
+    if slip := _COMMA.search(line):
+        return f"write a decimal point, as in {slip[1]}.{slip[2]}"
+    if slip := _UNIT.search(line):
+        return f'put a length with its unit in quotes, as in "{slip[1]} {slip[2]}"'
+    return 'write key = value, text in "quotes", tables as [name]'
 
 
 def _read_tables(raw: Mapping[str, object], found: FaultList, folder: Path) -> Job | None:
     job = Table(raw, "", found, "mm", _JOB_KEYS)
     _check_format(job)
     job.require("name", "name the job: it is printed on every piece")
-    name = job.text("name", NAME_MOST)
+    name = job.text("name", NAME_MOST, needed=True)
     job.require("units", 'write units = "mm" or units = "in"')
     job.units = given_or(job.choice("units", ("mm", "in")), "mm")
     sides = given_or(job.two_texts("sides", SIDE_MOST), SIDES)
     wedge = read_wedge(job, folder)
     skin = _read_skin(job)
     holes = read_holes(job)
-    rivet_head = read_rivet_head(job)
+    rivet = read_rivet(job)
     allow, guide, block = read_allow(job), read_guide(job), read_block(job)
     paper, cut = read_print(job), read_cut(job)
     stock, gauge, strip = read_stock(job), read_gauge(job), read_strip(job)
@@ -144,7 +163,8 @@ def _read_tables(raw: Mapping[str, object], found: FaultList, folder: Path) -> J
         wedge=wedge,
         holes=holes,
         skin=skin,
-        rivet_head=rivet_head,
+        rivet_head=None if rivet is None else rivet.head,
+        rivet=rivet,
         allow=allow,
         guide=guide,
         block=block,

@@ -72,7 +72,10 @@ def write_starter(name: str, out: str | Path | None = None) -> list[Path]:
         target /= f"{name}.toml"
     contents = {target: job.read_bytes()}
     for outline in _outline_files(job):
-        contents[target.parent / outline.name] = outline.read_bytes()
+        place, data = target.parent / outline.name, outline.read_bytes()
+        # The same coordinate file from an earlier starter serves this one too.
+        if not (place.is_file() and place.read_bytes() == data):
+            contents[place] = data
     _write_new(contents)
     return list(contents)
 

@@ -1,26 +1,31 @@
 """The blank readings form that is written beside the drawings.
 
-It says what to measure and what each length should be. Nominal values are text with a unit, so
-that changing the file's `units` changes what bare numbers mean and nothing else.
+It says what to measure and what each length should be, the few lengths that a verdict needs first.
+Nominal values are text with a unit, so that changing the file's `units` changes what bare numbers
+mean and nothing else.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
+from jiggen.readings.needed import needed_on_piece, needed_on_sheet
 from jiggen.units import say_length
-from jiggen.verify.records import DEFAULT_STEP, PlacedLength, PlacedPiece, recorded_sheets
+from jiggen.verify.across import CALLIPER_STEP, sizes_of
+from jiggen.verify.placed import PlacedLength, PlacedPiece, RecordedSheet
+from jiggen.verify.records import DEFAULT_STEP, recorded_sheets
 
 FORMAT = 1
 
 FORM = "readings.toml"
 """The form's own name, in the folder of the drawings."""
 
-INCH_STEP = 1 / 64
-"""Inches: the finest marks of a common inch rule."""
+RULE_STEPS = {"mm": f"{DEFAULT_STEP}", "in": '"1/64 in"'}
+"""The finest marks of a common rule, as they are written in the form."""
 
-CALLIPER_STEPS = {"mm": 0.05, "in": 0.001}
+CALLIPER_STEPS = {"mm": CALLIPER_STEP, "in": 0.001}
 """What a workshop calliper is read to, mm and inches; finished pieces are measured with one."""
 
 MARK = 12
@@ -48,55 +53,147 @@ def readings_template(manifest: Mapping[str, Any], units: str = "mm") -> str:
         units: ``mm`` or ``in``: what the nominal values are said in and bare numbers count in.
 
     Returns:
-        TOML text.
+        TOML text. Blanks that a verdict needs are marked so and come first in their list.
 
     Raises:
         KeyError: the manifest lacks a part.
     """
     sheets = [sheet for sheet in recorded_sheets(manifest) if sheet.pieces]
-    step = DEFAULT_STEP if units == "mm" else INCH_STEP
+    words = _Words(units=units, how=manifest.get("how", {}))
+    pieces = _once(piece for sheet in sheets for piece in sheet.pieces)
+    cut = [piece for piece in pieces if sizes_of(piece) and piece.kind != "coupon"]
+    leading = [piece.name for piece in pieces if piece.lean is not None]
+    lines = _head(manifest, sheets, cut, units)
+    for sheet in sheets:
+        lines += _sheet(sheet, words)
+    for piece in cut:
+        lines += _piece(piece, needed_on_piece(piece), words)
+    for piece in pieces:
+        if piece.kind == "coupon":
+            lines += _coupon(piece, units)
+    if leading:
+        lines += _test_hole(leading[0], units)
+    return "\n".join(lines) + "\n"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Words:
+    """How lengths are said on the form.
+
+    Attributes:
+        units: ``mm`` or ``in``.
+        how: each length is measured, by its name or ``piece/name``.
+    """
+
+    units: str
+    how: Mapping[str, str]
+
+    def blanks(self, lengths: Mapping[str, PlacedLength], needed: Mapping[str, str]) -> list[str]:
+        """Return the list of blanks, the needed ones first, each with what it is in words."""
+        places = 3 if self.units == "mm" else 4
+        rows: list[str] = []
+        rest: list[str] = []
+        for name in (*needed, *(name for name in lengths if name not in needed)):
+            nominal = say_length(lengths[name].nominal, self.units, places)
+            row = f'  {{ name = {_quoted(name)}, nominal = "{nominal}", measured = "" }},'
+            how = lengths[name].how or self._said(name)
+            words = "; ".join(w for w in (needed.get(name), how) if w)
+            (rows if name in needed else rest).append(f"{row}  # {words}" if words else row)
+        if rows and rest:
+            rest.insert(0, "  # Further lengths, not needed:")
+        return ["lengths = [", *rows, *rest, "]"]
+
+    def of(self, piece: PlacedPiece) -> _Words:
+        """Return the words for the lengths of one piece, which stand without its name."""
+        start = f"{piece.name}/"
+        own = {n.removeprefix(start): how for n, how in self.how.items() if n.startswith(start)}
+        return _Words(units=self.units, how=own)
+
+    def _said(self, name: str) -> str:
+        return "".join(c if c.isprintable() else " " for c in str(self.how.get(name, "")))
+
+
+def _head(
+    manifest: Mapping[str, Any],
+    sheets: Sequence[RecordedSheet],
+    cut: Sequence[PlacedPiece],
+    units: str,
+) -> list[str]:
+    """Return the head of the form: which blanks are worth filling in, and how."""
     job = _quoted(str(manifest["job"]))
-    lines = [
+    few = []
+    if any(sheet.printed for sheet in sheets):
+        few.append("#   a printed page: the two bars and the two diagonals, by rule")
+    if any(not sheet.printed for sheet in sheets):
+        few.append("#   a cut sheet: a bar along x, one along y, one length aslant, by calliper")
+    if cut:
+        few.append("#   a cut piece: the lengths marked for the edge that you will drill along")
+    return [
         f"# What was measured on the drawings of {job}.",
-        '# Fill in the blanks; leave "" where nothing was measured. Bare numbers count in the',
-        '# units below; "98.5 mm", "3 7/8 in" carry their own. Both diagonals tell whether the',
-        "# page came out square: without them many an angle cannot be told.",
+        "#",
+        "# A verdict takes few of these blanks, those marked needed, and only for what you use:",
+        *few,
+        "# Names and letters are those on the drawing; after each # stands what they mean.",
+        "#",
+        '# Type between the quotes or in their place: "99.5" and 99.5 count in the units below,',
+        '# "98.5 mm" and "3 7/8 in" carry their own. Leave "" where nothing was measured.',
         f"format = {FORMAT}",
         f"job = {job}",
         f'units = "{units}"',
-        f"step = {step}      # smallest step of the rule or calliper; may be set again below",
+        f"step = {RULE_STEPS[units]}      # finest marks of the rule; set again for the calliper",
         *_mark_line(manifest),
         'date = ""',
         'by = ""',
     ]
-    for sheet in sheets:
-        lines += ["", "[[sheet]]", f"name = {_quoted(sheet.name)}"]
-        lines += _blanks(sheet.to_measure(), units)
-    pieces = _once(piece for sheet in sheets for piece in sheet.pieces)
-    for piece in pieces:
-        sizes = {length.name: length for length in piece.lengths if not length.is_bar}
-        if sizes and piece.kind != "coupon":
-            lines += ["", "# the finished piece, by calliper", "[[piece]]"]
-            lines += [f"name = {_quoted(piece.name)}", f"step = {CALLIPER_STEPS[units]}"]
-            lines += _blanks(sizes, units)
-    for piece in pieces:
-        if piece.kind == "coupon":
-            lines += _coupon(piece, units)
-    lines += TEST_HOLE
-    return "\n".join(lines) + "\n"
 
 
-TEST_HOLE = (
-    "",
-    "# A test hole in flat scrap of known thickness: where it enters on the near face and where",
-    "# it leaves on the far face. Two distances each: first from the edge on the TE side of the",
-    "# piece, then from an edge square to that one. Take away the # to use it.",
-    "# [[test_hole]]",
-    '# piece = ""',
-    '# thickness = ""',
-    '# entry = ["", ""]',
-    '# exit = ["", ""]',
-)
+def _sheet(sheet: RecordedSheet, words: _Words) -> list[str]:
+    """Return the table of one page or bed."""
+    lengths = sheet.to_measure()
+    needed = needed_on_sheet(lengths, words.units)
+    lines = ["", "[[sheet]]", f"name = {_quoted(sheet.name)}"]
+    if not sheet.printed:
+        lines.append(_step_line(words.units))
+        lengths = {
+            name: length
+            for name, length in lengths.items()
+            if name in needed or _is_in(name, words.units)
+        }
+    return [*lines, *words.blanks(lengths, dict.fromkeys(needed, "needed"))]
+
+
+def _is_in(name: str, units: str) -> bool:
+    """Return whether a bar by its name is for a rule or calliper in these units."""
+    return name.endswith("-in") == (units == "in") and not name.endswith("bar-to-bar")
+
+
+def _piece(piece: PlacedPiece, needed: Mapping[str, str], words: _Words) -> list[str]:
+    """Return the table of one finished piece."""
+    lines = ["", f"# {piece.name}, the finished piece, by calliper"]
+    if not needed:
+        lines.append("# These lengths do not tell its angle: the bars of its page or sheet do.")
+    lines += ["[[piece]]", f"name = {_quoted(piece.name)}", _step_line(words.units)]
+    return [*lines, *words.of(piece).blanks(sizes_of(piece), needed)]
+
+
+def _test_hole(piece: str, units: str) -> list[str]:
+    """Return the table of a test hole."""
+    return [
+        "",
+        "# A test hole in flat scrap of known thickness. Two distances on each face, to the middle",
+        "# of the hole: first from the edge on the TE side of the piece, then from one square to",
+        "# it. The more holes, the surer: copy these lines for each.",
+        "[[test_hole]]",
+        f'piece = ""      # what it was drilled with, such as {piece}',
+        _step_line(units),
+        'thickness = ""      # needed: of the scrap',
+        'entry = ["", ""]      # needed: on the near face, from the TE side and from the other',
+        'exit = ["", ""]      # needed: on the far face, from the same two',
+    ]
+
+
+def _step_line(units: str) -> str:
+    return f"step = {CALLIPER_STEPS[units]}      # of the calliper"
 
 
 def _mark_line(manifest: Mapping[str, Any]) -> list[str]:
@@ -115,7 +212,8 @@ def _coupon(piece: PlacedPiece, units: str) -> list[str]:
     """Return the table of the kerf coupon's readings."""
     places = 3 if units == "mm" else 4
     rows = [
-        f'{n.name.replace("-", "_")} = ""      # drawn {say_length(n.nominal, units, places)}'
+        f'{n.name.replace("-", "_")} = ""      '
+        f"# needed: drawn {say_length(n.nominal, units, places)}"
         for n in piece.lengths
         if n.name.startswith("fingers-")
     ]
@@ -124,7 +222,7 @@ def _coupon(piece: PlacedPiece, units: str) -> list[str]:
         "# The kerf coupon, by calliper. Push the loose bars of a row together, measure over all",
         "# of them. slot: the narrowest one that the sheet enters by hand, as it is lettered (mm).",
         "[coupon]",
-        f"step = {CALLIPER_STEPS[units]}",
+        _step_line(units),
         *rows,
         'slot = ""',
     ]
@@ -134,13 +232,3 @@ def _quoted(text: str) -> str:
     """Return TOML basic text."""
     plain = "".join(c if c.isprintable() else " " for c in text)
     return '"' + plain.replace("\\", "\\\\").replace('"', '\\"') + '"'
-
-
-def _blanks(lengths: Mapping[str, PlacedLength], units: str) -> list[str]:
-    places = 3 if units == "mm" else 4
-    rows = [
-        f"  {{ name = {_quoted(name)}, "
-        f'nominal = "{say_length(length.nominal, units, places)}", measured = "" }},'
-        for name, length in lengths.items()
-    ]
-    return ["lengths = [", *rows, "]"]

@@ -7,24 +7,23 @@ must not pass for those of today's.
 from __future__ import annotations
 
 import datetime
+import re
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 from jiggen.errors import Fault, JobError
 from jiggen.job.fields import FaultList, Table, nearest, say_given
-from jiggen.job.quantities import LENGTH, POSITIVE
+from jiggen.job.quantities import POSITIVE
 from jiggen.readings.form import FORMAT, print_mark
 from jiggen.readings.trial import HoleReadings, Rule, is_blank, read_coupon_table, read_hole
+from jiggen.readings.typed import TYPED
 from jiggen.units import say_length
 from jiggen.verify.coupon import CouponReadings
-from jiggen.verify.records import (
-    LengthReading,
-    PlacedLength,
-    recorded_sheets,
-)
+from jiggen.verify.placed import PlacedLength
+from jiggen.verify.records import LengthReading, recorded_sheets
 
 FILE_MOST = 5_000_000
 """A readings file is never so large (bytes); a larger one is some other file."""
@@ -32,6 +31,10 @@ FILE_MOST = 5_000_000
 NOMINAL_AGREES = 0.02
 """mm: a nominal value in the file that is further off than this belongs to other drawings."""
 
+NAME_SAID = 60
+"""A longer name is not repeated in a fault."""
+
+_PLACE = re.compile(r"(sheet|piece|test_hole)\[(\d+)\](?:\.lengths\[(\d+)\])?", re.ASCII)
 _TOP = (
     *("format", "job", "units", "step", "plus_minus", "print", "date", "by"),
     *("sheet", "piece", "test_hole", "coupon"),
@@ -122,16 +125,45 @@ def read_readings_text(
         raw = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as error:
         problem = f"is not TOML: {error}" if str(error) else "is not TOML"
-        raise _whole(file_name, problem, "mend this line") from None
+        remedy = 'mend this line; a reading is written measured = 99.5 or measured = "3 7/8 in"'
+        raise _whole(file_name, problem, remedy) from None
     found = FaultList(file=file_name)
     readings = _read(raw, found, manifest)
     if found.faults:
-        raise JobError(found.faults)
+        raise JobError([_placed(fault, raw) for fault in found.faults])
     return readings
 
 
 def _whole(file: str, problem: str, remedy: str) -> JobError:
     return JobError([Fault(file=file, key="", problem=problem, remedy=remedy)])
+
+
+def _placed(fault: Fault, raw: Mapping[str, Any]) -> Fault:
+    """Return a fault that says its place as the user sees it: the page and the bar by name."""
+    found = _PLACE.match(fault.key)
+    if found is None:
+        return fault
+    kind, number, row = found.groups()
+    table = _item(raw.get(kind), number)
+    place = f"{kind.replace('_', ' ')} {number}"
+    if kind != "test_hole":
+        place = _called(table) or place
+    if row is not None:
+        place += f", {_called(_item(table.get('lengths'), row)) or f'length {row}'}"
+    return replace(fault, problem=f"{place}: {fault.problem}")
+
+
+def _item(listed: object, number: str) -> Mapping[str, Any]:
+    """Return a table of a list by its number, an empty one where there is no such table."""
+    some = listed if isinstance(listed, list) else []
+    item = some[int(number) - 1] if int(number) <= len(some) else None
+    return item if isinstance(item, dict) else {}
+
+
+def _called(table: Mapping[str, Any]) -> str:
+    """Return the name in a table; empty where it has none that can be printed."""
+    name = table.get("name")
+    return name if isinstance(name, str) and name.isprintable() and len(name) <= NAME_SAID else ""
 
 
 def _read(raw: dict[str, Any], found: FaultList, manifest: Mapping[str, Any] | None) -> Readings:
@@ -154,14 +186,11 @@ def _read(raw: dict[str, Any], found: FaultList, manifest: Mapping[str, Any] | N
     top.choice("units", ("mm", "in"))
     rule = Rule().refined(top)
     _check_print(top, manifest)
-    on_sheets = on_pieces = None
+    on_sheets = on_pieces = pieces = None
     if sheets is not None:
         on_sheets = {sheet.name: sheet.measurable() for sheet in sheets}
-        on_pieces = {
-            piece.name: {n.name: n for n in piece.lengths}
-            for sheet in sheets
-            for piece in sheet.pieces
-        }
+        pieces = [piece for sheet in sheets for piece in sheet.pieces]
+        on_pieces = {piece.name: {n.name: n for n in piece.lengths} for piece in pieces}
     holes = _tables(top, "test_hole", _HOLE)
     return Readings(
         file=found.file,
@@ -170,9 +199,7 @@ def _read(raw: dict[str, Any], found: FaultList, manifest: Mapping[str, Any] | N
         by=top.text("by", 80) or "",
         sheets=_groups(top, "sheet", rule, on_sheets),
         pieces=_groups(top, "piece", rule, on_pieces),
-        test_holes=tuple(
-            h for table in holes if (h := read_hole(table, rule, on_pieces)) is not None
-        ),
+        test_holes=tuple(h for table in holes if (h := read_hole(table, rule, pieces)) is not None),
         coupon=read_coupon_table(top, rule),
     )
 
@@ -253,8 +280,8 @@ def _length(
 ) -> None:
     """Read one length into `lengths`; None where it is blank or at fault."""
     name = _name(row, drawn, lengths)
-    nominal = row.value(LENGTH, "nominal", POSITIVE)
-    measured = row.value(LENGTH, "measured", POSITIVE)
+    nominal = row.value(TYPED, "nominal", POSITIVE)
+    measured = row.value(TYPED, "measured", POSITIVE)
     own = rule.refined(row)
     if name is None:
         return

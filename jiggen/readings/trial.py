@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from jiggen.job.fields import Table, nearest, say_given
-from jiggen.job.quantities import LENGTH, POSITIVE, Limits
+from jiggen.job.quantities import POSITIVE, Limits
+from jiggen.readings.typed import TYPED
 from jiggen.verify.coupon import CouponReadings
+from jiggen.verify.placed import PlacedPiece, alike, drilled_with
 from jiggen.verify.records import DEFAULT_STEP, LengthReading
 
 STEP_MOST = 10.0
@@ -43,8 +45,8 @@ class Rule:
 
     def refined(self, table: Table) -> Rule:
         """Return the rule after what a table says of it."""
-        step = table.value(LENGTH, "step", _STEPS)
-        stated = table.value(LENGTH, "plus_minus", _STEPS)
+        step = table.value(TYPED, "step", _STEPS)
+        stated = table.value(TYPED, "plus_minus", _STEPS)
         if step is None and stated is None:
             return self
         return Rule(step=step or self.step, plus_minus=stated)
@@ -61,7 +63,7 @@ def is_blank(given: object) -> bool:
     return isinstance(given, str) and not given.strip()
 
 
-def read_hole(table: Table, rule: Rule, drawn: Mapping[str, object] | None) -> HoleReadings | None:
+def read_hole(table: Table, rule: Rule, drawn: Sequence[PlacedPiece] | None) -> HoleReadings | None:
     """Return one test hole; None where it is blank or at fault."""
     own = rule.refined(table)
     filled = [key for key in ("thickness", "entry", "exit") if not _all_blank(table.raw.get(key))]
@@ -73,12 +75,9 @@ def read_hole(table: Table, rule: Rule, drawn: Mapping[str, object] | None) -> H
             table.fault(key, "is blank", "measure it too, or blank the whole test hole")
     if len(table.found.faults) > before:
         return None
-    thickness = table.value(LENGTH, "thickness", POSITIVE)
-    entry, leave = table.pair(LENGTH, "entry"), table.pair(LENGTH, "exit")
-    piece = table.text("piece", 200) if not is_blank(table.raw.get("piece", "")) else ""
-    if piece and drawn is not None and piece not in drawn:
-        near = f"nearest is {say_given(nearest(piece, list(drawn)))}" if drawn else ""
-        table.fault("piece", "is not on the drawings", near)
+    thickness = table.value(TYPED, "thickness", POSITIVE)
+    entry, leave = table.pair(TYPED, "entry"), table.pair(TYPED, "exit")
+    piece = _drilled_with(table, drawn)
     if thickness is None or entry is None or leave is None or piece is None:
         return None
     pair = _pair_of(own.reading)
@@ -88,6 +87,39 @@ def read_hole(table: Table, rule: Rule, drawn: Mapping[str, object] | None) -> H
         entry=pair("entry", entry),
         exit=pair("exit", leave),
     )
+
+
+def _drilled_with(table: Table, drawn: Sequence[PlacedPiece] | None) -> str | None:
+    """Return what a test hole was drilled with; empty where nothing is named, None at fault."""
+    if is_blank(table.raw.get("piece", "")):
+        return ""
+    piece = table.text("piece", 200)
+    if piece is None or drawn is None:
+        return piece
+    meant = drilled_with(drawn, piece)
+    if alike(meant):
+        return piece if piece == meant[0].name else _short_name(meant[0], drawn)
+    leading = [p for p in meant or drawn if p.lean is not None]
+    names = list(dict.fromkeys(_short_name(p, drawn) for p in leading))
+    if meant:
+        table.fault("piece", "may be more than one piece", f"write {' or '.join(names)}")
+    elif any(p.name == piece for p in drawn):
+        remedy = f"name what the hole was drilled with: {' or '.join(names)}" if names else ""
+        table.fault("piece", "has no angle to drill at, so a test hole says nothing of it", remedy)
+    else:
+        near = f"nearest is {say_given(nearest(piece, names))}" if names else ""
+        table.fault("piece", "is not on the drawings", near)
+    return None
+
+
+def _short_name(piece: PlacedPiece, drawn: Sequence[PlacedPiece]) -> str:
+    """Return a block's name without that of its layer; the whole name of any other piece."""
+    parts = piece.name.split("-")
+    for end in range(2, len(parts)):
+        stem = "-".join(parts[:end])
+        if alike(drilled_with(drawn, stem)):
+            return stem
+    return piece.name
 
 
 def _all_blank(given: object) -> bool:
@@ -114,7 +146,7 @@ def read_coupon_table(top: Table, rule: Rule) -> CouponReadings | None:
     own = rule.refined(inner)
     rows = {}
     for axis in ("x", "y"):
-        over = inner.value(LENGTH, f"fingers_{axis}", POSITIVE)
+        over = inner.value(TYPED, f"fingers_{axis}", POSITIVE)
         rows[axis] = None if over is None else own.reading(f"fingers-{axis}", over)
     slot = _slot(inner)
     if rows["x"] is None and rows["y"] is None and slot is None:
@@ -125,7 +157,5 @@ def read_coupon_table(top: Table, rule: Rule) -> CouponReadings | None:
 def _slot(table: Table) -> float | None:
     """Return the slot's lettering: always mm, as it stands on the coupon, whatever the units."""
     given = table.raw.get("slot")
-    if isinstance(given, str) and given.strip().replace(".", "", 1).isdigit():
-        given = float(given)
     lettered = {} if given is None else {"slot": given}
-    return Table(lettered, table.path, table.found, "mm", ("slot",)).value(LENGTH, "slot", POSITIVE)
+    return Table(lettered, table.path, table.found, "mm", ("slot",)).value(TYPED, "slot", POSITIVE)

@@ -31,6 +31,8 @@ LARGEST_CUBIC = math.radians(7.5)
 SAME_POINT = 1e-5
 #: mm. How far a chord may run from its curve where a curve is measured as a row of points.
 CHORD = 5e-4
+#: mm. Nothing lies this far off, not even on a sheet whose mm were taken as metres.
+FAR = 1e7
 
 
 def times(first: Matrix, then: Matrix) -> Matrix:

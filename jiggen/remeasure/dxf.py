@@ -54,11 +54,16 @@ def read_dxf(data: bytes) -> FoundDrawing:
         data: the file.
 
     Raises:
-        DrawingFileError: no DXF, or one in binary form.
+        DrawingFileError: no DXF, one in binary form, or one that holds what is no number.
     """
     if data.startswith(b"AutoCAD Binary DXF"):
         raise DrawingFileError("is a DXF in binary form; save it as text")
-    return _Reader(dxf_pairs(data)).read()
+    try:
+        return _Reader(dxf_pairs(data)).read()
+    except ValueError as trouble:
+        raise DrawingFileError(
+            f"is a damaged DXF: {trouble}; save or copy it again from where it came"
+        ) from None
 
 
 def dxf_pairs(data: bytes) -> list[Pair]:
@@ -75,12 +80,20 @@ def dxf_pairs(data: bytes) -> list[Pair]:
     try:
         codes = list(map(int, lines[::2]))
     except ValueError:
-        bad = next(n for n, line in enumerate(lines[::2]) if not line.strip().lstrip("-").isdigit())
+        bad = next(n for n, line in enumerate(lines[::2]) if not _is_code(line))
         raise DrawingFileError(
             f"is not a DXF: line {2 * bad + 1} should be a group code, given "
             f"{lines[2 * bad][:30]!r}"
         ) from None
     return list(zip(codes, map(str.strip, lines[1::2]), strict=False))
+
+
+def _is_code(line: str) -> bool:
+    try:
+        int(line)
+    except ValueError:
+        return False
+    return True
 
 
 def sections(pairs: Sequence[Pair]) -> dict[str, list[Pair]]:

@@ -13,7 +13,8 @@ from dataclasses import replace
 from pathlib import Path
 
 from jiggen.errors import DrawingFileError
-from jiggen.remeasure.contour import Matrix
+from jiggen.mistaken import DRAWING, mistaken_for
+from jiggen.remeasure.contour import FAR, Matrix
 from jiggen.remeasure.fit import Fit, fit_sheet
 from jiggen.remeasure.found import NOTE, OFF, Finding, FoundDrawing, FoundPage
 from jiggen.remeasure.joining import joined
@@ -48,8 +49,11 @@ def remeasure(path: str | os.PathLike[str]) -> Measurement:
         data = Path(path).read_bytes()
     except OSError as trouble:
         raise DrawingFileError(f"{name}: cannot be read: {trouble.strerror or trouble}") from None
+    if mistake := mistaken_for(data, DRAWING, name):
+        raise DrawingFileError(f"{name}: {'; '.join(mistake)}")
     try:
         drawing = read_drawing(data)
+        _refuse_far(drawing)
     except DrawingFileError as trouble:
         raise DrawingFileError(f"{name}: {trouble}") from trouble
     return _Judgement(name, drawing, find_manifest(Path(path), data)).measure()
@@ -80,6 +84,22 @@ def read_drawing(data: bytes) -> FoundDrawing:
     raise DrawingFileError("is neither a PDF nor an SVG nor a DXF")
 
 
+def _refuse_far(drawing: FoundDrawing) -> None:
+    """Refuse what draws to a place that is no number, or that no sheet has."""
+    for page in drawing.pages:
+        for contour in page.contours:
+            points = [
+                *contour.nodes,
+                *(p for row in contour.curves.values() for c in row for p in c),
+            ]
+            # Not "> FAR": what is no number is not larger than anything.
+            if not all(-FAR <= x <= FAR and -FAR <= y <= FAR for x, y in points):
+                raise DrawingFileError(
+                    "holds a place that is no number, or kilometres away: it is damaged; save or "
+                    "copy it again from where it came"
+                )
+
+
 def _with_lines_joined(page: FoundPage) -> FoundPage:
     """Return a page whose lines, drawn edge by edge, are joined to outlines."""
     return replace(page, contours=tuple(joined(page.contours)))
@@ -102,11 +122,7 @@ class _Judgement:
         sheets = self._sheets()
         known = any(sheet is not None for sheet in sheets)
         if not known:
-            self._say(
-                OFF,
-                "nothing in it or beside it tells what it should measure: the outlines below are "
-                "measured by the unit that the file states, and cannot be judged",
-            )
+            self._say_unknown()
         # Pages with pieces first: what they turn out to be helps to find a page of bars only.
         order = sorted(range(len(sheets)), key=lambda n: -len(s.pieces) if (s := sheets[n]) else 0)
         done = {n: self._page(n, sheets[n]) for n in order}
@@ -115,6 +131,13 @@ class _Judgement:
             self.pages.append(page)
             self.pieces += pieces
         self._name_the_unnamed()
+        if not known and not self.pieces:
+            lines = sum(len(page.contours) for page in self.drawing.pages)
+            self._say(
+                NOTE,
+                f"no line in it, of {lines}, closes round 1 cm2 or more: there is no outline to "
+                "measure",
+            )
         return Measurement(
             file=self.name,
             kind=self.drawing.kind,
@@ -126,6 +149,22 @@ class _Judgement:
 
     def _say(self, severity: str, text: str, page: int = 0) -> None:
         self.findings.append(Finding(severity=severity, text=text, page=page))
+
+    def _say_unknown(self) -> None:
+        """Say what nobody can know of a file that jiggen did not write, or whose record is lost."""
+        unit = self.drawing.unit
+        by = f"by its unit, {unit}," if unit else "as if it counted in mm,"
+        self._say(
+            OFF,
+            "nothing in it or beside it tells what it should measure: the outlines below are "
+            f"measured {by} and cannot be judged",
+        )
+        self._say(
+            NOTE,
+            "what cannot be known of it: whether the sizes are those that were meant, which piece "
+            "is which and which way round, what its angles should be, and whether kerf is in the "
+            "lines. If jiggen wrote it, put manifest.json beside it; else measure what is cut",
+        )
 
     def _compare_records(self) -> None:
         """Say what manifest and record have to say about one another."""
@@ -222,7 +261,7 @@ class _Judgement:
         name = sheet.name if sheet else ""
         bare = MeasuredPage(name=name, number=number, width=page.width, height=page.height)
         if sheet is None:
-            return bare, unnamed_pieces(page, number, 1)
+            return bare, unnamed_pieces(_with_lines_joined(page), number, 1)
         fit = fit_sheet(sheet, page, self.hints)
         if fit is None:
             whole = _with_lines_joined(page)
@@ -244,7 +283,7 @@ class _Judgement:
                     "bars can be found",
                     number,
                 )
-            return bare, unnamed_pieces(page, number, 1)
+            return bare, unnamed_pieces(_with_lines_joined(page), number, 1)
         self.hints.append(fit.matrix)
         return self._measured(bare, sheet, page, fit)
 

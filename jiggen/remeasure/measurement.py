@@ -67,6 +67,7 @@ class MeasuredPiece:
         sizes: its other sizes, where both ends are corners in the file.
         worst_shift: how far outline and holes run from where they should, at most, mm; None where
             that is not known.
+        inside: how many closed lines lie inside it; None where a record tells what they are.
     """
 
     name: str
@@ -76,6 +77,15 @@ class MeasuredPiece:
     bars: tuple[MeasuredSize, ...] = ()
     sizes: tuple[MeasuredSize, ...] = ()
     worst_shift: float | None = None
+    inside: int | None = None
+
+    @property
+    def extent(self) -> tuple[float, float] | None:
+        """Return width and height of its outline as it lies, mm; None where it is not there."""
+        if not self.outline:
+            return None
+        xs, ys = zip(*self.outline, strict=True)
+        return max(xs) - min(xs), max(ys) - min(ys)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -165,6 +175,7 @@ class Measurement:
 
 def _piece_as_json(piece: MeasuredPiece) -> dict[str, Any]:
     first = piece.angles[0] if piece.angles else None
+    extent = piece.extent
     return {
         "name": piece.name,
         "outline": [[x, y] for x, y in piece.outline],
@@ -178,6 +189,9 @@ def _piece_as_json(piece: MeasuredPiece) -> dict[str, Any]:
         ],
         "sizes": [_size_as_json(size) for size in piece.sizes],
         "worst_shift": piece.worst_shift,
+        "width": extent[0] if extent else None,
+        "height": extent[1] if extent else None,
+        "inside": piece.inside,
     }
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from jiggen.remeasure.contour import (
+    FAR,
     Contour,
     Matrix,
     Point,
@@ -216,7 +217,7 @@ def nominal_sheet(record: Mapping[str, Any]) -> NominalSheet:
     try:
         if record["jiggen"] != KNOWN_FORMAT:
             raise ValueError(f"format {record['jiggen']!r} is not known")
-        width, height = float(record["width"]), float(record["height"])
+        width, height = _number(record["width"]), _number(record["height"])
         correction = _four(record.get("correction"))
         matrix = _about_the_middle(correction, width, height)
         pieces = tuple(_piece(p, matrix) for p in record["pieces"])
@@ -235,7 +236,7 @@ def nominal_sheet(record: Mapping[str, Any]) -> NominalSheet:
 def _four(given: Any) -> tuple[float, ...] | None:
     if given is None:
         return None
-    values = tuple(float(v) for v in given)
+    values = tuple(_number(v) for v in given)
     if len(values) != 4 or abs(values[0] * values[3] - values[1] * values[2]) < 1e-9:
         raise ValueError("its print correction is damaged")
     return values
@@ -277,10 +278,16 @@ def _piece(record: Mapping[str, Any], matrix: Matrix | None) -> NominalPiece:
     )
 
 
+def _number(given: Any) -> float:
+    value = float(given)
+    # Not "> FAR": what is no number is not larger than anything.
+    if not abs(value) <= FAR:
+        raise ValueError(f"{value} is no size or place")
+    return value
+
+
 def _point(given: Any, matrix: Matrix | None) -> Point:
-    x, y = (float(v) for v in given)
-    if not (math.isfinite(x) and math.isfinite(y)):
-        raise ValueError("a place is no number")
+    x, y = (_number(v) for v in given)
     return (x, y) if matrix is None else moved((x, y), matrix)
 
 
@@ -292,7 +299,7 @@ def _pair(given: Any, matrix: Matrix | None) -> tuple[Point, Point]:
 def _size(record: Mapping[str, Any], matrix: Matrix | None) -> NominalSize:
     return NominalSize(
         name=str(record["name"]),
-        nominal=float(record["nominal"]),
+        nominal=_number(record["nominal"]),
         ends=_pair(record["ends"], matrix),
         is_bar=bool(record["bar"]),
     )
@@ -300,7 +307,7 @@ def _size(record: Mapping[str, Any], matrix: Matrix | None) -> NominalSize:
 
 def _angle(record: Mapping[str, Any], matrix: Matrix | None) -> NominalAngle:
     base, working = _pair(record["base"], matrix), _pair(record["working"], matrix)
-    nominal = float(record["nominal"])
+    nominal = _number(record["nominal"])
     return NominalAngle(
         name=str(record["name"]),
         nominal=nominal,
@@ -322,10 +329,10 @@ def angle_between(base: tuple[Point, Point], working: tuple[Point, Point]) -> fl
 
 def _cut_line(record: Mapping[str, Any], matrix: Matrix | None) -> Contour:
     if "radius" in record:
-        contour = circle_contour(_point(record["centre"], None), float(record["radius"]))
+        contour = circle_contour(_point(record["centre"], None), _number(record["radius"]))
     else:
         corners = [_point(corner, None) for corner in record["corners"]]
-        bulges = {int(number): float(bulge) for number, bulge in record["bulges"]}
+        bulges = {int(number): _number(bulge) for number, bulge in record["bulges"]}
         tracer = Tracer()
         tracer.start(corners[0])
         for number, (start, end) in enumerate(

@@ -10,6 +10,8 @@ from __future__ import annotations
 
 import io
 import json
+import logging
+import re
 from typing import Any
 
 from jiggen.errors import DrawingFileError
@@ -18,11 +20,17 @@ from jiggen.remeasure.found import NOTE, OFF, Finding, FoundDrawing, FoundPage
 
 #: mm in a point. Source: ISO 32000-1, 8.3.2.3 (from memory): 1/72 inch.
 POINT_MM = 25.4 / 72.0
+# What following a page runs into where a number is missing or something else stands in its place.
+_NOT_AS_THE_FORMAT_SAYS = (
+    *(TypeError, ValueError, LookupError, AttributeError, ArithmeticError, RuntimeError),
+)
+_OWN_NAME = re.compile(r"(?:stream )?<_io\.\w+[^>]*>:?")
 _STROKES = {"S": False, "s": True}
 _FILLS = {"f": False, "F": False, "f*": False, "B": False, "B*": False, "b": True, "b*": True}
 _SHOWS_TEXT = {"Tj", "TJ", "'", '"'}
 _OPERATORS = "q Q cm m l c v y h re S s f F f* B B* b b* n Do BDC BMC EMC DP Tj TJ ' \" BI ID EI sh"
 _DEEPEST = 8
+DAMAGED = "save or copy it again from where it came, or run jiggen make again"
 MISSING = "reading a PDF needs one more library: pip install 'jiggen[proof]'"
 
 
@@ -39,9 +47,12 @@ def read_pdf(data: bytes) -> FoundDrawing:
         import pikepdf
     except ImportError:
         raise DrawingFileError(MISSING) from None
+    # Damage is said in the finding or the error; the library would print it a second time.
+    logging.getLogger("pikepdf").addHandler(logging.NullHandler())
     findings: list[Finding] = []
     try:
         with pikepdf.open(io.BytesIO(data)) as pdf:
+            findings += _saved_from_damage(pdf)
             findings += _preferences(pdf)
             pages = tuple(
                 _Page(page, number, pikepdf).read(findings)
@@ -49,11 +60,33 @@ def read_pdf(data: bytes) -> FoundDrawing:
             )
     except pikepdf.PasswordError:
         raise DrawingFileError("is locked with a password; save it without") from None
-    except (pikepdf.PdfError, RecursionError) as trouble:
-        raise DrawingFileError(f"is not a PDF that can be read: {trouble}") from trouble
+    except (pikepdf.PikepdfError, *_NOT_AS_THE_FORMAT_SAYS) as trouble:
+        why = _why(trouble) if isinstance(trouble, pikepdf.PikepdfError) else ""
+        said = f"is not a PDF that can be read: it is cut short or damaged{why}"
+        raise DrawingFileError(f"{said}; {DAMAGED}") from None
+    if not pages:
+        raise DrawingFileError(f"is a PDF without any page, perhaps cut short; {DAMAGED}")
     return FoundDrawing(
         kind="pdf", pages=pages, findings=tuple(findings), unit="points", as_stated=POINT_MM
     )
+
+
+def _why(trouble: Exception) -> str:
+    """Return what a library says of a file, without the library's own name for the file."""
+    said = _OWN_NAME.sub("", str(trouble)).strip()
+    return f" ({said})" if said else ""
+
+
+def _saved_from_damage(pdf: Any) -> list[Finding]:
+    """Say so where the file is damaged and only what was left of it is measured."""
+    warnings = pdf.get_warnings()
+    if not warnings:
+        return []
+    text = (
+        f"the file is cut short or damaged: what is below is what could be saved of it, and more "
+        f"may have been there; {DAMAGED}"
+    )
+    return [Finding(severity=OFF, text=text)]
 
 
 def _preferences(pdf: Any) -> list[Finding]:

@@ -28,6 +28,8 @@ SHORT = 1.0
 #: printing library of most free programs, 2 um of a circle in four curves); a hundredth of a mm
 #: does not.
 TRUE = 0.005
+#: mm2. A closed line round less is a hole or a letter.
+SMALLEST = 100.0
 #: Degrees. `TRUE` at the end of an edge of 30 mm.
 TRUE_ANGLE = 0.01
 
@@ -253,19 +255,25 @@ def unnamed_pieces(page: FoundPage, number: int, first: int) -> tuple[MeasuredPi
     """Return the outlines of a page of which nothing is known but what it shows.
 
     An outline is a closed line of at least 1 cm2 that lies in no other, in the layer CUT if there
-    is one; a frame round the whole page is none.
+    is one; a frame round the whole page is none, unless there is nothing else.
 
     Args:
         page: as found.
         number: of the page, from 1.
         first: number of the first piece.
     """
-    lines = [c for c in page.contours if c.closed and not c.filled]
-    lines = [c for c in lines if c.layer == "CUT"] or lines
-    large = [c for c in lines if abs(c.area) >= 100.0 and not _frames(c, page)]
+    closed = [c for c in page.contours if c.closed and not c.filled]
+    lines = [c for c in closed if c.layer == "CUT"] or closed
+    large = [c for c in lines if abs(c.area) >= SMALLEST]
+    large = [c for c in large if not _frames(c, page)] or large
     outer = [c for c in large if not any(_inside(c, other) for other in large if other is not c)]
     return tuple(
-        MeasuredPiece(name=f"piece {count}", page=number, outline=_tuples(contour.walk[:-1]))
+        MeasuredPiece(
+            name=f"piece {count}",
+            page=number,
+            outline=_tuples(contour.walk[:-1]),
+            inside=sum(1 for c in lines if c is not contour and _inside(c, contour)),
+        )
         for count, contour in enumerate(outer, start=first)
     )
 

@@ -32,7 +32,7 @@ def measurement_text(measured: Measurement, width: int = 100) -> str:
             break_long_words=False,
             break_on_hyphens=False,
         )
-    rows = [_row(piece) for piece in measured.pieces]
+    rows = [_row(piece) for piece in measured.pieces if piece.inside is None]
     rows += [
         (f"(page {page.number})", str(page.number), "", "", *_bars(page.bars), "")
         for page in measured.pages
@@ -40,12 +40,17 @@ def measurement_text(measured: Measurement, width: int = 100) -> str:
     ]
     if rows:
         lines += ["", *_table(_HEADINGS, rows)]
+    sizes = [_size_row(piece) for piece in measured.pieces if piece.inside is not None]
+    if sizes:
+        lines += ["", *_table(_SIZE_HEADINGS, sizes)]
     return "\n".join(lines) + "\n"
 
 
 _HEADINGS = (
     "piece", "page", "angle deg", "should be", "bars", "worst bar mm", "outline off mm",
 )  # fmt: skip
+
+_SIZE_HEADINGS = ("outline", "page", "width mm", "height mm", "lines inside")
 
 
 def _verdict(measured: Measurement) -> str:
@@ -94,6 +99,12 @@ def _row(piece: MeasuredPiece) -> tuple[str, ...]:
         *_bars(piece.bars),
         "" if shift is None else _number(shift, 3),
     )
+
+
+def _size_row(piece: MeasuredPiece) -> tuple[str, ...]:
+    """Return the row of an outline of which nothing is known but how large it is."""
+    width, height = piece.extent or (None, None)
+    return (piece.name, str(piece.page), _number(width, 3), _number(height, 3), str(piece.inside))
 
 
 def _bars(bars: Sequence[MeasuredSize]) -> tuple[str, str]:

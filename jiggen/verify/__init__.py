@@ -27,12 +27,9 @@ if TYPE_CHECKING:
         judge_finished,
         judge_test_holes,
     )
+    from jiggen.verify.placed import PlacedAngle, PlacedLength, PlacedPiece, RecordedSheet
     from jiggen.verify.records import (
         LengthReading,
-        PlacedAngle,
-        PlacedLength,
-        PlacedPiece,
-        RecordedSheet,
         SheetReadings,
         readings_of_options,
         recorded_sheets,
@@ -68,12 +65,14 @@ else:
             "judge_finished",
             "judge_test_holes",
         ),
-        "records": (
-            "LengthReading",
+        "placed": (
             "PlacedAngle",
             "PlacedLength",
             "PlacedPiece",
             "RecordedSheet",
+        ),
+        "records": (
+            "LengthReading",
             "SheetReadings",
             "readings_of_options",
             "recorded_sheets",

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 
 from jiggen.geometry.coupon import Found, kerf_from_fingers, kerf_pooled, sheet_from_slots
 from jiggen.geometry.leastsquares import COVERAGE
-from jiggen.verify.records import LengthReading, PlacedPiece
+from jiggen.verify.placed import PlacedPiece
+from jiggen.verify.records import LengthReading
 
 SLOT, ROW = "slot-", "fingers-"
 """How the coupon's check dimensions are called."""

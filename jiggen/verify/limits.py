@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from jiggen.geometry.distortion import Estimate, corner, printed_angle, printed_length
 from jiggen.geometry.leastsquares import COVERAGE
-from jiggen.verify.records import PlacedPiece
+from jiggen.verify.placed import PlacedPiece
 
 USE, DO_NOT_USE, CANNOT_TELL = "use", "do not use", "cannot tell"
 
@@ -22,7 +22,9 @@ DEFAULT_ALLOWED_LENGTH: Mapping[str, float] = {
     "block": 0.2,
     "wrap": 0.3,
     "strip": 0.25,
+    "trim": 0.25,
     "foot": 1.0,
+    "cradle": 0.3,
 }
 """mm by kind, for pieces whose length counts: a hole of a strip must stay inside the punched
 hole's edge, a block must take its bushing; a foot only has to stand. Common practice, no

@@ -9,28 +9,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from jiggen.geometry.distortion import Bar
-from jiggen.geometry.finished import (
-    ON_LINE,
-    Reading,
-    drift_from,
-    real_angle,
-)
+from jiggen.geometry.finished import Reading, drift_from, real_angle
 from jiggen.geometry.leastsquares import COVERAGE
 from jiggen.geometry.plausible import SLIP_MARGIN, SLIPS, Question, questions
 from jiggen.geometry.testhole import TestHole, drilled_tilt
-from jiggen.verify.limits import CANNOT_TELL, USE, Check, Limits, worst_of
-from jiggen.verify.records import LengthReading, PlacedAngle, PlacedPiece, Point
-from jiggen.verify.words import say_check
-
-SNAP = 1.0
-"""mm: an edge of a cut file is drawn half a kerf off the corners that a calliper reaches; its
-ends are taken for those corners within this distance."""
-
-SNAP_TURN = math.radians(0.02)
-"""Taking corners for edge ends may not turn the angle by more than this."""
+from jiggen.verify.across import across, on_corners, sizes_of, still_needed
+from jiggen.verify.limits import CANNOT_TELL, DO_NOT_USE, USE, Check, Limits, worst_of
+from jiggen.verify.placed import PlacedAngle, PlacedPiece
+from jiggen.verify.records import LengthReading
+from jiggen.verify.words import edges_open, not_determined, say_check
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,6 +37,9 @@ class FinishedAngle:
         residuals: reading less fitted length by name, mm.
         determined: False where the readings say little about this angle.
         consistent: False where they contradict one another.
+        missing: names of the lengths that it still takes to determine it; empty where it is, and
+            None where no lengths of the piece would do.
+        verdict: on this check edge by itself.
     """
 
     name: str
@@ -58,6 +51,8 @@ class FinishedAngle:
     residuals: dict[str, float]
     determined: bool
     consistent: bool
+    missing: tuple[str, ...] | None
+    verdict: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,13 +113,20 @@ def judge_finished(
             verdict=CANNOT_TELL,
             why=why,
         )
-    across = [_across(r, drawn[r.name].start, drawn[r.name].end) for r in known]
-    angles = tuple(_finished(angle, across, thickness) for angle in piece.angles)
+    lengths = [across(r, drawn[r.name]) for r in known]
+    angles = tuple(_finished(a, piece, lengths, limits, thickness) for a in piece.angles)
     checks = [_angle_check(angle, limits.angle(piece)) for angle in angles]
+    # What the readings do not determine can condemn an edge, but never pass it or leave it open.
+    checks = [
+        check
+        for check, angle in zip(checks, angles, strict=True)
+        if angle.determined or check.verdict == DO_NOT_USE
+    ]
     limit = limits.length(piece)
     if limit is not None:
         checks += [_length_check(r, drawn[r.name].nominal, limit) for r in known]
-    verdict, why = _verdict(angles, checks)
+    unread = [name for name in sizes_of(piece) if all(r.name != name for r in known)]
+    verdict, why = _verdict(angles, checks, () if angles else unread)
     return FinishedPiece(
         name=piece.name,
         angles=angles,
@@ -154,23 +156,21 @@ def _asked(reading: LengthReading, nominal: float) -> tuple[Question, ...]:
     )
 
 
-def _across(reading: LengthReading, start: Point, end: Point) -> Reading:
-    return Reading(
-        name=reading.name,
-        start=start,
-        end=end,
-        measured=reading.measured,
-        standard=reading.standard,
-    )
-
-
 def _finished(
-    angle: PlacedAngle, across: Sequence[Reading], thickness: float | None
+    angle: PlacedAngle,
+    piece: PlacedPiece,
+    lengths: Sequence[Reading],
+    limits: Limits,
+    thickness: float | None,
 ) -> FinishedAngle:
-    base, working = _on_corners(angle, across)
-    real = real_angle(base, working, across)
+    """Return one check angle as cut, judged by itself."""
+    base, working = on_corners(angle, lengths)
+    real = real_angle(base, working, lengths)
     doubt = COVERAGE * real.standard
-    return FinishedAngle(
+    missing: tuple[str, ...] | None = ()
+    if not real.determined:
+        missing = still_needed(piece, angle, {reading.name for reading in lengths})
+    found = FinishedAngle(
         name=angle.name,
         nominal=angle.nominal,
         value=angle.nominal + real.error,
@@ -180,25 +180,13 @@ def _finished(
         residuals=real.residuals,
         determined=real.determined,
         consistent=real.consistent,
+        missing=missing,
+        verdict=CANNOT_TELL,
     )
-
-
-def _on_corners(
-    angle: PlacedAngle, across: Sequence[Reading]
-) -> tuple[tuple[Point, Point], tuple[Point, Point]]:
-    """Return the edges with their ends taken for the corners that were measured from."""
-    corners = [corner for reading in across for corner in (reading.start, reading.end)]
-
-    def snapped(point: Point) -> Point:
-        near = min(corners, key=lambda corner: math.dist(corner, point))
-        return near if ON_LINE < math.dist(near, point) <= SNAP else point
-
-    base = (snapped(angle.base[0]), snapped(angle.base[1]))
-    working = (snapped(angle.working[0]), snapped(angle.working[1]))
-    apart = all(math.dist(*edge) > SNAP for edge in (base, working))
-    if apart and abs(real_angle(base, working, []).nominal - angle.nominal) <= SNAP_TURN:
-        return base, working
-    return angle.base, angle.working
+    check = _angle_check(found, limits.angle(piece))
+    if real.consistent and (real.determined or check.verdict == DO_NOT_USE):
+        return replace(found, verdict=check.verdict)
+    return found
 
 
 def _angle_check(angle: FinishedAngle, limit: float) -> Check:
@@ -221,8 +209,10 @@ def _length_check(reading: LengthReading, nominal: float, limit: float) -> Check
     )
 
 
-def _verdict(angles: Sequence[FinishedAngle], checks: Sequence[Check]) -> tuple[str, str]:
-    """Return the verdict on a finished piece, and why."""
+def _verdict(
+    angles: Sequence[FinishedAngle], checks: Sequence[Check], unread: Sequence[str]
+) -> tuple[str, str]:
+    """Return the verdict on a finished piece, and why; each check edge stands by itself."""
     quarrel = [angle for angle in angles if not angle.consistent]
     if quarrel:
         worst = max(quarrel[0].residuals.items(), key=lambda item: abs(item[1]))
@@ -231,17 +221,24 @@ def _verdict(angles: Sequence[FinishedAngle], checks: Sequence[Check]) -> tuple[
             f"the others put it; measure again, burrs off, square across the corners"
         )
     verdict = worst_of([check.verdict for check in checks])
-    open_ones = [angle.name for angle in angles if not angle.determined]
-    if verdict in (USE, CANNOT_TELL) and open_ones:
-        return CANNOT_TELL, (
-            f"the angle {', '.join(open_ones)} is not determined by these readings: measure the "
-            f"diagonals across the piece too"
-        )
+    told = [angle.name for angle in angles if angle.determined]
+    open_ones = {angle.name: angle.missing for angle in angles if not angle.determined}
+    if open_ones and not told and verdict != DO_NOT_USE:
+        return CANNOT_TELL, not_determined(open_ones)
     decisive = [check for check in checks if check.verdict == verdict]
-    why = "; ".join(say_check(check) for check in decisive) or "nothing of it can be judged"
+    parts = [say_check(check) for check in decisive] or ["nothing of it can be judged"]
     if verdict == CANNOT_TELL and decisive:
-        why += "; to decide, measure again with a finer calliper or measure more of its lengths"
-    return verdict, why
+        parts.append(
+            "to decide, measure again with a finer calliper or measure more of its lengths"
+        )
+    good = [angle.name for angle in angles if angle.verdict == USE]
+    if verdict != USE and good:
+        parts.append(f"the {' and the '.join(good)} edge by itself is good")
+    if open_ones and verdict != DO_NOT_USE:
+        parts.insert(0, edges_open(told, open_ones))
+    if unread:
+        parts.append(f"not measured: {', '.join(unread)}")
+    return verdict, "; ".join(parts)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -278,7 +275,8 @@ def judge_test_holes(
         holes: at least one.
         allowed_angle: largest angle error, radians.
         intended: the tilt that it should have given along x and y, radians; a guide of 84 deg
-            standing on flat scrap drills 6 deg off the square.
+            standing on flat scrap drills -6 deg along x, toward the trailing edge, and stands at
+            84 deg to its forward side.
         thickness: the largest of the wedge at the holes it serves, mm, for the drift.
 
     Returns:
@@ -290,9 +288,18 @@ def judge_test_holes(
     found = drilled_tilt(holes)
     errors = (found.x - intended[0], found.y - intended[1])
     doubts = (COVERAGE * found.standards[0], COVERAGE * found.standards[1])
+    # Said as the corner between hole and scrap: the number that stands on the guide.
     checks = [
-        Check(what=f"angle along {axis}", nominal=meant, error=e, doubt=d, limit=allowed_angle)
-        for axis, meant, e, d in zip("xy", intended, errors, doubts, strict=True)
+        Check(
+            what=f"angle of the hole {way}",
+            nominal=math.pi / 2 + meant,
+            error=e,
+            doubt=d,
+            limit=allowed_angle,
+        )
+        for way, meant, e, d in zip(
+            ("on its forward side", "along the edge"), intended, errors, doubts, strict=True
+        )
     ]
     verdict = worst_of([check.verdict for check in checks])
     why = "; ".join(say_check(check) for check in checks if check.verdict == verdict)

@@ -1,4 +1,4 @@
-"""What a judgement needs to know: pieces as they lie on a sheet, and what was read there.
+"""What a judgement needs to know: the sheets as they were drawn, and what was read on them.
 
 The pieces come out of the records that travel with the drawings (angles in degrees there, in
 radians here); the readings come from options or from a readings file.
@@ -13,113 +13,13 @@ from typing import Any
 
 from jiggen.geometry.distortion import Bar
 from jiggen.geometry.leastsquares import standard_from_plus_minus, standard_from_step
+from jiggen.verify.placed import PlacedAngle, PlacedLength, PlacedPiece, Point, RecordedSheet
 
-Point = tuple[float, float]
+ROLL = "strip-roll.pdf"
+"""The file whose long pages another machine prints, by the name that it is written under."""
 
 DEFAULT_STEP = 0.5
 """mm: a steel rule with half-millimetre marks, when nothing is said about the rule."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlacedLength:
-    """A length that can be measured, where it lies on the sheet.
-
-    Attributes:
-        name: of the check dimension.
-        nominal: what it should measure, mm.
-        start: one end on the sheet, mm.
-        end: the other end, mm.
-        is_bar: a calibration bar rather than a size of a piece.
-    """
-
-    name: str
-    nominal: float
-    start: Point
-    end: Point
-    is_bar: bool = False
-
-    @property
-    def vector(self) -> Point:
-        """Return the vector from one end to the other, mm."""
-        return (self.end[0] - self.start[0], self.end[1] - self.start[1])
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlacedAngle:
-    """A check angle, where it lies on the sheet.
-
-    Attributes:
-        name: of the check angle.
-        nominal: radians.
-        base: two points of the base edge, away from the corner, mm.
-        working: two points of the working edge, away from the corner, mm.
-    """
-
-    name: str
-    nominal: float
-    base: tuple[Point, Point]
-    working: tuple[Point, Point]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlacedPiece:
-    """A piece as it lies on its sheet.
-
-    Attributes:
-        name: of the piece.
-        kind: which jig made it.
-        angles: its check angles.
-        lengths: its check dimensions, its own bars included.
-        allowed_angle: largest angle error, radians; None for the default.
-        allowed_length: largest length error, mm; None for the default of its kind.
-        again: it is a further copy of a piece that lies on the same sheet.
-    """
-
-    name: str
-    kind: str
-    angles: tuple[PlacedAngle, ...] = ()
-    lengths: tuple[PlacedLength, ...] = ()
-    allowed_angle: float | None = None
-    allowed_length: float | None = None
-    again: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RecordedSheet:
-    """One page or bed as it was drawn.
-
-    Attributes:
-        name: of the sheet.
-        pieces: what lies on it.
-        lengths: the sheet's own bars and diagonals.
-        printed: paper, not cut material: only paper is corrected by a reprint.
-    """
-
-    name: str
-    pieces: tuple[PlacedPiece, ...] = ()
-    lengths: tuple[PlacedLength, ...] = ()
-    printed: bool = True
-
-    def measurable(self) -> dict[str, PlacedLength]:
-        """Return every length that can be read on the sheet, by the name that a reading has.
-
-        The sheet's own come first, then those of its pieces as ``piece/name``.
-        """
-        found = {length.name: length for length in self.lengths}
-        for piece in self.pieces:
-            found |= {f"{piece.name}/{length.name}": length for length in piece.lengths}
-        return found
-
-    def to_measure(self) -> dict[str, PlacedLength]:
-        """Return what to measure on the sheet: its own lengths, or else its pieces' bars."""
-        if self.lengths:
-            return {length.name: length for length in self.lengths}
-        copies = [f"{piece.name}/" for piece in self.pieces if piece.again]
-        return {
-            name: length
-            for name, length in self.measurable().items()
-            if length.is_bar and not name.startswith(tuple(copies))
-        }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -200,7 +100,8 @@ def recorded_sheets(manifest: Mapping[str, Any]) -> tuple[RecordedSheet, ...]:
         if "/" in row["file"]:
             continue
         for record in row["sheets"]:
-            sheet = sheet_of_record(record, printed=row["format"] == "pdf")
+            printed = row["format"] == "pdf" and row["file"] != ROLL
+            sheet = sheet_of_record(record, printed=printed)
             found.setdefault((sheet.name, sheet.printed), sheet)
     return tuple(sorted(found.values(), key=lambda sheet: not sheet.printed))
 

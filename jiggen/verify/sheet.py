@@ -21,7 +21,8 @@ from jiggen.verify.limits import (
     length_checks,
     worst_of,
 )
-from jiggen.verify.records import PlacedPiece, RecordedSheet, SheetReadings
+from jiggen.verify.placed import PlacedPiece, RecordedSheet
+from jiggen.verify.records import SheetReadings
 from jiggen.verify.words import reason
 
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from jiggen.geometry.distortion import Bar, Estimate, Vector, corner, estimate
 from jiggen.geometry.leastsquares import standard_from_step
 from jiggen.verify.limits import CANNOT_TELL, DO_NOT_USE, Check, Limits, decided
-from jiggen.verify.records import PlacedPiece, SheetReadings
+from jiggen.verify.placed import PlacedPiece
+from jiggen.verify.records import SheetReadings
 
 FINER_STEPS = (0.05, 0.02)
 """mm: calliper steps that are proposed where a rule cannot decide."""
@@ -79,6 +80,43 @@ def say_check(check: Check) -> str:
     )
 
 
+def edges_open(told: Sequence[str], missing: Mapping[str, Sequence[str] | None]) -> str:
+    """Say which check edges were measured, and what the others take.
+
+    Args:
+        told: names of the check angles that the readings determine.
+        missing: for each of the others the lengths that it takes; None where none would do.
+    """
+    rest = "; ".join(_takes(name, names) for name, names in missing.items())
+    return f"{' and '.join(told)} edge only; {rest}"
+
+
+def not_determined(missing: Mapping[str, Sequence[str] | None]) -> str:
+    """Say that the readings determine no check angle, and which lengths would.
+
+    Args:
+        missing: for each check angle the lengths that it takes; None where none would do.
+    """
+    first, *others = missing.items()
+    if first[1] is None:
+        return (
+            f"the {first[0]} angle is not determined: no length in the form tells it. Measure the "
+            "bars and diagonals of the page or the sheet that the piece lies on, before it is cut"
+        )
+    said = (
+        f"the {first[0]} angle is not determined by these readings: measure "
+        f"{', '.join(first[1])} too"
+    )
+    more = [f"for the {name} edge {', '.join(names)}" for name, names in others if names]
+    return "; ".join([said, *more])
+
+
+def _takes(name: str, names: Sequence[str] | None) -> str:
+    if names is None:
+        return f"the {name} edge cannot be told by the lengths in the form"
+    return f"the {name} edge was not measured: it takes {', '.join(names)}"
+
+
 def _up(doubt: float) -> float:
     """Return a doubt rounded up to the two decimals that are said: never less than it is."""
     return math.ceil(doubt * 100.0 - 1e-9) / 100.0
@@ -132,11 +170,11 @@ def _what_would_decide(
     for text, proposal in proposals:
         if decided(piece, estimate(list(proposal.values())), limits):
             return f"to decide, {text}"
-    again = (
+    remedy = (
         "print it again with the correction" if printed else "set the machine right and cut again"
     )
     return (
-        f"no finer reading of this sheet would decide it, the error is too near the limit: {again}"
+        f"no finer reading of this sheet would decide it, the error is too near the limit: {remedy}"
     )
 
 

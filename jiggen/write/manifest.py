@@ -8,7 +8,7 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any
 
 from jiggen.drawing.sheet import Sheet
@@ -16,6 +16,9 @@ from jiggen.write.record import RECORD_FORMAT, sheet_record
 
 #: The manifest's own name, in the folder of the drawings.
 MANIFEST = "manifest.json"
+
+#: The pages of paper, and the long pages for a roll: only the first are drawn corrected.
+PAGES, ROLL = "print.pdf", "strip-roll.pdf"
 
 _PAIR = re.compile(r"\[\s+([^\s\[\]{}]+),\s+([^\s\[\]{}]+)\s+\]")
 
@@ -40,7 +43,8 @@ def manifest_bytes(
         drawn_from: mark of the job as it was drawn, so that a changed job is noticed.
 
     Returns:
-        JSON, UTF-8: ``jiggen`` (format), ``version``, ``job`` and ``files``, sorted by path, each
+        JSON, UTF-8: ``jiggen`` (format), ``version``, ``job``, ``how`` (in words, how each bar and
+        dimension is measured, by its name or ``piece/name``) and ``files``, sorted by path, each
         with ``file``, ``format``, ``bytes``, ``sha256`` and ``sheets``: the records of its sheets,
         with a ``page`` number each in a PDF, and ``correction`` where it has one.
     """
@@ -53,7 +57,7 @@ def manifest_bytes(
             "bytes": len(files[path]),
             "sha256": sha256(files[path]),
         }
-        if kind == "pdf" and correction is not None:
+        if path == PAGES and correction is not None:
             row["correction"] = list(correction)
         rows.append(row | {"sheets": _records(sheets[path], numbered=kind == "pdf")})
     return manifest_text(
@@ -62,6 +66,7 @@ def manifest_bytes(
             "version": version,
             "job": job_name,
             "drawn_from": drawn_from,
+            "how": _how(sheets.values()),
             "files": rows,
         }
     )
@@ -133,6 +138,16 @@ def listed_files(data: bytes) -> dict[str, set[str]] | None:
     except (ValueError, KeyError, TypeError, RecursionError):
         return None
     return listed
+
+
+def _how(sheets: Iterable[Sequence[Sheet]]) -> dict[str, str]:
+    """Return how each length is measured, in words; the records leave it out to stay small."""
+    said: dict[str, str] = {}
+    for sheet in (one for some in sheets for one in some):
+        said |= {d.name: d.how for d in sheet.dimensions if d.how}
+        for piece in (placed.piece for placed in sheet.placed):
+            said |= {f"{piece.name}/{d.name}": d.how for d in piece.dimensions if d.how}
+    return dict(sorted(said.items()))
 
 
 def _records(sheets: Sequence[Sheet], *, numbered: bool) -> list[dict[str, Any]]:

@@ -12,7 +12,7 @@ from io import BytesIO
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.sheet import Sheet
 from jiggen.write.looks import Looks
-from jiggen.write.manifest import MANIFEST, manifest_bytes
+from jiggen.write.manifest import MANIFEST, PAGES, ROLL, manifest_bytes
 
 #: What can be written.
 FORMATS = ("pdf", "svg", "dxf")
@@ -23,6 +23,7 @@ def make_files(
     print_sheets: Sequence[Sheet],
     cut_sheets: Sequence[Sheet],
     piece_sheets: Sequence[Sheet],
+    roll_sheets: Sequence[Sheet] = (),
     formats: Collection[str],
     looks: Looks,
     correction: Affine | None,
@@ -38,6 +39,8 @@ def make_files(
         print_sheets: pages of ``print.pdf`` in order, mm, without kerf.
         cut_sheets: beds of sheet material, kerf applied; the name of each is the stem of its file.
         piece_sheets: one piece each, kerf applied; named after the piece, they go to ``pieces/``.
+        roll_sheets: long pages for a roll, in order, without kerf; they go to ``strip-roll.pdf``.
+            Another machine prints them, so they are drawn without the correction.
         formats: of ``pdf``, ``svg``, ``dxf``.
         looks: of the cut files.
         correction: what undoes the printer's distortion; None for none.
@@ -68,7 +71,9 @@ def make_files(
             on_file(path)
 
     if "pdf" in formats and print_sheets:
-        keep("print.pdf", _pdf(print_sheets, title, correction), print_sheets)
+        keep(PAGES, _pdf(print_sheets, title, correction), print_sheets)
+    if "pdf" in formats and roll_sheets:
+        keep(ROLL, _pdf(roll_sheets, title, None), roll_sheets)
     for suffix in ("svg", "dxf"):
         if suffix in formats:
             for sheet in cut_sheets:

@@ -172,9 +172,19 @@ def test_a_cut_guide_is_judged_with_its_drift_at_the_thickest_hole(flap: Path, d
     assert forward["drift"] == pytest.approx(thickest["thickness"] * math.tan(error))
     assert set(forward["residuals"]) == {"A-B", "A-D", "C-D", "B-D", "B-C"}
     # The page itself was not measured, and the aft corner of this piece was not either.
-    assert (status, found["pieces"], piece["verdict"]) == (1, [], "cannot tell")
+    assert (status, found["pieces"], piece["verdict"]) == (0, [], "use")
+    assert piece["why"].startswith(
+        "forward edge only; the aft edge was not measured: it takes B-E, A-E, A-F, E-F; "
+    )
+    assert {a["name"]: a["verdict"] for a in piece["angles"]} == {
+        "forward": "use", "aft": "cannot tell",
+    }  # fmt: skip
     text = " ".join(said("verify", flap, "--out", drawn).out.split())
     assert "likeliest shape" in text
+    # An angle that nobody measured has no number that could be taken for a reading.
+    assert re.search(
+        r"guide-a1 USE forward 83\.48 83\.\d\d .* guide-a1 aft 96\.52 not measured", text
+    )
 
 
 def test_a_cut_piece_settles_what_the_page_left_open(flap: Path, tmp_path: Path) -> None:
@@ -188,9 +198,9 @@ def test_a_cut_piece_settles_what_the_page_left_open(flap: Path, tmp_path: Path)
     assert (status, found["verdict"]) == (0, "use")
 
 
-def hole_text(x: float) -> str:
+def hole_text(x: float, piece: str = "guide-a1") -> str:
     return (
-        '\n[[test_hole]]\npiece = "guide-a1"\nstep = 0.02\nthickness = 25.0\n'
+        f'\n[[test_hole]]\npiece = "{piece}"\nstep = 0.02\nthickness = 25.0\n'
         f"entry = [20.0, 15.0]\nexit = [{x}, 15.0]\n"
     )
 
@@ -216,10 +226,11 @@ def test_a_test_hole_leans_toward_the_trailing_edge_as_the_guide_has_it(
 def test_a_test_hole_of_an_unknown_piece_is_a_fault(flap: Path, drawn: Path) -> None:
     """A hole of no guide would be judged as if it should be square."""
     form = drawn / FORM
-    form.write_text(form.read_text("utf-8") + hole_text(17.0).replace("a1", "a7"), "utf-8")
+    form.write_text(form.read_text("utf-8") + hole_text(17.0, "guide-a7"), "utf-8")
     answer = said("verify", flap, "--out", drawn)
     assert answer.status == 2
-    assert answer.err.startswith(f"{form}: test_hole[1].piece: ")
+    assert answer.err.startswith(f"{form}: test_hole[2].piece: test hole 2: ")
+    assert 'nearest is "guide-a1"' in answer.err
 
 
 @pytest.fixture

@@ -162,7 +162,10 @@ def test_a_slip_is_asked_about_and_no_number_is_built_on_it(flap: Path, drawn: P
     answer = said("verify", flap, "--out", drawn, *typed)
     assert "10 mm slip" in " ".join(answer.out.split())
     refused = said("verify", flap, "--out", drawn, *typed, "--reprint")
-    assert refused.status == 2
+    assert (refused.status, refused.err) == (1, "")
+    words = " ".join(refused.out.split())
+    assert "10 mm slip" in words
+    assert "No reprint was written: the readings that it would correct by are asked about" in words
     assert (drawn / "print.pdf").read_bytes() == pdf
 
 
@@ -359,14 +362,15 @@ def test_the_manifest_of_a_reprint_is_true_and_make_goes_on_from_it(
     assert files_in(drawn) == first
 
 
-def test_a_correction_that_runs_off_the_paper_is_refused(flap: Path, drawn: Path) -> None:
-    """A page fitted at 90 % cannot be blown up by a ninth: its bars would be cut off."""
+def test_a_correction_that_runs_off_the_paper_does_not_hide_the_verdict(
+    flap: Path, drawn: Path
+) -> None:
+    """A page fitted at 90 % cannot be blown up by a ninth, but its guides are good all the same."""
     pdf = (drawn / "print.pdf").read_bytes()
     typed = options(pdf, Distortion(scale_x=0.9, scale_y=0.9))
-    answer = said("verify", flap, "--out", drawn, *typed, "--reprint")
-    assert answer.status == 2
-    assert len(answer.faults) == 1
-    assert "100 %" in answer.err
+    status, found = verdict(flap, "--out", drawn, *typed, "--reprint")
+    assert (status, found["verdict"], found["written"]) == (1, "do not use", [])
+    assert "run off the paper" in found["not_reprinted"]
     assert (drawn / "print.pdf").read_bytes() == pdf
 
 
@@ -464,7 +468,9 @@ def test_an_axis_that_nobody_measured_is_not_corrected(flap: Path, drawn: Path) 
     """A guess along y, written into the job file, spoils a true axis."""
     page = (drawn / "print.pdf").read_bytes()
     answer = said("verify", flap, "--out", drawn, "--bar-x", "98", "--reprint")
-    assert answer.status == 2
-    assert "has readings along one axis only" in answer.err
+    assert (answer.status, answer.err) == (1, "")
+    assert "No reprint was written: there are readings along one axis only" in " ".join(
+        answer.out.split()
+    )
     assert (drawn / "print.pdf").read_bytes() == page
     assert "scale_y = " not in said("verify", flap, "--out", drawn, "--bar-x", "98").out

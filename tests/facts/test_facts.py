@@ -27,11 +27,19 @@ def test_a_drill_is_read_as_the_shop_calls_it(given, mm, name):
     assert (mm, name) == (drill.diameter, drill.name)
 
 
+def test_a_size_that_no_drill_has_is_not_offered():
+    """No hand drill is 40 mm wide: offering it makes the builder doubt the sheet."""
+    with pytest.raises(UnitError) as trouble:
+        read_drill("40", "mm")
+    assert "mm" not in str(trouble.value)
+
+
 @pytest.mark.parametrize(
     ("given", "said"),
     [
         ("F", 'write "letter F"'),
-        ("40", 'write "#40" or "40 mm"'),
+        ("40", 'write "#40"'),
+        ("3", 'write "#3" or "3 mm"'),
         ("#61", "1 to 60"),
         ("#0", "1 to 60"),
         ("#-3", "not a drill"),
@@ -77,10 +85,12 @@ def test_papers_stand_upright():
 
 def test_every_table_says_where_it_comes_from():
     """A number without a source cannot be doubted by the one who must answer for it."""
-    sources = [drills.SOURCE, papers.SOURCE, rivets.SOURCE]
-    sources += [text for name, text in vars(rules).items() if name.endswith("_SOURCE")]
-    assert len(sources) == 8
-    assert all("(read" in text or "from memory" in text for text in sources)
+    sources = [drills.SOURCE, drills.METRIC_SOURCE, papers.SOURCE]
+    for table in (rules, rivets):
+        sources += [text for name, text in vars(table).items() if "SOURCE" in name]
+    assert len(sources) == 29
+    words = ("(read", "from memory", "derived geometry", "common practice")
+    assert not [text for text in sources if not any(word in text for word in words)]
 
 
 def test_a_rivet_between_the_rows_has_no_least_sheet():

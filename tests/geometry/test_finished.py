@@ -1,4 +1,5 @@
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -10,6 +11,7 @@ from jiggen.geometry.finished import (
     STRAIGHT,
     Reading,
     drift_from,
+    foreseen,
     law_of_cosines,
     real_angle,
 )
@@ -166,6 +168,18 @@ def test_a_reading_that_contradicts_the_others_is_called_out_by_its_residual() -
     assert not loud.consistent
     assert loud.standard > 3 * calm.standard
     assert max(abs(v) for v in loud.residuals.values()) > 0.1
+
+
+@pytest.mark.parametrize("pairs", [PAIRS, PAIRS[:3], ("AB", "CD"), ()])
+def test_what_readings_will_tell_is_foreseen_before_anyone_measures(pairs: tuple) -> None:
+    """The form asks for lengths by this; foreseen too well, it would ask for too few."""
+    edges = ((DRAWN["A"], DRAWN["B"]), (DRAWN["C"], DRAWN["D"]))
+    true = readings(DRAWN, pairs, step=None)
+    by_calliper = [replace(r, standard=standard_from_step(CALLIPER)) for r in true]
+    standard, determined = foreseen(*edges, by_calliper)
+    after = real_angle(*edges, by_calliper)
+    assert standard == pytest.approx(after.standard, rel=1e-6)
+    assert determined == after.determined
 
 
 def test_an_edge_or_a_dimension_without_length_is_refused() -> None:

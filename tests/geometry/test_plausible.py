@@ -132,6 +132,82 @@ def test_diagonals_that_contradict_the_bars_are_asked_about() -> None:
     assert "diagonals" in question.text
 
 
+@pytest.mark.parametrize(("bars", "diagonals"), [(0.985, 1.0), (1.0, 0.985), (1.012, 0.99)])
+def test_bars_and_diagonals_that_each_agree_are_asked_about_together(
+    bars: float, diagonals: float
+) -> None:
+    """Blaming one bar sends the user to read it anew, and he reads the same again."""
+    taken = {
+        name: Bar(
+            vector=v,
+            measured=math.hypot(*v) * (bars if name.startswith("bar") else diagonals),
+            standard=0.15,
+        )
+        for name, v in DRAWN.items()
+    }
+    (question,) = questions(taken)
+    assert question.readings == tuple(DRAWN)
+    assert question.likely == "contradiction"
+    assert f"bar-x and bar-y agree on {bars:.2%}" in question.text
+    assert f"diagonal-1 and diagonal-2 agree on {diagonals:.2%}" in question.text
+    assert "cannot be told" in question.text
+
+
+@pytest.mark.parametrize(("apart", "asked"), [(1.016, True), (1.03, False)])
+def test_bars_that_are_all_long_by_the_inch_bar_are_asked_about_by_name(
+    apart: float, asked: bool
+) -> None:
+    """The 4 in bar lies beside the 100 mm one and is 1.6 % longer: 101.6 to 100, derived."""
+    taken = {
+        name: Bar(
+            vector=v,
+            measured=math.hypot(*v) * (apart if name.startswith("bar") else 1.0),
+            standard=0.15,
+        )
+        for name, v in DRAWN.items()
+    }
+    (question,) = questions(taken)
+    assert ("the 4 in bar and the 100 mm bar" in question.text) == asked
+
+
+def test_two_readings_of_four_that_do_not_agree_are_no_group() -> None:
+    """A single slip keeps its own question, however the others fall."""
+    (question,) = questions(page(Distortion(), bar_x=2.5))
+    assert question.readings == ("bar-x",)
+
+
+def test_two_pairs_that_do_not_agree_within_themselves_are_not_said_to() -> None:
+    """Told that two readings agree which do not, nobody believes the rest of the sentence."""
+    ratios = dict(zip(DRAWN, (0.965, 0.98, 1.0, 1.015), strict=True))
+    taken = {
+        n: Bar(vector=v, measured=math.hypot(*v) * ratios[n], standard=0.05)
+        for n, v in DRAWN.items()
+    }
+    (question,) = questions(taken)
+    assert "agree on" not in question.text
+
+
+def test_a_corner_that_no_printer_bends_so_far_is_asked_about() -> None:
+    """Both diagonals taken in one wrong way fit each other, and would skew the next print."""
+    made = Distortion(skew=math.radians(1.4))
+    (question,) = questions(page(made))
+    assert question.likely == "contradiction"
+    assert questions(page(Distortion(skew=math.radians(0.8)))) == ()
+
+
+@pytest.mark.parametrize("scale", [0.87, 0.5])
+def test_a_cut_sheet_is_never_sent_to_a_print_dialog(scale: float) -> None:
+    """A laser has no "actual size"; its program asks for a unit when it imports the file."""
+    made = Distortion(scale_x=scale, scale_y=scale)
+    bars = {n: b for n, b in page(made).items() if n.startswith("bar")}
+    lone = {"bar-x": bars["bar-x"]}
+    for taken in (bars, lone):
+        for question in questions(taken, printed=False):
+            assert "print" not in question.text
+            assert "millimetres" in question.text
+        assert any("print" in q.text for q in questions(taken))
+
+
 def test_a_page_scaled_all_over_is_named_as_such() -> None:
     """A page at 87 % was printed for another paper; four separate questions would hide that."""
     (question,) = questions(page(Distortion(scale_x=0.8722, scale_y=0.8722)))

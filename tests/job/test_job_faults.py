@@ -238,6 +238,29 @@ def test_text_that_is_not_toml_is_a_fault_with_its_line(text, key, said):
     assert said in str(fault)
 
 
+@pytest.mark.parametrize(
+    ("line", "remedy"),
+    [
+        ("drill = 7/16", '"7/16 in"'),
+        ("thickness = { front = 1 1/4, rear = 0 }", '"1 1/4 in"'),
+        ("line = 8,5", "8.5"),
+        ("line = 8.5 mm", '"8.5 mm"'),
+        ("sweep = 9 deg", '"9 deg"'),
+        ("drill = #40", "quotes"),
+    ],
+)
+def test_the_first_slips_in_a_file_are_answered_with_what_to_write(line, remedy):
+    """Somebody who writes as he would on paper must not need to learn TOML's grammar first."""
+    (fault,) = faults_of(HEAD + line + "\n")
+    assert remedy in fault.remedy
+
+
+def test_a_name_that_is_empty_is_not_answered_with_leave_it_out():
+    """The name is needed: a remedy that makes the next fault is none."""
+    (fault,) = faults_of('format = 1\nname = ""\nunits = "mm"\n' + ANGLE)
+    assert "leave" not in fault.remedy
+
+
 def test_a_whole_number_too_long_to_be_printed_is_a_fault():
     """TOML takes hexadecimal numbers of any length."""
     (fault,) = faults_of(HEAD + ANGLE + f"at = 0x{'f' * 9000}\n")

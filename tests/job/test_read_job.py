@@ -195,6 +195,7 @@ def test_every_size_of_guide_block_paper_and_sheet_can_be_set():
         [allow]
         drift = 0.2
         angle = 1
+        land = 0.3
         [guide]
         foot = 61
         edge = 41
@@ -227,7 +228,7 @@ def test_every_size_of_guide_block_paper_and_sheet_can_be_set():
     """
     job = read(ANGLE + body)
     expected = {
-        job.allow: (0.2, True, math.radians(1)),
+        job.allow: (0.2, True, math.radians(1), 0.3),
         job.guide: (61, 41, 91, 13, 42, 2, 3),
         job.block: (8, 2.6, 39, 62, 5, 0.1),
         job.print: ((8.5 * 25.4, 11 * 25.4), "letter", 12, 0.98, 1.01, math.radians(0.3)),
@@ -268,3 +269,9 @@ def test_an_outline_is_looked_for_beside_the_job_file(tmp_path):
     assert read_station.outline_file == "tab.dat"
     assert read_station.values == {"from": 0.9, "chord": 400.0}
     assert read_station.plus_minus == {"z": 0.1}
+
+
+@pytest.mark.parametrize(("given", "mm"), [('"#40"', 2.4892), ('"3/8 in"', 9.525), ("6", 6.0)])
+def test_a_bushing_may_be_called_by_its_drill(given, mm):
+    """A bushing is bought as "#40, 3/8 outside": the job file takes it as it stands on the bag."""
+    assert read(ANGLE + f"[block]\nbore = {given}\n").block.bore == pytest.approx(mm)

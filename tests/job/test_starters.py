@@ -10,7 +10,10 @@ from jiggen.job.read import read_job
 from jiggen.job.starters import StarterError, starter_files, write_starter
 from jiggen.solve import solve
 
-NAMES = ["flap-mm", "level-readings", "one-sided", "outline", "tapered-inch"]
+NAMES = [
+    *("cradle", "flap-mm", "level-readings", "one-sided", "outline", "prismatic", "stock"),
+    "tapered-inch",
+]
 
 
 def test_the_starters_are_listed_by_name():
@@ -41,10 +44,22 @@ def test_no_starter_has_the_textbook_corner(name, tmp_path):
     assert not [corner for corner in degrees if abs(corner - 84) < 0.2]
 
 
-def test_the_starters_show_different_ways_to_measure(tmp_path):
-    """Each is there to teach one way."""
-    forms = [read_job(write_starter(name, tmp_path)[0]).wedge.stations[0].form for name in NAMES]
-    assert forms == [Form.OFFSETS, Form.READINGS, Form.SKIN_ANGLES, Form.OUTLINE, Form.THICKNESS]
+def test_the_starters_show_each_way_to_measure(tmp_path):
+    """Each form of input can be seen in a file that works, but for taper rate, in a comment."""
+    paths = [write_starter(name, tmp_path)[0] for name in NAMES]
+    forms = {read_job(path).wedge.stations[0].form for path in paths}
+    assert set(Form) - forms == {Form.TAPER_RATE}
+    assert any("# taper_rate" in path.read_text("utf-8") for path in paths)
+
+
+def test_there_is_a_starter_for_each_situation(tmp_path):
+    """Whoever has only the cradle to make, or a stock to trim, starts from a file like his."""
+    jobs = {name: read_job(write_starter(name, tmp_path)[0]) for name in NAMES}
+    assert jobs["cradle"].cradle is not None
+    assert jobs["stock"].stock is not None
+    assert jobs["stock"].stock.lightening
+    assert len(jobs["prismatic"].wedge.stations) == 1
+    assert len(jobs["tapered-inch"].wedge.stations) == 2
 
 
 def test_the_outline_starter_brings_its_coordinates(tmp_path):
@@ -67,6 +82,14 @@ def test_nothing_is_overwritten_and_nothing_half_written(tmp_path, taken):
     with pytest.raises(StarterError, match=f"{taken} is there already"):
         write_starter("outline", tmp_path)
     assert [(path.name, path.read_text()) for path in tmp_path.iterdir()] == [(taken, "mine")]
+
+
+def test_a_second_starter_shares_the_coordinate_file_that_is_there(tmp_path):
+    """A second trial under another name must not end in the first one's coordinate file."""
+    write_starter("outline", tmp_path)
+    written = write_starter("outline", tmp_path / "second.toml")
+    assert written == [tmp_path / "second.toml"]
+    assert len(list(tmp_path.iterdir())) == 3
 
 
 def test_a_dangling_link_is_not_written_through(tmp_path):

@@ -35,7 +35,7 @@ BASES.append(
         "holes": {"drill": "letter F", "line": "3/8 in", "positions": [1, 2, 3.5], "keep_out": [2]},
         "allow": {"drift": 0.01, "angle": 1},
         "guide": {"foot": 3, "edge": 2, "height": 4, "pin": 0.5, "relief": 0, "layers": 2},
-        "block": {"bore": "5/16 in", "inside": "#40", "height": 2, "length": 3, "fit": 0},
+        "block": {"bore": "5/16 in", "inside": "3/8 in", "height": 2, "length": 3, "fit": 0},
         "print": {"paper": [8.5, 11], "margin": 0.5, "scale_x": 0.98, "skew": -0.2},
         "cut": {"kerf": 0.01, "text": "live", "colours": {"CUT": "#ff0000"}, "bed": [20, 12]},
     }
@@ -166,7 +166,7 @@ def test_the_bases_of_the_fuzzing_are_good_jobs():
         assert check_reading(as_file(base)) == "read"
     with pytest.raises(JobError) as refused:
         read_job_text(as_file(BASES[-1]), "job.toml", TEMPLATES)
-    # A bushing's bore is a length, not a drill: the one fault that is left in on purpose.
+    # A bushing as wide inside as outside: the one fault that is left in on purpose.
     assert [fault.key for fault in refused.value.faults] == ["block.inside"]
 
 

@@ -298,3 +298,14 @@ def test_what_is_no_svg_is_refused(data: bytes) -> None:
     """A download that failed must not pass for a drawing with nothing wrong."""
     with pytest.raises(DrawingFileError):
         read_svg(data)
+
+
+def test_the_corners_of_a_rect_are_never_rounder_than_half_its_side() -> None:
+    """A plate with asked-for corners larger than itself would be measured inside out.
+
+    Source: SVG 1.1, 9.2 (from memory): rx and ry are held to half of width and height.
+    """
+    rect = '<rect x="10" y="10" width="20" height="10" rx="8" ry="8"/>'
+    (contour,) = read_svg(svg(rect)).pages[0].contours
+    # Four quarters of an ellipse of 8 x 5 are missing from their boxes: derived.
+    assert abs(contour.area) == pytest.approx(200.0 - (4.0 - math.pi) * 8.0 * 5.0, abs=0.02)

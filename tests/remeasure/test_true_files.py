@@ -205,3 +205,17 @@ def test_a_damaged_record_is_said(made: Path, tmp_path: Path, old: bytes, new: b
 
 def _said(measured: Measurement) -> str:
     return " | ".join(finding.text for finding in measured.findings)
+
+
+def test_a_file_that_was_touched_and_still_measures_true_is_said_to_be_touched(
+    tmp_path: Path,
+) -> None:
+    """Whoever did it may not know that he did; true to size, it is not the file that was made."""
+    made = write_set(tmp_path)
+    before = remeasure(made / "cut-1.svg")
+    assert not any("byte for byte" in finding.text for finding in before.findings)
+    with (made / "cut-1.svg").open("a", encoding="utf-8") as stream:
+        stream.write("<!-- seen -->\n")
+    after = remeasure(made / "cut-1.svg")
+    assert after.ok
+    assert any("not byte for byte as it was written" in f.text for f in after.findings)

@@ -3,26 +3,10 @@ import tomllib
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from verifysamples import guide, manifest, strip
+from verifysamples import DRAWN, faults_of, filled
 
 from jiggen.errors import Fault, JobError
 from jiggen.readings import read_readings, read_readings_text, readings_template
-
-DRAWN = manifest([guide(), strip()], [guide("guide-b1")])
-
-
-def filled(text: str, name: str, measured: str) -> str:
-    """Return the form with the first blank after this name filled in."""
-    start = text.index(f'name = "{name}"')
-    blank = text.index('measured = ""', start)
-    return text[:blank] + f"measured = {measured}" + text[blank + len('measured = ""') :]
-
-
-def faults_of(text: str, drawn=DRAWN) -> dict[str, str]:
-    with pytest.raises(JobError) as caught:
-        read_readings_text(text, "readings.toml", drawn)
-    assert all(fault.file == "readings.toml" for fault in caught.value.faults)
-    return {fault.key: str(fault) for fault in caught.value.faults}
 
 
 @pytest.mark.parametrize("units", ["mm", "in"])
@@ -46,10 +30,10 @@ def test_the_form_lists_every_bar_with_its_nominal_value() -> None:
         "measured": "",
     }
     assert [n["name"] for n in first["lengths"]] == [
-        *("bar-x", "bar-y", "bar-x-in", "diagonal-1", "diagonal-2")
+        *("bar-x", "bar-y", "diagonal-1", "diagonal-2", "bar-x-in")
     ]
-    inches = tomllib.loads(readings_template(DRAWN, "in"))
-    assert inches["sheet"][0]["lengths"][2]["nominal"] == "4.0000 in"
+    inches = tomllib.loads(readings_template(DRAWN, "in"))["sheet"][0]["lengths"]
+    assert inches[0] == {"name": "bar-x-in", "nominal": "4.0000 in", "measured": ""}
 
 
 def test_bare_numbers_count_in_the_files_units_and_text_in_its_own() -> None:
@@ -115,7 +99,7 @@ def test_a_name_that_is_there_twice_is_refused() -> None:
     """Two readings of one bar: which one is meant?"""
     form = readings_template(DRAWN, "mm")
     form = form.replace('name = "bar-x-in"', 'name = "bar-x"', 1)
-    assert "twice" in faults_of(form)["sheet[1].lengths[3].name"]
+    assert "twice" in faults_of(form)["sheet[1].lengths[5].name"]
 
 
 def test_a_test_hole_is_read_whole_or_left_blank() -> None:

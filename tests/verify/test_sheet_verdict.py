@@ -15,6 +15,7 @@ from jiggen.verify import (
     sheet_readings,
     verdict_as_json,
 )
+from jiggen.verify.limits import Check
 
 BAD_PRINTER = Distortion(scale_x=0.985, scale_y=1.012, skew=math.radians(0.3))
 
@@ -97,6 +98,17 @@ def test_an_error_right_at_the_limit_asks_for_a_reprint_rather_than_a_finer_rule
     assert "print it again" in verdict.why
 
 
+def test_an_error_at_the_limit_on_a_cut_bed_asks_for_the_machine_and_not_for_a_print() -> None:
+    """A router prints nothing."""
+    sheet = page(guide())
+    made = Distortion(skew=math.radians(0.5))
+    verdict = judge_sheet(sheet.pieces, printed(sheet, made), sheet="cut-1", printed=False)
+    (piece,) = verdict.pieces
+    assert piece.verdict == "cannot tell"
+    assert "set the machine right and cut again" in piece.why
+    assert "print" not in piece.why
+
+
 def test_one_bar_alone_never_says_use() -> None:
     """A printer that stretches one axis would pass on the other."""
     sheet = page()
@@ -127,6 +139,16 @@ def test_a_doubtful_reading_is_asked_about_and_not_averaged_in() -> None:
     assert as_json["reprint"] == {"scale_x": 1.0, "scale_y": 1.0, "skew": 0.0}
     assert as_json["questions"][0]["likely"] == "slip"
     assert all("bar-x" in piece["why"] for piece in as_json["pieces"])
+
+
+def test_a_bed_at_another_scale_is_asked_about_as_a_machine_is() -> None:
+    """A bed at 80 % was imported at another size; "print it at 100 %" mends no laser."""
+    sheet = page()
+    readings = printed(sheet, Distortion(scale_x=0.8, scale_y=0.8))
+    bed = judge_sheet(sheet.pieces, readings, sheet="cut-1", printed=False)
+    assert "import it in millimetres" in bed.pieces[0].why
+    paper = judge_sheet(sheet.pieces, readings)
+    assert "print it again at 100 %" in paper.pieces[0].why
 
 
 def test_the_block_is_judged_by_angle_and_by_length() -> None:
@@ -251,7 +273,9 @@ def test_copies_of_a_piece_on_a_bed_have_verdicts_and_names_of_their_own() -> No
     """Two copies may lie differently, and one may be good while the other is not."""
     bed = recorded_sheets(manifest([guide()]))[1]
     assert [piece.name for piece in bed.pieces] == ["guide-a1", "guide-a1-2"]
-    assert set(bed.to_measure()) == {"guide-a1/bar-x-50-mm", "guide-a1/bar-y-30-mm"}
+    assert set(bed.to_measure()) == {
+        *("guide-a1/bar-x-50-mm", "guide-a1/bar-y-30-mm", "guide-a1/bar-to-bar")
+    }
     silent = judge_sheet(bed.pieces, None, sheet=bed.name, printed=False)
     assert "bars on its pieces" in silent.pieces[0].why
 
@@ -266,3 +290,85 @@ def test_a_reading_of_a_bar_that_is_not_there_is_handed_back() -> None:
     readings, strange = sheet_readings(sheet, taken)
     assert strange == ("bar-z",)
     assert readings.bars["strip-a/over-all"].nominal == pytest.approx(160.0)
+
+
+def test_a_bed_has_a_length_aslant_from_bar_to_bar_that_no_kerf_changes() -> None:
+    """Without one nobody knows whether the machine's axes are square, and long pieces stay open."""
+    bed = recorded_sheets(manifest([guide()]))[1]
+    aslant = bed.to_measure()["guide-a1/bar-to-bar"]
+    # The bars run from (85, 95) to (135, 95) and from (85, 95) to (85, 125): far end to far end.
+    assert {aslant.start, aslant.end} == {(135.0, 95.0), (85.0, 125.0)}
+    assert aslant.nominal == pytest.approx(math.hypot(50.0, 30.0))
+    assert "right end of bar-x-50-mm to the upper end of bar-y-30-mm" in aslant.how
+    page_1 = recorded_sheets(manifest([guide()]))[0]
+    assert not any("bar-to-bar" in name for name in page_1.measurable())
+
+
+@pytest.mark.parametrize(
+    ("error", "doubt", "expected"),
+    [
+        (0.4, 0.05, "use"),
+        (0.4, 0.2, "cannot tell"),
+        (0.6, 0.2, "cannot tell"),
+        (0.6, 0.05, "do not use"),
+    ],
+)
+def test_a_doubt_that_reaches_over_the_limit_decides_neither_way(
+    error: float, doubt: float, expected: str
+) -> None:
+    """A good piece thrown away for the rule's sake, or a bad one kept for it."""
+    for sign in (1.0, -1.0):
+        check = Check(what="angle", nominal=1.0, error=sign * error, doubt=doubt, limit=0.5)
+        assert check.verdict == expected
+
+
+def test_a_pieces_own_bars_do_not_count_as_its_size() -> None:
+    """A long bar beside a short slot would condemn a slot that is good."""
+    slot = {
+        "name": "slot",
+        "kind": "strip",
+        "angles": [],
+        "dimensions": [
+            length("wide", (20, 20), (40, 20)),
+            length("bar-x-100-mm", (20, 30), (120, 30), bar=True),
+        ],
+    }
+    sheet = page(slot)
+    judged = judge_sheet(sheet.pieces, printed(sheet, Distortion(scale_x=0.99, scale_y=0.99)))
+    assert judged.pieces[0].length_error_worst == pytest.approx(0.2, abs=1e-9)
+    assert judged.pieces[0].verdict == "use"
+
+
+def test_a_size_that_is_drawn_with_kerf_is_judged_by_what_it_should_be() -> None:
+    """On a bed the outline is half a slot wider all round; that is no error of the machine."""
+    drawn = {**length("wide", (20, 20), (61.2, 20)), "nominal": 40.0}
+    piece = {"name": "plate", "kind": "block", "angles": [], "dimensions": [drawn]}
+    sheet = page(piece)
+    made = Distortion(scale_x=0.98, scale_y=0.98)
+    judged = judge_sheet(sheet.pieces, printed(sheet, made), printed=False)
+    assert judged.pieces[0].length_error_worst == pytest.approx(0.8, abs=1e-9)
+
+
+def test_one_reading_that_counts_for_all_pages_is_one_reading() -> None:
+    """Counted once for each page, a coarse rule would pass for a fine one."""
+    sheets = [s for s in recorded_sheets(manifest([guide()], [guide("guide-b1")])) if s.printed]
+    readings = {s.name: read_on(s, bar_x=99.5, bar_y=99.5) for s in sheets}
+    alone = judge_sheets(sheets[:1], readings).found
+    together = judge_sheets(sheets, readings, one_run=True).found
+    each = judge_sheets(sheets, readings).found
+    assert alone is not None
+    assert together is not None
+    assert each is not None
+    assert together.standards == pytest.approx(alone.standards)
+    assert each.standards[0] < 0.8 * alone.standards[0]
+
+
+def test_of_two_angles_the_one_that_came_out_worst_is_shown() -> None:
+    """The table has room for one angle of a piece; the better one would hide the reason."""
+    steep, slanting = guide(), guide("aslant", turn=45.0)
+    both = [*steep["angles"], {**slanting["angles"][0], "name": "aslant", "nominal": 84.3001}]
+    sheet = page({**steep, "angles": both})
+    for made in (Distortion(scale_y=0.985), Distortion(scale_x=0.985)):
+        (piece,) = judge_sheet(sheet.pieces, printed(sheet, made)).pieces
+        assert math.degrees(piece.angle_nominal) == pytest.approx(84.3001, abs=1e-6)
+        assert piece.verdict == "do not use"

@@ -1,0 +1,204 @@
+"""What comes of laying the stock at a shift: cuts, notches, and the metal that is left.
+
+The rim of a lightening hole is a circle, a cut is a straight line, and the distance from a rivet
+hole to the edge of the part is the least of all; see `jiggen.geometry.trim` for the picture.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from jiggen.geometry.frame import Array
+from jiggen.geometry.trim import END, START, Cut, Ligament, Notch, Part, Placement, RoundHole, Stock
+
+#: mm. What rounding may take from a distance before it counts as less than a limit.
+ROUNDING = 1e-9
+
+
+def placed(
+    stock: Stock,
+    part: Part,
+    match: float,
+    shift: float,
+    window: tuple[float, float],
+    *,
+    turned: bool = False,
+) -> Placement:
+    """Return what comes of laying the stock at a shift.
+
+    Args:
+        stock: already counted from its far end where `turned`.
+        part: what is cut from it.
+        match: how far a hole of the stock may lie beside one of the skins, mm.
+        shift: where the stock's low end lies along the part, mm.
+        window: from which to which shift the same holds, mm.
+        turned: the stock lies end for end.
+
+    Returns:
+        The placement with its cuts, notches and ligaments.
+
+    Source: derived: see DEVELOPERS.md, Trim plan.
+    """
+    lightening = tuple(replace(hole, at=hole.at + shift) for hole in stock.lightening)
+    row = np.asarray(stock.holes, dtype=float) + shift
+    ends, distances = [], []
+    numbers = np.array(
+        [
+            n
+            for n, at in enumerate(part.holes, start=1)
+            if part.trim[0] - part.drill / 2 < at < part.trim[1] + part.drill / 2
+        ],
+        dtype=int,
+    )
+    at = np.array([part.holes[n - 1] for n in numbers], dtype=float)
+    for number, trim in enumerate(part.trim):
+        inward = 1.0 if number == 0 else -1.0
+        notches = _notches(lightening, part, trim, inward, part.fairing[number])
+        cut, notch = _to_end(at, part, trim, inward, notches)
+        distances.append(np.minimum(cut, notch))
+        along = trim - shift
+        ends.append(
+            Cut(
+                end=(START, END)[number],
+                at=trim,
+                on_stock=stock.length - along if turned else along,
+                left=along if number == 0 else stock.length - along,
+                notches=notches,
+                nearest=_least(numbers, part.drill, {"cut": cut, "notch": notch}),
+            )
+        )
+    whole = [hole for hole in lightening if _is_whole(hole, part)]
+    to_hole = _to_holes(at, part.line, whole)
+    distances.append(to_hole)
+    least = np.min(distances, axis=0)
+    return Placement(
+        shift=shift,
+        window=window,
+        turned=turned,
+        offset=_worst_offset(row, part.wanted),
+        spare=_spare(row, part, match),
+        lightening=lightening,
+        cuts=(ends[0], ends[1]),
+        inner=_least(numbers, part.drill, {"lightening hole": to_hole}),
+        opened=_numbers(numbers, least <= part.drill / 2 + ROUNDING),
+        under_least=_numbers(numbers, least < part.least * part.drill - ROUNDING),
+        under_usual=_numbers(numbers, least < part.usual * part.drill - ROUNDING),
+    )
+
+
+def _numbers(numbers: Array, which: Array) -> tuple[int, ...]:
+    return tuple(int(n) for n in numbers[which])
+
+
+def _least(numbers: Array, drill: float, by_kind: dict[str, Array]) -> Ligament | None:
+    """Return the ligament with the least metal among rivet holes and kinds of edge."""
+    found: Ligament | None = None
+    for to, distances in by_kind.items():
+        if not distances.size or not np.isfinite(distances).any():
+            continue
+        worst = int(np.argmin(distances))
+        distance = float(distances[worst])
+        if found is None or distance < found.edge_distance:
+            found = Ligament(
+                number=int(numbers[worst]),
+                edge_distance=distance,
+                metal=distance - drill / 2,
+                to=to,
+            )
+    return found
+
+
+def _worst_offset(row: Array, wanted: Sequence[float]) -> float | None:
+    if not row.size or not wanted:
+        return None
+    return float(np.max(beside(row, np.asarray(wanted, dtype=float))))
+
+
+def beside(row: Array, at: Array) -> Array:
+    """Return how far each place lies from the nearest of a rising row, mm, shape of `at`.
+
+    Args:
+        row: rising places, mm, shape (m,), m at least 1.
+        at: places, mm, shape (n,).
+
+    Source: definition.
+    """
+    after = np.clip(np.searchsorted(row, at), 1, len(row) - 1) if len(row) > 1 else None
+    if after is None:
+        return np.abs(at - row[0])
+    return np.asarray(np.minimum(np.abs(at - row[after - 1]), np.abs(at - row[after])))
+
+
+def _spare(row: Array, part: Part, match: float) -> tuple[float, ...]:
+    """Return the stock's holes that come to lie in the part beside no hole of the skins."""
+    low, high = part.trim[0] - part.drill / 2, part.trim[1] + part.drill / 2
+    inside = row[(row > low) & (row < high)]
+    if inside.size and part.holes:
+        inside = inside[beside(np.asarray(part.holes, dtype=float), inside) > match + ROUNDING]
+    return tuple(inside.tolist())
+
+
+def _is_whole(hole: RoundHole, part: Part) -> bool:
+    """Return whether a lightening hole lies in the part and no cut passes it."""
+    half = hole.half_span(part.depth)
+    return half > 0.0 and part.trim[0] <= hole.at - half and hole.at + half <= part.trim[1]
+
+
+def _notches(
+    lightening: Sequence[RoundHole], part: Part, trim: float, inward: float, fairing: float
+) -> tuple[Notch, ...]:
+    """Return the notches that a cut at `trim` leaves; the part lies on its `inward` side."""
+    found = []
+    for hole in lightening:
+        inside = (hole.at - trim) * inward
+        half = hole.half_span(part.depth)
+        if abs(inside) >= half:
+            continue
+        chord = math.sqrt(hole.radius**2 - inside**2)
+        far = hole.line + chord
+        open_front = part.depth is not None and far >= part.depth
+        front = part.depth if open_front and part.depth is not None else far
+        rear = max(hole.line - chord, 0.0)
+        depth = half + inside
+        found.append(
+            Notch(
+                hole=hole,
+                width=front - rear,
+                depth=depth,
+                rear=rear,
+                front=front,
+                open_front=open_front,
+                hidden=depth <= fairing + ROUNDING,
+            )
+        )
+    return tuple(sorted(found, key=lambda notch: notch.rear))
+
+
+def _to_holes(at: Array, line: float, holes: Sequence[RoundHole]) -> Array:
+    """Return from each rivet hole's middle to the nearest rim of whole lightening holes, mm."""
+    nearest = np.full(at.shape, np.inf)
+    for diameter, off in {(hole.diameter, hole.line) for hole in holes}:
+        row = [h.at for h in holes if (h.diameter, h.line) == (diameter, off)]
+        along = beside(np.sort(np.asarray(row, dtype=float)), at)
+        nearest = np.minimum(nearest, np.hypot(along, line - off) - diameter / 2)
+    return np.asarray(nearest)
+
+
+def _to_end(
+    at: Array, part: Part, trim: float, inward: float, notches: Sequence[Notch]
+) -> tuple[Array, Array]:
+    """Return from each rivet hole's middle to a cut, and to its notches, mm.
+
+    What is not part is all that lies beyond the cut, and the notches; the nearest of it is the
+    nearest of either, even where a notch has eaten the foot of the way to the cut.
+    """
+    inside = (at - trim) * inward
+    to_notch = np.full(at.shape, np.inf)
+    for notch in notches:
+        hole = notch.hole
+        to_notch = np.minimum(to_notch, np.hypot(at - hole.at, part.line - hole.line) - hole.radius)
+    return np.asarray(inside), np.asarray(to_notch)

@@ -1,0 +1,254 @@
+"""Straightness of a riveted edge: how far readings along it stray from a straight line.
+
+Three straight lines are laid through the readings. The one through both end readings is what a
+straightedge across the ends shows. The least-squares line lies as near as it can to all of them.
+The minimum zone is the narrowest strip between two parallel lines that holds every reading; its
+width is what a straightness limit on a drawing means.
+
+Deviations are measured square to the position, so widths are taken that way too. Square to the
+lines themselves they would be smaller by the cosine of the slope: 0.05 % at a slope of 1 in 32.
+Positions and deviations are in mm; arrays have one value a reading, positions rising.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+Array = npt.NDArray[np.float64]
+
+FEWEST = 3
+"""Two readings always lie on a line: they say nothing of straightness."""
+
+
+class Line(NamedTuple):
+    """A straight line over the positions.
+
+    Attributes:
+        slope: mm of deviation per mm of position.
+        height: deviation at position 0, mm.
+    """
+
+    slope: float
+    height: float
+
+    def over(self, at: Array) -> Array:
+        """Return the line's height at each position, mm."""
+        return self.height + self.slope * at
+
+
+class Deviation(NamedTuple):
+    """How far one reading is from a line.
+
+    Attributes:
+        at: its position, mm.
+        value: mm, signed like the readings.
+    """
+
+    at: float
+    value: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Zone:
+    """The narrowest strip between two parallel lines that holds every reading.
+
+    Attributes:
+        width: between the two lines, mm, in the direction of the deviations.
+        middle: the line halfway between them.
+        touches: positions of the readings that hold the strip as narrow as it is, mm, rising.
+    """
+
+    width: float
+    middle: Line
+    touches: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Straightness:
+    """What the readings along one line say.
+
+    Attributes:
+        at: (n,) float64, positions, mm, rising.
+        off: (n,) float64, deviations, mm.
+        least_squares: the line of least squares.
+        least_squares_range: from the lowest to the highest reading about it, mm.
+        least_squares_largest: the reading farthest from it.
+        ends: the line through the first and the last reading.
+        ends_range: from the lowest to the highest reading about it, mm.
+        largest: the reading farthest from the line through the ends: the bow and its place.
+        zone: the minimum zone.
+    """
+
+    at: Array
+    off: Array
+    least_squares: Line
+    least_squares_range: float
+    least_squares_largest: Deviation
+    ends: Line
+    ends_range: float
+    largest: Deviation
+    zone: Zone
+
+
+def straightness(at: Sequence[float] | Array, off: Sequence[float] | Array) -> Straightness:
+    """Return how straight a line of readings is.
+
+    Args:
+        at: positions along the edge, mm, rising, none twice.
+        off: deviation at each, mm.
+
+    Returns:
+        The three lines and how far the readings are from them.
+
+    Raises:
+        ValueError: fewer than three readings, or positions that do not rise.
+
+    Source: ISO 12780-1:2011 for least squares and minimum zone (read as a summary); the minimum
+    condition is that of ISO 1101 (read as quoted).
+    """
+    x, y = _checked(at, off)
+    fitted, ends = least_squares_line(x, y), end_line(x, y)
+    from_fitted, from_ends = y - fitted.over(x), y - ends.over(x)
+    return Straightness(
+        at=x,
+        off=y,
+        least_squares=fitted,
+        least_squares_range=float(np.ptp(from_fitted)),
+        least_squares_largest=_farthest(x, from_fitted),
+        ends=ends,
+        ends_range=float(np.ptp(from_ends)),
+        largest=_farthest(x, from_ends),
+        zone=minimum_zone(x, y),
+    )
+
+
+def least_squares_line(at: Array, off: Array) -> Line:
+    """Return the straight line whose squared distances from the readings add up to the least.
+
+    Args:
+        at: (n,) float64, positions, mm, not all the same.
+        off: (n,) float64, deviations, mm.
+
+    Source: ISO 12780-1:2011, least squares reference line (read as a summary).
+    """
+    # About the mean place: far from 0 the products would swamp the deviations.
+    middle, mean = float(np.mean(at)), float(np.mean(off))
+    run = at - middle
+    slope = float(run @ (off - mean) / (run @ run))
+    return Line(slope, mean - slope * middle)
+
+
+def end_line(at: Array, off: Array) -> Line:
+    """Return the straight line through the first and the last reading.
+
+    Args:
+        at: (n,) float64, positions, mm, rising.
+        off: (n,) float64, deviations, mm.
+
+    Source: what a straightedge across both ends shows; common practice, no published source.
+    """
+    slope = float((off[-1] - off[0]) / (at[-1] - at[0]))
+    return Line(slope, float(off[0]) - slope * float(at[0]))
+
+
+def minimum_zone(at: Array, off: Array) -> Zone:
+    """Return the narrowest strip between two parallel lines that holds every reading.
+
+    The width at a slope m is the highest of ``off - m at`` less the lowest: the upper hull of the
+    readings less the lower one. It is a convex function of m made of straight parts, which meet
+    where m is the slope of an edge of the hull. Its least value is therefore at such an edge: one
+    line of the strip lies along an edge of the convex hull, the other touches the opposite
+    side. All edges are tried, so the answer is exact but for the rounding of the arithmetic.
+
+    Args:
+        at: (n,) float64, positions, mm, rising, at least two.
+        off: (n,) float64, deviations, mm.
+
+    Source: ISO 12780-1:2011, minimum zone (read as a summary); the proof is above.
+    """
+    lower, upper = _hull(at, off, 1.0), _hull(at, off, -1.0)
+    best: tuple[float, float, tuple[int, ...]] | None = None
+    for edge_side, far_side, sign in ((lower, upper, 1.0), (upper, lower, -1.0)):
+        far_at, far_off = at[far_side], off[far_side]
+        for i, j in pairwise(edge_side):
+            slope = float((off[j] - off[i]) / (at[j] - at[i]))
+            heights = sign * (far_off - off[i] - slope * (far_at - at[i]))
+            far = int(np.argmax(heights))
+            if best is None or heights[far] < best[0]:
+                best = (float(heights[far]), slope, (i, j, far_side[far]))
+    assert best is not None  # two readings make one edge
+    width, slope, touching = best
+    rest = off - slope * at
+    middle = Line(slope, float(np.max(rest) + np.min(rest)) / 2.0)
+    return Zone(
+        width=max(width, 0.0),
+        middle=middle,
+        touches=tuple(float(at[k]) for k in sorted(set(touching))),
+    )
+
+
+def worst_stretch(
+    at: Sequence[float] | Array, off: Sequence[float] | Array, length: float
+) -> tuple[Zone, float, float] | None:
+    """Return the least straight stretch of a given length along the edge.
+
+    A stretch that begins between two readings holds no more of them than one that begins at the
+    next, so only stretches that begin at a reading are tried.
+
+    Args:
+        at: positions, mm, rising.
+        off: deviation at each, mm.
+        length: of the stretch, mm.
+
+    Returns:
+        Its minimum zone, and the positions of its first and last reading; None where no stretch
+        holds three readings.
+
+    Raises:
+        ValueError: fewer than three readings, or positions that do not rise.
+    """
+    x, y = _checked(at, off)
+    worst: tuple[Zone, float, float] | None = None
+    for first in range(len(x)):
+        # A nanometre: an end at exactly the length shall not fall out by rounding.
+        last = int(np.searchsorted(x, x[first] + length + 1e-6, side="right"))
+        if last - first < FEWEST:
+            continue
+        zone = minimum_zone(x[first:last], y[first:last])
+        if worst is None or zone.width > worst[0].width:
+            worst = (zone, float(x[first]), float(x[last - 1]))
+    return worst
+
+
+def _checked(at: Sequence[float] | Array, off: Sequence[float] | Array) -> tuple[Array, Array]:
+    x, y = np.asarray(at, dtype=np.float64), np.asarray(off, dtype=np.float64)
+    if x.ndim != 1 or x.shape != y.shape or len(x) < FEWEST:
+        raise ValueError(f"straightness needs {FEWEST} readings or more, given {len(x)}")
+    if not (np.isfinite(x).all() and np.isfinite(y).all() and (np.diff(x) > 0.0).all()):
+        raise ValueError("positions must rise from reading to reading, and all be finite")
+    return x, y
+
+
+def _farthest(at: Array, away: Array) -> Deviation:
+    place = int(np.argmax(np.abs(away)))
+    return Deviation(float(at[place]), float(away[place]))
+
+
+def _hull(at: Array, off: Array, side: float) -> list[int]:
+    """Return the numbers of the readings on the lower (1) or upper (-1) convex hull, rising."""
+    xs, ys = at.tolist(), (side * off).tolist()
+    hull: list[int] = []
+    for k in range(len(xs)):
+        while len(hull) > 1:
+            i, j = hull[-2], hull[-1]
+            if (xs[j] - xs[i]) * (ys[k] - ys[i]) > (ys[j] - ys[i]) * (xs[k] - xs[i]):
+                break
+            hull.pop()
+        hull.append(k)
+    return hull

@@ -1,0 +1,254 @@
+r"""The trim plan as records: the stock, the part, and each way to lay one under the other.
+
+::
+
+            start                                              end
+     s        |                                                 |      s + L
+     |--------|-------------------------------------------------|--------|   front, x = depth
+     |  ( )   |   ( )        ( )        ( )        ( )        ( | )      |   lightening holes
+     |   .  . |  .    .    .    .    .    .    .    .    .    . |  .     |   rivet holes
+     |--------|-------------------------------------------------|--------|   TE, x = 0
+              |<--------------------- the part ---------------->|  \__ a notch is left here
+
+s is the shift: where the stock's low end lies along the part. Stock that is turned end for end is
+the same stock counted from its other end.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+START, END = "start", "end"
+
+#: From which to which shift something holds, mm.
+Window = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoundHole:
+    """A lightening hole.
+
+    Attributes:
+        at: its middle along the stock or along the part, mm.
+        diameter: mm.
+        line: distance of its middle forward of the trailing edge, mm.
+    """
+
+    at: float
+    diameter: float
+    line: float
+
+    @property
+    def radius(self) -> float:
+        """Return half the diameter, mm."""
+        return self.diameter / 2.0
+
+    def half_span(self, depth: float | None) -> float:
+        """Return half of its length along the edge inside the wedge, mm; 0 if ahead of it."""
+        if depth is None or self.line <= depth:
+            return self.radius
+        return math.sqrt(max(self.radius**2 - (self.line - depth) ** 2, 0.0))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stock:
+    """The wedge as it comes.
+
+    Attributes:
+        length: mm.
+        holes: its rivet holes, mm from its zero end, rising; empty if undrilled.
+        lightening: its lightening holes, `at` counted from its zero end.
+    """
+
+    length: float
+    holes: tuple[float, ...] = ()
+    lightening: tuple[RoundHole, ...] = ()
+
+    def turned(self) -> Stock:
+        """Return the same stock end for end: counted from what was its far end."""
+        return replace(
+            self,
+            holes=tuple(self.length - at for at in reversed(self.holes)),
+            lightening=tuple(
+                replace(hole, at=self.length - hole.at) for hole in reversed(self.lightening)
+            ),
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """What is cut from the stock, and the skins' holes over it.
+
+    Attributes:
+        trim: the two trim lines along the part, mm.
+        fairing: how far in from each trim line the end fairing covers, mm.
+        holes: the skins' holes along the part, mm, hole 1 first; empty where they are not known.
+        line: distance of the hole line forward of the trailing edge, mm.
+        drill: diameter of a rivet hole, mm.
+        depth: from the trailing edge to the front of the wedge, mm, or None.
+        least: edge distance that no hole may go below, in hole diameters.
+        usual: edge distance that a countersunk hole wants, in hole diameters.
+    """
+
+    trim: tuple[float, float]
+    fairing: tuple[float, float] = (0.0, 0.0)
+    holes: tuple[float, ...] = ()
+    line: float = 0.0
+    drill: float = 0.0
+    depth: float | None = None
+    least: float = 2.0
+    usual: float = 2.5
+
+    @property
+    def numbers(self) -> tuple[int, ...]:
+        """Return the numbers (from 1) of the skins' holes whose middle lies between the cuts."""
+        low, high = self.trim
+        return tuple(n for n, at in enumerate(self.holes, start=1) if low <= at <= high)
+
+    @property
+    def wanted(self) -> tuple[float, ...]:
+        """Return where those holes lie, mm."""
+        return tuple(self.holes[n - 1] for n in self.numbers)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Notch:
+    """What a cut through a lightening hole leaves in the part.
+
+    Attributes:
+        hole: the lightening hole, along the part.
+        width: of its mouth along the cut, mm.
+        depth: how far it goes into the part along the edge, mm.
+        rear: from the trailing edge to its mouth, mm: the metal left behind it.
+        front: from the trailing edge to the mouth's far end, mm.
+        open_front: it runs out at the front of the wedge.
+        hidden: the end fairing covers all of its depth.
+    """
+
+    hole: RoundHole
+    width: float
+    depth: float
+    rear: float
+    front: float
+    open_front: bool
+    hidden: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ligament:
+    """The metal between a rivet hole and the nearest edge of a kind.
+
+    Attributes:
+        number: of the rivet hole, from 1.
+        edge_distance: from its middle to the edge, mm; negative where the edge is past it.
+        metal: from its edge to that edge, mm; 0 or less where they run into one another.
+        to: ``cut``, ``notch`` or ``lightening hole``.
+    """
+
+    number: int
+    edge_distance: float
+    metal: float
+    to: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cut:
+    """One end of the part.
+
+    Attributes:
+        end: ``start`` or ``end``.
+        at: the trim line along the part, mm.
+        on_stock: the same place from the stock's own zero end, mm.
+        left: what is left of the stock beyond it, mm.
+        notches: left by lightening holes that the cut passes.
+        nearest: the rivet hole with the least metal to this end, or None.
+    """
+
+    end: str
+    at: float
+    on_stock: float
+    left: float
+    notches: tuple[Notch, ...]
+    nearest: Ligament | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placement:
+    """One way to lay the stock under the skins.
+
+    Attributes:
+        shift: where the stock's low end lies along the part, mm.
+        window: from which to which shift the same holds, mm.
+        turned: end for end.
+        offset: how far the worst hole of the stock lies beside its hole in the skins, mm; None
+            where the stock is undrilled or the skins' holes are not known.
+        spare: holes of the stock in the part that no hole of the skins covers, mm along the part.
+        lightening: every lightening hole of the stock, along the part.
+        cuts: at the start and at the end.
+        inner: the rivet hole with the least metal to a whole lightening hole, or None.
+        opened: numbers of rivet holes that run into a cut, a notch or a lightening hole.
+        under_least: numbers of rivet holes nearer to an edge than the least rule.
+        under_usual: numbers of rivet holes nearer to an edge than countersunk ones want.
+    """
+
+    shift: float
+    window: Window
+    turned: bool
+    offset: float | None
+    spare: tuple[float, ...]
+    lightening: tuple[RoundHole, ...]
+    cuts: tuple[Cut, Cut]
+    inner: Ligament | None
+    opened: tuple[int, ...]
+    under_least: tuple[int, ...]
+    under_usual: tuple[int, ...]
+
+    @property
+    def notches(self) -> tuple[Notch, ...]:
+        """Return the notches of both ends."""
+        return (*self.cuts[0].notches, *self.cuts[1].notches)
+
+    @property
+    def open_notches(self) -> tuple[Notch, ...]:
+        """Return the notches that no fairing hides."""
+        return tuple(notch for notch in self.notches if not notch.hidden)
+
+    @property
+    def sound(self) -> bool:
+        """Return whether there is nothing to say against it."""
+        return not (self.open_notches or self.under_usual or self.spare)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrimPlan:
+    """Every way to lay the stock under the skins, the best first.
+
+    Attributes:
+        stock: as it comes.
+        part: what is cut from it.
+        match: how far a hole of the stock may lie beside one of the skins, mm.
+        placements: ranked; empty where no shift lines the holes up.
+        closest: where none does, how many of the skins' holes the best shift lines up, and that
+            shift, mm; else None.
+        short: where the holes line up but the stock then ends before a trim line, by how much at
+            best, mm; else None.
+        turning: why the stock was, or was not, tried end for end, as a sentence.
+        turn_refused: the job allows turning, and the wedge forbids it.
+        unknown: why no plan could be made, as a sentence; empty if one was.
+    """
+
+    stock: Stock
+    part: Part
+    match: float
+    placements: tuple[Placement, ...]
+    closest: tuple[int, float] | None = None
+    short: float | None = None
+    turning: str = ""
+    turn_refused: bool = False
+    unknown: str = ""
+
+    @property
+    def best(self) -> Placement | None:
+        """Return the first in rank, or None."""
+        return self.placements[0] if self.placements else None

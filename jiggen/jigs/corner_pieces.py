@@ -1,0 +1,282 @@
+"""The corner guides of a job, one for each of its guide set, and the check of their slots' play."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from jiggen.drawing.piece import Piece
+from jiggen.errors import DoesNotFit
+from jiggen.jigs.corner_guide import CornerLabels, build_corner_guide
+from jiggen.jigs.corner_plates import CornerSizes, Standing
+from jiggen.jigs.stand import (
+    SAME_SHAPE,
+    Stand,
+    bit_reach,
+    is_curved,
+    say_short,
+    smallest_pitch,
+    stands,
+)
+from jiggen.jigs.stand_pieces import stand_words
+from jiggen.job.edge import CornerInput
+from jiggen.solution import Check, GuideResult, HoleResult, Solution
+from jiggen.units import say_length
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Corner:
+    """One corner guide: where it stands, how its skin rises, and what its holes leave it.
+
+    Attributes:
+        stand: the guide of the set, with its range of holes.
+        rise: of the skin along the span, ratio: the middle of its holes'.
+        left: of the error that its holes allow, radians, after what the hole that it fits least
+            is off in both planes.
+    """
+
+    stand: Stand
+    rise: float
+    left: float
+
+
+def corner_pieces(solution: Solution) -> list[Piece]:
+    """Return the plates of a job's corner guides, one guide for each of the guide set.
+
+    Args:
+        solution: the solved job.
+
+    Raises:
+        DoesNotFit: curved skins, no holes, a lean that is not known, or sizes that leave no guide.
+    """
+    job = solution.job
+    _refuse(solution)
+    pieces: list[Piece] = []
+    for one in _corners(solution):
+        stand, sizes = one.stand, _sizes(solution)
+        standing = _standing(solution, one)
+        play = standing.play()
+        side_name, holes, _ = stand_words(solution, stand)
+        said = (
+            f"slot play: the bit may lean {math.degrees(play.both):.2f} deg "
+            f"({math.degrees(play.spanwise):.2f} along the span, "
+            f"{math.degrees(play.chordwise):.2f} chordwise)",
+            f"a slot wider by {say_length(0.1, job.units)} adds "
+            f"{math.degrees(math.atan2(0.1, standing.engaged)):.2f} deg",
+            "glue cheek and stop back to back, bases level, before the cross plate goes in",
+            f"set a degree askew on the skin it leans {_askew(standing.slope):.2f} deg: keep the "
+            "cross plate along the row of holes",
+        )
+        plates = build_corner_guide(
+            f"corner-{stand.label}",
+            math.pi / 2 - stand.guides[0].angle,
+            one.rise,
+            2 * standing.radius,
+            sizes,
+            _labels(solution, stand, side_name, holes),
+            pitch=smallest_pitch(solution),
+            mirrored=stand.mirrored,
+            side=stand.side,
+            notes=said,
+        )
+        pieces += (replace(p, allowed_angle=math.degrees(one.left)) for p in plates)
+    return pieces
+
+
+def corner_checks(solution: Solution) -> tuple[Check, ...]:
+    """Return a check of the lean that each corner guide's slots permit.
+
+    Args:
+        solution: the solved job.
+
+    Returns:
+        One check a corner guide; none where the job does not ask for one.
+
+    Source: derived: play by the length that the slot holds, see DEVELOPERS.md, Corner guide.
+    """
+    job = solution.job
+    if job.corner is None or job.holes is None or _curved(solution):
+        return ()
+    if any(_rise(hole, side) is None for hole in solution.holes for side in ("a", "b")):
+        # The plates are refused for it, with the remedy.
+        return ()
+    checks = []
+    for one in _corners(solution):
+        standing = _standing(solution, one)
+        play = standing.play()
+        good = play.both <= one.left
+        why = (
+            f"play of {say_length(standing.sizes.fit, job.units)} over "
+            f"{say_length(standing.engaged, job.units)} of slot leans the bit "
+            f"{math.degrees(play.spanwise):.2f} deg along the span, and plates askew in their "
+            f"slots {math.degrees(play.chordwise):.2f} deg chordwise; the holes allow "
+            f"{math.degrees(one.stand.allowed):.2f} deg, and this range of holes leaves "
+            f"{math.degrees(one.left):.2f} of it"
+        )
+        if not good:
+            why += "; " + _remedy(standing, one.left, job.units)
+        checks.append(
+            Check(
+                name=f"slot play, corner guide {one.stand.label}",
+                status="ok" if good else "warn",
+                value=math.degrees(play.both),
+                limit=math.degrees(one.left),
+                unit="deg",
+                why=why,
+                source="derived: atan(play / length held)",
+            )
+        )
+    return tuple(checks)
+
+
+def _remedy(standing: Standing, left: float, units: str) -> str:
+    """Say which height or which fit keeps the play's lean within what the holes leave."""
+    allowed = math.sqrt(max(left**2 - standing.play().chordwise ** 2, 0.0))
+    if allowed <= 0.0:
+        return (
+            "no slot is tight enough, since the range of holes uses up what they allow: sight the "
+            "bit in both planes as well, or use a larger allow.drift"
+        )
+    sizes = standing.sizes
+    places = 0 if units == "mm" else 2
+    more = sizes.fit / math.tan(allowed) - standing.engaged
+    tighter = math.tan(allowed) * standing.engaged
+    return (
+        "would do: corner.height = "
+        f"{say_length(math.ceil(sizes.height + more), units, places)}, or "
+        f"corner.fit = {say_length(math.floor(tighter * 100) / 100, units)} "
+        "with slots filed to the sheet"
+    )
+
+
+def _refuse(solution: Solution) -> None:
+    if solution.job.holes is None:
+        raise DoesNotFit(
+            "a corner guide holds the bit, and the job has no holes",
+            key="holes",
+            remedy="state [holes] with drill, line, first, pitch and count",
+        )
+    if _curved(solution):
+        raise DoesNotFit(
+            "a corner guide stands on three straight bases, which rock on a curved skin",
+            key="corner",
+            remedy="leave out [corner]; the angle guides stand on two feet there",
+        )
+
+
+def _curved(solution: Solution) -> bool:
+    return any(is_curved(solution, side) for side in ("a", "b"))
+
+
+def _corners(solution: Solution) -> list[_Corner]:
+    """Return the corner guides; a twin that leans along the span is one for each side."""
+    found = []
+    for stand in stands(solution):
+        parts = [_on_skin(solution, guide) for guide in stand.guides]
+        if max(abs(math.atan(rise)) for rise, _ in parts) <= SAME_SHAPE or len(parts) == 1:
+            left = min(left for _, left in parts)
+            found.append(_Corner(stand=stand, rise=parts[0][0], left=left))
+            continue
+        found += [
+            _Corner(
+                stand=replace(stand, label=guide.name, side=guide.side, guides=(guide,)),
+                rise=rise,
+                left=left,
+            )
+            for guide, (rise, left) in zip(stand.guides, parts, strict=True)
+        ]
+    return sorted(found, key=lambda one: one.stand.side == "b")
+
+
+def _on_skin(solution: Solution, guide: GuideResult) -> tuple[float, float]:
+    """Return the middle rise of a guide's holes, and the least error that they leave, radians."""
+    first, last = guide.first_hole, guide.last_hole
+    assert first is not None
+    assert last is not None
+    served = [h for h in solution.holes if h.drill_now and first <= h.number <= last]
+    leans = [_lean(hole, guide) for hole in served]
+    middle = (min(leans) + max(leans)) / 2
+    allow = solution.job.allow
+    left = []
+    for hole, lean in zip(served, leans, strict=True):
+        thick = hole.thickness
+        allowed = allow.angle if thick is None else math.atan2(allow.drift, thick)
+        off = hole.angles.skin(guide.side) - (math.pi / 2 - guide.angle)
+        left.append(allowed - math.hypot(off, lean - middle))
+    return math.tan(middle), max(min(left), 0.0)
+
+
+def _lean(hole: HoleResult, guide: GuideResult) -> float:
+    """Return how steeply the skin rises along the span at a hole, radians."""
+    rise = _rise(hole, guide.side)
+    if rise is None:
+        raise DoesNotFit(
+            "the cross plate of a corner guide is cut to the lean, which is not known",
+            key="wedge.rear_thickness",
+            remedy="state the thickness at the trailing edge of every station",
+        )
+    return math.atan(rise)
+
+
+def _rise(hole: HoleResult, side: str) -> float | None:
+    return hole.angles.slope_y_a if side == "a" else hole.angles.slope_y_b
+
+
+def _sizes(solution: Solution) -> CornerSizes:
+    """Return the sizes of the job's corner guides, mm."""
+    asked, guide = solution.job.corner or CornerInput(), solution.job.guide
+    return CornerSizes(
+        height=asked.height,
+        foot=asked.foot,
+        fit=asked.fit,
+        stock=solution.job.cut.sheet,
+        relief=guide.relief,
+        pin=guide.pin,
+        chuck=guide.chuck,
+    )
+
+
+def _standing(solution: Solution, one: _Corner) -> Standing:
+    holes = solution.job.holes
+    assert holes is not None
+    skin = math.pi / 2 - one.stand.guides[0].angle
+    return Standing(skin, one.rise, holes.drill, _sizes(solution))
+
+
+def _labels(solution: Solution, stand: Stand, side_name: str, holes: str) -> CornerLabels:
+    job = solution.job
+    assert job.holes is not None
+    if stand.side == "ab":
+        # On side B the whole guide is turned end for end, so its faces change places.
+        a = job.sides[0]
+        faces = (
+            f"on {a}, this face to hole 1",
+            f"on {a}, this face to the last hole",
+            "this face to the TE; stop to the word STOP",
+        )
+        ends = ("STOP", "CHEEK")
+    else:
+        faces = (
+            "this face to hole 1",
+            "this face to the last hole",
+            "this face to the TE; stop toward hole 1",
+        )
+        ends = ("HOLE 1", "LAST HOLE")
+    extra = [f"for drill {job.holes.drill_name}"]
+    reach = bit_reach(solution, _sizes(solution).height)
+    if reach is not None:
+        extra.append(f"needs {say_short(reach, job.units)} of bit out of the chuck")
+    return CornerLabels(
+        job=job.name,
+        title=f"Corner {stand.label}",
+        side=side_name,
+        holes=holes,
+        faces=faces,
+        ends=ends,
+        extra=tuple(extra),
+    )
+
+
+def _askew(slope: float) -> float:
+    """Return the lean in degrees of a guide that is set a degree askew on a skin of a slope."""
+    return math.degrees(math.atan(slope * math.sin(math.radians(1.0))))

@@ -1,0 +1,200 @@
+"""The pieces of a job's cradles, and what is said about each."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+from jiggen.drawing.page import page_room
+from jiggen.drawing.piece import Piece
+from jiggen.drawing.shapes import Bounds
+from jiggen.errors import DoesNotFit
+from jiggen.jigs.cradle import CradleLabels, CradleSizes, low_fence
+from jiggen.jigs.cradle_layers import build_layers
+from jiggen.jigs.cradle_ribs import build_ribs
+from jiggen.jigs.cradle_set import Cradle, common_sizes, cradles, hole_line, lying
+from jiggen.jigs.stand import say_short
+from jiggen.job.edge import CradleInput
+from jiggen.solution import Check, Solution
+
+#: More places are not listed one by one.
+MOST_PLACES = 4
+HOW_BUILT = {
+    "ribs": "Build: ribs into the base plate, fence down over the ribs, seat plate last; all ribs "
+    "of one cradle are alike. Glue it on a flat, each rib held to a square.",
+    "layers": "Build: layers face to face on two dowels, post layers at both ends, all bases on "
+    "one flat while the glue sets.",
+}
+HOW_USED = (
+    "Use: clamp the cradle to the table and the wedge to both ends, hole over the slot, never held "
+    "by hand. A level on the wedge's chord line tells whether all is well: then scrap first. A "
+    "cradle with a clipped corner is for side A down; its notches count its number."
+)
+SOURCE = "derived: the lying face's two slopes against a straight seat"
+#: mm. A cradle that is off by more does not go together.
+LENGTH_ERROR = 0.3
+
+
+def cradle_pieces(solution: Solution) -> list[Piece]:
+    """Return the cradles of a job.
+
+    Args:
+        solution: the solved job.
+
+    Returns:
+        For each cradle its rib, seat plate, fence and base plate, or its layers.
+
+    Raises:
+        DoesNotFit: no holes, a curved skin, a taper or a lean beyond the allowed error, or sizes
+            that leave no cradle.
+    """
+    asked, found = solution.job.cradle or CradleInput(), cradles(solution)
+    build = build_ribs if asked.build == "ribs" else build_layers
+    # The steepest first: what is said to be enough for it is enough for all.
+    built = {
+        cradle.label: build(
+            f"cradle-{cradle.label}", _sizes(solution, cradle), _labels(solution, cradle)
+        )
+        for cradle in sorted(found, key=lambda one: -abs(one.seat))
+    }
+    return [
+        replace(
+            piece,
+            notes=(*(_notes(solution, cradle) if number == 0 else ()), *piece.notes),
+            allowed_angle=math.degrees(cradle.margin) if piece.angles else None,
+            allowed_length=LENGTH_ERROR,
+            for_print=piece.for_print and _fits_paper(solution, piece),
+        )
+        for cradle in found
+        for number, piece in enumerate(built[cradle.label])
+    ]
+
+
+def cradle_checks(solution: Solution) -> tuple[Check, ...]:
+    """Return how level the cradles hold the chord plane, for each face that lies down.
+
+    Args:
+        solution: the solved job.
+
+    Returns:
+        One check a cradle, or that there can be none; empty where the job does not ask for them.
+    """
+    asked = solution.job.cradle
+    if asked is None:
+        return ()
+    try:
+        found = cradles(solution)
+    except DoesNotFit as trouble:
+        return (
+            Check(
+                name="cradle",
+                status="fail",
+                value=None,
+                limit=None,
+                unit="",
+                why=f"{trouble} ({trouble.key})",
+                source=SOURCE,
+            ),
+        )
+    return tuple(
+        Check(
+            name=f"cradle {cradle.label}, chord plane level",
+            status="ok",
+            value=math.degrees(cradle.worst),
+            limit=math.degrees(asked.error),
+            unit="deg",
+            why="; ".join(_notes(solution, cradle)[1:]),
+            source=SOURCE,
+        )
+        for cradle in found
+    )
+
+
+def _sizes(solution: Solution, cradle: Cradle) -> CradleSizes:
+    asked, holes = solution.job.cradle or CradleInput(), hole_line(solution)
+    low = low_fence(holes.line, asked.stop, cradle.upper, asked.fence)
+    return replace(common_sizes(solution, asked, holes), seat=cradle.seat, low=low)
+
+
+def _labels(solution: Solution, cradle: Cradle) -> CradleLabels:
+    each = max(last - first + 1 for first, last in cradle.stands)
+    at_a_time = f", {each} at a time" if len(cradle.stands) > 1 else ""
+    return CradleLabels(
+        title=f"Cradle {cradle.label}",
+        number=cradle.number,
+        job=solution.job.name,
+        down=lying(solution, cradle.side),
+        holes=_range(cradle) + at_a_time,
+        mirrored=cradle.side == "a",
+        side=cradle.side,
+    )
+
+
+def _range(cradle: Cradle) -> str:
+    first, last = cradle.stands[0][0], cradle.stands[-1][1]
+    return f"hole {first}" if first == last else f"holes {first}-{last}"
+
+
+def _notes(solution: Solution, cradle: Cradle) -> tuple[str, ...]:
+    """Return the sentences about a cradle: which skin, how far it serves, how level."""
+    asked, holes = solution.job.cradle or CradleInput(), hole_line(solution)
+    first, last = cradle.stands[0][0], cradle.stands[-1][1]
+    stretch = holes.positions[last - 1] - holes.positions[first - 1]
+    lean = (
+        "the lean along the edge is not known and taken as none (wedge.rear_thickness would tell)"
+        if cradle.lean is None
+        else f"the lean along the edge, {math.degrees(cradle.lean):.2f}°, counted"
+    )
+    places = [str(a) if a == b else f"{a}-{b}" for a, b in cradle.stands]
+    if len(places) > MOST_PLACES:
+        places = [*places[: MOST_PLACES - 1], "...", places[-1]]
+    turn = (
+        "; turned over end for end, with the TE still to the fence, the wedge lies on its other "
+        "skin on the same cradle"
+        if cradle.side == "ab"
+        else ""
+    )
+    return (
+        f"{lying(solution, cradle.side)} skin DOWN, TE to the fence{turn}",
+        f"serves {_range(cradle)}, {say_short(stretch, solution.job.units)} of the edge, standing "
+        f"at {', '.join(places)}",
+        f"chord plane off level by {math.degrees(cradle.worst):.2f}° at most, "
+        f"{math.degrees(asked.error):.2f}° allowed, {lean}",
+    )
+
+
+def cradle_words(solution: Solution, pieces: Sequence[Piece]) -> tuple[str, ...]:
+    """Return what the cover says of the cradles: each one's use, then how to build and to use them.
+
+    Args:
+        solution: the solved job.
+        pieces: all pieces of the job.
+
+    Returns:
+        Paragraphs; none where no piece is of a cradle.
+    """
+    made = [piece for piece in pieces if piece.kind == "cradle"]
+    if not made:
+        return ()
+    words = [
+        f"Cradle {cradle.label}, seat {math.degrees(cradle.seat):.2f}°: "
+        + "; ".join(_notes(solution, cradle))
+        + "."
+        for cradle in cradles(solution)
+        if any(piece.name.startswith(f"cradle-{cradle.label}-") for piece in made)
+    ]
+    asked = solution.job.cradle or CradleInput()
+    return (*words, HOW_BUILT[asked.build], HOW_USED)
+
+
+def _fits_paper(solution: Solution, piece: Piece) -> bool:
+    """Return whether a piece fits a page; a larger one is cut from its file."""
+    room = page_room(*solution.job.print.paper, solution.job.print.margin)
+    return _goes_in(piece.bounds(), room)
+
+
+def _goes_in(box: Bounds, room: Bounds) -> bool:
+    return (box.width <= room.width and box.height <= room.height) or (
+        box.height <= room.width and box.width <= room.height
+    )

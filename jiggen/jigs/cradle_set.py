@@ -1,0 +1,293 @@
+"""Which cradles a job needs: the fewest that hold every hole's chord plane level enough.
+
+On a tapered wedge the skin angle changes along the edge, and the lying face is twisted a little:
+under one cradle it has several skin angles at once. So a cradle is not placed at a hole but at a
+stand, the run of holes that it serves without being moved, and must suit all of the face that
+lies on it. Stands whose seats have an angle in common share a cradle.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+
+from jiggen.errors import DoesNotFit
+from jiggen.geometry.frame import Side
+from jiggen.geometry.guideset import guide_set
+from jiggen.geometry.seat import left_by_lean, off_level, seated_angle
+from jiggen.jigs.cradle import CradleSizes, seat_depth
+from jiggen.jigs.stand import SAME_SHAPE, is_curved
+from jiggen.job.edge import CradleInput
+from jiggen.job.model import HolesInput
+from jiggen.solution import Solution
+
+#: Share of the allowed error that is left to the saw and to the calliper; common practice, no
+#: published source.
+CUT_SHARE = 1.0 / 3.0
+#: mm. Pitches that differ by less are even: the slot's own spare.
+EVEN = 0.5
+#: Places along a stand at which the lying face is looked at.
+LOOKS = 9
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cradle:
+    """One cradle of the set, before it has a shape.
+
+    Attributes:
+        side: the skin that lies down; ``ab`` where it suits both.
+        number: its number on its side, from 1.
+        seat: angle of the seat, radians.
+        stands: first and last hole of each place where it stands, hole numbers.
+        worst: largest angle between chord plane and table anywhere on it, radians.
+        lean: largest slope of the lying face along the edge, radians; None where not known.
+        margin: what is left of the allowed error for cutting, radians of seat angle.
+        upper: least height of the upper face at the hole line above the seat's aft end, mm.
+    """
+
+    side: str
+    number: int
+    seat: float
+    stands: tuple[tuple[int, int], ...]
+    worst: float
+    lean: float | None
+    margin: float
+    upper: float
+
+    @property
+    def label(self) -> str:
+        """Return its short name, ``b1``; ``1`` where it serves both sides."""
+        return str(self.number) if self.side == "ab" else f"{self.side}{self.number}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Stand:
+    """A place where a cradle stands: the holes served there, and what lies on it."""
+
+    first: int
+    last: int
+    low: float
+    high: float
+    slopes: tuple[tuple[float, float], ...]
+    known: bool
+    upper: float
+
+
+def cradles(solution: Solution) -> tuple[Cradle, ...]:
+    """Return the fewest cradles for both faces, those that suit both only once.
+
+    Args:
+        solution: the solved job.
+
+    Returns:
+        Those on which side B lies down first, since side A is drilled and sunk first; a face
+        that lies level on the bare table needs none.
+
+    Raises:
+        DoesNotFit: see `cradle_pieces`.
+    """
+    asked, holes = solution.job.cradle or CradleInput(), hole_line(solution)
+    on_b = _set(solution, "b", asked, holes)
+    on_a = _set(solution, "a", asked, holes)
+    if len(on_a) == len(on_b) and all(_alike(a, b) for a, b in zip(on_a, on_b, strict=True)):
+        return tuple(
+            replace(
+                b,
+                side="ab",
+                worst=max(a.worst, b.worst),
+                margin=min(a.margin, b.margin),
+                upper=min(a.upper, b.upper),
+            )
+            for a, b in zip(on_a, on_b, strict=True)
+        )
+    return (*on_b, *on_a)
+
+
+def common_sizes(solution: Solution, asked: CradleInput, holes: HolesInput) -> CradleSizes:
+    """Return the sizes that all cradles of a job have in common, with a level seat.
+
+    Args:
+        solution: the solved job.
+        asked: what the job asks for.
+        holes: its holes.
+
+    Raises:
+        DoesNotFit: a stop that is smaller than the rivet's head.
+    """
+    positions = holes.positions
+    count = min(asked.holes, len(positions))
+    reaches = [b - a for a, b in zip(positions, positions[count - 1 :], strict=False)]
+    gaps = [b - a for a, b in pairwise(positions)]
+    even = bool(gaps) and max(gaps) - min(gaps) <= EVEN
+    stop = asked.stop
+    head = solution.job.rivet_head
+    if head is not None and stop < head:
+        raise DoesNotFit(
+            "the countersink's stop is given smaller than the rivet's head",
+            key="cradle.stop",
+            given=f"{stop:g} mm",
+            remedy=f"{head:g} mm or more: the diameter of what turns above the wedge",
+        )
+    return CradleSizes(
+        seat=0.0,
+        line=holes.line,
+        holes=count,
+        reach=max(reaches),
+        pitch=sum(gaps) / len(gaps) if even else None,
+        depth=seat_depth(holes.line, solution.job.wedge.depth),
+        height=asked.height,
+        fence=asked.fence,
+        low=asked.fence,
+        drill=holes.drill,
+        stop=stop,
+        sheet=solution.job.cut.sheet,
+        fit=asked.fit,
+        dowel=solution.job.block.dowel,
+    )
+
+
+def hole_line(solution: Solution) -> HolesInput:
+    """Return the holes of a job.
+
+    Args:
+        solution: the solved job.
+
+    Raises:
+        DoesNotFit: the job has none.
+    """
+    holes = solution.job.holes
+    if holes is None:
+        raise DoesNotFit(
+            "a cradle has a slot under the hole line, and the job has no holes",
+            key="holes",
+            remedy="state [holes] with drill, line, first, pitch and count",
+        )
+    return holes
+
+
+def lying(solution: Solution, side: str) -> str:
+    """Return what the skin that lies down is called, or both.
+
+    Args:
+        solution: the solved job.
+        side: ``a``, ``b`` or ``ab``.
+    """
+    sides = solution.job.sides
+    return {"a": sides[0], "b": sides[1], "ab": f"{sides[0]} or {sides[1]}"}[side]
+
+
+def _set(
+    solution: Solution, side: Side, asked: CradleInput, holes: HolesInput
+) -> tuple[Cradle, ...]:
+    """Return the cradles on which `side` lies down."""
+    if is_curved(solution, side):
+        raise DoesNotFit(
+            f"the {lying(solution, side)} skin is curved and rocks on a straight seat",
+            key="cradle",
+            given="an outline whose faces bend",
+            remedy="leave out [cradle], or shim the wedge level and check it with a level",
+        )
+    groups = _groups(solution, asked.holes)
+    stands = [_stand(solution, side, group, asked, holes) for group in groups]
+    # Level on the bare table: a cradle would only be one more thing to go wrong.
+    if not stands or all(
+        max(off_level(*slope, 0.0) for slope in stand.slopes) <= (1 - CUT_SHARE) * asked.error
+        for stand in stands
+    ):
+        return ()
+    runs = guide_set(
+        [(stand.low + stand.high) / 2 for stand in stands],
+        [(stand.high - stand.low) / 2 for stand in stands],
+        np.full(len(stands), math.nan),
+    )
+    return tuple(
+        _cradle(side, number, run.angle, stands[run.first : run.last + 1], asked.error)
+        for number, run in enumerate(runs, start=1)
+    )
+
+
+def _groups(solution: Solution, most: int) -> list[tuple[int, int]]:
+    """Return the holes of each stand as first and last index: neighbours, `most` at a time."""
+    drilled = {hole.number - 1 for hole in solution.holes if hole.drill_now}
+    count = len(solution.holes)
+    size = min(most, count)
+    starts = [min(start, count - size) for start in range(0, count, size)]
+    return [
+        (start, start + size - 1) for start in starts if drilled & set(range(start, start + size))
+    ]
+
+
+def _stand(
+    solution: Solution, side: Side, group: tuple[int, int], asked: CradleInput, holes: HolesInput
+) -> _Stand:
+    """Return which seat angles a stand accepts: all of the face on it counts."""
+    end = common_sizes(solution, asked, holes).end
+    y0, y1 = (holes.positions[k] for k in group)
+    faces = solution.wedge.faces_at(np.linspace(y0 - end, y1 + end, LOOKS).tolist(), holes.line)
+    along = faces.slope_y_a if side == "a" else faces.slope_y_b
+    slope = faces.slope_a if side == "a" else faces.slope_b
+    rise = np.nan_to_num(faces.rear) + holes.line * np.maximum(
+        faces.slope_b if side == "a" else faces.slope_a, 0.0
+    )
+    slopes = tuple(zip(slope.tolist(), np.nan_to_num(along).tolist(), strict=True))
+    allowed = (1 - CUT_SHARE) * asked.error
+    left = [left_by_lean(s, allowed) for _, s in slopes]
+    lean = max(abs(math.atan(s)) for _, s in slopes)
+    if any(one is None for one in left):
+        raise DoesNotFit(
+            f"the {lying(solution, side)} skin leans {math.degrees(lean):.2f} deg along the edge, "
+            "more than a seat that is level along the edge may leave",
+            key="cradle.error",
+            given=f"{math.degrees(asked.error):g} deg, of which two thirds are for the wedge",
+            remedy=f"{_up(lean / (1 - CUT_SHARE))} deg or more, or shim one end of the wedge",
+        )
+    ranges = [(seated_angle(*s), d or 0.0) for s, d in zip(slopes, left, strict=True)]
+    low, high = max(g - d for g, d in ranges), min(g + d for g, d in ranges)
+    if low > high:
+        spread = max(g for g, _ in ranges) - min(g for g, _ in ranges)
+        raise DoesNotFit(
+            f"under one cradle the {lying(solution, side)} skin angle changes by "
+            f"{math.degrees(spread):.2f} deg",
+            key="cradle.holes",
+            given=str(asked.holes),
+            remedy="fewer holes, or a cradle.error of "
+            f"{_up((spread / 2 + (low - high) / 2 + allowed) / (1 - CUT_SHARE))} deg",
+        )
+    numbers = [h.number for h in solution.holes[group[0] : group[1] + 1] if h.drill_now]
+    return _Stand(
+        first=numbers[0],
+        last=numbers[-1],
+        low=low,
+        high=high,
+        slopes=slopes,
+        known=bool(np.isfinite(along).all()),
+        upper=float(rise.min()),
+    )
+
+
+def _up(angle: float) -> str:
+    """Say an angle in degrees, rounded up to a hundredth."""
+    return f"{math.ceil(math.degrees(angle) * 100 - 1e-9) / 100:.2f}"
+
+
+def _cradle(side: Side, number: int, seat: float, stands: list[_Stand], error: float) -> Cradle:
+    slopes = [slope for stand in stands for slope in stand.slopes]
+    return Cradle(
+        side=side,
+        number=number,
+        seat=seat,
+        stands=tuple((stand.first, stand.last) for stand in stands),
+        worst=max(off_level(*slope, seat) for slope in slopes),
+        lean=max(math.atan(abs(s)) for _, s in slopes) if all(s.known for s in stands) else None,
+        margin=min(
+            (left_by_lean(s, error) or 0.0) - abs(seated_angle(x, s) - seat) for x, s in slopes
+        ),
+        upper=min(stand.upper for stand in stands),
+    )
+
+
+def _alike(one: Cradle, other: Cradle) -> bool:
+    return abs(one.seat - other.seat) <= SAME_SHAPE and one.stands == other.stands

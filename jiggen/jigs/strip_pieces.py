@@ -1,0 +1,308 @@
+"""The hole strip of a job: its tiles for paper, and the whole for a roll and for cutting."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from itertools import pairwise
+
+from jiggen.drawing.bars import INCH_MM
+from jiggen.drawing.labels import BAND
+from jiggen.drawing.page import page_room
+from jiggen.drawing.piece import Piece
+from jiggen.errors import DoesNotFit
+from jiggen.geometry.frame import Side
+from jiggen.jigs.stand import holes_text, stands
+from jiggen.jigs.strip import KIND, build_strip
+from jiggen.jigs.strip_plan import Opening, PlaceLine, Served, StripHole, StripPlan
+from jiggen.jigs.tiling import Tile, tiles
+from jiggen.job.edge import StripInput
+from jiggen.solution import AnglesAt, Solution
+from jiggen.units import say_length
+
+#: mm. What the strip goes on beyond the last thing that it shows, at least.
+BEYOND = 12.0
+#: mm. The strip goes on to a station that is no further beyond its ends than this.
+NEAR = 60.0
+#: mm. Room for the words over a hole that has no neighbour.
+LONE = 40.0
+#: mm. A shorter strip has no room for its words.
+SHORTEST = 150.0
+#: mm. Longest page of a roll: viewers refuse pages beyond 5080 mm (14400 units of 1/72 in; as
+#: told in format manuals, see facts), and a margin is wanted too.
+ROLL_PAGE = 4900.0
+#: mm. What rounding in a file may add up to over the longest strip, generously: files hold
+#: millionths of a mm or of a point, and every cross is one rounding.
+DRAWN = 0.001
+#: mm. Room that rounding and a line's width take on a page.
+PAGE_SLACK = 0.5
+
+
+def strip_pieces(solution: Solution) -> list[Piece]:
+    """Return the tiles of the hole strip, and the strip in one length.
+
+    Args:
+        solution: the solved job.
+
+    Raises:
+        DoesNotFit: a job without holes, or a strip that its width or its paper cannot hold.
+    """
+    plan, asked = strip_plan(solution), solution.job.strip or StripInput()
+    cut = tiles(
+        plan.start,
+        plan.end,
+        _room(solution, plan, asked),
+        asked.overlap,
+        plan.holes_at,
+        _mark(plan),
+    )
+    pieces = [
+        build_strip(
+            f"{KIND}-{tile.number}",
+            f"Strip {tile.number} of {tile.count}" if tile.count > 1 else "Strip",
+            plan,
+            tile,
+        )
+        for tile in cut
+    ]
+    return [*pieces, build_strip(KIND, "Strip, whole", plan, _whole(plan, asked), whole=True)]
+
+
+def roll_pieces(solution: Solution) -> list[Piece]:
+    """Return the strip as it goes onto a roll: in one length, or in as few as viewers bear.
+
+    Args:
+        solution: the solved job.
+    """
+    plan, asked = strip_plan(solution), solution.job.strip or StripInput()
+    room = ROLL_PAGE - 2 * solution.job.print.margin
+    cut = tiles(plan.start, plan.end, room, asked.overlap, plan.holes_at, _mark(plan))
+    if len(cut) == 1:
+        return [build_strip(KIND, "Strip, whole", plan, _whole(plan, asked), whole=True)]
+    return [
+        build_strip(
+            f"{KIND}-roll-{t.number}", f"Strip, roll {t.number} of {t.count}", plan, t, whole=True
+        )
+        for t in cut
+    ]
+
+
+def _whole(plan: StripPlan, asked: StripInput) -> Tile:
+    long = plan.end - plan.start + 1.0
+    (tile,) = tiles(plan.start, plan.end, long, asked.overlap, mark=_mark(plan))
+    return tile
+
+
+def _mark(plan: StripPlan) -> float:
+    """Return the marks of a tape measure that crosses stand at, mm."""
+    return 1.0 if plan.units == "mm" else INCH_MM / 16.0
+
+
+def _room(solution: Solution, plan: StripPlan, asked: StripInput) -> float:
+    """Return how long a tile may be on the job's paper, mm: along the longer side of its room."""
+    paper = solution.job.print
+    room = page_room(*paper.paper, paper.margin)
+    across, along = sorted((room.width, room.height))
+    if plan.width + BAND > across - PAGE_SLACK:
+        raise DoesNotFit(
+            f"the strip is wider than the room on {paper.paper_name} paper",
+            key="strip.width",
+            given=f"{plan.width:g} mm",
+            remedy=f"{math.floor(across - BAND - PAGE_SLACK)} mm or less, or larger print.paper",
+        )
+    least = 2.0 * plan.arm
+    if asked.overlap < least:
+        raise DoesNotFit(
+            "two tiles share too little for a hole on the join to be whole on one of them",
+            key="strip.overlap",
+            given=f"{asked.overlap:g} mm",
+            remedy=f"{math.ceil(least)} mm or more",
+        )
+    return along - PAGE_SLACK
+
+
+def strip_plan(solution: Solution) -> StripPlan:
+    """Return what the hole strip of a job shows.
+
+    Args:
+        solution: the solved job.
+
+    Raises:
+        DoesNotFit: the job has no holes.
+    """
+    job, asked = solution.job, solution.job.strip or StripInput()
+    if job.holes is None:
+        raise DoesNotFit(
+            "a hole strip needs holes, and the job has none",
+            key="holes",
+            remedy="state [holes] with drill, line, first, pitch and count",
+        )
+    side: Side = "a" if asked.side == "a" else "b"
+    hand = {"left": 1, "right": -1, "": -1 if side == "a" else 1}[asked.zero]
+    holes = _holes(solution, side)
+    openings = _openings(solution, side)
+    places = _places(solution, side)
+    start, end = _reach(solution, holes, openings)
+    plan = StripPlan(
+        start=start,
+        end=end,
+        width=asked.width,
+        drill=job.holes.drill,
+        depth=_along_face(job.wedge.depth or 0.0, solution.stations[0], side),
+        hand=hand,
+        holes=holes,
+        openings=openings,
+        guides=_guides(solution),
+        places=places,
+        words=_words(solution, side),
+        ending=(),
+        units=job.units,
+    )
+    return replace(plan, ending=_ending(plan, _whole(plan, asked).crosses))
+
+
+def _along_face(forward: float, at: AnglesAt, side: Side) -> float:
+    """Return how far a place is from the TE measured along a face instead of the chord, mm."""
+    return forward / math.cos(at.skin(side))
+
+
+def _holes(solution: Solution, side: Side) -> tuple[StripHole, ...]:
+    assert solution.job.holes is not None
+    line, at = solution.job.holes.line, solution.job.holes.positions
+    apart = [math.inf, *(b - a for a, b in pairwise(at)), math.inf]
+    return tuple(
+        StripHole(
+            number=hole.number,
+            at=hole.at,
+            forward=_along_face(line, hole.angles, side),
+            order=hole.order,
+            pin=hole.pin,
+            angles=_angles(hole.angles),
+            room=min(*apart[n : n + 2], LONE),
+        )
+        for n, hole in enumerate(solution.holes)
+    )
+
+
+def _angles(at: AnglesAt) -> str:
+    a, b = (math.degrees(angle) for angle in (at.guide_forward_a, at.guide_forward_b))
+    return f"forward A {a:.2f}°, B {b:.2f}°"
+
+
+def _openings(solution: Solution, side: Side) -> tuple[Opening, ...]:
+    """Return the lightening holes that lie in the part, as the best trim plan lays the stock."""
+    best = solution.trim.best if solution.trim is not None else None
+    stock = solution.job.stock
+    if best is None or stock is None:
+        return ()
+    low, high = stock.trim
+    return tuple(
+        Opening(
+            at=hole.at,
+            forward=_along_face(hole.line, solution.stations[0], side),
+            radius=hole.diameter / 2.0,
+        )
+        for hole in best.lightening
+        if low - hole.diameter / 2.0 < hole.at < high + hole.diameter / 2.0
+    )
+
+
+def _reach(
+    solution: Solution, holes: tuple[StripHole, ...], openings: tuple[Opening, ...]
+) -> tuple[float, float]:
+    """Return where the strip starts and ends, mm along the edge."""
+    stock = solution.job.stock
+    shown = [0.0, *(hole.at for hole in holes), *(stock.trim if stock else ())]
+    low = min(*shown, *(o.at - o.radius for o in openings), 0.0)
+    high = max(*shown, *(o.at + o.radius for o in openings), 0.0)
+    near = [s.at for s in solution.stations if low - NEAR <= s.at <= high + NEAR]
+    low, high = min(low, *near, low), max(high, *near, high)
+    return low - BEYOND, max(high + BEYOND, low - BEYOND + SHORTEST)
+
+
+def _places(solution: Solution, side: Side) -> tuple[PlaceLine, ...]:
+    """Return the zero end, the trim lines and the stations."""
+    units = solution.job.units
+    lines = [PlaceLine(at=0.0, kind="zero", words=("0: zero end", "0"))]
+    if solution.job.stock is not None:
+        for at in solution.job.stock.trim:
+            said = say_length(at, units)
+            lines.append(PlaceLine(at=at, kind="trim", words=(f"TRIM at {said}", "TRIM")))
+    for station in solution.stations:
+        said = say_length(station.at, units)
+        own = f"{90.0 - math.degrees(station.skin(side)):.2f}°"
+        choice = (f"station {said}: {_angles(station)}", f"station {said}: {own}", own)
+        lines.append(PlaceLine(at=station.at, kind="station", words=choice))
+    return tuple(lines)
+
+
+def _guides(solution: Solution) -> tuple[tuple[Served, ...], ...]:
+    """Return which guide serves where, a row a side; one row where both sides share them all."""
+    at = {hole.number: hole.at for hole in solution.holes}
+    rows = []
+    for side in ("a", "b"):
+        row = [s for s in stands(solution) if side in s.side]
+        found: list[tuple[float, float, tuple[str, ...]]] = []
+        for stand in row:
+            guide = next(g for g in stand.guides if g.side == side)
+            if guide.first_hole is None or guide.last_hole is None:
+                continue
+            words = (
+                f"guide {stand.label}, side {stand.side.upper().replace('AB', 'A and B')}, "
+                f"{holes_text(solution, guide)}, forward {stand.angle:.2f}°",
+                f"guide {stand.label}",
+                stand.label,
+            )
+            found.append((at[guide.first_hole], at[guide.last_hole], words))
+        rows.append(tuple(found))
+    if rows[0] == rows[1]:
+        rows.pop()
+    return tuple(_stretches(row) for row in rows if row)
+
+
+def _stretches(row: tuple[tuple[float, float, tuple[str, ...]], ...]) -> tuple[Served, ...]:
+    """Return stretches that meet midway between the holes of two guides."""
+    row = tuple(sorted(row, key=lambda one: one[0]))
+    between = [(a[1] + b[0]) / 2.0 for a, b in pairwise(row)]
+    edges = [row[0][0] - BEYOND / 2.0, *between, row[-1][1] + BEYOND / 2.0]
+    return tuple(
+        Served(start=edges[n], end=edges[n + 1], words=one[2], ends=n + 1 < len(row))
+        for n, one in enumerate(row)
+    )
+
+
+def _words(solution: Solution, side: Side) -> tuple[str, ...]:
+    """Return what the title band says on every tile."""
+    job = solution.job
+    assert job.holes is not None
+    name = job.sides[0] if side == "a" else job.sides[1]
+    places = 3 if job.units == "in" else 2
+    line = say_length(job.holes.line, job.units, places)
+    found = {_along_face(job.holes.line, hole.angles, side) for hole in solution.holes}
+    faces = sorted({say_length(mm, job.units, places) for mm in found})
+    along = faces[0] if len(faces) == 1 else f"{faces[0].split(' ')[0]} to {faces[-1]}"
+    said = [
+        job.name,
+        f"Side {side.upper()}, {name}. Lower edge on the TE, cut corner to hole 1.",
+        f"Drill {job.holes.drill_name}; holes {line} forward, {along} on the skin.",
+        "Rows: hole, place in the drilling order, side of its pin.",
+        "Hatched and crossed out: not drilled now." if job.holes.keep_out else "",
+        "Dashed circles: lightening holes." if _openings(solution, side) else "",
+        "Measure cross to cross before use. The plans win.",
+    ]
+    return tuple(text for text in said if text)
+
+
+def _ending(plan: StripPlan, crosses: tuple[float, float]) -> tuple[str, ...]:
+    """Return what the last tile says of the whole strip's length and of an error in it."""
+    long = crosses[1] - crosses[0]
+    at, units = plan.holes_at, plan.units
+    one = 1.0 if units == "mm" else INCH_MM / 32.0
+    said = "1 mm" if units == "mm" else "1/32 in"
+    each = (at[-1] - at[0]) / max(len(at) - 1, 1) * one / long
+    share = say_length(each, units, 4)
+    return (
+        f"First cross to last: {long:.2f} mm, {long / INCH_MM:.3f} in.",
+        f"{said} off there: {share} from hole to hole.",
+        f"As drawn less than {DRAWN} mm off. Else set each tile by its crosses to a tape.",
+    )

@@ -1,0 +1,110 @@
+"""Rivet and countersink for the terminal: what to order, what to set, hole by hole; and as JSON.
+
+Lengths are said in the job's units; JSON is always mm, unrounded.
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+from jiggen.rivet_words import least_land
+from jiggen.tables import bare_length, holes_worth_showing, said_rows
+from jiggen.terminal import ruled_table
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from jiggen.solution import CountersinkAt, HoleResult, Solution
+
+
+def riveting_parts(solution: Solution, *, every_hole: bool = False) -> list[object]:
+    """Return rivet and countersink for the terminal: the answers, then the holes.
+
+    Args:
+        solution: a solved job that states a rivet.
+        every_hole: list every hole, and the source of every line.
+
+    Returns:
+        Tables, without their heading.
+    """
+    lines = solution.riveting
+    rows = [(line.what, f"{line.said} [{line.source}]" if every_hole else line.said)
+            for line in lines]  # fmt: skip
+    parts: list[object] = [said_rows(rows)]
+    if any(hole.rivet_length is not None or hole.land is not None for hole in solution.holes):
+        shown = solution.holes if every_hole else _worth_showing(solution)
+        parts += ["", _holes(solution, shown)]
+    return parts
+
+
+def _worth_showing(solution: Solution) -> list[HoleResult]:
+    """Return the holes of the other table, where the length changes, and where least is left."""
+    wanted = {hole.number for hole in holes_worth_showing(solution)}
+    before = None
+    for hole in solution.holes:
+        if hole.drill_now and before is not None and hole.rivet_ordered != before.rivet_ordered:
+            wanted |= {before.number, hole.number}
+        before = hole if hole.drill_now else before
+    if (least := least_land(solution.holes)) is not None:
+        wanted.add(least.number)
+    return [hole for hole in solution.holes if hole.number in wanted]
+
+
+def _holes(solution: Solution, holes: Sequence[HoleResult]) -> object:
+    """Return a row for each hole, without the columns that this job has nothing for."""
+    units = solution.job.units
+    a, b = solution.job.sides
+
+    def said(values: Iterable[float | None]) -> list[str]:
+        return [bare_length(value, units) for value in values]
+
+    columns = {
+        "hole": [str(hole.number) for hole in holes],
+        "grip": said(hole.grip for hole in holes),
+        "rivet must\nbe long": said(hole.rivet_length for hole in holes),
+        "order": [_ordered(hole, units) for hole in holes],
+        f"stop,\n{a}": said(_stop(hole.countersink_a) for hole in holes),
+        f"stop,\n{b}": said(_stop(hole.countersink_b) for hole in holes),
+        "land,\non the axis": said(hole.straight for hole in holes),
+        "land,\nlow side in": said(hole.land for hole in holes),
+    }
+    known = {name: cells for name, cells in columns.items() if set(cells) - {"-", "not now"}}
+    table = ruled_table(*known)
+    for row in zip(*known.values(), strict=True):
+        table.add_row(*row)
+    return table
+
+
+def _stop(one: CountersinkAt | None) -> float | None:
+    return None if one is None else one.stop
+
+
+def _ordered(hole: HoleResult, units: str) -> str:
+    if not hole.drill_now:
+        return "not now"
+    return hole.rivet_code or bare_length(hole.rivet_ordered, units)
+
+
+def rivet_as_json(solution: Solution, hole: HoleResult) -> dict[str, Any]:
+    """Return what a hole needs of rivet and countersink; nothing where the job has no rivet.
+
+    Args:
+        solution: the solved job.
+        hole: one of its holes.
+
+    Returns:
+        Lengths in mm; None where the job lacks an input.
+    """
+    if not solution.riveting:
+        return {}
+    a, b = hole.countersink_a, hole.countersink_b
+    return {
+        "rivet_length": hole.rivet_length,
+        "rivet_ordered": hole.rivet_ordered,
+        "rivet_code": hole.rivet_code or None,
+        "countersink_a": None if a is None else asdict(a),
+        "countersink_b": None if b is None else asdict(b),
+        "land_on_axis": hole.straight,
+        "land": hole.land,
+    }

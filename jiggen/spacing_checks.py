@@ -1,0 +1,180 @@
+"""The shop checks of edge distance and spacing: is there metal enough round every rivet.
+
+Distances count in diameters of the rivet where the job states it, else of the hole, which is a
+little wider and so a little stricter.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+from jiggen.countersink_checks import not_checked
+from jiggen.facts import rules
+from jiggen.geometry.riveting import along_the_face
+from jiggen.geometry.trim import TrimPlan
+from jiggen.job.model import HolesInput, Job
+from jiggen.solution import Check, HoleResult, Status
+from jiggen.units import say_length
+
+
+def spacing_checks(
+    job: Job, holes: Sequence[HoleResult], depth: float | None, trim: TrimPlan | None
+) -> tuple[Check, ...]:
+    """Return the checks of edge distance, pitch and the metal to lightening holes.
+
+    Args:
+        job: what was asked.
+        holes: as solved.
+        depth: least depth of the wedge at a hole, mm, or None.
+        trim: how the stock lies under the skins, or None.
+
+    Returns:
+        The checks; without a hole line only that of the pitch, which says what it needs.
+
+    Source: each check names its own.
+    """
+    if job.holes is None or not holes:
+        return (_pitch(job, None),)
+    return (
+        _edge_distance("edge distance, trailing edge", job.holes.line, job),
+        _front(job, job.holes, depth),
+        _exit(job, job.holes, holes, depth),
+        _lightening(job, trim),
+        _pitch(job, job.holes),
+        *_widest(job, job.holes),
+    )
+
+
+def _unit(job: Job) -> tuple[float, str]:
+    """Return the diameter that distances count in, mm, and what it is called."""
+    if job.rivet is not None and job.rivet.diameter is not None:
+        return job.rivet.diameter, "rivet diameters"
+    return (0.0 if job.holes is None else job.holes.drill), "hole diameters"
+
+
+def _countersunk(job: Job) -> bool:
+    return job.rivet is None or job.rivet.form == "flush"
+
+
+def _edge_distance(name: str, distance: float, job: Job, more: str = "") -> Check:
+    """Judge one edge: short of 2 D fails, short of the countersunk 2.5 D is worth a warning."""
+    one, called = _unit(job)
+    least, better = rules.EDGE_DISTANCE_MIN, rules.EDGE_DISTANCE_COUNTERSUNK
+    status: Status = "ok"
+    limit, source = better, rules.EDGE_DISTANCE_COUNTERSUNK_SOURCE
+    why = f"at least {better:g} {called}, as countersunk rivets want"
+    if distance < least * one:
+        status, limit, source = "fail", least, rules.EDGE_DISTANCE_SOURCE
+        why = f"less than {least:g} {called} from the hole's centre to the edge"
+    elif not _countersunk(job):
+        limit, source = least, rules.EDGE_DISTANCE_SOURCE
+        why = f"at least {least:g} {called}"
+    elif distance < better * one:
+        status = "warn"
+        why = f"at least {least:g} {called}, but a countersunk rivet wants {better:g}"
+    return Check(
+        name=name,
+        status=status,
+        value=distance,
+        limit=limit * one,
+        unit="mm",
+        why=f"{why}{more}; your plans win",
+        source=source,
+    )
+
+
+def _front(job: Job, holes: HolesInput, depth: float | None) -> Check:
+    name = "edge distance, front"
+    if depth is None:
+        why = "needs the wedge's depth: state wedge.depth"
+        return not_checked(name, why, rules.EDGE_DISTANCE_COUNTERSUNK_SOURCE)
+    return _edge_distance(name, depth - holes.line, job)
+
+
+def _exit(job: Job, holes: HolesInput, found: Sequence[HoleResult], depth: float | None) -> Check:
+    """Judge the far face, where the hole may come out beside its place by the allowed drift.
+
+    It warns at worst: a hole that comes out where it should is judged where it goes in.
+    """
+    drift = job.allow.drift
+    flattest = min(min(abs(hole.angles.skin_a), abs(hole.angles.skin_b)) for hole in found)
+    front = math.inf if depth is None else depth - holes.line
+    in_plane = min(holes.line, front) - drift
+    slope = math.tan(flattest)
+    more = (
+        f", measured along the face where the drill comes out, {say_length(drift, job.units)} "
+        "beside its place as allow.drift permits"
+    )
+    check = _edge_distance("edge distance at the exit", along_the_face(in_plane, slope), job, more)
+    return replace(check, status="warn") if check.status == "fail" else check
+
+
+def _lightening(job: Job, trim: TrimPlan | None) -> Check:
+    name = "edge distance, lightening holes"
+    if trim is None or not trim.stock.lightening:
+        why = "needs the lightening holes, if there are any: state stock.lightening"
+        return not_checked(name, why, rules.EDGE_DISTANCE_SOURCE)
+    if trim.best is None:
+        why = "no shift of the stock fits, so that it is not known where they lie: see Trim plan"
+        return not_checked(name, why, rules.EDGE_DISTANCE_SOURCE)
+    nearest = trim.best.inner
+    if nearest is None:
+        why = "no whole lightening hole lies in the part with a rivet hole"
+        return not_checked(name, why, rules.EDGE_DISTANCE_SOURCE)
+    more = (
+        f": hole {nearest.number} is nearest to a lightening hole, "
+        f"{say_length(nearest.metal, job.units)} of metal between them"
+    )
+    return _edge_distance(name, nearest.edge_distance, job, more)
+
+
+def _pitch(job: Job, holes: HolesInput | None) -> Check:
+    status: Status = "not checked"
+    value = limit = None
+    why = "needs two holes"
+    if holes is not None and len(holes.positions) > 1:
+        one, called = _unit(job)
+        value = min(after - before for before, after in pairwise(sorted(holes.positions)))
+        limit = rules.PITCH_MIN * one
+        status = "ok" if value >= limit else "fail"
+        why = (
+            f"the closest holes are at least {rules.PITCH_MIN:g} {called} apart"
+            if status == "ok"
+            else f"the closest holes are less than {rules.PITCH_MIN:g} {called} apart; "
+            "your plans win"
+        )
+    return Check(
+        name="pitch",
+        status=status,
+        value=value,
+        limit=limit,
+        unit="mm",
+        why=why,
+        source=rules.PITCH_SOURCE,
+    )
+
+
+def _widest(job: Job, holes: HolesInput) -> tuple[Check, ...]:
+    """Tell how wide the widest gap is; plans for trailing edges go their own way in this."""
+    if len(holes.positions) < 2:
+        return ()
+    one, called = _unit(job)
+    value = max(after - before for before, after in pairwise(sorted(holes.positions)))
+    low, high = rules.PITCH_USUAL
+    within = "within" if value <= rules.PITCH_MOST * one else "more than"
+    return (
+        Check(
+            name="pitch, widest",
+            status="ok",
+            value=value,
+            limit=rules.PITCH_MOST * one,
+            unit="mm",
+            why=f"the widest gap is {value / one:.1f} {called}, {within} the usual most of "
+            f"{rules.PITCH_MOST:g}; {low:g} to {high:g} are usual; told, not judged: your plans "
+            "win",
+            source=f"{rules.PITCH_MOST_SOURCE}; {rules.PITCH_USUAL_SOURCE}",
+        ),
+    )

@@ -1,0 +1,220 @@
+"""The trim plan as a table, as sentences with the reason for each rank, and as JSON.
+
+Lengths are said in the job's units; JSON is always mm, unrounded.
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+from jiggen.terminal import ruled_table
+from jiggen.trim_checks import ligaments, said_holes, said_metal
+from jiggen.units import say_length
+
+if TYPE_CHECKING:
+    from jiggen.geometry.trim import Cut, Notch, Placement, TrimPlan
+
+#: Placements that are listed without --all.
+PLACEMENTS_SHOWN = 4
+
+
+def trim_parts(plan: TrimPlan, units: str, *, every_one: bool = False) -> list[object]:
+    """Return the trim plan for the terminal: the answer, a table, and the reason for each rank.
+
+    Args:
+        plan: of a solved job.
+        units: the job's, ``mm`` or ``in``.
+        every_one: list every placement.
+
+    Returns:
+        Sentences and a table, without their heading.
+    """
+    parts: list[object] = [f"{trim_answer(plan, units)} {_sentence(plan.turning)}"]
+    shown = plan.placements if every_one else plan.placements[:PLACEMENTS_SHOWN]
+    if not shown:
+        return parts
+    table = ruled_table(
+        "no.",
+        "way round",
+        "low end\nof stock at",
+        "holes off",
+        "end",
+        "cut at,\non the stock",
+        "left over",
+        "notch, wide\nand deep",
+        "metal to\nnearest hole",
+        left=2,
+    )
+    for rank, one in enumerate(shown, start=1):
+        first = [
+            str(rank),
+            "turned" if one.turned else "as counted",
+            _bare(one.shift, units),
+            _bare(one.offset, units),
+        ]
+        for cut in one.cuts:
+            table.add_row(*first, *_cut_cells(cut, units))
+            first = [""] * len(first)
+    parts.append(table)
+    parts += [
+        f"{rank}. {_sentence('; '.join(reasons(one, plan, units)))}"
+        for rank, one in enumerate(shown, start=1)
+    ]
+    left = len(plan.placements) - len(shown)
+    if left:
+        parts.append(f"{left} more, each worse than these; --all shows every one.")
+    return parts
+
+
+def _bare(mm: float | None, units: str) -> str:
+    return "-" if mm is None else say_length(mm, units).rsplit(" ", 1)[0]
+
+
+def _sentence(words: str) -> str:
+    return f"{words[:1].upper()}{words[1:]}." if words else ""
+
+
+def _cut_cells(cut: Cut, units: str) -> list[str]:
+    near = cut.nearest
+    return [
+        cut.end,
+        _bare(cut.on_stock, units),
+        _bare(cut.left, units),
+        ", ".join(f"{_bare(n.width, units)} x {_bare(n.depth, units)}" for n in cut.notches)
+        or "none",
+        "-" if near is None else f"{_bare(max(near.metal, 0.0), units)}, hole {near.number}",
+    ]
+
+
+def trim_answer(plan: TrimPlan, units: str) -> str:
+    """Return what the plan comes to, in a sentence or two.
+
+    Args:
+        plan: of a solved job.
+        units: the job's, ``mm`` or ``in``.
+    """
+    best = plan.best
+    if plan.unknown:
+        return f"No plan: {plan.unknown}."
+    if best is None:
+        return "No shift lines the stock up with the skins; the checks below say how near it comes."
+    way = "end for end" if best.turned else "as counted from its zero end"
+    where = (
+        f"Lay the stock {way}, its low end at {say_length(best.shift, units)}, and cut it "
+        f"{say_length(best.cuts[0].on_stock, units)} and "
+        f"{say_length(best.cuts[1].on_stock, units)} from its own zero end."
+    )
+    if best.notches and all(one.notches for one in plan.placements):
+        return f"No shift avoids the notch. {where}"
+    return where
+
+
+def reasons(one: Placement, plan: TrimPlan, units: str) -> list[str]:
+    """Return what speaks for and against a placement, the worst first.
+
+    Args:
+        one: a placement of the plan.
+        plan: the whole.
+        units: the job's, ``mm`` or ``in``.
+
+    Returns:
+        Plain clauses, without a full stop.
+    """
+    part = plan.part
+    said = []
+    if one.opened:
+        said.append(f"{said_holes(one.opened)} will not hold a rivet: no metal to an edge")
+    tight = [n for n in one.under_least if n not in one.opened]
+    if tight:
+        said.append(f"{said_holes(tight)} nearer to an edge than {part.least:g} hole diameters")
+    said += [_notch_words(cut, notch, units) for cut in one.cuts for notch in cut.notches]
+    if one.spare:
+        said.append(f"{len(one.spare)} of the stock's holes in the part to no use")
+    wanting = [n for n in one.under_usual if n not in one.under_least]
+    if wanting:
+        said.append(
+            f"{said_holes(wanting)} nearer to an edge than the {part.usual:g} hole diameters that "
+            "countersunk rivets want"
+        )
+    if not one.notches:
+        said.append("no cut passes a lightening hole")
+    known = ligaments(one)
+    if known and not one.opened:
+        said.append(f"hole {known[0].number} {said_metal(known[0], part.drill, units)}")
+    if one.window[1] - one.window[0] > 0.0 and one.offset is None:
+        said.append(
+            f"the same from {say_length(one.window[0], units)} to "
+            f"{say_length(one.window[1], units)}"
+        )
+    return said
+
+
+def _notch_words(cut: Cut, notch: Notch, units: str) -> str:
+    words = (
+        f"a notch at the {cut.end}, {say_length(notch.width, units)} wide and "
+        f"{say_length(notch.depth, units)} deep, "
+    )
+    words += "hidden by the fairing" if notch.hidden else "that no fairing hides"
+    words += f", {say_length(notch.rear, units)} of metal behind it"
+    return f"{words}, open to the front" if notch.open_front else words
+
+
+def trim_as_json(plan: TrimPlan | None, units: str) -> dict[str, Any] | None:
+    """Return the trim plan ready for JSON.
+
+    Args:
+        plan: of a solved job, or None where it has no stock.
+        units: what the reasons are said in.
+
+    Returns:
+        Lengths in mm, full double precision; placements by rank, each with its reasons.
+    """
+    if plan is None:
+        return None
+    closest = plan.closest
+    return {
+        "match": plan.match,
+        "turning": plan.turning,
+        "unknown": plan.unknown or None,
+        "short_of_trim": plan.short,
+        "closest": None if closest is None else {"holes": closest[0], "shift": closest[1]},
+        "placements": [_placement_as_json(one, plan, units) for one in plan.placements],
+    }
+
+
+def _placement_as_json(one: Placement, plan: TrimPlan, units: str) -> dict[str, Any]:
+    return {
+        "shift": one.shift,
+        "window": list(one.window),
+        "turned": one.turned,
+        "worst_offset": one.offset,
+        "spare_holes": list(one.spare),
+        "cuts": [
+            {
+                "end": cut.end,
+                "at": cut.at,
+                "on_stock": cut.on_stock,
+                "left_over": cut.left,
+                "notches": [_notch_as_json(notch) for notch in cut.notches],
+                "nearest_hole": None if cut.nearest is None else asdict(cut.nearest),
+            }
+            for cut in one.cuts
+        ],
+        "nearest_to_lightening": None if one.inner is None else asdict(one.inner),
+        "opened_holes": list(one.opened),
+        "holes_under_least": list(one.under_least),
+        "holes_under_usual": list(one.under_usual),
+        "reasons": list(reasons(one, plan, units)),
+    }
+
+
+def _notch_as_json(notch: Notch) -> dict[str, Any]:
+    return {
+        "lightening_hole_at": notch.hole.at,
+        "width": notch.width,
+        "depth": notch.depth,
+        "metal_behind": notch.rear,
+        "open_to_front": notch.open_front,
+        "hidden": notch.hidden,
+    }

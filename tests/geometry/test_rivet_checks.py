@@ -1,0 +1,379 @@
+"""Rivet and countersink of a solved job: each check passing, biting, and without its input."""
+
+import dataclasses
+import math
+from typing import Any
+
+import pytest
+from samplejobs import a_job, included, row_of_holes, skins, thick
+
+from jiggen.job.edge import LighteningHole, StockInput
+from jiggen.job.model import AllowInput, HolesInput, Job
+from jiggen.job.rivet import RivetInput
+from jiggen.rivet_plan import lots
+from jiggen.solution import Check, Solution
+from jiggen.solve import solve
+
+INCH = 25.4
+DASH_3 = RivetInput(size="-3", diameter=3 / 32 * INCH, head=0.179 * INCH)
+TAPERED = (thick(0.217, 0.036, 0.97), thick(0.162, 0.034, 0.88, at=36.0))
+SCRAP = "derived geometry: try it in scrap first"
+
+
+def job(rivet: RivetInput | None = DASH_3, *stations: Any, **changes: Any) -> Job:
+    """Return a job with a -3 rivet in #40 holes through a wedge of one section."""
+    more: dict[str, Any] = {
+        "rear_thickness": 1.6,
+        "depth": 24.0,
+        "skin": (0.4, 0.4),
+        "holes": holes(),
+        "rivet_head": None if rivet is None else rivet.head,
+        "rivet": rivet,
+        **changes,
+    }
+    return a_job(*(stations or (included(10.0),)), **more)
+
+
+def holes(**changes: Any) -> HolesInput:
+    return row_of_holes(**{"drill": 0.098 * INCH, "drill_name": "#40", "line": 10.0, **changes})
+
+
+def tapered(rivet: RivetInput = DASH_3, **changes: Any) -> Job:
+    """Return a wedge in inches that thins along the span from .120 to .099 at the hole line."""
+    stations = [
+        dataclasses.replace(
+            one, at=one.at * INCH, values={k: v * INCH for k, v in one.values.items()}
+        )
+        for one in TAPERED
+    ]
+    row = holes(line=0.45 * INCH, positions=tuple((0.75 + n) * INCH for n in range(35)))
+    given = {"skin": (0.016 * INCH,) * 2, "holes": row, "units": "in", **changes}
+    return job(rivet, *stations, rear_thickness=None, **given)
+
+
+def the_check(name: str, of: Job) -> Check:
+    (found,) = (check for check in solve(of).checks if check.name == name)
+    return found
+
+
+def changed(rivet: RivetInput = DASH_3, **changes: Any) -> RivetInput:
+    return dataclasses.replace(rivet, **changes)
+
+
+def the_line(what: str, of: Solution) -> str:
+    (found,) = (line.said for line in of.riveting if line.what.startswith(what))
+    return found
+
+
+@pytest.mark.parametrize(
+    "rivet",
+    [DASH_3, changed(shop_head="flush"), changed(form="protruding"), changed(head=None),
+     changed(diameter=None, size=""), changed(skins="countersunk"), None],
+)  # fmt: skip
+@pytest.mark.parametrize("missing", [{}, {"skin": None}, {"rear_thickness": None}, {"holes": None}])
+def test_whatever_is_missing_every_check_says_why_and_from_where(rivet, missing):
+    """A check that passes for want of a number is worse than none."""
+    solution = solve(job(rivet, **missing))
+    for check in solution.checks:
+        assert check.why
+        assert check.source
+    bare = [check for check in solution.checks if check.status == "not checked"]
+    if missing or rivet is None:
+        assert any("rivet." in c.why or "skin." in c.why or "rear" in c.why or "[holes]" in c.why
+                   for c in bare)  # fmt: skip
+
+
+def test_a_job_without_a_rivet_says_so_once_and_tells_nothing():
+    """Eight lines that all ask for the same key are not read."""
+    solution = solve(job(None, rivet_head=None))
+    assert solution.riveting == ()
+    (check,) = (c for c in solution.checks if c.name == "rivet")
+    assert check.status == "not checked"
+    assert "rivet.size" in check.why
+    assert "countersink" not in {c.name for c in solution.checks}
+    assert all(hole.rivet_length is None and hole.land is None for hole in solution.holes)
+
+
+def test_each_hole_gets_the_rivet_of_its_own_grip():
+    """One length for a tapered edge is too long at the thin end.
+
+    Source: L = G + 1.5D, Navy training manual 14018 p. 547, READ; next sixteenth above, US Army TM
+    10-5410-229-13&P, READ.
+    """
+    for hole in solve(tapered()).holes:
+        slope = hole.angles.skin_a
+        grip = hole.thickness + 2 * 0.016 * INCH / math.cos(slope)
+        assert hole.rivet_length == pytest.approx(grip + 1.5 * 3 / 32 * INCH, abs=1e-9)
+        sixteenths = math.ceil(hole.rivet_length / INCH * 16)
+        assert hole.rivet_code == f"3-{sixteenths}"
+        assert hole.rivet_ordered == pytest.approx(sixteenths / 16 * INCH)
+
+
+def test_where_the_length_changes_is_said_by_the_number_of_the_hole():
+    """The rivets are laid out hole by hole, before the first is set."""
+    of = tapered(changed(half_sizes=True))
+    solution = solve(of)
+    codes = [hole.rivet_code for hole in solution.holes]
+    change = next(n for n, code in enumerate(codes) if code != codes[0]) + 1
+    check = the_check("rivet length", of)
+    assert check.status == "ok"
+    assert f"the length changes at hole {change}:" in check.why
+    assert f"{codes[change - 1]} (" in the_line("order", solution)
+    assert len(lots(solution.holes)) == len(set(codes))
+    assert sum(lot.count for lot in lots(solution.holes)) == 35
+    assert "one length does" in the_check("rivet length", tapered()).why
+
+
+def test_a_hole_that_is_not_drilled_now_needs_no_rivet_from_this_bag():
+    """At the ends other parts join, and the grip there is another."""
+    row = tapered().holes
+    of = tapered(holes=dataclasses.replace(row, keep_out=frozenset({1, 2, 35})))
+    assert sum(lot.count for lot in lots(solve(of).holes)) == 32
+    assert "hole 34" in the_check("land", of).why
+
+
+def test_a_flush_shop_head_gets_a_length_only_where_one_was_published():
+    """1.5 diameters in a flush well stand out of it like a nail.
+
+    Source: BS 4620:1970 Table 6: 0.667D, 90 degrees, metric, READ.
+    """
+    none = the_check("rivet length", job(changed(shop_head="flush")))
+    assert none.status == "not checked"
+    assert "rivet.allowance" in none.why
+    solution = solve(job(changed(shop_head="flush")))
+    assert "the grip only" in the_line("length", solution)
+    assert all(h.rivet_length is None and h.grip is not None for h in solution.holes)
+    metric = RivetInput(diameter=2.4, head=4.8, angle=math.radians(90), shop_head="flush")
+    hole = solve(job(metric)).holes[0]
+    assert hole.rivet_length == pytest.approx(hole.grip + 0.667 * 2.4)
+    assert hole.rivet_code == ""
+    own = solve(job(changed(shop_head="flush", allowance=0.5))).holes[0]
+    assert own.rivet_length == pytest.approx(own.grip + 0.5 * 3 / 32 * INCH)
+
+
+@pytest.mark.parametrize(
+    ("dash", "drill", "status"),
+    [
+        (3, 0.098, "ok"),
+        (3, 0.096, "ok"),
+        (3, 0.104, "fail"),
+        (3, 0.0928, "fail"),
+        (4, 0.1285, "ok"),
+        (4, 0.125, "fail"),
+        (4, 0.1360, "warn"),
+        (5, 0.157, "ok"),
+        (5, 0.161, "ok"),
+        (5, 0.166, "warn"),
+    ],
+)
+def test_the_drill_is_held_against_the_rivet(dash, drill, status):
+    """A hole that is too wide leaves the shank loose; one too tight scrapes the rivet.
+
+    Source: -3: MIL-R-47196A .093 to .103, READ-2nd; #30 for 1/8, #22 and #20 for 5/32, READ;
+    within half a step of metric drills they are the same hole, this project's choice.
+    """
+    rivet = RivetInput(size=f"-{dash}", diameter=dash / 32 * INCH, head=dash / 16 * INCH)
+    check = the_check("drill for the rivet", job(rivet, holes=holes(drill=drill * INCH)))
+    assert check.status == status
+    assert check.value == pytest.approx(drill * INCH)
+
+
+def test_a_metric_rivet_is_held_against_its_usual_hole():
+    """Source: 2.4 mm in 2.5 mm, MEM. A size without a row is not judged."""
+    for diameter, status in ((2.4, "ok"), (2.3, "not checked")):
+        rivet = RivetInput(diameter=diameter, head=4.6)
+        check = the_check("drill for the rivet", job(rivet, holes=holes(drill=2.5)))
+        assert check.status == status
+
+
+def test_the_countersink_takes_the_dimple_of_its_own_skin():
+    """Skins of two thicknesses make two dimples.
+
+    Source: DERIVED, Dh + 2 t (1 - sin q) / cos q; inches .179, .016, 50 deg, .098: D .19065,
+    depth .03887.
+    """
+    hole = solve(job(skin=(0.016 * INCH, 0.025 * INCH))).holes[0]
+    a, b = hole.countersink_a, hole.countersink_b
+    assert (a.diameter / INCH, a.depth / INCH) == pytest.approx((0.19065, 0.03887), abs=5e-6)
+    assert b.depth / INCH == pytest.approx(0.0416, abs=5e-5)
+    slope = math.tan(math.radians(5.0))
+    assert a.sunk == pytest.approx(a.depth + a.diameter / 2 * slope)
+    assert a.stop == pytest.approx(a.depth + 0.049 * INCH * slope)
+    assert a.rim_high > a.diameter / 2 * slope > a.rim_low > 0.0
+    assert hole.straight == pytest.approx(hole.thickness - a.depth - b.depth)
+    assert hole.land == pytest.approx(hole.thickness - a.sunk - b.sunk)
+
+
+def test_the_steeper_face_has_the_deeper_low_side():
+    """Side A's stop on side B would be wrong on both."""
+    hole = solve(job(DASH_3, skins(8.0, 2.0))).holes[0]
+    assert hole.countersink_a.stop > hole.countersink_b.stop
+    assert hole.countersink_a.sunk > hole.countersink_b.sunk
+    assert hole.countersink_a.depth == pytest.approx(hole.countersink_b.depth)
+
+
+def test_countersinks_that_meet_fail_and_a_thin_land_warns_where_a_limit_is_stated():
+    """A knife edge is a hole that is wider than its rivet."""
+    thin = the_check("land", job(rear_thickness=0.5))
+    assert (thin.status, thin.limit) == ("fail", None)
+    assert thin.value < 0.0
+    assert "knife edge" in thin.why
+    assert SCRAP in thin.why
+    fair = the_check("land", job())
+    assert (fair.status, fair.limit) == ("not checked", None)
+    assert fair.value == pytest.approx(min(hole.land for hole in solve(job()).holes))
+    assert "allow.land" in fair.why
+    for least, status in ((fair.value + 0.01, "warn"), (fair.value - 0.01, "ok")):
+        judged = the_check("land", job(allow=AllowInput(land=least)))
+        assert (judged.status, judged.limit) == (status, least)
+        assert SCRAP in judged.why
+
+
+def test_the_land_that_fails_only_with_the_low_side_let_in_says_both_numbers():
+    """Set by the drawing it looked sound."""
+    of = job(rear_thickness=0.6)
+    hole = min(solve(of).holes, key=lambda one: one.land)
+    assert hole.land < 0.0 < hole.straight
+    check = the_check("land", of)
+    assert check.status == "fail"
+    assert "on the axis they leave" in check.why
+
+
+def test_a_land_within_the_tolerance_of_the_heads_warns_without_a_limit():
+    """Source: +-.004 in on a head's diameter (MEM), on two faces: .0034 in of depth (DERIVED)."""
+    base = solve(job()).holes[0]
+    check = the_check("land", job(rear_thickness=1.6 - base.land + 0.05))
+    assert check.status == "warn"
+    assert check.limit / INCH == pytest.approx(2 * 0.004 / 2.38351, abs=1e-6)
+
+
+def test_the_hole_with_least_land_is_named():
+    """It is the one to try first in scrap."""
+    of = tapered()
+    solution = solve(of)
+    least = min(solution.holes, key=lambda hole: hole.land)
+    assert least.number == 35
+    assert "hole 35" in the_check("land", of).why
+    assert "hole 35" in the_line("land", solution)
+    assert SCRAP in the_line("land", solution)
+    assert SCRAP in the_line("countersink", solution)
+
+
+def test_a_bucked_head_needs_one_countersink_at_each_hole():
+    """A round shop head stands on the skin; there is nothing to let in."""
+    hole = solve(job(changed(shop_head="bucked"))).holes[0]
+    a, b = hole.countersink_a, hole.countersink_b
+    assert hole.straight == pytest.approx(hole.thickness - max(a.depth, b.depth))
+    assert hole.land == pytest.approx(hole.thickness - max(a.sunk, b.sunk))
+
+
+def test_a_head_that_is_no_wider_than_the_hole_is_refused():
+    """A slip of the unit would give a countersink of less than nothing."""
+    check = the_check("countersink", job(RivetInput(head=2.4)))
+    assert check.status == "fail"
+    assert "rivet.head" in check.why
+
+
+def test_a_face_as_steep_as_the_cone_cannot_be_countersunk():
+    """The cutter would never stop being in metal on the low side."""
+    steep = job(changed(angle=math.radians(130)), skins(30.0, 2.0))
+    assert the_check("countersink", steep).status == "fail"
+
+
+@pytest.mark.parametrize(("dash", "least"), [(3, 0.040), (4, 0.050), (5, 0.064), (6, 0.072)])
+def test_a_skin_under_the_published_thickness_must_be_dimpled(dash, least):
+    """A countersink through a thin skin leaves a sharp hole and a head that pulls through.
+
+    Source: US Army TM 9-2320-363-34-2 Table 4, READ.
+    """
+    rivet = RivetInput(size=f"-{dash}", diameter=dash / 32 * INCH, head=dash * 0.0596 * INCH)
+    for off, cut, status in ((-0.001, "countersunk", "fail"), (0.001, "countersunk", "ok"),
+                             (-0.001, "dimpled", "ok"), (0.001, "dimpled", "ok")):  # fmt: skip
+        sheet = (least + off) * INCH
+        of = job(changed(rivet, skins=cut), skin=(sheet, sheet), rear_thickness=4.0)
+        check = the_check("countersink or dimple, upper", of)
+        assert check.status == status
+        assert check.limit == pytest.approx(least * INCH)
+        assert ("dimple" in check.why) == (cut == "dimpled" or status == "fail")
+
+
+def test_a_size_that_the_table_lacks_goes_by_the_height_of_its_head():
+    """Source: countersink if the sheet is thicker than the head, AC 65-15A ch. 5, READ-2nd."""
+    metric = RivetInput(size="3 mm", diameter=3.0, head=5.2, angle=math.radians(75))
+    check = the_check("countersink or dimple, lower", job(metric, holes=holes(drill=3.1)))
+    assert check.limit == pytest.approx(1.1 / math.tan(math.radians(37.5)))
+
+
+def test_a_countersunk_skin_cuts_the_wedge_only_below_itself():
+    """Its land is that of the cone that comes through."""
+    skin = 0.5
+    hole = solve(job(changed(skins="countersunk"), skin=(skin, 2.0))).holes[0]
+    deep = (0.179 - 0.098) * INCH / 2 / math.tan(math.radians(50))
+    assert hole.countersink_a.depth == pytest.approx(deep - skin)
+    assert hole.countersink_b.depth == 0.0
+    assert hole.straight == pytest.approx(hole.thickness - (deep - skin))
+
+
+def test_the_wedge_itself_is_held_against_the_thinnest_sheet():
+    """Source: US Army TM 9-2320-363-34-2 Table 4, .040 in for 3/32, READ."""
+    name = "countersink in the wedge"
+    assert the_check(name, job()).status == "ok"
+    line = holes(line=7.0)
+    check = the_check(name, job(DASH_3, included(2.0), rear_thickness=0.7, holes=line))
+    assert check.status == "warn"
+    assert check.limit == pytest.approx(0.040 * INCH)
+
+
+def test_dimple_and_countersink_are_apart_by_the_skin_angle():
+    """It is why a dimple that was set square to the skin rocks in its countersink."""
+    check = the_check("dimple axis", job(DASH_3, skins(7.5, 3.0)))
+    assert check.value == pytest.approx(7.5)
+    assert check.unit == "deg"
+
+
+def test_edge_distance_and_pitch_count_in_diameters_of_the_rivet():
+    """Source: 2D AC 43.13-1B para 4-57, READ-2nd; 2.5D FAA-H-8083-31, MEM; 3D, 10D, see rules."""
+    d = 3 / 32 * INCH
+    check = the_check("edge distance, trailing edge", job(holes=holes(line=2.4 * d)))
+    assert (check.status, check.limit) == ("warn", pytest.approx(2.5 * d))
+    plain = changed(form="protruding")
+    check = the_check("edge distance, trailing edge", job(plain, holes=holes(line=2.4 * d)))
+    assert (check.status, check.limit) == ("ok", pytest.approx(2.0 * d))
+    assert the_check("pitch", job()).limit == pytest.approx(3 * d)
+    widest = the_check("pitch, widest", job())
+    assert (widest.status, widest.limit) == ("ok", pytest.approx(10 * d))
+    assert "10.9 rivet diameters, more than" in widest.why
+    assert "within" in the_check("pitch, widest", job(holes=holes(positions=(0.0, 20.0)))).why
+
+
+def test_at_the_exit_the_hole_may_lie_nearer_by_the_drift_that_is_allowed():
+    """The far skin tears first, where nobody looked."""
+    d = 3 / 32 * INCH
+    of = job(holes=holes(line=2.5 * d + 0.05), allow=AllowInput(drift=0.1))
+    assert the_check("edge distance, trailing edge", of).status == "ok"
+    check = the_check("edge distance at the exit", of)
+    assert check.status == "warn"
+    assert check.value == pytest.approx((2.5 * d - 0.05) / math.cos(math.radians(5.0)))
+    close = job(holes=holes(line=2.0 * d + 0.05), allow=AllowInput(drift=0.1))
+    assert the_check("edge distance at the exit", close).status == "warn"
+    front = job(holes=holes(line=24.0 - 2.5 * d - 0.05), allow=AllowInput(drift=0.1))
+    assert the_check("edge distance at the exit", front).status == "warn"
+
+
+def test_metal_to_a_lightening_hole_is_read_from_the_trim_plan():
+    """The ligament between a rivet and a lightening hole is the first to crack."""
+    name = "edge distance, lightening holes"
+    assert "stock.lightening" in the_check(name, job()).why
+    row = holes(positions=(20.0, 40.0, 60.0))
+    for line, status in ((18.0, "ok"), (17.4, "warn"), (16.0, "fail")):
+        stock = StockInput(
+            length=100.0,
+            holes=(30.0, 50.0, 70.0),
+            lightening=(LighteningHole(at=50.0, diameter=4.0, line=line),),
+            trim=(0.0, 80.0),
+        )
+        check = the_check(name, job(holes=row, stock=stock))
+        assert check.status == status
+        assert check.value == pytest.approx(line - 10.0 - 2.0)
+    lost = dataclasses.replace(stock, holes=(30.0, 55.0, 70.0))
+    assert the_check(name, job(holes=row, stock=lost)).status == "not checked"

@@ -1,0 +1,62 @@
+"""A wedge on a sloping seat, held against vectors: what is level, and by how much it is not."""
+
+import math
+
+import numpy as np
+import pytest
+from folding import angle_between, unit
+from hypothesis import given
+from hypothesis import strategies as st
+
+from jiggen.geometry.seat import left_by_lean, off_level, seated_angle
+
+SLOPES = st.floats(-0.3, 0.4)
+LEANS = st.floats(-0.05, 0.05)
+
+
+def chord_normal_on_seat(slope_x: float, slope_y: float, seat: float) -> np.ndarray:
+    """Return the chord plane's normal after the wedge is laid down, by turning one triad on one.
+
+    The wedge's frame is x forward, y along the edge, z up; its lower face falls by the slopes.
+    The edge's direction on that face comes to lie along the fence, the face on the seat.
+    """
+    edge = unit(0.0, 1.0, -slope_y)
+    up = unit(slope_x, slope_y, 1.0)
+    wedge = np.array([edge, up, np.cross(edge, up)])
+    rise = unit(math.sin(seat), 0.0, math.cos(seat))
+    along = np.array([0.0, 1.0, 0.0])
+    table = np.array([along, rise, np.cross(along, rise)])
+    return table.T @ wedge @ np.array([0.0, 0.0, 1.0])
+
+
+@given(slope_x=SLOPES, slope_y=LEANS, seat=st.floats(-0.3, 0.3))
+def test_how_far_from_level_is_what_turning_the_wedge_onto_the_seat_gives(slope_x, slope_y, seat):
+    """A formula that forgot the lean would call a tilted countersink square."""
+    turned = angle_between(chord_normal_on_seat(slope_x, slope_y, seat), unit(0.0, 0.0, 1.0))
+    assert math.degrees(off_level(slope_x, slope_y, seat)) == pytest.approx(turned, abs=1e-6)
+
+
+@given(slope_x=SLOPES, slope_y=LEANS)
+def test_on_its_own_seat_only_the_lean_is_left(slope_x, slope_y):
+    """The seat angle must be the best there is, or the lean is counted twice."""
+    seat = seated_angle(slope_x, slope_y)
+    left = off_level(slope_x, slope_y, seat)
+    assert left == pytest.approx(abs(math.atan(slope_y)), abs=1e-12)
+    for step in (-1e-4, 1e-4):
+        assert off_level(slope_x, slope_y, seat + step) > left
+
+
+@given(slope_x=SLOPES, slope_y=LEANS, allowed=st.floats(0.001, 0.2))
+def test_what_the_lean_leaves_is_just_what_may_be_used(slope_x, slope_y, allowed):
+    """Too much would be out of level, too little would make cradles that nobody needs."""
+    left = left_by_lean(slope_y, allowed)
+    assert (left is None) == (math.atan(abs(slope_y)) > allowed)
+    if left is not None:
+        best = seated_angle(slope_x, slope_y)
+        for seat in (best - left, best + left):
+            assert off_level(slope_x, slope_y, seat) == pytest.approx(allowed, abs=1e-9)
+
+
+def test_without_lean_the_seat_is_at_the_skin_angle():
+    """5.7 deg of skin want 5.7 deg of seat."""
+    assert math.degrees(seated_angle(math.tan(math.radians(5.7)), 0.0)) == pytest.approx(5.7)
