@@ -206,6 +206,8 @@ def _for_the_machine(bed: SheetVerdict) -> list[str]:
         )
         if known and abs(scale - 1.0) > COVERAGE * doubt
     ]
+    if bed.sheet.startswith("roll "):
+        return _for_the_roll(bed.sheet, [f"{scale:.2%} along {axis}" for axis, scale in moved])
     steps = []
     if moved:
         wrong = " and ".join(f"{scale:.2%} along {axis}" for axis, scale in moved)
@@ -220,6 +222,17 @@ def _for_the_machine(bed: SheetVerdict) -> list[str]:
         off = abs(math.degrees(made.skew))
         steps.append(f"The axes of the machine stand {off:.2f} deg off square: square them.")
     return [*steps, "Then cut one piece again, and measure its bars."] if steps else []
+
+
+def _for_the_roll(sheet: str, wrong: Sequence[str]) -> list[str]:
+    """Return how the next roll comes out true, where the last one did not."""
+    if not wrong:
+        return []
+    return [
+        f"{sheet} came out {' and '.join(wrong)}. Have it printed again at 100 %, with every other "
+        "scale of the roll's printer off, and measure that one; or print the tiles, and set each "
+        "by its crosses to a tape measure."
+    ]
 
 
 def _listed(names: Iterable[str]) -> str:

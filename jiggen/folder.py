@@ -159,7 +159,7 @@ def correction_lost(before: Distortion | None, folder: str) -> tuple[str, ...]:
         return ()
     now = printed_with(manifest)
     page = any(row["format"] == "pdf" for row in manifest["files"])
-    if _is_same(before, now):
+    if page and _is_same(before, now):
         return ()
     drawn = "uncorrected again" if _is_same(now, Distortion()) else "corrected as the job says"
     what = f"print.pdf is {drawn}" if page else "print.pdf is gone from the folder"

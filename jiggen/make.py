@@ -11,6 +11,7 @@ from jiggen.drawing.piece import Piece
 from jiggen.drawing.sheet import Sheet
 from jiggen.jigs import build_pieces, jig_checks
 from jiggen.jigs.strip import KIND as STRIP
+from jiggen.jigs.strip import cross_to_cross
 from jiggen.job.model import drawn_from
 from jiggen.readings.form import FORM, readings_template
 from jiggen.sheets import correction, cut_sheets, print_sheets, roll_sheets
@@ -167,7 +168,7 @@ def _measure(pieces: Sequence[Piece], formats: Collection[str], units: str) -> t
         )
     whole = next((p for p in pieces if p.name == STRIP), None)
     if whole is not None:
-        long = next(d.nominal for d in whole.dimensions if d.name == "crosses")
+        long = cross_to_cross(whole)
         said.append(
             "Measure each tile of the hole strip from cross to cross, and the joined strip or the "
             f"roll from its first cross to its last: {say_length(long, units)}."

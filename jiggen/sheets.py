@@ -23,6 +23,7 @@ from jiggen.geometry.distortion import Distortion
 from jiggen.jigs.cover import CAUTION, cover_strips
 from jiggen.jigs.order_page import strip_pages
 from jiggen.jigs.strip import KIND as STRIP
+from jiggen.jigs.strip import cross_to_cross
 from jiggen.jigs.strip_pieces import roll_pieces
 from jiggen.job.model import PrintInput
 from jiggen.solution import Check, Solution
@@ -147,7 +148,7 @@ def roll_sheets(solution: Solution, pieces: Sequence[Piece]) -> list[Sheet]:
 def _roll_sheet(solution: Solution, piece: Piece, number: int, count: int) -> Sheet:
     box, margin = piece.bounds(), solution.job.print.margin
     width, height = box.width + 2 * margin, box.height + 2 * margin
-    long = next(d.nominal for d in piece.dimensions if d.name == "crosses")
+    long = cross_to_cross(piece)
     words = (
         f"{solution.job.name}, hole strip, page {number} of {count}. Print at 100 %. Lower cross "
         f"to lower cross should read {long:.2f} mm, {long / INCH_MM:.3f} in."

@@ -69,7 +69,6 @@ def solve(job: Job) -> Solution:
     plan = plan_rivets(job)
     found = [] if holes is None else with_rivets(job, plan, _hole_results(job, wedge, holes))
     readings = [one for one in read if one is not None]
-    allowed = _allowed(job, found)
     depth = None if holes is None else _least_depth(job, wedge, holes)
     trim = trim_plan(job, wedge, job.wedge.depth if depth is None else depth)
     return Solution(
@@ -78,16 +77,7 @@ def solve(job: Job) -> Solution:
         stations=tuple(stations),
         holes=tuple(found),
         guides=tuple(_guides(job, stations, found)),
-        checks=shop_checks(
-            Facts(
-                job=job,
-                stations=stations,
-                holes=found,
-                allowed=allowed,
-                conflicts=[one.conflict for one in readings if one.conflict is not None],
-                limiting=worst_limit(job.sides, readings),
-            )
-        )
+        checks=shop_checks(_facts(job, stations, found, readings))
         + riveting_checks(job, plan, found, depth, trim)
         + trim_checks(job, trim),
         section_at=tuple(one.section for one in readings),
@@ -98,6 +88,23 @@ def solve(job: Job) -> Solution:
         ),
         trim=trim,
         riveting=shop_lines(job, plan, found),
+    )
+
+
+def _facts(
+    job: Job,
+    stations: Sequence[AnglesAt],
+    found: Sequence[HoleResult],
+    readings: Sequence[Reading],
+) -> Facts:
+    """Return what the shop checks look at."""
+    return Facts(
+        job=job,
+        stations=stations,
+        holes=found,
+        allowed=_allowed(job, found),
+        conflicts=[one.conflict for one in readings if one.conflict is not None],
+        limiting=worst_limit(job.sides, readings),
     )
 
 

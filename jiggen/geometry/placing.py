@@ -118,6 +118,22 @@ def _worst_offset(row: Array, wanted: Sequence[float]) -> float | None:
     return float(np.max(beside(row, np.asarray(wanted, dtype=float))))
 
 
+def nearest(row: Array, at: Array) -> Array:
+    """Return the place of a rising row that is nearest to each of some others, mm, shape of `at`.
+
+    Args:
+        row: rising places, mm, shape (m,), m at least 1.
+        at: places, mm, shape (n,).
+
+    Source: definition.
+    """
+    after = np.minimum(np.searchsorted(row, at), len(row) - 1)
+    before = np.maximum(after - 1, 0)
+    return np.asarray(
+        np.where(np.abs(at - row[before]) <= np.abs(at - row[after]), row[before], row[after])
+    )
+
+
 def beside(row: Array, at: Array) -> Array:
     """Return how far each place lies from the nearest of a rising row, mm, shape of `at`.
 
@@ -127,10 +143,7 @@ def beside(row: Array, at: Array) -> Array:
 
     Source: definition.
     """
-    after = np.clip(np.searchsorted(row, at), 1, len(row) - 1) if len(row) > 1 else None
-    if after is None:
-        return np.abs(at - row[0])
-    return np.asarray(np.minimum(np.abs(at - row[after - 1]), np.abs(at - row[after])))
+    return np.asarray(np.abs(at - nearest(row, at)))
 
 
 def _spare(row: Array, part: Part, match: float) -> tuple[float, ...]:

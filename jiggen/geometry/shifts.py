@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from jiggen.geometry.placing import beside, placed
+from jiggen.geometry.placing import beside, nearest, placed
 from jiggen.geometry.trim import Part, Placement, Stock, Window
 from jiggen.geometry.undrilled import joined, undrilled_shifts
 
@@ -79,8 +79,7 @@ def best_in_window(row: Sequence[float], wanted: Sequence[float], window: Window
     stock, skins = np.asarray(row, dtype=float), np.asarray(wanted, dtype=float)
     tried = [(window[0] + window[1]) / 2.0]
     for _ in range(3):
-        near = np.abs(stock[None, :] + tried[-1] - skins[:, None]).argmin(axis=1)
-        apart = skins - stock[near]
+        apart = skins - nearest(stock, skins - tried[-1])
         tried.append(float(np.clip((apart.max() + apart.min()) / 2.0, *window)))
     return min(tried, key=lambda shift: float(beside(stock + shift, skins).max()))
 

@@ -220,7 +220,12 @@ def worst_stretch(
         last = int(np.searchsorted(x, x[first] + length + 1e-6, side="right"))
         if last - first < FEWEST:
             continue
-        zone = minimum_zone(x[first:last], y[first:last])
+        near, off_near = x[first:last], y[first:last]
+        # No zone is wider than the strip along any line: most stretches need no hull.
+        fitted = least_squares_line(near, off_near).over(near)
+        if worst is not None and np.ptp(off_near - fitted) <= worst[0].width:
+            continue
+        zone = minimum_zone(near, off_near)
         if worst is None or zone.width > worst[0].width:
             worst = (zone, float(x[first]), float(x[last - 1]))
     return worst

@@ -316,7 +316,7 @@ def _edge_marks(part: str, plate: Plate, place: Affine) -> tuple[Mark, ...]:
 
 def _corner_letters(part: str, at: dict[str, Point], place: Affine) -> tuple[Mark, ...]:
     """Return the letters by which the check dimensions name the corners."""
-    size, up = 1.9, Edge(at["beside-F" if part == "cross" else "C"], at["D"]).direction()
+    size, up = 1.9, Edge(at["A" if part == "cross" else "C"], at["D"]).direction()
     # What a leaning edge takes away beside a letter.
     ahead, astern = (max(way * up.x / up.y, 0.0) * 2 * size for way in (1, -1))
     offs = {

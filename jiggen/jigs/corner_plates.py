@@ -294,7 +294,6 @@ def cross_plate(standing: Standing) -> Plate:
         "F": (middle - w, slot_floor),
         "E": (middle - w, top),
         "D": (low, top),
-        "beside-F": (low, slot_floor),
     }
     lean = math.degrees(math.atan(s.rise))
     at, degrees = _laid(plumb, lean), 90.0 - lean
@@ -307,9 +306,11 @@ def cross_plate(standing: Standing) -> Plate:
             _angle("slot", degrees, at["A"], at["B"], at["F"], at["E"]),
         ),
         dimensions=(
-            *(_over(at, p, q) for p, q in ("AB", "AD", "BD")),
-            _sized("D-E", at["D"], at["E"], "end to slot, at the top"),
-            _sized("end-F", at["beside-F"], at["F"], "end to slot, square across at its bottom"),
+            *(_over(at, p, q) for p, q in ("AB", "AD", "BD", "DE", "AE")),
+            *(
+                _sized(f"{p}-F", at[p], at["F"], f"corner {p} to the slot's inner corner F")
+                for p in "AD"
+            ),
             _sized("slot", at["E"], at["slot-far-top"], "width of the slot at the top"),
         ),
         degrees=degrees,

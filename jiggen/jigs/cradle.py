@@ -45,6 +45,8 @@ SEAT_AHEAD, SEAT_BEYOND, SEAT_MOST = 38.0, 8.0, 80.0
 POST = 21.0
 #: mm between the stop and anything of the cradle.
 CLEAR = 2.0
+#: mm. Least length between the posts: room for lettering.
+BETWEEN_POSTS = 34.0
 #: mm on each side of the drill that the slot is wider.
 SLOT_SIDE = 1.25
 #: mm. The narrowest strip of seat between fence and slot that holds.
@@ -108,7 +110,7 @@ class CradleSizes:
     @property
     def end(self) -> float:
         """Return how far each end goes beyond the outer holes, mm."""
-        return self.stop / 2 + CLEAR + self.post
+        return max(self.stop / 2 + CLEAR, (BETWEEN_POSTS - self.reach) / 2) + self.post
 
     @property
     def length(self) -> float:
@@ -213,12 +215,13 @@ def low_fence(line: float, stop: float, upper: float, fence: float) -> float:
     return low if low >= FENCE_LEAST else 0.0
 
 
-def refuse_impossible(sizes: CradleSizes, least_front: float) -> None:
+def refuse_impossible(sizes: CradleSizes, least_front: float, seat_from: float) -> None:
     """Refuse a cradle that would not hold the wedge, or that the stop would run into.
 
     Args:
         sizes: see `CradleSizes`.
         least_front: least height of the seat at its front, mm, for the build.
+        seat_from: where the seat begins, mm forward of the fence, for the build.
 
     Raises:
         DoesNotFit: with the key to be changed.
@@ -231,13 +234,15 @@ def refuse_impossible(sizes: CradleSizes, least_front: float) -> None:
             remedy=f"{math.degrees(STEEPEST):g} deg or less; lay the other face down, or hold the "
             "wedge in a tilting vice",
         )
-    if sizes.slot[0] < STRIP:
+    strip = sizes.slot[0] - seat_from
+    if strip < STRIP:
         raise DoesNotFit(
-            f"a slot for drill {sizes.drill:g} mm leaves {sizes.slot[0]:.1f} mm of seat at the "
+            f"a slot for drill {sizes.drill:g} mm leaves {max(strip, 0.0):.1f} mm of seat at the "
             "fence, too little to carry the edge",
             key="holes.line",
             given=f"{sizes.line:g} mm",
-            remedy=f"a cradle takes {STRIP + sizes.line - sizes.slot[0]:.1f} mm or more",
+            remedy=f"a cradle takes {sizes.line + STRIP - strip:.1f} mm or more; thinner sheet "
+            "leaves more of its seat",
         )
     if sizes.fence < FENCE_LEAST:
         raise DoesNotFit(

@@ -98,7 +98,7 @@ def build_layers(name: str, sizes: CradleSizes, labels: CradleLabels) -> tuple[P
         DoesNotFit: the seat is too steep or too low.
     """
     drop = sizes.height - sizes.above(sizes.depth - WALL)
-    refuse_impossible(sizes, WALL + WINDOW + LETTERED + min(drop, 0.0))
+    refuse_impossible(sizes, WALL + WINDOW + LETTERED + min(drop, 0.0), RELIEF)
     layers = count_layers(sizes)
     if sizes.low >= sizes.fence:
         return (_layer(f"{name}-layer", "layer", sizes, labels, sizes.fence, layers.all),)
@@ -151,8 +151,7 @@ def _layer(
         count=count,
         side=labels.side,
         notes=(
-            f"{count} of them, glued face to face on {sizes.dowel:g} mm dowels, base on a flat; "
-            f"{CAUTION}",
+            f"{count} of them, glued face to face on two dowels, base on a flat; {CAUTION}",
         ),
         for_print=False,
     )
@@ -212,7 +211,7 @@ def _letters(sizes: CradleSizes) -> tuple[tuple[str, tuple[float, float]], ...]:
         ("A", (-BEHIND - LEDGE_LENGTH + 2.6, 2.4)),
         ("B", (sizes.depth + LEDGE_LENGTH - 2.6, 2.4)),
         ("C", (sizes.depth - 2.2, sizes.above(sizes.depth) - 4.2)),
-        ("D", (RELIEF + 1.4, sizes.above(RELIEF) - 3.6)),
+        ("D", (-2.6, sizes.height - 4.6)),
     )
 
 

@@ -17,14 +17,15 @@ from jiggen.jigs.cradle_set import Cradle, common_sizes, cradles, hole_line, lyi
 from jiggen.jigs.stand import say_short
 from jiggen.job.edge import CradleInput
 from jiggen.solution import Check, Solution
+from jiggen.units import say_length
 
 #: More places are not listed one by one.
 MOST_PLACES = 4
 HOW_BUILT = {
     "ribs": "Build: ribs into the base plate, fence down over the ribs, seat plate last; all ribs "
     "of one cradle are alike. Glue it on a flat, each rib held to a square.",
-    "layers": "Build: layers face to face on two dowels, post layers at both ends, all bases on "
-    "one flat while the glue sets.",
+    "layers": "Build: layers face to face on two {dowel} dowels, post layers at both ends, all "
+    "bases on one flat while the glue sets.",
 }
 HOW_USED = (
     "Use: clamp the cradle to the table and the wedge to both ends, hole over the slot, never held "
@@ -185,7 +186,8 @@ def cradle_words(solution: Solution, pieces: Sequence[Piece]) -> tuple[str, ...]
         if any(piece.name.startswith(f"cradle-{cradle.label}-") for piece in made)
     ]
     asked = solution.job.cradle or CradleInput()
-    return (*words, HOW_BUILT[asked.build], HOW_USED)
+    dowel = say_length(solution.job.block.dowel, solution.job.units)
+    return (*words, HOW_BUILT[asked.build].format(dowel=dowel), HOW_USED)
 
 
 def _fits_paper(solution: Solution, piece: Piece) -> bool:

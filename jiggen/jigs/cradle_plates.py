@@ -16,7 +16,7 @@ from jiggen.drawing.bars import pair_room
 from jiggen.drawing.labels import Line, arrow, text_block
 from jiggen.drawing.piece import CheckDimension, Piece
 from jiggen.drawing.shapes import Anchor, Bounds, Mark, Op, Path
-from jiggen.jigs.cradle import BEHIND, CAUTION, CradleLabels, CradleSizes, bars_in, notched
+from jiggen.jigs.cradle import BEHIND, CAUTION, POST, CradleLabels, CradleSizes, bars_in, notched
 
 #: mm. Length of a tab, and what it is shorter than the sheet is thick.
 TAB, TAB_SHORT = 12.0, 0.3
@@ -32,11 +32,21 @@ LAP_SPARE = 0.5
 SEAT_GAP = 0.2
 #: mm from the end at hole 1 to the first word beside the standing bars.
 BESIDE_BARS = 13.2
+#: mm. A room that is wider is halved: words in one half, bars in the other.
+TWO_ROOMS = 56.0
 
 
 def lap_height(sizes: CradleSizes) -> float:
     """Return how high above the base plate the fence's slot in a rib ends, mm."""
     return (sizes.height - sizes.sheet) / 2
+
+
+def seat_start(sizes: CradleSizes) -> float:
+    """Return where the seat plate's upper face begins, mm forward of the fence.
+
+    Its lower corner lies further aft by the slope, and must stay clear of the fence.
+    """
+    return SEAT_GAP + sizes.sheet * max(math.sin(sizes.seat), 0.0)
 
 
 def tab_on_seat(sizes: CradleSizes) -> tuple[float, float]:
@@ -68,7 +78,7 @@ def seat_plate(
     t, cos, length = sizes.sheet, math.cos(sizes.seat), sizes.length
     # The pilot goes straight down, so through the plate's thickness it moves along the slope.
     drawn_out = t * math.tan(sizes.seat)
-    low = (SEAT_GAP + t * max(math.sin(sizes.seat), 0.0)) / cos
+    low = seat_start(sizes) / cos
     high = sizes.depth / cos
     side = sizes.slot[1] - sizes.line
     under = Bounds(
@@ -171,9 +181,7 @@ def base_plate(
     length = sizes.length
     low, high = -BEHIND - BASE_AFT, sizes.depth + LEDGE
     aft, forward = base_tabs(sizes)
-    clear = _halved(
-        Bounds(sizes.post + 1.0, aft[1] + 2.0, length - sizes.post - 1.0, forward[0] - 2.0)
-    )
+    clear = _halved(Bounds(BESIDE_BARS, aft[1] + 2.0, length - POST, forward[0] - 2.0))
     words, bars = _words(sizes, labels, "base plate", Bounds(0.0, low, length, high), *clear)
     ledge = Bounds(sizes.post, sizes.depth + 3.0, length - sizes.post, high - 3.0)
     clamp = text_block(
@@ -229,7 +237,7 @@ def _outline(
 def _halved(box: Bounds) -> tuple[Bounds, Bounds]:
     """Return the halves of a room that is wide enough for two, or the room twice."""
     middle = (box.left + box.right) / 2
-    if box.width < 80.0:
+    if box.width < TWO_ROOMS:
         return box, box
     return Bounds(box.left, box.bottom, middle - 1.0, box.top), Bounds(
         middle + 1.0, box.bottom, box.right, box.top

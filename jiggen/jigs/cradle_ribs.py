@@ -47,17 +47,18 @@ from jiggen.jigs.cradle_plates import (
     fence_plate,
     lap_height,
     seat_plate,
+    seat_start,
     tab_on_seat,
 )
 from jiggen.jigs.guide_lettering import named_arrow
 
-#: mm. Ribs further apart let a thin seat plate sag under the countersink; common practice, no
+#: mm of clear seat. Ribs further apart let a thin seat plate sag under the countersink; common practice, no
 #: published source.
 RIBS_APART = 60.0
 #: mm. Least height of a rib's front, without the two plates: room for a clamp and for lettering.
 FRONT_LEAST = 35.0
 #: mm. Sheet that is thinner bends, and thicker has no room for its slots.
-SHEET_LEAST, SHEET_MOST = 1.5, 10.0
+SHEET_LEAST, SHEET_MOST = 1.5, 8.0
 
 
 def build_ribs(name: str, sizes: CradleSizes, labels: CradleLabels) -> tuple[Piece, ...]:
@@ -75,7 +76,7 @@ def build_ribs(name: str, sizes: CradleSizes, labels: CradleLabels) -> tuple[Pie
         DoesNotFit: the sheet, the height or the holes leave no such cradle.
     """
     _refuse_sheet(sizes)
-    refuse_impossible(sizes, FRONT_LEAST + 2 * sizes.sheet)
+    refuse_impossible(sizes, FRONT_LEAST + 2 * sizes.sheet, seat_start(sizes))
     places = rib_places(sizes)
     return (
         _rib(f"{name}-rib", sizes, labels, len(places)),
@@ -98,7 +99,7 @@ def rib_places(sizes: CradleSizes) -> tuple[float, ...]:
     """
     half = sizes.sheet / 2
     first, last = sizes.post - half, sizes.length - sizes.post + half
-    between = math.ceil((last - first) / RIBS_APART) - 1
+    between = math.ceil((last - first - sizes.sheet) / RIBS_APART) - 1
     if between < 1 or sizes.holes < 2:
         return first, last
     room = (sizes.pitch or 0.0) / 2 - half - sizes.drill / 2

@@ -27,8 +27,8 @@ from jiggen.solution import Solution
 #: Share of the allowed error that is left to the saw and to the calliper; common practice, no
 #: published source.
 CUT_SHARE = 1.0 / 3.0
-#: mm. Pitches that differ by less are even: the slot's own spare.
-EVEN = 0.5
+#: mm. Pitches that differ by less are even: well inside the slot's own spare.
+EVEN = 0.1
 #: Places along a stand at which the lying face is looked at.
 LOOKS = 9
 
@@ -233,7 +233,7 @@ def _stand(
         faces.slope_b if side == "a" else faces.slope_a, 0.0
     )
     slopes = tuple(zip(slope.tolist(), np.nan_to_num(along).tolist(), strict=True))
-    allowed = (1 - CUT_SHARE) * asked.error
+    allowed = 1.5 * asked.error
     left = [left_by_lean(s, allowed) for _, s in slopes]
     lean = max(abs(math.atan(s)) for _, s in slopes)
     if any(one is None for one in left):

@@ -27,7 +27,7 @@ STAYS_OUT = 1.0
 #: mm. What is taken where neither the wedge's depth nor the gauge's is known, and the most.
 USUAL_DEPTH, MOST_DEPTH = 25.0, 60.0
 #: Of the tolerance, what the gauge itself may be off by; common practice, no published source.
-OWN_SHARE = 1.0 / 3.0
+OWN_SHARE = 0.5
 #: radians. Stations whose wedge differs by less than this share their gauges.
 SAME = 1e-6
 

@@ -37,6 +37,15 @@ CORNER = 5.0
 LENGTH_ERROR = 0.25
 
 
+def cross_to_cross(piece: Piece) -> float:
+    """Return what a strip or a tile measures from its first cross to its last, mm.
+
+    Args:
+        piece: of `build_strip`.
+    """
+    return piece.dimensions[0].nominal
+
+
 def build_strip(
     name: str, title: str, plan: StripPlan, tile: Tile, *, whole: bool = False
 ) -> Piece:
@@ -94,13 +103,18 @@ def _outline(frame: Frame) -> Path:
 
 
 def _sizes(frame: Frame, *, whole: bool) -> tuple[CheckDimension, ...]:
-    """Return the lengths between the registration crosses."""
+    """Return the lengths between the registration crosses.
+
+    On the strip in one length they are its bars: nothing on it shows a wrong scale as well.
+    """
     near, far = (frame.x(at) for at in frame.tile.crosses)
     high = frame.plan.width - UPPER_IN
+    inch = "-in" if frame.plan.units == "in" else ""
+    along, up = (f"bar-x-crosses{inch}", f"bar-y-crosses{inch}") if whole else ("crosses", "across")
     rows = (
-        ("crosses", (near, LOWER), (far, LOWER), "lower cross to lower cross, along the TE"),
+        (along, (near, LOWER), (far, LOWER), "lower cross to lower cross, along the TE"),
         ("crosses-up", (near, high), (far, high), "upper cross to upper cross, along the edge"),
-        ("across", (near, LOWER), (near, high), "lower to upper cross, at the end toward hole 1"),
+        (up, (near, LOWER), (near, high), "lower to upper cross, at the end toward hole 1"),
         ("diagonal", (near, LOWER), (far, high), "lower cross toward hole 1 to the far upper one"),
     )
     return tuple(

@@ -303,6 +303,6 @@ def _ending(plan: StripPlan, crosses: tuple[float, float]) -> tuple[str, ...]:
     share = say_length(each, units, 4)
     return (
         f"First cross to last: {long:.2f} mm, {long / INCH_MM:.3f} in.",
-        f"{said} off there: {share} from hole to hole.",
-        f"As drawn less than {DRAWN} mm off. Else set each tile by its crosses to a tape.",
+        f"{said} off there: {share} a hole.",
+        f"Drawn error below {DRAWN} mm.",
     )

@@ -15,14 +15,13 @@ rounding or of drawing on one tile can not add to the next one's.
 from __future__ import annotations
 
 import math
+from bisect import bisect
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 #: mm. From a join to a hole: their crosses and words stay apart.
 CLEAR = 7.0
-#: mm. A join is moved at most this far for it: further, and a tile would be cut short.
-MOVED = 40.0
 #: mm. What rounding may take of a tile's room.
 SLACK = 1e-6
 
@@ -101,13 +100,17 @@ def tiles(
 def _between_holes(
     even: float, low: float, high: float, mark: float, holes: Sequence[float]
 ) -> float:
-    """Return a place for a join near the even one, at a mark, moved to keep clear of holes."""
-    middles = [(a + b) / 2.0 for a, b in pairwise(holes)]
-    near = [even, *(at for at in middles if abs(at - even) < MOVED)]
-    choice = [mark * round(at / mark) for at in near]
-    choice = [at for at in choice if low <= at <= high] or [even]
-    clear = [at for at in choice if all(abs(hole - at) >= CLEAR for hole in holes)]
-    return min(clear or choice[:1], key=lambda at: abs(at - even))
+    """Return the mark for a join between `low` and `high`: nearest the even one, clear of holes."""
+    marks = [mark * n for n in range(math.ceil(low / mark), math.floor(high / mark) + 1)]
+    if not marks:
+        return even
+    return min(marks, key=lambda at: (max(CLEAR - _to_nearest(holes, at), 0.0), abs(at - even)))
+
+
+def _to_nearest(holes: Sequence[float], at: float) -> float:
+    """Return how far the nearest hole is, mm."""
+    right = bisect(holes, at)
+    return min((abs(hole - at) for hole in holes[max(right - 1, 0) : right + 1]), default=math.inf)
 
 
 def _starts(start: float, end: float, length: float, joins: Sequence[float]) -> list[float]:

@@ -221,7 +221,7 @@ def _length(cell: str, unit: str, place: str, found: FaultList, mark: str) -> fl
         return None
     text = cell.replace("\N{MINUS SIGN}", "-")
     if mark == "," and _BARE.fullmatch(text):
-        text = text.replace(",", "")
+        text = text.replace(",", ".")
     try:
         if not _BARE.fullmatch(text):
             own = re.search(r"[a-z\"']", text.lower())

@@ -31,6 +31,7 @@ ways = ["up", "down"]   # which way a deviation above zero goes, and one below. 
 # one flat surface, and say how far apart they lie:
 # apart = ""
 # twist_limit = ""      # degrees, from the plans
+# datum = "each"        # where each line had a straightedge of its own
 # Or one line on each face, humps above zero: name the lists upper and lower.
 
 [readings]               # "" where nothing was read

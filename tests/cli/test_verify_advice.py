@@ -166,6 +166,20 @@ def test_a_reprint_that_cannot_be_written_does_not_offer_its_lines(flap: Path, d
     assert "scale_x = " not in advice
 
 
+def test_good_guides_without_the_reprint_that_was_asked_for_do_not_end_with_0(
+    flap: Path, tmp_path: Path
+) -> None:
+    """A script that goes on to print would print the old page."""
+    out = tmp_path / "guides"
+    assert said("make", flap, "--as", "pdf", "--only", "guide", "--out", out).status == 0
+    small = typed(0.9, 0.9, 0.9)
+    assert said("verify", flap, "--out", out, *small).status == 0
+    answer = said("verify", flap, "--out", out, *small, "--reprint", "--json")
+    found = json.loads(answer.out)
+    assert (answer.status, found["verdict"]) == (1, "use")
+    assert "run off the paper" in found["not_reprinted"]
+
+
 def test_make_says_that_it_dropped_the_correction_of_a_reprint(flap: Path, drawn: Path) -> None:
     """A page printed a week later would be as wrong as the first, and nobody would measure it."""
     said("verify", flap, "--out", drawn, *typed(0.985, 1.005, 0.99712), "--reprint")

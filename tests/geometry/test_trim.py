@@ -82,10 +82,18 @@ def worst_offsets(stock: Stock, part: Part, shifts: np.ndarray) -> np.ndarray:
 
 
 @settings(max_examples=120, deadline=None)
-@given(case=cases(), match=st.floats(0.05, 2.0))
-def test_the_windows_hold_every_shift_that_a_fine_search_finds_and_no_other(case, match):
+@given(
+    case=cases(),
+    match=st.floats(0.05, 2.0),
+    slips=st.lists(st.floats(-0.4, 0.4), min_size=12, max_size=12),
+)
+def test_the_windows_hold_every_shift_that_a_fine_search_finds_and_no_other(case, match, slips):
     """A shift that the plan overlooks is a notch that need not have been."""
     stock, part = case
+    # Holes that were drilled by hand are never quite in step.
+    stock = replace(
+        stock, holes=tuple(at + slip for at, slip in zip(stock.holes, slips, strict=False))
+    )
     within = reach(stock, part)
     if not part.wanted or within is None:
         return
@@ -144,7 +152,7 @@ def solid(stock: Stock, part: Part, shift: float):
     return body
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(case=cases(), share=st.floats(0.0, 1.0))
 def test_ligaments_are_the_distances_that_shapely_measures(case, share):
     """The last rivet is the one that tears out."""
@@ -189,7 +197,7 @@ def rims(body):
     return [ring for piece in pieces for ring in (piece.exterior, *piece.interiors)]
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(case=cases(), share=st.floats(0.0, 1.0))
 def test_notches_are_what_shapely_cuts_out_of_the_end(case, share):
     """A notch deeper than it was told stands out from under the fairing."""
@@ -235,7 +243,7 @@ def trouble(one: Placement) -> tuple[int, ...]:
     )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(case=cases())
 def test_no_shift_of_a_fine_search_is_better_than_the_best_of_an_undrilled_stock(case):
     """The gap between two notches may be a millimetre wide: the plan has to find it."""
@@ -247,7 +255,7 @@ def test_no_shift_of_a_fine_search_is_better_than_the_best_of_an_undrilled_stock
     best = found[0]
     assert [trouble(one) for one in found] == sorted(trouble(one) for one in found)
     # Never quite a round number: a rim that just grazes a cut at one shift alone helps nobody.
-    for share in (np.arange(301) + math.sqrt(2.0) / 3.0) / 302.0:
+    for share in (np.arange(200) + math.sqrt(2.0) / 3.0) / 201.0:
         shift = within[0] + share * (within[1] - within[0])
         one = placed(stock, part, 0.25, float(shift), within)
         assert trouble(best) <= trouble(one), shift
@@ -473,3 +481,19 @@ def test_an_undrilled_stock_without_lightening_holes_may_lie_anywhere():
     assert one.shift == pytest.approx(-25.0)
     assert one.offset is None
     assert math.isclose(one.cuts[0].left, one.cuts[1].left)
+
+
+def test_the_stretch_in_which_both_fairings_hide_their_notches_is_found():
+    """At one cut the notch grows as it shrinks at the other; only 2 mm of shift hide both."""
+    # Holes of radius 10 whose middles lie on the cuts at shift 0: 10 + s and 10 - s deep.
+    stock = Stock(
+        length=110.0,
+        lightening=tuple(RoundHole(at=at, diameter=20.0, line=18.0) for at in (7.0, 107.0)),
+    )
+    part = Part(trim=(7.0, 107.0), fairing=(11.0, 11.0), depth=DEPTH)
+    best = placements(stock, part, 0.25, turn=False)[0]
+    assert len(best.notches) == 2
+    assert best.open_notches == ()
+    assert -1.0 - 1e-9 <= best.shift <= 1.0 + 1e-9
+    assert best.window[0] >= -1.0 - 1e-9
+    assert best.window[1] <= 1.0 + 1e-9

@@ -24,7 +24,6 @@ from samplejobs import a_job, bulging, included, row_of_holes, skins, thick
 from shapely import affinity
 from shapely.geometry import Point as GeometryPoint
 from shapely.geometry import box
-from shapely.ops import unary_union
 from shapely_pieces import badly_placed, polygon
 
 from jiggen.drawing.affine import Affine
@@ -32,6 +31,7 @@ from jiggen.drawing.piece import Piece
 from jiggen.drawing.piece import angle_between as edge_angle
 from jiggen.drawing.shapes import Text
 from jiggen.errors import DoesNotFit
+from jiggen.geometry.finished import Reading, real_angle
 from jiggen.jigs import build_pieces
 from jiggen.jigs.corner_guide import CornerLabels, build_corner_guide
 from jiggen.jigs.corner_pieces import corner_checks, corner_pieces
@@ -403,6 +403,51 @@ def test_check_edges_and_sizes_are_those_of_the_outline():
                 assert rim.distance(GeometryPoint(size.end)) < 1e-9
 
 
+def read_back(piece: Piece, check, off: dict[str, float]):
+    """Return a check angle from its sizes as a calliper would read them, some of them off."""
+    readings = [
+        Reading(
+            name=size.name,
+            start=tuple(size.start),
+            end=tuple(size.end),
+            measured=size.nominal + off.get(size.name, 0.0),
+            standard=0.02,
+        )
+        for size in piece.dimensions
+        if not size.is_bar
+    ]
+    edges = [(tuple(e.start), tuple(e.end)) for e in (check.base, check.working)]
+    return real_angle(*edges, readings)
+
+
+@pytest.mark.parametrize("part", ["stop", "cheek", "cross"])
+def test_a_calliper_over_the_plate_fixes_every_check_angle(part):
+    """Else `verify` could only shrug at a plate that is cut."""
+    piece = plates()[part]
+    for check in piece.angles:
+        found = read_back(piece, check, {})
+        assert found.determined
+        assert math.degrees(found.error) == pytest.approx(0.0, abs=1e-6)
+
+
+def test_a_slot_that_is_cut_askew_is_found_by_measuring_it_from_the_end():
+    """The slot is what holds the bit true along the span, and no protractor goes into it."""
+    piece = plates()["cross"]
+    lean, slot = piece.angles
+    # The mouth of the slot lies 0.3 mm further from the end than it should.
+    d, e, a = (
+        np.array(p) for p in (piece.angles[0].working.end, slot.working.end, lean.base.start)
+    )
+    shifted = e + 0.3 * (e - d) / np.linalg.norm(e - d)
+    off = {
+        "D-E": 0.3,
+        "A-E": float(np.linalg.norm(shifted - a) - np.linalg.norm(e - a)),
+    }
+    assert abs(math.degrees(read_back(piece, lean, off).error)) < 0.05
+    turned = math.degrees(math.atan2(0.3, slot.working.chord))
+    assert abs(math.degrees(read_back(piece, slot, off).error)) == pytest.approx(turned, rel=0.1)
+
+
 @pytest.mark.parametrize(
     ("change", "key"),
     [
@@ -512,13 +557,13 @@ def test_a_job_asks_for_it_by_its_section_or_by_its_name():
 def test_cut_files_read_back_have_the_plates_outlines_and_angles():
     """What is cut is what was worked out."""
     solution = tapered(corner=CornerInput(), cut=CutInput(kerf=None))
-    made = make_drawings(solution, only=("corner",))
+    made = make_drawings(solution, only=("corner-a1",), formats=("svg", "dxf"))
     assert any(c.name.startswith("slot play, corner guide a1") for c in made.checks)
+    assert len(made.pieces) == 3
     for piece in made.pieces:
         wanted = readback.model_walk(piece.outline)
         for read, ending in ((readback.read_svg, "svg"), (readback.read_dxf, "dxf")):
             (walk,) = read(made.files[f"pieces/{piece.name}.{ending}"]).values()
-            where = np.mean([p for p in walk], axis=0) - np.mean([p for p in wanted], axis=0)
-            there = [(x + where[0], y + where[1]) for x, y in wanted]
+            low = [np.min(points, axis=0) for points in (walk, wanted)]
+            there = [(x + low[0][0] - low[1][0], y + low[0][1] - low[1][1]) for x, y in wanted]
             assert readback.worst_distance(there, walk) < readback.MICROMETRE
-    assert unary_union([polygon(p.outline) for p in made.pieces]).is_valid

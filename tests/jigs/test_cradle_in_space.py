@@ -155,6 +155,7 @@ def test_on_ribs_the_chord_plane_lies_level_within_a_thousandth_of_a_degree(a, b
         rib = pieces[name]
         assert base_height(rib) == 0.0
         seat = seat_on_ribs(rib, 20.0, 150.0)
+        assert seat.height(0.0) == pytest.approx(60.0, abs=1e-9)
         laid = lay(seat, math.tan(math.radians(angle)), 0.5)
         assert angle_between(laid.turn @ UP, UP) < 0.001
 

@@ -1,0 +1,333 @@
+"""The hole strip: all on it is at its place, can be read, and lies the right way round."""
+
+import dataclasses
+import math
+from itertools import pairwise
+
+import pytest
+from samplejobs import a_job, row_of_holes, skins
+from shapely.geometry import LineString, box
+from shapely.geometry import Point as GeometryPoint
+from shapely_pieces import ink, points, polygon
+
+from jiggen.drawing.affine import Point
+from jiggen.drawing.piece import Piece
+from jiggen.drawing.shapes import Bounds, Circle, Mark, Path, Text
+from jiggen.errors import DoesNotFit
+from jiggen.jigs.strip_marks import circle_within
+from jiggen.jigs.strip_pieces import roll_pieces, strip_pieces, strip_plan
+from jiggen.job.edge import LighteningHole, StockInput, StripInput
+from jiggen.job.model import Job, PrintInput
+from jiggen.solution import Solution
+from jiggen.solve import solve
+
+STOCK = StockInput(
+    length=1800.0,
+    holes=tuple(25.0 + 26.0 * n for n in range(66)),
+    lightening=tuple(
+        LighteningHole(at=38.0 + 52.0 * n, diameter=10.0, line=17.0) for n in range(34)
+    ),
+    trim=(2.0, 1668.0),
+)
+CROSSES = ("crosses", "bar-x-crosses", "bar-x-crosses-in")
+LETTER = PrintInput(paper=(215.9, 279.4), paper_name="letter")
+
+
+def edge(**changes: object) -> Job:
+    """Return a tapered edge of 64 holes with stock and a strip."""
+    holes = row_of_holes(64, keep_out=frozenset({1, 22, 64}))
+    base = a_job(
+        skins(7.5, 3.0),
+        skins(5.5, 2.6, at=1700.0),
+        holes=holes,
+        rear_thickness=0.8,
+        depth=24.0,
+        extend=True,
+        stock=STOCK,
+        strip=StripInput(),
+    )
+    return dataclasses.replace(base, **changes)
+
+
+def solved(**changes: object) -> Solution:
+    return solve(edge(**changes))
+
+
+def sorts() -> dict[str, Job]:
+    """Return jobs whose strips have little in common."""
+    sparse = row_of_holes(4, positions=(10.0, 19.0, 40.0, 300.0), drill=6.5, line=9.0)
+    dense = row_of_holes(300, positions=tuple(5.0 + 9.0 * n for n in range(300)))
+    allow = dataclasses.replace(edge().allow, drift=0.01)
+    return {
+        "tapered": edge(),
+        "many guides": edge(allow=allow),
+        "letter, side b": edge(print=LETTER, strip=StripInput(side="b"), units="in"),
+        "two passes": edge(holes=row_of_holes(64, passes=2)),
+        "sparse": a_job(skins(4.5, 4.5), holes=sparse),
+        "dense": a_job(skins(4.5, 3.5), holes=dense),
+        "narrow": edge(strip=StripInput(width=75.0), stock=None),
+        "lying page": edge(print=PrintInput(paper=(297.0, 210.0), paper_name="297 x 210")),
+    }
+
+
+def texts(piece: Piece) -> list[Text]:
+    return [m.shape for m in piece.marks if isinstance(m.shape, Text)]
+
+
+def place_of(piece: Piece, solution: Solution) -> float:
+    """Return where along the edge the piece's x = 0 lies, from the words beside its crosses."""
+    said = [t.text.split(" ")[2] for t in texts(piece) if t.text.startswith("crosses at")]
+    mm = [float(word) * (25.4 if solution.job.units == "in" else 1.0) for word in said]
+    near = min((d.start for d in piece.dimensions if d.name in CROSSES), key=lambda p: abs(p.x))
+    return min(mm) - abs(near.x)
+
+
+def hand_of(solution: Solution) -> int:
+    return strip_plan(solution).hand
+
+
+@pytest.mark.parametrize("name", sorts())
+def test_every_hole_is_shown_whole_and_at_its_place(name):
+    """A hole drilled a millimetre beside its mate in the other skin is a hole too many."""
+    solution = solve(sorts()[name])
+    job = solution.job
+    radius, tolerance = job.holes.drill / 2, 1e-9 if job.units == "mm" else 2e-3
+    for pieces in (strip_pieces(solution)[:-1], strip_pieces(solution)[-1:]):
+        seen: dict[int, list[Point]] = {}
+        for piece in pieces:
+            origin, hand = place_of(piece, solution), hand_of(solution)
+            for mark in piece.marks:
+                if isinstance(mark.shape, Circle) and mark.shape.radius == radius:
+                    at = origin + hand * mark.shape.centre.x
+                    number = min(solution.holes, key=lambda h: abs(h.at - at)).number
+                    assert abs(solution.holes[number - 1].at - at) < tolerance
+                    seen.setdefault(number, []).append(mark.shape.centre)
+        assert sorted(seen) == [hole.number for hole in solution.holes]
+        for number, centres in seen.items():
+            skin = solution.holes[number - 1].angles.skin(strip_side(job))
+            for centre in centres:
+                assert centre.y == pytest.approx(job.holes.line / math.cos(skin), abs=1e-9)
+
+
+def strip_side(job: Job) -> str:
+    return job.strip.side if job.strip else "a"
+
+
+@pytest.mark.parametrize("name", sorts())
+def test_each_hole_has_its_number_order_and_pin_above_it(name):
+    """The number over the wrong hole moves the whole order by one."""
+    solution = solve(sorts()[name])
+    whole = strip_pieces(solution)[-1]
+    origin, hand = place_of(whole, solution), hand_of(solution)
+    top = strip_plan(solution).work_top
+    by_row: dict[float, dict[str, list[Text]]] = {}
+    for text in texts(whole):
+        if top < text.at.y < top + 11.0 and text.turn == 0.0:
+            by_row.setdefault(round(text.at.y, 6), {}).setdefault(text.text, []).append(text)
+    rows = [by_row[y] for y in sorted(by_row)]
+    for hole in solution.holes:
+        x = hand * (hole.at - origin)
+        said = []
+        for row in rows[:3]:
+            said += [t.text for some in row.values() for t in some if abs(t.at.x - x) < 2e-3]
+        if hole.drill_now:
+            assert said == [str(hole.number), str(hole.order), hole.pin.upper()]
+        else:
+            assert said == [str(hole.number), "no"]
+
+
+@pytest.mark.parametrize("name", sorts())
+def test_all_that_is_drawn_lies_on_the_tile(name):
+    """What runs off the piece is cut away with the waste."""
+    for piece in strip_pieces(solve(sorts()[name])):
+        body = polygon(piece.outline).buffer(1e-6)
+        for mark in piece.marks:
+            if mark.fill is None:
+                assert body.covers(ink(mark)), (piece.name, mark.shape)
+
+
+@pytest.mark.parametrize("name", sorts())
+def test_no_text_covers_another_or_a_line(name):
+    """Lettering across a line is misread in a cold workshop."""
+    for piece in strip_pieces(solve(sorts()[name])):
+        words = [(m.shape.text, ink(m).buffer(-0.12)) for m in piece.marks if is_text(m)]
+        lines = [ink(m) for m in piece.marks if not is_text(m) and m.fill is None]
+        for n, (text, area) in enumerate(words):
+            assert not area.is_empty
+            for other, its in words[n + 1 :]:
+                assert not area.intersects(its), (piece.name, text, other)
+            for line in lines:
+                assert not area.intersects(line), (piece.name, text, line.wkt[:80])
+
+
+def is_text(mark: Mark) -> bool:
+    return isinstance(mark.shape, Text)
+
+
+@pytest.mark.parametrize(
+    ("asked", "right"),
+    [
+        (StripInput(), True),
+        (StripInput(side="b"), False),
+        (StripInput(zero="left"), False),
+        (StripInput(side="b", zero="right"), True),
+    ],
+)
+def test_hole_1_lies_where_the_job_says_and_the_cut_corner_beside_it(asked, right):
+    """Seen from above side A, forward up, y runs to the left: x forward, z up, right-handed.
+
+    A strip the wrong way round puts hole 64 where hole 1 belongs, and the guides with it.
+    Source: DERIVED, the cross product of the frame's axes.
+    """
+    piece = strip_pieces(solved(strip=asked))[-1]
+    body = piece.outline.bounds()
+    number = next(t for t in texts(piece) if t.text == "2")
+    assert (number.at.x > (body.left + body.right) / 2) == right
+    missing = box(body.left, body.bottom, body.right, body.top).difference(polygon(piece.outline))
+    assert missing.area == pytest.approx(12.5)
+    assert missing.centroid.y > body.top - 5.0
+    assert (missing.centroid.x > (body.left + body.right) / 2) == right
+    where = {t.text: t.at for t in texts(piece)}
+    assert where["FORWARD"].y > where["TE"].y
+
+
+def test_a_hole_that_is_not_drilled_now_is_hatched_and_crossed_out():
+    """Colour is no help on a grey print: a hole of another part must look different."""
+    solution = solved()
+    whole, plan = strip_pieces(solution)[-1], strip_plan(solution)
+    origin = place_of(whole, solution)
+    kept = {hole.number for hole in solution.holes if not hole.drill_now}
+    assert kept == {1, 22, 64}
+    for hole in plan.holes:
+        x, arm = plan.hand * (hole.at - origin), plan.arm
+        near = box(x - arm, hole.forward - arm, x + arm, hole.forward + arm).buffer(1e-6)
+        lines = [
+            ink(m)
+            for m in whole.marks
+            if isinstance(m.shape, Path) and not m.shape.is_closed and near.covers(ink(m))
+        ]
+        slants = [
+            math.degrees(math.atan2(b[1] - a[1], b[0] - a[0])) % 180.0
+            for a, b in (list(line.coords) for line in lines)
+        ]
+        slanted = [s for s in slants if 40.0 < s < 50.0 or 130.0 < s < 140.0]
+        if hole.number in kept:
+            assert len(slanted) >= 6
+            assert any(130.0 < s < 140.0 for s in slanted)
+        else:
+            assert slanted == []
+
+
+def lines_at(piece: Piece, x: float) -> list[Mark]:
+    """Return the upright lines at x that begin at the trailing edge."""
+    found = []
+    for mark in piece.marks:
+        if isinstance(mark.shape, Path) and not mark.shape.is_closed:
+            own = mark.shape.bounds()
+            if own.width < 1e-9 and abs(own.left - x) < 1e-6 and own.bottom < 1.0:
+                found.append(mark)
+    return found
+
+
+def test_trim_lines_the_zero_end_and_stations_stand_at_their_places():
+    """The saw follows the line that is drawn."""
+    solution = solved()
+    whole, plan = strip_pieces(solution)[-1], strip_plan(solution)
+    origin = place_of(whole, solution)
+    for at, dashed in ((2.0, False), (1668.0, False), (1700.0, True)):
+        (line,) = lines_at(whole, plan.hand * (at - origin))
+        assert line.dashed == dashed
+    assert lines_at(whole, plan.hand * (0.0 - origin))
+    said = " ".join(t.text for t in texts(whole))
+    for words in ("TRIM at 2.00 mm", "TRIM at 1668.00 mm", "station 1700.00 mm: forward A 84.50°"):
+        assert words in said
+
+
+def test_lightening_holes_lie_as_the_best_trim_plan_lays_the_stock():
+    """A strip that shows them elsewhere hides the rivet hole that has no metal round it."""
+    solution = solved()
+    best = solution.trim.best
+    assert best is not None
+    whole, plan = strip_pieces(solution)[-1], strip_plan(solution)
+    origin = place_of(whole, solution)
+    drawn = sorted(
+        origin + plan.hand * m.shape.centre.x
+        for m in whole.marks
+        if isinstance(m.shape, Circle) and m.shape.radius == 5.0
+    )
+    wanted = sorted(h.at for h in best.lightening if 2.0 - 5.0 < h.at < 1668.0 + 5.0)
+    assert len(wanted) > 25
+    assert drawn == pytest.approx(wanted)
+
+
+def test_one_guide_hands_over_to_the_next_midway_between_their_holes():
+    """The wrong guide one hole further is the drift that the set was made to keep out."""
+    solution = solve(sorts()["many guides"])
+    whole, plan = strip_pieces(solution)[-1], strip_plan(solution)
+    origin = place_of(whole, solution)
+    own = [g for g in solution.guides if g.side == "a"]
+    assert len(own) >= 3
+    at = {hole.number: hole.at for hole in solution.holes}
+    for before, after in pairwise(own):
+        middle = (at[before.last_hole] + at[after.first_hole]) / 2
+        assert any(m.dashed for m in lines_at(whole, plan.hand * (middle - origin)))
+    said = {t.text.split(",")[0] for p in strip_pieces(solution)[:-1] for t in texts(p)}
+    assert {f"guide {g.name}" for g in solution.guides} <= said
+
+
+def test_a_roll_longer_than_viewers_bear_is_cut_into_pages_that_overlap():
+    """A viewer that refuses the page prints nothing, or prints it at half size.
+
+    Source: MEM, 14 400 units of 1/72 in are 5080 mm.
+    """
+    far = row_of_holes(300, positions=tuple(15.0 + 40.0 * n for n in range(300)))
+    solution = solve(a_job(skins(4.5, 4.5), holes=far, strip=StripInput()))
+    pieces = roll_pieces(solution)
+    assert len(pieces) == 3
+    assert all(p.bounds().width + 2 * solution.job.print.margin < 5080.0 for p in pieces)
+    (one,) = roll_pieces(solved())
+    assert one.name == "strip"
+
+
+@pytest.mark.parametrize(
+    ("changes", "key", "words"),
+    [
+        ({"holes": None, "stock": None}, "holes", "needs holes"),
+        ({"strip": StripInput(width=60.0)}, "strip.width", "too narrow"),
+        ({"strip": StripInput(width=180.0)}, "strip.width", "wider than the room"),
+        (
+            {"holes": row_of_holes(9, drill=9.0), "stock": None, "strip": StripInput(overlap=8.0)},
+            "strip.overlap",
+            "share too little",
+        ),
+    ],
+)
+def test_a_strip_that_could_not_be_used_is_refused_with_what_would_do(changes, key, words):
+    """A strip without its words, or with half a hole, is worse than none."""
+    with pytest.raises(DoesNotFit, match=words) as caught:
+        strip_pieces(solved(**changes))
+    assert caught.value.key == key
+    assert caught.value.remedy
+
+
+def test_what_the_refusal_of_a_narrow_strip_says_would_do_does():
+    """A remedy that is refused in turn sends the user in a circle."""
+    with pytest.raises(DoesNotFit) as caught:
+        strip_pieces(solved(strip=StripInput(width=60.0)))
+    would_do = float(caught.value.remedy.split(" ")[0])
+    assert strip_pieces(solved(strip=StripInput(width=would_do)))
+
+
+@pytest.mark.parametrize("x", [-11.0, -9.0, -3.0, 0.0, 4.0, 9.0, 30.0])
+def test_a_circle_is_cut_at_the_tiles_ends(x):
+    """An opening that ends with the page must go on at the same place on the next."""
+    tile = Bounds(-8.0, 0.0, 25.0, 40.0)
+    for y in (2.0, 20.0):
+        shapes = circle_within(Point(x, y), 5.0, tile)
+        drawn = sum(
+            2 * math.pi * s.radius if isinstance(s, Circle) else LineString(points(s, 400)).length
+            for s in shapes
+        )
+        ring = GeometryPoint(x, y).buffer(5.0, quad_segs=2000).exterior
+        inside = ring.intersection(box(tile.left, tile.bottom, tile.right, tile.top)).length
+        assert drawn == pytest.approx(inside, abs=1e-2)
