@@ -7,7 +7,7 @@ use for a print dialog, and a page knows of no steps per mm.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from jiggen.facts.card import CARD_HEIGHT, CARD_WIDTH
 from jiggen.folder import print_lines

@@ -183,7 +183,7 @@ def make(
     from jiggen.make import make_drawings
     from jiggen.write.manifest import MANIFEST
 
-    with blamed_on(job), terminal.progress_on(sys.stderr) as step:
+    with blamed_on(job, solution.job.units), terminal.progress_on(sys.stderr) as step:
         made = make_drawings(
             solution,
             formats=wanted,
@@ -280,7 +280,7 @@ def verify(
 
     folder = out or f"{slug(solution.job.name)}-jigs"
     typed = typed_readings((bar_x, bar_y, diagonal_1, diagonal_2), step, page)
-    with blamed_on(job):
+    with blamed_on(job, solution.job.units):
         proof = prove(solution, typed, folder=folder, readings_file=readings)
         outcome = write_outcome(
             solution, proof, folder, reprint=reprint, record=record, version=jiggen.__version__

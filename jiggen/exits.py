@@ -26,6 +26,7 @@ from jiggen.errors import (
     JiggenError,
     JobError,
 )
+from jiggen.units import in_units
 
 DONE = 0
 CHECK_SAYS_NO = 1
@@ -43,7 +44,7 @@ UsageFault: Any = typer.BadParameter.__base__
 
 
 @contextmanager
-def blamed_on(file: str) -> Iterator[None]:
+def blamed_on(file: str, units: str = "mm") -> Iterator[None]:
     """Turn what geometry and drawing refuse into faults of the job file that asked for it."""
     try:
         yield
@@ -51,9 +52,9 @@ def blamed_on(file: str) -> Iterator[None]:
         fault = Fault(
             file=file,
             key=refused.key,
-            problem=refused.problem,
-            given=refused.given,
-            remedy=refused.remedy,
+            problem=in_units(refused.problem, units),
+            given=in_units(refused.given, units),
+            remedy=in_units(refused.remedy, units),
         )
         raise JobError([fault]) from refused
     except DrawingError as refused:

@@ -55,7 +55,7 @@ def solve(job: Job) -> Solution:
 
     Source: see the functions of `jiggen.geometry`.
     """
-    complaints = Complaints(job.file)
+    complaints = Complaints(job.file, job.units)
     read = [
         read_station(job.wedge, number, complaints)
         for number in range(1, len(job.wedge.stations) + 1)

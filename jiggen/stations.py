@@ -15,6 +15,7 @@ from jiggen.geometry.section import Section, measured_from_fit, section_from_out
 from jiggen.geometry.uncertainty import Contribution, contributions, limiting, together
 from jiggen.geometry.wedge import Station
 from jiggen.job.model import Form, StationInput, WedgeInput
+from jiggen.units import in_units
 
 SIDES: tuple[Side, Side] = ("a", "b")
 
@@ -44,6 +45,7 @@ class Complaints:
     """Gathers what geometry refuses, as faults of the job file."""
 
     file: str
+    units: str = "mm"
     faults: list[Fault] = field(default_factory=list)
 
     @contextmanager
@@ -56,9 +58,9 @@ class Complaints:
             fault = Fault(
                 file=self.file,
                 key=".".join(part for part in (whole, refusal.key) if part),
-                problem=refusal.problem,
-                given=refusal.given,
-                remedy=refusal.remedy,
+                problem=in_units(refusal.problem, self.units),
+                given=in_units(refusal.given, self.units),
+                remedy=in_units(refusal.remedy, self.units),
             )
             if fault not in self.faults:  # the sweep is asked about once, not once a station
                 self.faults.append(fault)

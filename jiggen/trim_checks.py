@@ -124,7 +124,8 @@ def _notch(job: Job, plan: TrimPlan, best: Placement) -> Check:
         else "a shift without a notch is worse for the rivets: the best"
     )
     why += (
-        f" leaves one at the {cut.end}, {say_length(notch.width, job.units)} wide and this deep; "
+        f" leaves one at the {cut.end}, {say_length(notch.width, job.units)} wide and "
+        f"{say_length(notch.depth, job.units)} deep; "
     )
     if hidden:
         why += "the fairing hides it"

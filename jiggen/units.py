@@ -154,6 +154,12 @@ def read_rate(given: object) -> float:
     return _as_float(rise / run, "taper rate")
 
 
+_NUMBER_IN_TEXT = re.compile(r"-?\d+(?:\.\d+)?")
+_LENGTHS_IN_TEXT = re.compile(
+    r"(?<![\w.])((?:-?\d+(?:\.\d+)?(?: x | to | by ))*-?\d+(?:\.\d+)?) mm\b"
+)
+
+
 def say_length(mm: float, units: str = "mm", places: int | None = None) -> str:
     """Say a length to a person, with its unit.
 
@@ -168,6 +174,26 @@ def say_length(mm: float, units: str = "mm", places: int | None = None) -> str:
     value = mm / INCH if units == "in" else mm
     decimals = places if places is not None else (4 if units == "in" else 2)
     return f"{value:z.{decimals}f} {units}"
+
+
+def in_units(text: str, units: str) -> str:
+    """Return a sentence with its lengths in mm said in the job's own unit.
+
+    Args:
+        text: a sentence; lengths stand in it as ``12.5 mm``, ``12 x 30 mm`` or ``3 to 5 mm``.
+        units: ``mm`` or ``in``.
+
+    Returns:
+        The sentence, with three decimals of an inch where the job counts in inches.
+    """
+    if units == "mm":
+        return text
+
+    def inches(found: re.Match[str]) -> str:
+        said = _NUMBER_IN_TEXT.sub(lambda n: f"{float(n[0]) / INCH:z.3f}", found[1])
+        return f"{said} in"
+
+    return _LENGTHS_IN_TEXT.sub(inches, text)
 
 
 def say_angle(radians: float, places: int = 2, mark: str = " deg") -> str:

@@ -70,7 +70,7 @@ MAY_IMPORT = {
         "errors", "units", "solution", "make", "terminal", "tables", "remeasure", "verify",
         "rivet_text", "trim_text",
     },
-    "exits": {"errors"},
+    "exits": {"errors", "units"},
     "straight": {
         "drawing", "errors", "exits", "geometry", "job", "mistaken", "report", "terminal", "units",
         "write",

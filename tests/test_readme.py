@@ -15,7 +15,7 @@ from commandline import PROJECT, said
 
 from jiggen.cli import app
 from jiggen.job import fields
-from jiggen.job.edge import CornerInput, CradleInput
+from jiggen.job.edge import CornerInput, CradleInput, StripInput
 from jiggen.job.model import AllowInput, BlockInput, CutInput, GuideInput, PrintInput
 from jiggen.job.read import read_job_text
 from jiggen.units import read_angle, read_length
@@ -72,6 +72,7 @@ trim = [0, 5]
 at = 1
 diameter = 1
 line = 1
+[strip]
 [cradle]
 [corner]
 [cut.colours]
@@ -147,6 +148,7 @@ def test_the_reference_lists_every_key_and_no_other(monkeypatch: pytest.MonkeyPa
         ("block", BlockInput()),
         ("print", PrintInput()),
         ("cut", CutInput()),
+        ("strip", StripInput()),
         ("cradle", CradleInput()),
         ("corner", CornerInput()),
     ],
@@ -326,5 +328,12 @@ def test_the_derivations_that_docstrings_point_to_are_there() -> None:
         " ".join(path.read_text("utf-8").split()) for path in (PROJECT / "jiggen").rglob("*.py")
     )
     pointed = set(re.findall(r"DEVELOPERS\.md, ([A-Z][a-z]+(?: [a-z]+)*)", sources))
-    assert pointed == {"Drift", "Along the span", "Countersink", "Trim plan", "On a cradle"}
+    assert pointed == {
+        "Drift",
+        "Along the span",
+        "Countersink",
+        "Trim plan",
+        "On a cradle",
+        "Corner guide",
+    }
     assert pointed <= headings

@@ -11,14 +11,16 @@ cross plate.
 
 ::
 
-            from hole 1                         from above
-          ___________________/|
-       D |                    |          aft of the bit    cross plate
-         |         |  |       |                    ________| |_______
-         | stop    |  |       |            cheek  |________| |_______|
-         |         |  |       |               bit o   |____| |_______|  stop
-       C  )_____ __|  |______ |                            | |
-              A        slot    B
+             from hole 1                          from above
+                            /|
+         D ________________/ |         bit   cross plate ->  | |
+          |                  |              _________________| |__________
+          |      stop        |      cheek  |_________________| |__________|
+          |        _         |              o |______________| |__________|
+        C |       | |        |                   stop        | |
+           )      | |        |             <- TE             | |  FORWARD ->
+            A_____| |________B
+                 slot
 """
 
 from __future__ import annotations

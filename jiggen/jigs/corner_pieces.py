@@ -63,7 +63,7 @@ def corner_pieces(solution: Solution) -> list[Piece]:
             f"{math.degrees(play.chordwise):.2f} chordwise)",
             f"a slot wider by {say_length(0.1, job.units)} adds "
             f"{math.degrees(math.atan2(0.1, standing.engaged)):.2f} deg",
-            "glue cheek and stop back to back, bases level, before the cross plate goes in",
+            "glue cheek and stop back to back, bases level, scrap sheet through both slots",
             f"set a degree askew on the skin it leans {_askew(standing.slope):.2f} deg: keep the "
             "cross plate along the row of holes",
         )

@@ -150,9 +150,7 @@ def _layer(
         dimensions=(*(d.moved(place) for d in corner_sizes(corners)), *bars),
         count=count,
         side=labels.side,
-        notes=(
-            f"{count} of them, glued face to face on two dowels, base on a flat; {CAUTION}",
-        ),
+        notes=(f"{count} of them, glued face to face on two dowels, base on a flat; {CAUTION}",),
         for_print=False,
     )
 

@@ -52,8 +52,8 @@ from jiggen.jigs.cradle_plates import (
 )
 from jiggen.jigs.guide_lettering import named_arrow
 
-#: mm of clear seat. Ribs further apart let a thin seat plate sag under the countersink; common practice, no
-#: published source.
+#: mm of clear seat. Ribs further apart let a thin seat plate sag under the countersink; common
+#: practice, no published source.
 RIBS_APART = 60.0
 #: mm. Least height of a rib's front, without the two plates: room for a clamp and for lettering.
 FRONT_LEAST = 35.0

@@ -233,7 +233,7 @@ def _stand(
         faces.slope_b if side == "a" else faces.slope_a, 0.0
     )
     slopes = tuple(zip(slope.tolist(), np.nan_to_num(along).tolist(), strict=True))
-    allowed = 1.5 * asked.error
+    allowed = (1 - CUT_SHARE) * asked.error
     left = [left_by_lean(s, allowed) for _, s in slopes]
     lean = max(abs(math.atan(s)) for _, s in slopes)
     if any(one is None for one in left):

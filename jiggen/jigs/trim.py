@@ -45,6 +45,8 @@ COLUMN = 9.0
 LEAST, MOST = 116.0, 160.0
 #: Rivet holes that a template should reach.
 HOLES = 3
+#: Rivet holes whose place is a check dimension.
+SIZED = 4
 #: mm. How much of the waste is drawn beyond the cut, on paper only.
 BEYOND = 18.0
 #: mm. A hole nearer to an edge than this is drawn and not cut out.
@@ -160,7 +162,7 @@ def build_trim(name: str, end: TrimEnd, labels: TrimLabels, *, cut_right: bool) 
         angles=(CheckAngle(name="cut", nominal=90.0, base=te, working=cut),),
         dimensions=(
             *_sizes(a, b, c, d),
-            *(_to_hole(hole, place) for hole in pinned),
+            *(_to_hole(hole, place) for hole in pinned[:SIZED]),
             *bar_sizes,
         ),
         side=labels.side_letter,

@@ -87,7 +87,9 @@ def read_cradle(job: Table) -> CradleInput | None:
         build=given_or(table.choice("build", ("ribs", "layers")), usual.build),
         height=given_or(table.value(LENGTH, "height", POSITIVE), usual.height),
         fence=given_or(table.value(LENGTH, "fence", POSITIVE), usual.fence),
-        stop=given_or(table.value(LENGTH, "stop", Limits(above=0.0, at_most=STOP_MOST)), usual.stop),
+        stop=given_or(
+            table.value(LENGTH, "stop", Limits(above=0.0, at_most=STOP_MOST)), usual.stop
+        ),
         fit=given_or(table.value(LENGTH, "fit", _FIT), usual.fit),
         error=given_or(error, usual.error),
     )

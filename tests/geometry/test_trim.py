@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from samplejobs import a_job, included, row_of_holes, skins, thick
 from shapely.geometry import Point, box
@@ -40,6 +40,20 @@ PART = Part(
     line=8.0,
     drill=2.5,
     depth=DEPTH,
+)
+
+
+#: A rivet hole that is too near to a cut at every shift, and to a lightening hole at some.
+NEAR_BOTH = (
+    Stock(length=68.0, lightening=openings(0.0, 20.0, 2, 15.0, 16.5)),
+    Part(
+        trim=(0.0, 60.0),
+        fairing=(4.0, 0.0),
+        holes=row(0.0, 9.0, 3),
+        line=6.0,
+        drill=2.0,
+        depth=DEPTH,
+    ),
 )
 
 
@@ -245,6 +259,7 @@ def trouble(one: Placement) -> tuple[int, ...]:
 
 @settings(max_examples=40, deadline=None)
 @given(case=cases())
+@example(case=NEAR_BOTH)
 def test_no_shift_of_a_fine_search_is_better_than_the_best_of_an_undrilled_stock(case):
     """The gap between two notches may be a millimetre wide: the plan has to find it."""
     stock, part = case

@@ -186,7 +186,7 @@ def test_sizes_measure_what_they_claim(piece):
         assert math.dist(size.start, size.end) == pytest.approx(size.nominal, abs=1e-9)
     names = {d.name for d in piece.dimensions if not d.is_bar}
     assert {"A-B", "A-D", "B-D"} <= names
-    assert sum(name.startswith("hole-") for name in names) == len(piece.inner)
+    assert sum(name.startswith("hole-") for name in names) == min(len(piece.inner), 4)
     assert piece.bounds().width < 185.0
     assert polygon(piece.outline).exterior.is_ccw
 

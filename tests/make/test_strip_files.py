@@ -278,7 +278,9 @@ def test_a_roll_is_measured_by_its_own_bars_and_is_no_page():
     sheets = recorded_sheets(json.loads(some.files["manifest.json"]))
     (roll,) = [sheet for sheet in sheets if sheet.name.startswith("roll")]
     assert not roll.printed
-    assert {"strip/bar-x-crosses", "strip/bar-y-crosses", "strip/diagonal"} <= set(roll.to_measure())
+    assert {"strip/bar-x-crosses", "strip/bar-y-crosses", "strip/diagonal"} <= set(
+        roll.to_measure()
+    )
     as_planned = recorded_sheets(drawn_records(solve(long_edge()), ("strip",)))
     assert [sheet for sheet in as_planned if sheet.name == "roll 1"] == [roll]
 

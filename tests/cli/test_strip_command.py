@@ -1,0 +1,119 @@
+"""The hole strip and the drilling order from the command line."""
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+from commandline import FLAP, said
+
+STRIP = FLAP.replace("count = 64", "count = 24") + "\n[strip]\n"
+
+
+@pytest.fixture(scope="module")
+def drawn(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
+    """Return a job with a strip and the folder of its drawings, made once."""
+    folder = tmp_path_factory.mktemp("strip")
+    job = folder / "flap.toml"
+    job.write_text(STRIP.replace("[1, 64]", "[1, 24]"), "utf-8")
+    out = folder / "out"
+    assert said("make", job, "--only", "strip", "--out", out).status == 0
+    return job, out
+
+
+def ticked(text: str) -> list[tuple[int, str]]:
+    """Return the numbers and the pins' sides behind the boxes, in the order of reading."""
+    return [(int(n), side) for n, side in re.findall(r"\[ \] +(\d+) ([AB])", text)]
+
+
+@pytest.mark.parametrize("passes", [1, 2])
+def test_angles_lists_the_order_to_tick_off(tmp_path: Path, passes: int) -> None:
+    """Half way through sixty holes nobody remembers which is next, or from which side."""
+    job = tmp_path / "flap.toml"
+    job.write_text(FLAP.replace("[1, 64]", f"[1, 64]\npasses = {passes}"), "utf-8")
+    text = said("angles", job).out
+    listed = ticked(text)
+    holes = json.loads(said("angles", job, "--json").out)["holes"]
+    order = sorted((h["order"], h["number"]) for h in holes if h["order"] is not None)
+    assert [number for number, _ in listed] == [number for _, number in order]
+    assert len(listed) == 62
+    block = text[text.index("Tick off") : text.index("Shop checks")]
+    assert len(block.splitlines()) <= 12
+    assert max(len(line) for line in block.splitlines()) <= 100
+    wanted = {1: "Drill from the middle out: 33 to 63, then 32 to 2.", 2: "Drill every other hole"}
+    assert wanted[passes] in text
+    assert "Not now: 1, 64." in " ".join(text.split())
+
+
+def test_a_very_long_order_is_listed_when_it_is_asked_for(tmp_path: Path) -> None:
+    """A list of thousands would push the shop checks off the screen."""
+    job = tmp_path / "long.toml"
+    long = FLAP.replace("count = 64", "count = 300").replace("pitch = 26.0", "pitch = 5.6")
+    job.write_text(long, "utf-8")
+    short, whole = said("angles", job).out, said("angles", job, "--all").out
+    assert ticked(short) == []
+    assert "--all lists the 298 holes" in short
+    assert len(ticked(whole)) == 298
+
+
+def test_every_file_of_the_strip_is_true_to_size(drawn: tuple[Path, Path]) -> None:
+    """The reader that shares nothing with the writers has the last word."""
+    _, out = drawn
+    for name in ("print.pdf", "strip-roll.pdf", "pieces/strip.svg", "pieces/strip.dxf"):
+        answer = said("remeasure", out / name)
+        assert answer.status == 0, answer.out
+        assert "True to size" in answer.out
+
+
+def test_tiles_are_judged_by_the_page_and_the_roll_is_not(drawn: tuple[Path, Path]) -> None:
+    """A page that is 1 % small: every tile is off, and nothing is known of the roll."""
+    job, out = drawn
+    answer = said(
+        "verify", job, "--out", out, "--bar-x", "99.0", "--bar-y", "99.0",
+        "--diagonal-1", "257.6", "--diagonal-2", "257.6", "--json",
+    )  # fmt: skip
+    assert answer.status == 1
+    verdicts = {p["name"]: p["verdict"] for p in json.loads(answer.out)["pieces"]}
+    assert set(verdicts) == {"strip-1", "strip-2", "strip-3"}
+    assert set(verdicts.values()) == {"do not use"}
+
+
+def test_a_reprint_leaves_the_roll_as_it_lies(drawn: tuple[Path, Path]) -> None:
+    """The correction of one printer in a file for another would spoil what was true."""
+    job, out = drawn
+    before, page = (out / "strip-roll.pdf").read_bytes(), (out / "print.pdf").read_bytes()
+    answer = said(
+        "verify", job, "--out", out, "--bar-x", "99.5", "--bar-y", "99.6",
+        "--diagonal-1", "259.0", "--diagonal-2", "259.0", "--reprint",
+    )  # fmt: skip
+    assert "print.pdf" in answer.out
+    assert (out / "print.pdf").read_bytes() != page
+    assert (out / "strip-roll.pdf").read_bytes() == before
+    rows = {r["file"]: r for r in json.loads((out / "manifest.json").read_text())["files"]}
+    assert "correction" in rows["print.pdf"]
+    assert "correction" not in rows["strip-roll.pdf"]
+    assert said("remeasure", out / "strip-roll.pdf").status == 0
+
+
+def test_a_roll_is_judged_by_what_was_read_on_it(tmp_path: Path) -> None:
+    """A plotter that stretches by 0.2 % moves the last hole by more than its own radius."""
+    job = tmp_path / "flap.toml"
+    job.write_text(STRIP.replace("[1, 64]", "[1, 24]"), "utf-8")
+    out = tmp_path / "out"
+    assert said("make", job, "--only", "strip", "--as", "pdf", "--out", out).status == 0
+    form = (out / "readings.toml").read_text("utf-8")
+    cross = re.search(
+        r'name = "strip/bar-x-crosses", nominal = "([0-9.]+) mm", measured = ""', form
+    )
+    up = re.search(r'name = "strip/bar-y-crosses", nominal = "([0-9.]+) mm", measured = ""', form)
+    assert cross
+    assert up
+    for found, factor in ((cross, 1.002), (up, 1.0)):
+        read = found[0].replace('measured = ""', f'measured = "{factor * float(found[1]):.2f} mm"')
+        form = form.replace(found[0], read)
+    (out / "readings.toml").write_text(form, "utf-8")
+    answer = said("verify", job, "--out", out)
+    assert answer.status == 1
+    assert re.search(r"strip +DO NOT USE +roll 1", answer.out)
+    assert "100.20% along x" in answer.out
+    assert "printed again at 100 %" in " ".join(answer.out.split())
