@@ -18,6 +18,11 @@ OWN_LIMIT = "the job's own limit"
 DERIVED = "derived: see DEVELOPERS.md, Drift"
 PRACTICE = "common practice, no published source"
 INCH = 25.4
+SMALL_SHARE = 0.25
+"""Of the allowed angle error, what may be left out of a formula without a word of warning."""
+
+GAUGED = 0.1
+"""Degrees: what a taper gauge shows, and no protractor does."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,6 +63,7 @@ def shop_checks(facts: Facts) -> tuple[Check, ...]:
         *_thins_forward(facts),
         *_held_beyond(facts),
         _lean(facts),
+        *_swept_and_tapered(facts),
         _square_to_skin(facts, "a"),
         _square_to_skin(facts, "b"),
         _head_step(facts),
@@ -198,6 +204,36 @@ def _lean(facts: Facts) -> Check:
         why=why,
         source="derived: see DEVELOPERS.md, Along the span",
     )
+
+
+def _swept_and_tapered(facts: Facts) -> list[Check]:
+    """Judge what readings along the ribs of a swept edge leave out where the wedge tapers too.
+
+    Along a rib the face rises by tan a cos L + q sin L, q being its rise along the span; the
+    conversion leaves out the second part, which an even wedge does not have.
+    """
+    sweep = facts.job.wedge.sweep
+    places: Sequence[AnglesAt] = [hole.angles for hole in facts.holes] or facts.stations
+    rises = [abs(q) for at in places for q in (at.slope_y_a, at.slope_y_b) if q is not None]
+    if sweep == 0.0 or not rises or max(rises) == 0.0:
+        return []
+    value = math.degrees(math.atan(max(rises) * math.tan(abs(sweep))))
+    limit = min(SMALL_SHARE * math.degrees(facts.allowed), GAUGED)
+    good = value <= limit
+    return [
+        Check(
+            name="sweep and taper together",
+            status="ok" if good else "warn",
+            value=value,
+            limit=limit,
+            unit="deg",
+            why="read along the ribs, the taper along the span is in the readings too, by this"
+            if good
+            else "read along the ribs, the taper along the span is in the readings too, by this, "
+            "which is no longer small beside what the holes bear: measure square to the edge",
+            source="derived: rise along the span by the tangent of the sweep",
+        )
+    ]
 
 
 def _square_to_skin(facts: Facts, side: str) -> Check:

@@ -67,7 +67,7 @@ def make_drawings(
             that eats a detail.
     """
     pieces = build_pieces(solution, tuple(only))
-    checks = (*solution.checks, *jig_checks(solution))
+    checks = (*solution.checks, *jig_checks(solution, pieces))
     pages = print_sheets(solution, pieces, checks) if "pdf" in formats else []
     rolls = roll_sheets(solution, pieces) if "pdf" in formats else []
     beds: list[Sheet] = []
@@ -137,7 +137,7 @@ def drawn_records(solution: Solution, only: Sequence[str] = ()) -> dict[str, Any
         DoesNotFit: as `make_drawings`.
     """
     pieces = build_pieces(solution, tuple(only))
-    checks = (*solution.checks, *jig_checks(solution))
+    checks = (*solution.checks, *jig_checks(solution, pieces))
     turned = correction(solution.job.print)
     pages = [sheet_record(sheet) for sheet in print_sheets(solution, pieces, checks)]
     beds = [sheet_record(sheet) for sheet in cut_sheets(solution, pieces)[0]]

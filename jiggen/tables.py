@@ -278,12 +278,12 @@ def said_rows(rows: Iterable[tuple[str, str]]) -> Table:
 
 
 def check_rows(checks: Iterable[Check], units: str, *, sources: bool) -> Table:
-    """Lay the checks out as status and sentence, the worst first.
+    """Lay the checks out as status and sentence, the worst first; the good ones in one row.
 
     Args:
         checks: shop checks.
         units: the job's, ``mm`` or ``in``.
-        sources: say where each limit comes from.
+        sources: give the good ones a row each too, and say where each limit comes from.
 
     Returns:
         A table without a heading.
@@ -295,7 +295,9 @@ def check_rows(checks: Iterable[Check], units: str, *, sources: bool) -> Table:
     table = Table.grid(padding=(0, 2))
     table.add_column(no_wrap=True)
     table.add_column(overflow="fold")
-    for check in sorted(checks, key=lambda c: worst_first.index(c.status)):
+    some = tuple(checks)
+    told = [check for check in some if sources or check.status != "ok"]
+    for check in sorted(told, key=lambda c: worst_first.index(c.status)):
         figures = [_figure(check.value, check.unit, units)]
         if check.limit is not None:
             figures.append(f"limit {_figure(check.limit, check.unit, units)}")
@@ -305,7 +307,17 @@ def check_rows(checks: Iterable[Check], units: str, *, sources: bool) -> Table:
             Text(check.status, style=_STATUS_STYLES[check.status]),
             Text(f"{check.name}{said}: {check.why}{source}"),
         )
+    good = [_named(check, units) for check in some if check not in told]
+    if good:
+        words = f"{'; '.join(good)}. --all says why and by which source."
+        table.add_row(Text("ok", style=_STATUS_STYLES["ok"]), Text(words))
     return table
+
+
+def _named(check: Check, units: str) -> str:
+    """Return a check's name with its figure."""
+    figure = "" if check.value is None else f" {_figure(check.value, check.unit, units)}"
+    return f"{check.name}{figure}"
 
 
 def _figure(value: float | None, unit: str, units: str) -> str:

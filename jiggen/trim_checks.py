@@ -47,7 +47,6 @@ def trim_checks(job: Job, plan: TrimPlan | None) -> tuple[Check, ...]:
 def _line_up(job: Job, plan: TrimPlan) -> Check:
     status: Status = "ok"
     value = None
-    why = f"no shift reaches both trim lines with {job.units} given"
     if plan.unknown:
         status, why = "not checked", plan.unknown
     elif plan.best is not None and plan.best.offset is not None:
@@ -72,6 +71,8 @@ def _line_up(job: Job, plan: TrimPlan) -> Check:
 
 def _no_shift(job: Job, plan: TrimPlan) -> str:
     """Say why no shift will do, and how near the best comes."""
+    if plan.stock.length < plan.part.trim[1] - plan.part.trim[0]:
+        return "the stock is shorter than the part"
     count = len(plan.part.wanted)
     if plan.short is not None:
         return (

@@ -5,6 +5,7 @@ Lengths are said in the job's units; JSON is always mm, unrounded.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
@@ -34,6 +35,19 @@ def trim_parts(plan: TrimPlan, units: str, *, every_one: bool = False) -> list[o
     shown = plan.placements if every_one else plan.placements[:PLACEMENTS_SHOWN]
     if not shown:
         return parts
+    parts.append(_table(shown, units))
+    parts += [
+        f"{rank}. {_sentence('; '.join(reasons(one, plan, units)))}"
+        for rank, one in enumerate(shown, start=1)
+    ]
+    left = len(plan.placements) - len(shown)
+    if left:
+        parts.append(f"{left} more, none better than these; --all shows every one.")
+    return parts
+
+
+def _table(shown: Sequence[Placement], units: str) -> object:
+    """Return placements as a table, a row for each end."""
     table = ruled_table(
         "no.",
         "way round",
@@ -56,15 +70,7 @@ def trim_parts(plan: TrimPlan, units: str, *, every_one: bool = False) -> list[o
         for cut in one.cuts:
             table.add_row(*first, *_cut_cells(cut, units))
             first = [""] * len(first)
-    parts.append(table)
-    parts += [
-        f"{rank}. {_sentence('; '.join(reasons(one, plan, units)))}"
-        for rank, one in enumerate(shown, start=1)
-    ]
-    left = len(plan.placements) - len(shown)
-    if left:
-        parts.append(f"{left} more, each worse than these; --all shows every one.")
-    return parts
+    return table
 
 
 def _bare(mm: float | None, units: str) -> str:

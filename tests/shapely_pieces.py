@@ -68,3 +68,16 @@ def badly_placed(piece: Piece, clear: float = 0.4, hair: float = 0.11) -> list[s
                 if other is not mark and box.buffer(-hair * mark.shape.height).intersects(shape)
             ]
     return found
+
+
+def check_marks(piece: Piece) -> None:
+    """Assert that every mark lies on the piece, clear of its edge, and no text meets another."""
+    body = material(piece)
+    inks = [(m, ink(m)) for m in piece.marks if not m.paper_only]
+    for mark, shape in inks:
+        assert body.contains(shape), mark.shape
+        assert body.exterior.distance(shape) > 0.4, mark.shape
+    for mark, box in ((m, s) for m, s in inks if isinstance(m.shape, Text)):
+        for other, shape in inks:
+            if other is not mark:
+                assert not box.intersects(shape), (mark.shape, other.shape)

@@ -167,6 +167,8 @@ def test_the_defaults_in_the_reference_are_the_readers(section: str, record: obj
             assert read_angle(default) == pytest.approx(value, abs=1e-12), key
         elif isinstance(value, float) and "length" in kind:
             assert read_length(default) == value, key
+        elif isinstance(value, bool):
+            assert default == str(value).lower(), key
         elif isinstance(value, int | float):
             assert float(default) == value, key
         else:

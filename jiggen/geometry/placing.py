@@ -45,21 +45,16 @@ def placed(
     """
     lightening = tuple(replace(hole, at=hole.at + shift) for hole in stock.lightening)
     row = np.asarray(stock.holes, dtype=float) + shift
-    ends, distances = [], []
-    numbers = np.array(
-        [
-            n
-            for n, at in enumerate(part.holes, start=1)
-            if part.trim[0] - part.drill / 2 < at < part.trim[1] + part.drill / 2
-        ],
-        dtype=int,
-    )
+    numbers = _near_part(part)
     at = np.array([part.holes[n - 1] for n in numbers], dtype=float)
+    ends = []
+    to_hole = _to_holes(at, part.line, [hole for hole in lightening if _is_whole(hole, part)])
+    least = to_hole
     for number, trim in enumerate(part.trim):
         inward = 1.0 if number == 0 else -1.0
         notches = _notches(lightening, part, trim, inward, part.fairing[number])
-        cut, notch = _to_end(at, part, trim, inward, notches)
-        distances.append(np.minimum(cut, notch))
+        cut, notch = (at - trim) * inward, _to_holes(at, part.line, [n.hole for n in notches])
+        least = np.minimum(least, np.minimum(cut, notch))
         along = trim - shift
         ends.append(
             Cut(
@@ -71,10 +66,6 @@ def placed(
                 nearest=_least(numbers, part.drill, {"cut": cut, "notch": notch}),
             )
         )
-    whole = [hole for hole in lightening if _is_whole(hole, part)]
-    to_hole = _to_holes(at, part.line, whole)
-    distances.append(to_hole)
-    least = np.min(distances, axis=0)
     return Placement(
         shift=shift,
         window=window,
@@ -88,6 +79,13 @@ def placed(
         under_least=_numbers(numbers, least < part.least * part.drill - ROUNDING),
         under_usual=_numbers(numbers, least < part.usual * part.drill - ROUNDING),
     )
+
+
+def _near_part(part: Part) -> Array:
+    """Return the numbers of the rivet holes that lie in the part with any of their width."""
+    low, high = part.trim[0] - part.drill / 2, part.trim[1] + part.drill / 2
+    found = [number for number, at in enumerate(part.holes, start=1) if low < at < high]
+    return np.array(found, dtype=int)
 
 
 def _numbers(numbers: Array, which: Array) -> tuple[int, ...]:
@@ -192,26 +190,14 @@ def _notches(
 
 
 def _to_holes(at: Array, line: float, holes: Sequence[RoundHole]) -> Array:
-    """Return from each rivet hole's middle to the nearest rim of whole lightening holes, mm."""
-    nearest = np.full(at.shape, np.inf)
+    """Return from each rivet hole's middle to the nearest rim of lightening holes, mm.
+
+    What is not part is all that lies beyond a cut, and the holes. The nearest of it is the nearest
+    of either, even where a notch has eaten the foot of the way to the cut: its rim is nearer.
+    """
+    least = np.full(at.shape, np.inf)
     for diameter, off in {(hole.diameter, hole.line) for hole in holes}:
         row = [h.at for h in holes if (h.diameter, h.line) == (diameter, off)]
         along = beside(np.sort(np.asarray(row, dtype=float)), at)
-        nearest = np.minimum(nearest, np.hypot(along, line - off) - diameter / 2)
-    return np.asarray(nearest)
-
-
-def _to_end(
-    at: Array, part: Part, trim: float, inward: float, notches: Sequence[Notch]
-) -> tuple[Array, Array]:
-    """Return from each rivet hole's middle to a cut, and to its notches, mm.
-
-    What is not part is all that lies beyond the cut, and the notches; the nearest of it is the
-    nearest of either, even where a notch has eaten the foot of the way to the cut.
-    """
-    inside = (at - trim) * inward
-    to_notch = np.full(at.shape, np.inf)
-    for notch in notches:
-        hole = notch.hole
-        to_notch = np.minimum(to_notch, np.hypot(at - hole.at, part.line - hole.line) - hole.radius)
-    return np.asarray(inside), np.asarray(to_notch)
+        least = np.minimum(least, np.hypot(along, line - off) - diameter / 2)
+    return np.asarray(least)

@@ -243,5 +243,5 @@ def _layer_marks(
         ),
     )
     angle = math.degrees(sizes.seat)
-    lines = labels.lines(f"{what}, {count} alike", angle, text.width, 2.0)
+    lines = labels.lines(f"{what}, {count} alike; clamp the work", angle, text.width, 2.0)
     return (*bars, *arrows, *text_block(text.moved(place), lines)), bar_sizes

@@ -7,7 +7,6 @@ hole 1 at the left where side A lies down and at the right where side B does.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import replace
 from itertools import pairwise
 
@@ -17,51 +16,18 @@ from jiggen.drawing.labels import Line, arrow, text_block
 from jiggen.drawing.piece import CheckDimension, Piece
 from jiggen.drawing.shapes import Anchor, Bounds, Mark, Op, Path
 from jiggen.jigs.cradle import BEHIND, CAUTION, POST, CradleLabels, CradleSizes, bars_in, notched
+from jiggen.jigs.cradle_joints import base_tabs, lap_height, seat_start, tab_on_seat, tab_slots
 
-#: mm. Length of a tab, and what it is shorter than the sheet is thick.
-TAB, TAB_SHORT = 12.0, 0.3
-#: mm from a corner of the rib to its tab.
-TAB_IN = 6.0
 #: mm of base plate beyond the ribs aft, and forward, where it is clamped to the table.
 BASE_AFT, LEDGE = 6.0, 24.0
 #: mm. A buttress, or a fence that is cut down, stays below the trailing edge by this.
 BELOW_EDGE = 1.0
 #: mm. The fence's slots are deeper than half a lap by this: it stands on the base plate.
 LAP_SPARE = 0.5
-#: mm between the fence and the seat plate's lower aft corner.
-SEAT_GAP = 0.2
 #: mm from the end at hole 1 to the first word beside the standing bars.
 BESIDE_BARS = 13.2
 #: mm. A room that is wider is halved: words in one half, bars in the other.
 TWO_ROOMS = 56.0
-
-
-def lap_height(sizes: CradleSizes) -> float:
-    """Return how high above the base plate the fence's slot in a rib ends, mm."""
-    return (sizes.height - sizes.sheet) / 2
-
-
-def seat_start(sizes: CradleSizes) -> float:
-    """Return where the seat plate's upper face begins, mm forward of the fence.
-
-    Its lower corner lies further aft by the slope, and must stay clear of the fence.
-    """
-    return SEAT_GAP + sizes.sheet * max(math.sin(sizes.seat), 0.0)
-
-
-def tab_on_seat(sizes: CradleSizes) -> tuple[float, float]:
-    """Return where the rib's upper tab begins and ends, mm along the slope from the fence.
-
-    Counted on the seat's upper face; the slope's normal takes it to the rib.
-    """
-    end = sizes.depth / math.cos(sizes.seat) - TAB_IN - abs(sizes.sheet * math.tan(sizes.seat))
-    return end - TAB, end
-
-
-def base_tabs(sizes: CradleSizes) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Return where the rib's lower tabs begin and end, mm forward of the fence."""
-    aft, forward = -BEHIND + TAB_IN, sizes.depth - TAB_IN
-    return (aft, aft + TAB), (forward - TAB, forward)
 
 
 def seat_plate(
@@ -88,7 +54,7 @@ def seat_plate(
         sizes.slot[1] / cos + max(drawn_out, 0.0),
     )
     start, end = tab_on_seat(sizes)
-    tabs = _slots(sizes, ribs, ((start, end),))
+    tabs = tab_slots(sizes, ribs, ((start, end),))
     ticks = sizes.centres if sizes.pitch is not None or sizes.holes == 1 else ()
     place = _place(labels)
     marks = tuple(
@@ -197,7 +163,7 @@ def base_plate(
         "base plate",
         labels,
         _outline(length, low, high, labels),
-        _slots(sizes, ribs, (aft, forward)),
+        tab_slots(sizes, ribs, (aft, forward)),
         {
             "length": (Point(0.0, low), Point(length, low), "along the aft edge"),
             "width": (Point(0.0, low), Point(0.0, high), "aft edge to forward edge"),
@@ -210,16 +176,6 @@ def base_plate(
 
 def _place(labels: CradleLabels) -> Affine:
     return Affine() if labels.mirrored else Affine.mirror_x()
-
-
-def _slots(
-    sizes: CradleSizes, ribs: tuple[float, ...], tabs: Iterable[tuple[float, float]]
-) -> list[Bounds]:
-    """Return the slots that take the ribs' tabs, longer and wider than these by the fit."""
-    half, spare = (sizes.sheet + sizes.fit) / 2, sizes.fit / 2
-    return [
-        Bounds(x - half, start - spare, x + half, end + spare) for start, end in tabs for x in ribs
-    ]
 
 
 def _outline(

@@ -39,17 +39,8 @@ from jiggen.jigs.cradle import (
     notched,
     refuse_impossible,
 )
-from jiggen.jigs.cradle_plates import (
-    BELOW_EDGE,
-    TAB_SHORT,
-    base_plate,
-    base_tabs,
-    fence_plate,
-    lap_height,
-    seat_plate,
-    seat_start,
-    tab_on_seat,
-)
+from jiggen.jigs.cradle_joints import TAB_SHORT, base_tabs, lap_height, seat_start, tab_on_seat
+from jiggen.jigs.cradle_plates import BELOW_EDGE, base_plate, fence_plate, seat_plate
 from jiggen.jigs.guide_lettering import named_arrow
 
 #: mm of clear seat. Ribs further apart let a thin seat plate sag under the countersink; common
@@ -137,33 +128,13 @@ def _upper(sizes: CradleSizes, x: float) -> float:
 
 def _rib(name: str, sizes: CradleSizes, labels: CradleLabels, count: int) -> Piece:
     """Return the rib; its base edge lies along x, forward to the right before mirroring."""
-    t, high, lap = sizes.sheet, _upper(sizes, sizes.depth), lap_height(sizes)
     corners = {
         "A": Point(-BEHIND, 0.0),
         "B": Point(sizes.depth, 0.0),
-        "C": Point(sizes.depth, high),
+        "C": Point(sizes.depth, _upper(sizes, sizes.depth)),
         "D": Point(0.0, _upper(sizes, 0.0)),
     }
-    top, slot = sizes.height - t - BELOW_EDGE, -(t + sizes.fit)
-    short = t - TAB_SHORT
-    low: list[tuple[float, float]] = []
-    for start, end in base_tabs(sizes):
-        low += [(start, 0.0), (start, -short), (end, -short), (end, 0.0)]
-    aft = [Point(-BEHIND + labels.clip, top), Point(-BEHIND, top - labels.clip)]
-    outline = Path.closed(
-        [
-            corners["A"],
-            *low,
-            *notched(corners["B"], corners["C"], labels.notches),
-            corners["C"],
-            *_upper_tab(sizes, short),
-            corners["D"],
-            (0.0, lap),
-            (slot, lap),
-            (slot, top),
-            *(aft if labels.clip else aft[:1]),
-        ]
-    )
+    outline = _rib_outline(sizes, labels, corners)
     mirrored = labels.mirrored
     place = Affine.mirror_x() if mirrored else Affine()
     seat = CheckAngle(
@@ -193,6 +164,30 @@ def _rib(name: str, sizes: CradleSizes, labels: CradleLabels, count: int) -> Pie
         count=count,
         side=labels.side,
         notes=("glue the ribs upright: a square against each, on base and fence",),
+    )
+
+
+def _rib_outline(sizes: CradleSizes, labels: CradleLabels, corners: dict[str, Point]) -> Path:
+    """Return the rib's outline counter-clockwise from A, before mirroring."""
+    top, slot = sizes.height - sizes.sheet - BELOW_EDGE, -(sizes.sheet + sizes.fit)
+    lap, short = lap_height(sizes), sizes.sheet - TAB_SHORT
+    low: list[tuple[float, float]] = []
+    for start, end in base_tabs(sizes):
+        low += [(start, 0.0), (start, -short), (end, -short), (end, 0.0)]
+    aft = [Point(-BEHIND + labels.clip, top), Point(-BEHIND, top - labels.clip)]
+    return Path.closed(
+        [
+            corners["A"],
+            *low,
+            *notched(corners["B"], corners["C"], labels.notches),
+            corners["C"],
+            *_upper_tab(sizes, short),
+            corners["D"],
+            (0.0, lap),
+            (slot, lap),
+            (slot, top),
+            *(aft if labels.clip else aft[:1]),
+        ]
     )
 
 

@@ -247,15 +247,7 @@ def _stand(
     ranges = [(seated_angle(*s), d or 0.0) for s, d in zip(slopes, left, strict=True)]
     low, high = max(g - d for g, d in ranges), min(g + d for g, d in ranges)
     if low > high:
-        spread = max(g for g, _ in ranges) - min(g for g, _ in ranges)
-        raise DoesNotFit(
-            f"under one cradle the {lying(solution, side)} skin angle changes by "
-            f"{math.degrees(spread):.2f} deg",
-            key="cradle.holes",
-            given=str(asked.holes),
-            remedy="fewer holes, or a cradle.error of "
-            f"{_up((spread / 2 + (low - high) / 2 + allowed) / (1 - CUT_SHARE))} deg",
-        )
+        _refuse_taper(solution, side, asked, [g for g, _ in ranges], low - high)
     numbers = [h.number for h in solution.holes[group[0] : group[1] + 1] if h.drill_now]
     return _Stand(
         first=numbers[0],
@@ -265,6 +257,24 @@ def _stand(
         slopes=slopes,
         known=bool(np.isfinite(along).all()),
         upper=float(rise.min()),
+    )
+
+
+def _refuse_taper(
+    solution: Solution, side: Side, asked: CradleInput, seats: list[float], short: float
+) -> None:
+    """Refuse a face that changes so much under one cradle that no seat suits all of it.
+
+    Its places want `seats`; what they accept misses having an angle in common by `short`.
+    """
+    spread = max(seats) - min(seats)
+    enough = asked.error + short / 2 / (1 - CUT_SHARE)
+    raise DoesNotFit(
+        f"under one cradle the {lying(solution, side)} skin angle changes by "
+        f"{math.degrees(spread):.2f} deg",
+        key="cradle.holes",
+        given=str(asked.holes),
+        remedy=f"fewer holes, or a cradle.error of {_up(enough)} deg",
     )
 
 

@@ -72,11 +72,11 @@ def gauge_checks(solution: Solution) -> tuple[Check, ...]:
         solution: the solved job.
 
     Returns:
-        One check; none where the job does not ask for a gauge.
+        One check; none where the faces are curved.
     """
-    asked = solution.job.gauge
-    if asked is None or _curved(solution):
+    if _curved(solution):
         return ()
+    asked = solution.job.gauge or GaugeInput()
     least = min(sizes.touching for sizes, _ in _stations(solution, asked))
     shows, seen = light_gap(least, asked.tolerance), asked.feeler or SEEN
     enough = shows >= seen

@@ -36,7 +36,7 @@ from jiggen.jigs.trim_lettering import ROW, TrimLabels, bars, lettering
 #: mm. White between the wedge as drawn and the rows ahead of it.
 CLEAR = 2.0
 #: mm. Height of the band with the title.
-BAND = 36.0
+BAND = 42.0
 #: mm. How far the corner ahead of the cut is cut away: seen at once, and no room for a saw.
 CUT_AWAY = 14.0
 #: mm. Column of the standing bars at the far end.

@@ -89,6 +89,8 @@ def _labels(solution: Solution, plan: TrimPlan, best: Placement, cut: Cut) -> Tr
     way = "turned end for end" if best.turned else "not turned"
     lines = [
         "TE edge flush, scribe along the cut",
+        # Whoever counts from the other end sees a mirror image: the piece then lies face down.
+        "forward up, hole 1's end lies right; else turn over",
         f"cut {say_short(cut.on_stock, units)} from the stock's zero end, {way}",
         *_passes(cut, units),
     ]

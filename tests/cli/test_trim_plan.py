@@ -59,9 +59,9 @@ def test_the_answer_comes_first_and_each_rank_has_its_reason(job: Path):
     assert "tried both ways round" in answer
     for rank in (1, 2, 3):
         assert f"\n{rank}. " in plan
-    assert "more, each worse than these; --all shows every one." in " ".join(plan.split())
+    assert "more, none better than these; --all shows every one." in " ".join(plan.split())
     every = said("angles", job, "--all").out.split("Trim plan\n")[1]
-    assert "each worse than these" not in every
+    assert "none better than these" not in every
     assert every.count("as counted") + every.count("turned  ") > 4
 
 

@@ -159,3 +159,31 @@ def test_an_inch_job_is_told_about_its_rear_thickness_in_inches() -> None:
     """The numbers in a reason should be those of the file."""
     inch = a_job(thick(3.9, 0.7, 16.0), rear_thickness=0.9, units="in")
     assert "0.0354 in" in the_check("rear thickness", inch).why
+
+
+def test_a_taper_in_readings_along_swept_ribs_is_told_by_what_it_hides() -> None:
+    """The rib conversion holds for an even wedge: on a strong taper it is off, unseen."""
+    sweep = math.radians(18.0)
+    stations = (included(16.0), included(6.0, at=120.0))
+    strong = a_job(*stations, holes=row_of_holes(), rear_thickness=0.8, sweep=sweep)
+    check = the_check("sweep and taper together", strong)
+    assert check.status == "warn"
+    # By vectors: at a hole, a face that rises by a forward and q along the edge.
+    hole = max(solve(strong).holes, key=lambda h: abs(h.angles.slope_y_a or 0.0))
+    a, q = math.tan(hole.angles.skin_a), hole.angles.slope_y_a
+    assert q is not None
+    along_rib = a * math.cos(sweep) + q * math.sin(sweep)
+    converted = along_rib / math.cos(sweep)
+    assert check.value == pytest.approx(
+        abs(math.degrees(math.atan(converted) - math.atan(a))), rel=0.03
+    )
+    slight = a_job(
+        included(11.4),
+        included(11.0, at=1500.0),
+        holes=row_of_holes(),
+        rear_thickness=0.8,
+        sweep=sweep,
+    )
+    assert the_check("sweep and taper together", slight).status == "ok"
+    names = {c.name for c in solve(job(sweep=sweep)).checks}
+    assert "sweep and taper together" not in names

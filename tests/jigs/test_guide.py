@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString
 from shapely.geometry import Point as GeometryPoint
-from shapely_pieces import ink, material, polygon
+from shapely_pieces import check_marks, polygon
 
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.piece import Piece, angle_between
@@ -135,16 +135,7 @@ def all_sorts() -> list[Piece]:
 @pytest.mark.parametrize("piece", all_sorts(), ids=lambda p: f"{p.name} {p.angles[:1]}"[:40])
 def test_no_mark_leaves_the_piece_or_crosses_another(piece):
     """Lettering across a cut line is cut away; lettering across lettering is not read."""
-    body = material(piece)
-    inks = [(m, ink(m)) for m in piece.marks if not m.paper_only]
-    for mark, shape in inks:
-        assert body.contains(shape), mark.shape
-        assert body.exterior.distance(shape) > 0.4, mark.shape
-    texts = [(m, s) for m, s in inks if isinstance(m.shape, Text)]
-    for mark, box in texts:
-        for other, shape in inks:
-            if other is not mark:
-                assert not box.intersects(shape), (mark.shape, other.shape)
+    check_marks(piece)
 
 
 @pytest.mark.parametrize("piece", all_sorts(), ids=lambda p: f"{p.name} {p.angles[:1]}"[:40])

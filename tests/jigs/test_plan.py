@@ -7,9 +7,8 @@ from samplejobs import a_job, bulging, included, row_of_holes, skins, thick
 
 from jiggen.drawing.shapes import Text
 from jiggen.errors import DoesNotFit
-from jiggen.jigs import build_pieces, stands
-from jiggen.jigs.judge import bore_checks, skin_checks
-from jiggen.jigs.judge import base_aft_of_hole
+from jiggen.jigs import build_pieces, jig_checks, stands
+from jiggen.jigs.judge import base_aft_of_hole, bore_checks, skin_checks
 from jiggen.job.model import AllowInput, BlockInput
 from jiggen.solve import solve
 
@@ -109,7 +108,7 @@ def test_only_picks_kinds_and_names():
     assert {p.kind for p in block} == {"block"}
     assert len(block) >= 3
     with pytest.raises(
-        DoesNotFit, match="known are guide, foot, block, wrap, coupon, .*guide-1"
+        DoesNotFit, match=r"known are guide, foot, block, wrap, coupon, .*guide-1"
     ) as caught:
         build_pieces(solution, ("gide",))
     assert caught.value.key == "--only"
@@ -197,3 +196,12 @@ def test_no_room_for_cutting_is_warned_of():
     """The fewest guides can be too few for a knife."""
     solution = tapered(allow=AllowInput(drift=0.007, drift_given=True))
     assert any(c.name.startswith("room for cutting") for c in skin_checks(solution))
+
+
+def test_checks_are_only_of_jigs_that_are_made():
+    """A warning about a block that nobody asked for hides the one that matters."""
+    solution = solve(a_job(skins(6.0, 6.0), holes=row_of_holes()))
+    foot = jig_checks(solution, build_pieces(solution, ("foot",)))
+    everything = jig_checks(solution, build_pieces(solution))
+    assert foot == ()
+    assert any(check.name.startswith("bore tilt") for check in everything)

@@ -9,7 +9,7 @@ from folding import Leaf, angle_between, unit
 from readback import read_dxf, read_pdf, read_svg
 from samplejobs import a_job, included, row_of_holes, skins
 from shapely.geometry import LineString
-from shapely_pieces import ink, material, polygon
+from shapely_pieces import check_marks, ink, polygon
 
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.piece import Piece
@@ -120,16 +120,7 @@ def test_neither_template_is_the_other_one_turned_over():
 @pytest.mark.parametrize("piece", SORTS, ids=NAMES)
 def test_no_mark_leaves_the_piece_and_no_text_crosses_another_mark(piece):
     """Lettering across a cut line is cut away; lettering across lettering is not read."""
-    body = material(piece)
-    inks = [(m, ink(m)) for m in piece.marks if not m.paper_only]
-    for mark, shape in inks:
-        assert body.contains(shape), mark.shape
-        assert body.exterior.distance(shape) > 0.4, mark.shape
-    texts = [(m, s) for m, s in inks if isinstance(m.shape, Text)]
-    for mark, shape in texts:
-        for other, beside in inks:
-            if other is not mark:
-                assert not shape.intersects(beside), (mark.shape, other.shape)
+    check_marks(piece)
 
 
 @pytest.mark.parametrize("piece", SORTS, ids=NAMES)
@@ -171,6 +162,7 @@ def test_the_piece_says_where_it_goes_and_what_the_cut_passes():
         for word in ("flap", "on upper, this face up", "FORWARD", "TE", "CUT", "50 mm", "2 in"):
             assert word in text
         assert "from the stock's zero end, not turned" in text
+        assert "hole 1's end lies right; else turn over" in text
         assert "notch" in text
     assert "fairing covers 8 mm" in said(start)
     assert {"1", "2", "3"} <= set(said(start).split())
