@@ -170,9 +170,9 @@ def make(
 ) -> int:
     """Write the drawings and a manifest of them.
 
-    print.pdf is for the printer, cut-1.svg, cut-1.dxf ... hold a bed of sheet material each, and
-    pieces/ has every piece by itself. Files are replaced whole or not at all, and a file in DIR
-    that jiggen did not write is never touched.
+    print.pdf is for the printer, cut-1.svg, cut-1.dxf ... hold a bed of sheet material each,
+    strip-roll.pdf a hole strip for a roll, and pieces/ has every piece by itself. Files are
+    replaced whole or not at all, and a file in DIR that jiggen did not write is never touched.
     """
     wanted = _words(formats)
     if not wanted or not set(wanted) <= set(FORMATS):

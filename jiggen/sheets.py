@@ -103,16 +103,20 @@ def print_sheets(
 def _covers(
     solution: Solution, pieces: tuple[Piece, ...], checks: tuple[Check, ...], room: Bounds
 ) -> list[tuple[Mark, ...]]:
-    """Return the cover's pages: one, in smaller type if need be, rather than one and a bit."""
+    """Return the cover's pages: one, in smaller type if need be, rather than one and a bit.
+
+    Where one page does not hold it all, the details of the pieces begin a page of their own, and
+    the type is as large as what comes before them allows.
+    """
     tried = []
     for height in COVER_TYPE:
         setting = Setting(width=room.width, height=height)
-        strips = cover_strips(solution, pieces, checks, setting)
-        tried.append((pages_of(strips, room), strips))
-        if tried[-1][0] == 1:
-            break
-    _, strips = min(tried, key=lambda pair: pair[0])
-    return flow(strips, room)
+        read_first, details = cover_strips(solution, pieces, checks, setting)
+        if pages_of((*read_first, *details), room) == 1:
+            return flow((*read_first, *details), room)
+        tried.append((pages_of(read_first, room), read_first, details))
+    _, read_first, details = min(tried, key=lambda row: row[0])
+    return [*flow(read_first, room), *flow(details, room)]
 
 
 def _strip_pages(

@@ -72,6 +72,7 @@ trim = [0, 5]
 at = 1
 diameter = 1
 line = 1
+[gauge]
 [strip]
 [cradle]
 [corner]

@@ -31,16 +31,49 @@ CAUTION = (
     "Eye protection. Clamp the work. Deburr; swarf is sharp. "
     "Where plans, rules or inspector differ, they win."
 )
-STEPS = (
-    "1. Measure the bars of each page along x and y, then the diagonals; what they should read "
-    "stands beside them. No rule? A bank card laid along a 100 mm bar from its first tick ends at "
-    "the tick marked card. Uniform scale does not change a corner, unequal scale does.",
-    "2. Glue to sheet of the thickness that the slots are drawn for. Cut in the grey, then file to "
-    "the line until the grey is gone; the line stays.",
-    "3. Guide: base on the skin, arrow and high corner FORWARD, one working edge beside the bit, "
-    "which is sighted along it. Check along the span too, with a small square or the foot.",
-    "4. Wrap: glue round squared wood, top edge flush; bore down the axis from the top, then saw "
-    "the base line: that end sits on the skin, arrow FORWARD. 5. Drill scrap first.",
+#: What to do with the pages, in order: each step, and the kinds of piece that it is about.
+STEPS: tuple[tuple[str, frozenset[str]], ...] = (
+    (
+        "Measure the bars of each page along x and y, then the diagonals; what they should read "
+        "stands beside them. No rule? A bank card laid along a 100 mm bar from its first tick "
+        "ends at the tick marked card. Uniform scale does not change a corner, unequal scale does.",
+        frozenset(),
+    ),
+    (
+        "Glue to sheet of the thickness that the slots are drawn for. Cut in the grey, then file "
+        "to the line until the grey is gone; the line stays.",
+        frozenset({"guide", "block", "gauge", "corner", "cradle", "foot"}),
+    ),
+    (
+        "Gauge: a lamp behind it, the wedge in with its TE first. No light in the nominal V is the "
+        "true taper; thin shows light at the TE, thick at the mouth, where the wedge is good.",
+        frozenset({"gauge"}),
+    ),
+    (
+        "Trim: template flush with the TE, pins through its holes, scribe along the cut; saw "
+        "beside the line and file to it.",
+        frozenset({"trim"}),
+    ),
+    (
+        "Strip: join the tiles at their crosses, lower edge on the TE; its own page says how.",
+        frozenset({"strip"}),
+    ),
+    (
+        "Guide: base on the skin, arrow and high corner FORWARD, one working edge beside the bit, "
+        "which is sighted along it. Check along the span too, with a small square or the foot.",
+        frozenset({"guide"}),
+    ),
+    (
+        "Corner guide: stop and cheek glued back to back, cross plate over both; the bit rests in "
+        "the corner between them.",
+        frozenset({"corner"}),
+    ),
+    (
+        "Wrap: glue round squared wood, top edge flush; bore down the axis from the top, then saw "
+        "the base line: that end sits on the skin, arrow FORWARD.",
+        frozenset({"wrap"}),
+    ),
+    ("Drill scrap first.", frozenset({"guide", "block", "wrap", "corner", "cradle", "strip"})),
 )
 CAUTIONS = (
     "Eye protection. Clamp the work, never hold it by hand under a drill press; no gloves or loose "
@@ -53,8 +86,8 @@ CAUTIONS = (
 
 def cover_strips(
     solution: Solution, pieces: tuple[Piece, ...], checks: tuple[Check, ...], setting: Setting
-) -> tuple[Strip, ...]:
-    """Return the cover as strips, top first.
+) -> tuple[tuple[Strip, ...], tuple[Strip, ...]]:
+    """Return the cover as strips, top first: what everybody reads, then details of the pieces.
 
     Args:
         solution: the solved job.
@@ -62,7 +95,10 @@ def cover_strips(
         checks: shop checks; those that warn or fail are told.
         setting: width of the page's room and size of the type.
     """
-    strips: list[Strip] = [
+    # Kerf concerns the cut files alone: the terminal tells of it.
+    told = [c for c in checks if c.status in ("warn", "fail") and c.name != "kerf"]
+    warnings = [f"{check.status.upper()}  {check.name}: {check.why}." for check in told]
+    read_first = (
         heading("Drill-angle jigs", 5.0),
         *setting.paragraph(_purpose(solution)),
         *_riveting(solution, setting),
@@ -70,23 +106,29 @@ def cover_strips(
         *section_picture(solution, setting.width),
         *_angle_table(solution, setting),
         *_guide_table(solution, pieces, setting),
+        *_told("Look at this first", warnings, setting),
+        *_told("How to use these pages", [_steps(pieces)], setting),
+        *_told("Cautions", CAUTIONS, setting),
+    )
+    details = (
         *_block_lines(solution, pieces, setting),
         *_cradle_lines(solution, pieces, setting),
         *_size_tables(solution, [p for p in pieces if p.for_print], setting),
-    ]
-    # Kerf concerns the cut files alone: the terminal tells of it.
-    told = [c for c in checks if c.status in ("warn", "fail") and c.name != "kerf"]
-    if told:
-        strips.append(heading("Look at this first"))
-        for check in told:
-            strips += setting.paragraph(f"{check.status.upper()}  {check.name}: {check.why}.")
-    strips.append(heading("How to use these pages"))
-    for step in STEPS:
-        strips += setting.paragraph(step)
-    strips.append(heading("Cautions"))
-    for caution in CAUTIONS:
-        strips += setting.paragraph(caution)
-    return tuple(strips)
+    )
+    return read_first, details
+
+
+def _told(title: str, paragraphs: Sequence[str], setting: Setting) -> tuple[Strip, ...]:
+    """Return paragraphs under a heading; nothing where there are none."""
+    strips = [strip for text in paragraphs for strip in setting.paragraph(text)]
+    return (heading(title), *strips) if strips else ()
+
+
+def _steps(pieces: Sequence[Piece]) -> str:
+    """Return the steps that the pieces call for, counted, in one paragraph."""
+    made = {piece.kind for piece in pieces if piece.for_print}
+    wanted = [step for step, kinds in STEPS if not kinds or kinds & made]
+    return " ".join(f"{number}. {step}" for number, step in enumerate(wanted, start=1))
 
 
 def _purpose(solution: Solution) -> str:
@@ -131,12 +173,14 @@ def _guide_table(
 ) -> tuple[Strip, ...]:
     job = solution.job
     made = {p.name: p for p in pieces}
+    if not any(p.kind in ("guide", "block", "wrap", "corner") for p in pieces):
+        return ()
     rows = []
     on_feet = False
     for stand in stands(solution):
         piece = made.get(f"guide-{stand.label}")
         corners = [a.nominal for a in piece.angles] if piece is not None else [stand.angle]
-        on_feet = on_feet or len(corners) == 1
+        on_feet = on_feet or (piece is not None and len(corners) == 1)
         rows.append(
             [
                 f"{stand.label}  {_side_names(solution, stand)}",
@@ -187,6 +231,7 @@ def _block_lines(
         return ()
     sizes = block_sizes(solution)
     stack = stack_of(laminate(sizes.bore, sizes.stock, sizes.fit))
+    halved = "channel and nest" if "nest" in stack else "channel"
     units = solution.job.units
     corners = ", ".join(
         f"{p.title.removesuffix(', solid layer')} {p.angles[0].nominal:.2f}°" for p in solids
@@ -194,7 +239,7 @@ def _block_lines(
     return (
         heading("Blocks from sheet"),
         *setting.paragraph(
-            f"{corners}. Stack {stack}, each channel and nest layer an aft and a forward half, on "
+            f"{corners}. Stack {stack}, each {halved} layer an aft and a forward half, on "
             f"{say_length(sizes.dowel, units)} dowels, in sheet {say_length(sizes.stock, units)} "
             f"thick; the gap takes {say_length(sizes.bore, units)}. Notch over the punched hole, "
             "arrow FORWARD, clamp on the low flat.",

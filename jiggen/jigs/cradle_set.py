@@ -27,6 +27,8 @@ from jiggen.solution import Solution
 #: Share of the allowed error that is left to the saw and to the calliper; common practice, no
 #: published source.
 CUT_SHARE = 1.0 / 3.0
+#: The skin that lies down: side B first, since side A is drilled and sunk first.
+SIDES: tuple[Side, Side] = ("b", "a")
 #: mm. Pitches that differ by less are even: well inside the slot's own spare.
 EVEN = 0.1
 #: Places along a stand at which the lying face is looked at.
@@ -90,8 +92,13 @@ def cradles(solution: Solution) -> tuple[Cradle, ...]:
         DoesNotFit: see `cradle_pieces`.
     """
     asked, holes = solution.job.cradle or CradleInput(), hole_line(solution)
-    on_b = _set(solution, "b", asked, holes)
-    on_a = _set(solution, "a", asked, holes)
+    groups = _groups(solution, asked.holes)
+    down: dict[Side, list[_Stand]] = {}
+    for side in SIDES:
+        _refuse_curved(solution, side)
+        down[side] = [_stand(solution, side, group, asked, holes) for group in groups]
+    _refuse_taper(solution, down, asked)
+    on_b, on_a = (_set(side, down[side], asked.error) for side in SIDES)
     if len(on_a) == len(on_b) and all(_alike(a, b) for a, b in zip(on_a, on_b, strict=True)):
         return tuple(
             replace(
@@ -179,10 +186,7 @@ def lying(solution: Solution, side: str) -> str:
     return {"a": sides[0], "b": sides[1], "ab": f"{sides[0]} or {sides[1]}"}[side]
 
 
-def _set(
-    solution: Solution, side: Side, asked: CradleInput, holes: HolesInput
-) -> tuple[Cradle, ...]:
-    """Return the cradles on which `side` lies down."""
+def _refuse_curved(solution: Solution, side: Side) -> None:
     if is_curved(solution, side):
         raise DoesNotFit(
             f"the {lying(solution, side)} skin is curved and rocks on a straight seat",
@@ -190,12 +194,15 @@ def _set(
             given="an outline whose faces bend",
             remedy="leave out [cradle], or shim the wedge level and check it with a level",
         )
-    groups = _groups(solution, asked.holes)
-    stands = [_stand(solution, side, group, asked, holes) for group in groups]
+
+
+def _set(side: Side, stands: list[_Stand], error: float) -> tuple[Cradle, ...]:
+    """Return the cradles on which `side` lies down."""
     # Level on the bare table: a cradle would only be one more thing to go wrong.
-    if not stands or all(
-        max(off_level(*slope, 0.0) for slope in stand.slopes) <= (1 - CUT_SHARE) * asked.error
+    if all(
+        off_level(*slope, 0.0) <= (1 - CUT_SHARE) * error
         for stand in stands
+        for slope in stand.slopes
     ):
         return ()
     runs = guide_set(
@@ -204,7 +211,7 @@ def _set(
         np.full(len(stands), math.nan),
     )
     return tuple(
-        _cradle(side, number, run.angle, stands[run.first : run.last + 1], asked.error)
+        _cradle(side, number, run.angle, stands[run.first : run.last + 1], error)
         for number, run in enumerate(runs, start=1)
     )
 
@@ -246,8 +253,6 @@ def _stand(
         )
     ranges = [(seated_angle(*s), d or 0.0) for s, d in zip(slopes, left, strict=True)]
     low, high = max(g - d for g, d in ranges), min(g + d for g, d in ranges)
-    if low > high:
-        _refuse_taper(solution, side, asked, [g for g, _ in ranges], low - high)
     numbers = [h.number for h in solution.holes[group[0] : group[1] + 1] if h.drill_now]
     return _Stand(
         first=numbers[0],
@@ -260,18 +265,20 @@ def _stand(
     )
 
 
-def _refuse_taper(
-    solution: Solution, side: Side, asked: CradleInput, seats: list[float], short: float
-) -> None:
-    """Refuse a face that changes so much under one cradle that no seat suits all of it.
-
-    Its places want `seats`; what they accept misses having an angle in common by `short`.
-    """
-    spread = max(seats) - min(seats)
+def _refuse_taper(solution: Solution, down: dict[Side, list[_Stand]], asked: CradleInput) -> None:
+    """Refuse a face that changes so much under one cradle that no seat suits all of it."""
+    short, side, worst = max(
+        ((stand.low - stand.high, side, stand) for side in SIDES for stand in down[side]),
+        key=lambda row: row[0],
+        default=(0.0, "b", None),
+    )
+    if worst is None or short <= 0.0:
+        return
+    seats = [seated_angle(*slope) for slope in worst.slopes]
     enough = asked.error + short / 2 / (1 - CUT_SHARE)
     raise DoesNotFit(
         f"under one cradle the {lying(solution, side)} skin angle changes by "
-        f"{math.degrees(spread):.2f} deg",
+        f"{math.degrees(max(seats) - min(seats)):.2f} deg",
         key="cradle.holes",
         given=str(asked.holes),
         remedy=f"fewer holes, or a cradle.error of {_up(enough)} deg",

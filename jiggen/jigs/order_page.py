@@ -77,13 +77,6 @@ def strip_pages(
     return [*flow(strips, room), *_order_pages(solution, room)]
 
 
-def _holes_of(tile: Piece) -> str:
-    """Return the range of holes on a tile, in the words of its title band."""
-    texts = [m.shape.text for m in tile.marks if isinstance(m.shape, Text)]
-    title = next(text for text in texts if text.startswith(f"{tile.title}: "))
-    return title.removeprefix(f"{tile.title}: ")
-
-
 def _map(tiles: Sequence[Piece], width: float, page_of: Mapping[str, int]) -> list[Strip]:
     """Draw the tiles to one scale as they follow each other along the edge, two by two in steps."""
     rows = [tiles[at : at + IN_ROW] for at in range(0, len(tiles), IN_ROW)]
@@ -115,7 +108,7 @@ def _small_tile(tile: Piece, box: Bounds, page_of: Mapping[str, int]) -> list[Ma
     number = tile.name.removeprefix(f"{KIND}-")
     rows = (
         (f"{number}, page {page}" if page else number, 2.2, box.top - 3.0, True),
-        (_holes_of(tile), 1.9, box.bottom + 1.2, False),
+        (tile.notes[0], 1.9, box.bottom + 1.2, False),
     )
     marks = [Mark(shape=Path.closed(corners), op=Op.NOTE, line=0.18)]
     for text, wanted, y, bold in rows:
@@ -140,7 +133,7 @@ def _table(
             [
                 tile.title,
                 str(page_of.get(tile.name, "")),
-                _holes_of(tile).removeprefix("holes ").removeprefix("hole "),
+                tile.notes[0].removeprefix("holes ").removeprefix("hole "),
                 *(
                     say_length(sizes[name].nominal, units, places)
                     for name in ("crosses", "across", "diagonal")

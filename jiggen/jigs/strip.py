@@ -25,7 +25,7 @@ from jiggen.drawing.affine import Point
 from jiggen.drawing.labels import check_edge_marks, witness_band
 from jiggen.drawing.piece import CheckDimension, Piece
 from jiggen.drawing.shapes import Edge, Path
-from jiggen.jigs.strip_lettering import title_marks
+from jiggen.jigs.strip_lettering import hole_range, title_marks
 from jiggen.jigs.strip_marks import LOWER, UPPER_IN, Frame, work_marks
 from jiggen.jigs.strip_plan import StripPlan
 from jiggen.jigs.tiling import Tile
@@ -83,7 +83,11 @@ def build_strip(
             witness_band(te, waste_left=False),
         ),
         dimensions=(*_sizes(frame, whole=whole), *bar_sizes),
-        notes=("lower edge on the trailing edge, cut corner forward at the end toward hole 1",),
+        side=plan.side,
+        notes=(
+            hole_range(numbers),
+            "lower edge on the trailing edge, cut corner forward at the end toward hole 1",
+        ),
         allowed_length=LENGTH_ERROR,
         for_print=not whole,
         for_cut=whole,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.bars import bar_pair, pair_room
@@ -14,6 +15,8 @@ from jiggen.units import say_length
 
 #: mm. Columns of the band: the arrows', and the most that the lying bars take.
 ARROWS, BARS = 22.0, 52.5
+#: mm. A narrower column of words leaves the name too small to be read.
+WORDS_MIN = 60.0
 #: mm. Between two columns, and from a join's words to the first.
 BETWEEN = 3.0
 
@@ -34,38 +37,79 @@ def title_marks(
     plan, (low, high) = frame.plan, frame.between
     top = plan.width - UPPER_IN - CROSS - 0.6
     band = Bounds(low + BETWEEN, plan.title_bottom + 0.8, high - BETWEEN, top)
-    bars = min(BARS, 0.32 * band.width)
-    column = Bounds(band.right - pair_room(), band.bottom, band.right, band.top)
-    row = Bounds(
-        column.left - 1.5 - bars, band.bottom, column.left - 1.5, band.bottom + pair_room()
-    )
-    standing, standing_sizes = bar_pair(column, along_y=True)
-    lying, lying_sizes = bar_pair(row)
-    arrows = Bounds(row.left - BETWEEN - ARROWS, band.bottom, row.left - BETWEEN, band.top)
-    words = Bounds(band.left, band.bottom, arrows.left - BETWEEN, band.top)
-    last = frame.tile.number == frame.tile.count
+    name = Line(text=f"{title}: {hole_range(numbers)}", height=4.0, bold=True)
     lines = [
-        Line(text=f"{title}: {_range(numbers)}", height=4.0, bold=True),
-        *wrapped(plan.words[0], 2.6, words.width, most=1),
-        *(row for text in plan.words[1:] for row in wrapped(text, 2.0, words.width)),
+        *wrapped(plan.words[0], 2.6, band.width, most=1),
+        *(Line(text=text, height=2.0) for text in plan.words[1:]),
     ]
-    beside = Bounds(row.left, row.top + 1.0, row.right, band.top)
-    ending = [row for text in plan.ending for row in wrapped(text, 2.0, beside.width, most=3)]
-    return (
-        (
-            *text_block(words, lines),
-            *(text_block(beside, ending) if last else ()),
-            *_arrows(arrows),
-            *standing,
-            *lying,
-            *(mark for at in frame.tile.crosses for mark in _cross_words(frame, at)),
-        ),
-        (*lying_sizes, *standing_sizes),
+    columns = _columns(band)
+    marks: list[Mark] = []
+    if columns.words.width < WORDS_MIN:
+        # On a short tile the name gets the whole width above the columns.
+        marks += text_block(Bounds(band.left, band.top - 4.6, band.right, band.top), [name])
+        columns = _columns(Bounds(band.left, band.bottom, band.right, band.top - 4.8))
+    else:
+        lines = [name, *lines]
+    lines = [row for line in lines for row in _broken(line, columns.words.width)]
+    standing, standing_sizes = bar_pair(columns.standing, along_y=True)
+    lying, lying_sizes = bar_pair(columns.lying)
+    marks += text_block(columns.words, lines)
+    if frame.tile.number == frame.tile.count:
+        ending = [Line(text=text, height=2.0) for text in plan.ending]
+        width = columns.ending.width
+        marks += text_block(columns.ending, [r for line in ending for r in _broken(line, width)])
+    marks += _arrows(columns.arrows)
+    marks += (mark for at in frame.tile.crosses for mark in _cross_words(frame, at))
+    return (*marks, *standing, *lying), (*lying_sizes, *standing_sizes)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Columns:
+    """The title band's columns from left to right, mm: words, arrows, lying bars, standing bars.
+
+    Attributes:
+        words: the name and what the strip says of itself.
+        arrows: FORWARD and TE.
+        lying: bars along x, at the foot.
+        ending: over the lying bars, for the last tile's words.
+        standing: bars along y.
+    """
+
+    words: Bounds
+    arrows: Bounds
+    lying: Bounds
+    ending: Bounds
+    standing: Bounds
+
+
+def _columns(band: Bounds) -> _Columns:
+    bottom, top = band.bottom, band.top
+    standing = Bounds(band.right - pair_room(), bottom, band.right, top)
+    right = standing.left - 1.5
+    lying = Bounds(right - min(BARS, 0.32 * band.width), bottom, right, bottom + pair_room())
+    arrows = Bounds(lying.left - BETWEEN - ARROWS, bottom, lying.left - BETWEEN, top)
+    return _Columns(
+        words=Bounds(band.left, bottom, arrows.left - BETWEEN, top),
+        arrows=arrows,
+        lying=lying,
+        ending=Bounds(lying.left, lying.top + 1.0, lying.right, top),
+        standing=standing,
     )
 
 
-def _range(numbers: Sequence[int]) -> str:
-    """Say which holes are on a tile."""
+def _broken(line: Line, width: float) -> tuple[Line, ...]:
+    """Return a line as it is where it fits when set a little smaller, else broken into several."""
+    if line.bold or fitted_height(line, width) >= SMALLEST:
+        return (line,)
+    return wrapped(line.text, line.height, width, most=3)
+
+
+def hole_range(numbers: Sequence[int]) -> str:
+    """Say which holes are on a tile.
+
+    Args:
+        numbers: of the holes on it.
+    """
     if not numbers:
         return "no holes"
     first, last = min(numbers), max(numbers)

@@ -131,9 +131,9 @@ def _hole_words(frame: Frame, hole: StripHole) -> list[Mark]:
     x, y = frame.x(hole.at), frame.plan.work_top
     order = "no" if hole.order is None else str(hole.order)
     room = hole.room - BESIDE
-    rows = ((str(hole.number), 3.0, NUMBER_ROW, True), (order, 2.2, ORDER_ROW, False))
+    rows = [(str(hole.number), 3.0, NUMBER_ROW, True), (order, 2.2, ORDER_ROW, False)]
     if hole.pin is not None:
-        rows = (*rows, (hole.pin.upper(), 2.2, PIN_ROW, False))
+        rows.append((hole.pin.upper(), 2.2, PIN_ROW, False))
     marks = []
     for text, wanted, row, bold in rows:
         height = fitted_height(Line(text=text, height=wanted, bold=bold), room)
@@ -165,13 +165,13 @@ def circle_within(centre: Point, radius: float, box: Bounds) -> list[Circle | Pa
     Source: derived.
     """
     cuts = []
-    for limit, middle, turn in (
+    for limit, along, turn in (
         (box.left, centre.x, 0.0),
         (box.right, centre.x, 0.0),
         (box.bottom, centre.y, math.pi / 2),
         (box.top, centre.y, math.pi / 2),
     ):
-        share = (limit - middle) / radius
+        share = (limit - along) / radius
         if abs(share) < 1.0:
             half = math.acos(share)
             cuts += [(turn + half) % math.tau, (turn - half) % math.tau]
@@ -184,9 +184,9 @@ def circle_within(centre: Point, radius: float, box: Bounds) -> list[Circle | Pa
         middle = _on(centre, radius, (first + last) / 2.0)
         within = box.left < middle.x < box.right and box.bottom < middle.y < box.top
         if within and (last - first) * radius > 0.05:
-            ends = (_on(centre, radius, first), middle, _on(centre, radius, last))
+            start, end = _on(centre, radius, first), _on(centre, radius, last)
             bulge = math.tan((last - first) / 8.0)
-            found.append(Path((Edge(*ends[:2], bulge), Edge(*ends[1:], bulge))))
+            found.append(Path((Edge(start, middle, bulge), Edge(middle, end, bulge))))
     return found
 
 

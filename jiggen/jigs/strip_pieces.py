@@ -149,6 +149,7 @@ def strip_plan(solution: Solution) -> StripPlan:
         width=asked.width,
         drill=job.holes.drill,
         depth=_along_face(job.wedge.depth or 0.0, solution.stations[0], side),
+        side=side,
         hand=hand,
         holes=holes,
         openings=openings,

@@ -101,6 +101,7 @@ class StripPlan:
         width: mm.
         drill: diameter, mm.
         depth: of the wedge along the face, mm; 0 where it is not known.
+        side: the face that it lies on.
         hand: 1 where the zero end lies to the left of the reader, -1 where to the right.
         holes: every hole in the strip.
         openings: the lightening holes.
@@ -116,6 +117,7 @@ class StripPlan:
     width: float
     drill: float
     depth: float
+    side: Side
     hand: int
     holes: tuple[StripHole, ...]
     openings: tuple[Opening, ...]

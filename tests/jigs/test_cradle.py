@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -21,9 +22,11 @@ from jiggen.jigs.cradle_set import cradles
 from jiggen.jigs.plan import build_pieces
 from jiggen.job.edge import CradleInput
 from jiggen.job.model import CutInput, Job, PrintInput
-from jiggen.job.read import read_job_text
+from jiggen.job.read import read_job, read_job_text
 from jiggen.make import make_drawings
 from jiggen.solve import solve
+
+SAMPLES = Path(__file__).parents[2] / "samples"
 
 
 def job(*stations, holes: int = 9, **changes) -> Job:
@@ -324,8 +327,8 @@ def test_what_could_not_be_used_is_refused_with_the_way_out(change, key):
     assert caught.value.remedy
 
 
-def test_a_steep_seat_a_curved_skin_a_taper_and_a_lean_are_refused():
-    """Each of them slides, rocks or tilts."""
+def test_a_steep_seat_a_taper_a_lean_and_missing_holes_are_refused():
+    """Each of them slides, rocks or tilts, or has no place for the slot."""
     cases = {
         "cradle": job(skins(24.0, 3.0), asked={"height": 90.0}),
         "cradle.holes": tapered(asked={"holes": 20, "error": math.radians(0.2)}),
@@ -339,6 +342,14 @@ def test_a_steep_seat_a_curved_skin_a_taper_and_a_lean_are_refused():
             cradle_pieces(solve(wrong))
         assert caught.value.key == key
         assert caught.value.remedy
+
+
+def test_a_curved_skin_is_refused_by_name():
+    """On a straight seat it rocks, and no two countersinks come out alike."""
+    wedge = read_job(str(SAMPLES / "section-outline" / "job.toml"))
+    with pytest.raises(DoesNotFit, match="skin is curved") as caught:
+        cradle_pieces(solve(replace(wedge, cradle=CradleInput())))
+    assert caught.value.key == "cradle"
 
 
 def test_the_remedies_do():
@@ -397,7 +408,7 @@ stop = 1
 fit = 0.004
 error = 0.4
 """
-    read = read_job_text(text, "job.toml", None).cradle
+    read = read_job_text(text, "job.toml", Path()).cradle
     assert read == CradleInput(
         holes=3,
         build="layers",
