@@ -21,7 +21,7 @@ from jiggen.job.read import read_job
 from jiggen.solve import solve
 
 SAMPLES = PROJECT / "samples"
-NAMES = ("asymmetric-flap", "section-outline", "tapered-wedge")
+NAMES = ("asymmetric-flap", "section-outline", "tapered-wedge", "whole-edge")
 
 
 def drawings_of(name: str) -> Path:
@@ -35,7 +35,8 @@ def test_every_sample_has_its_place_in_the_gallery() -> None:
     gallery = (SAMPLES / "README.md").read_text("utf-8")
     shown = set(re.findall(r"\]\(([^)]+)\)", gallery))
     pictures = {path.relative_to(SAMPLES).as_posix() for path in SAMPLES.glob("*/pictures/*.png")}
-    assert len(pictures) == 3 * len(NAMES)
+    # Cover, guides and bed of each, and three more pages of the whole job.
+    assert len(pictures) == 3 * len(NAMES) + 3
     assert pictures | set(NAMES) <= shown
     assert not [target for target in shown if not (SAMPLES / target).exists()]
     for name in NAMES:
@@ -72,6 +73,7 @@ def test_the_samples_show_what_the_gallery_says() -> None:
         "asymmetric-flap": ("mm", "a4"),
         "section-outline": ("mm", "a4"),
         "tapered-wedge": ("in", "letter"),
+        "whole-edge": ("mm", "a4"),
     }
     assert len(set(jobs["asymmetric-flap"].skin or ())) == 2
     assert all(job.cut.kerf for job in jobs.values())

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from jiggen.geometry.frame import Array
 from jiggen.geometry.trim import END, START, Cut, Ligament, Notch, Part, Placement, RoundHole, Stock
@@ -88,7 +89,7 @@ def _near_part(part: Part) -> Array:
     return np.array(found, dtype=int)
 
 
-def _numbers(numbers: Array, which: Array) -> tuple[int, ...]:
+def _numbers(numbers: Array, which: NDArray[np.bool_]) -> tuple[int, ...]:
     return tuple(int(n) for n in numbers[which])
 
 

@@ -11,7 +11,6 @@ from jiggen.jigs.gauge_pieces import gauge_checks
 from jiggen.jigs.judge import bore_checks, skin_checks
 from jiggen.solution import Check, Solution
 
-
 #: Which kinds of piece a check is about: it is only made where one of them is.
 CHECKS: tuple[tuple[frozenset[str], Callable[[Solution], tuple[Check, ...]]], ...] = (
     (frozenset({"guide", "block", "wrap"}), skin_checks),

@@ -24,6 +24,8 @@ from jiggen.units import say_length
 BEYOND = 12.0
 #: mm. The strip goes on to a station that is no further beyond its ends than this.
 NEAR = 60.0
+#: mm. Places of the hole line that differ by less are told as one.
+SAME_LINE = 0.1
 #: mm. Room for the words over a hole that has no neighbour.
 LONE = 40.0
 #: mm. A shorter strip has no room for its words.
@@ -254,7 +256,10 @@ def _guides(solution: Solution) -> tuple[tuple[Served, ...], ...]:
                 f"guide {stand.label}",
                 stand.label,
             )
-            found.append((at[guide.first_hole], at[guide.last_hole], words))
+            # Up to the next hole, drilled now or not: no line runs through a hole's marks.
+            last = at[guide.last_hole]
+            after = at.get(guide.last_hole + 1, last + BEYOND)
+            found.append((at[guide.first_hole], (last + after) / 2.0, words))
         rows.append(tuple(found))
     if rows[0] == rows[1]:
         rows.pop()
@@ -262,10 +267,9 @@ def _guides(solution: Solution) -> tuple[tuple[Served, ...], ...]:
 
 
 def _stretches(row: tuple[tuple[float, float, tuple[str, ...]], ...]) -> tuple[Served, ...]:
-    """Return stretches that meet midway between the holes of two guides."""
+    """Return stretches that follow one another, each from where the one before it ends."""
     row = tuple(sorted(row, key=lambda one: one[0]))
-    between = [(a[1] + b[0]) / 2.0 for a, b in pairwise(row)]
-    edges = [row[0][0] - BEYOND / 2.0, *between, row[-1][1] + BEYOND / 2.0]
+    edges = [row[0][0] - BEYOND / 2.0, *(end for _, end, _ in row)]
     return tuple(
         Served(start=edges[n], end=edges[n + 1], words=one[2], ends=n + 1 < len(row))
         for n, one in enumerate(row)
@@ -280,16 +284,17 @@ def _words(solution: Solution, side: Side) -> tuple[str, ...]:
     places = 3 if job.units == "in" else 2
     line = say_length(job.holes.line, job.units, places)
     found = {_along_face(job.holes.line, hole.angles, side) for hole in solution.holes}
-    faces = sorted({say_length(mm, job.units, places) for mm in found})
-    along = faces[0] if len(faces) == 1 else f"{faces[0].split(' ')[0]} to {faces[-1]}"
+    low, high = (say_length(mm, job.units, places) for mm in (min(found), max(found)))
+    near = max(found) - min(found) < SAME_LINE
+    along = high if near else f"{low.split(' ')[0]} to {high}"
     said = [
         job.name,
         f"Side {side.upper()}, {name}. Lower edge on the TE, cut corner to hole 1.",
+        "Measure cross to cross before use. The plans win.",
         f"Drill {job.holes.drill_name}; holes {line} forward, {along} on the skin.",
         "Rows: hole, place in the drilling order, side of its pin.",
         "Hatched and crossed out: not drilled now." if job.holes.keep_out else "",
         "Dashed circles: lightening holes." if _openings(solution, side) else "",
-        "Measure cross to cross before use. The plans win.",
     ]
     return tuple(text for text in said if text)
 

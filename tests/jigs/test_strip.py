@@ -63,6 +63,13 @@ def sorts() -> dict[str, Job]:
         "many guides": edge(allow=allow),
         "letter, side b": edge(print=LETTER, strip=StripInput(side="b"), units="in"),
         "two passes": edge(holes=row_of_holes(64, passes=2)),
+        "kept out at a change of guide": edge(
+            holes=row_of_holes(64, keep_out=frozenset({10, 16, 17, 31, 32})), allow=allow
+        ),
+        "short tiles": edge(
+            print=PrintInput(paper=(148.0, 210.0), paper_name="a5"),
+            strip=StripInput(overlap=40.0),
+        ),
         "sparse": a_job(skins(4.5, 4.5), holes=sparse),
         "dense": a_job(skins(4.5, 3.5), holes=dense),
         "narrow": edge(strip=StripInput(width=75.0), stock=None),
@@ -158,6 +165,15 @@ def test_no_text_covers_another_or_a_line(name):
                 assert not area.intersects(its), (piece.name, text, other)
             for line in lines:
                 assert not area.intersects(line), (piece.name, text, line.wkt[:80])
+
+
+@pytest.mark.parametrize("name", sorts())
+def test_every_tile_has_its_name_and_its_holes_in_letters_that_can_be_read(name):
+    """A tile without its number is laid where it does not belong."""
+    for piece in strip_pieces(solve(sorts()[name])):
+        (title,) = [t for t in texts(piece) if t.text.startswith(f"{piece.title}: hole")]
+        assert title.height >= 1.8
+        assert title.text == f"{piece.title}: {piece.notes[0]}"
 
 
 def is_text(mark: Mark) -> bool:
@@ -269,7 +285,8 @@ def test_one_guide_hands_over_to_the_next_midway_between_their_holes():
     assert len(own) >= 3
     at = {hole.number: hole.at for hole in solution.holes}
     for before, after in pairwise(own):
-        middle = (at[before.last_hole] + at[after.first_hole]) / 2
+        assert after.first_hole > before.last_hole
+        middle = (at[before.last_hole] + at[before.last_hole + 1]) / 2
         assert any(m.dashed for m in lines_at(whole, plan.hand * (middle - origin)))
     said = {t.text.split(",")[0] for p in strip_pieces(solution)[:-1] for t in texts(p)}
     assert {f"guide {g.name}" for g in solution.guides} <= said
