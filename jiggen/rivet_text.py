@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
-from jiggen.rivet_words import least_land
+from jiggen.shop.rivet_words import least_land
 from jiggen.tables import bare_length, holes_worth_showing, said_rows
 from jiggen.terminal import ruled_table
 

@@ -11,7 +11,6 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from jiggen.checks import Facts, shop_checks
 from jiggen.errors import JobError
 from jiggen.geometry import holes as hole_line
 from jiggen.geometry.frame import Array, Side
@@ -19,9 +18,12 @@ from jiggen.geometry.guideset import allowed_errors, guide_set
 from jiggen.geometry.holes import Holes
 from jiggen.geometry.wedge import Faces, Wedge, covers
 from jiggen.job.model import Job
-from jiggen.rivet_checks import riveting_checks
-from jiggen.rivet_plan import plan_rivets, with_rivets
-from jiggen.rivet_words import shop_lines
+from jiggen.shop.checks import Facts, shop_checks
+from jiggen.shop.rivet_checks import riveting_checks
+from jiggen.shop.rivet_plan import plan_rivets, with_rivets
+from jiggen.shop.rivet_words import shop_lines
+from jiggen.shop.trim_checks import trim_checks
+from jiggen.shop.trimming import trim_plan
 from jiggen.solution import QUARTER, AnglesAt, Check, GuideResult, HoleResult, Solution
 from jiggen.stations import (
     SIDES,
@@ -31,8 +33,6 @@ from jiggen.stations import (
     read_station,
     worst_limit,
 )
-from jiggen.trim_checks import trim_checks
-from jiggen.trimming import trim_plan
 
 __all__ = ["AnglesAt", "Check", "GuideResult", "HoleResult", "Solution", "solve"]
 

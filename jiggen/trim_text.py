@@ -9,8 +9,8 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
+from jiggen.shop.trim_checks import ligaments, said_holes, said_metal
 from jiggen.terminal import ruled_table
-from jiggen.trim_checks import ligaments, said_holes, said_metal
 from jiggen.units import say_length
 
 if TYPE_CHECKING:

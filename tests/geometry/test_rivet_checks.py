@@ -10,7 +10,7 @@ from samplejobs import a_job, included, row_of_holes, skins, thick
 from jiggen.job.edge import LighteningHole, StockInput
 from jiggen.job.model import AllowInput, HolesInput, Job
 from jiggen.job.rivet import RivetInput
-from jiggen.rivet_plan import lots
+from jiggen.shop.rivet_plan import lots
 from jiggen.solution import Check, Solution
 from jiggen.solve import solve
 

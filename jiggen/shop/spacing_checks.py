@@ -11,11 +11,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from jiggen.countersink_checks import not_checked
 from jiggen.facts import rules
 from jiggen.geometry.riveting import along_the_face
 from jiggen.geometry.trim import TrimPlan
 from jiggen.job.model import HolesInput, Job
+from jiggen.shop.countersink_checks import not_checked
 from jiggen.solution import Check, HoleResult, Status
 from jiggen.units import say_length
 

@@ -8,21 +8,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from jiggen.countersink_checks import (
+from jiggen.facts import rivets
+from jiggen.facts.drills import METRIC_SOURCE, next_metric_drill, read_drill
+from jiggen.geometry.trim import TrimPlan
+from jiggen.job.model import HolesInput, Job
+from jiggen.shop.countersink_checks import (
     DEFINITION,
     NEEDS_THICKNESS,
     a_check,
     countersink_checks,
     not_checked,
 )
-from jiggen.facts import rivets
-from jiggen.facts.drills import METRIC_SOURCE, next_metric_drill, read_drill
-from jiggen.geometry.trim import TrimPlan
-from jiggen.job.model import HolesInput, Job
-from jiggen.rivet_plan import RivetPlan, lots
-from jiggen.rivet_words import call_rivet, say_lot
+from jiggen.shop.rivet_plan import RivetPlan, lots
+from jiggen.shop.rivet_words import call_rivet, say_lot
+from jiggen.shop.spacing_checks import spacing_checks
 from jiggen.solution import Check, HoleResult
-from jiggen.spacing_checks import spacing_checks
 from jiggen.units import say_length
 
 SAME_HOLE = 0.04

@@ -11,8 +11,8 @@ from collections.abc import Sequence
 
 from jiggen.facts import rivets, rules
 from jiggen.job.model import Job
-from jiggen.rivet_plan import RivetPlan
-from jiggen.rivet_words import SCRAP, call_rivet, least_land
+from jiggen.shop.rivet_plan import RivetPlan
+from jiggen.shop.rivet_words import SCRAP, call_rivet, least_land
 from jiggen.solution import Check, HoleResult, Status
 from jiggen.units import say_length
 

@@ -1,0 +1,1 @@
+"""The shop arithmetic: rivets, countersinks, spacing, trimming, and what each is held against."""
