@@ -15,7 +15,7 @@ from jiggen.drawing.page import PageWords, page_furniture, page_room
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Bounds, Mark, Op, Text
 from jiggen.drawing.sheet import Placed, Sheet
-from jiggen.drawing.table import Setting, flow, pages_of
+from jiggen.drawing.table import Setting, Strip, flow, pages_of
 from jiggen.errors import DoesNotFit, DrawingError
 from jiggen.facts.card import CARD_WIDTH
 from jiggen.facts.papers import PAPERS
@@ -34,6 +34,8 @@ PAPER_GAP = 2.0
 BED_EDGE = 5.0
 #: mm. A narrower margin of a roll has no room for words.
 LEAST_WORDS = 5.0
+#: How often the front pages are set: their number is part of what they say.
+TRIES = 4
 #: mm. Capital heights that the cover may be set in, best first.
 COVER_TYPE = (2.15, 2.0, 1.85)
 
@@ -61,11 +63,10 @@ def print_sheets(
         for name, size in PAPERS.items()
         if min(size) - 2 * margin > 125.0
     }
-    covers = _covers(solution, tuple(pieces), tuple(checks), room)
     placed = lay_out(
         for_paper, free=room, gap=PAPER_GAP, copies=False, papers=rooms, key="print.paper"
     )
-    covers += _strip_pages(solution, pieces, room, len(covers), placed)
+    covers = _front_pages(solution, tuple(pieces), tuple(checks), room, placed)
     count = len(covers) + len(placed)
     contents: list[tuple[tuple[Mark, ...], tuple[Placed, ...]]] = [
         *((marks, ()) for marks in covers),
@@ -100,23 +101,58 @@ def print_sheets(
     return sheets
 
 
+def _front_pages(
+    solution: Solution,
+    pieces: tuple[Piece, ...],
+    checks: tuple[Check, ...],
+    room: Bounds,
+    placed: Sequence[Sequence[Placed]],
+) -> list[tuple[Mark, ...]]:
+    """Return the pages before the pieces, which say on which page each piece is."""
+    covers: list[tuple[Mark, ...]] = []
+    for _ in range(TRIES):
+        before = len(covers)
+        # The strip's tiles have a map of their own.
+        titles = [[_called(p.piece) for p in some if p.piece.kind != "strip"] for some in placed]
+        pages = tuple(
+            (number, tuple(some)) for number, some in enumerate(titles, start=before + 1) if some
+        )
+        covers = _covers(solution, pieces, checks, room, pages)
+        covers += _strip_pages(solution, pieces, room, len(covers), placed)
+        if len(covers) == before:
+            break
+    return covers
+
+
+def _called(piece: Piece) -> str:
+    """Return a piece's title, with how many of it are cut."""
+    return piece.title if piece.count == 1 else f"{piece.title} (cut {piece.count})"
+
+
 def _covers(
-    solution: Solution, pieces: tuple[Piece, ...], checks: tuple[Check, ...], room: Bounds
+    solution: Solution,
+    pieces: tuple[Piece, ...],
+    checks: tuple[Check, ...],
+    room: Bounds,
+    pages: tuple[tuple[int, tuple[str, ...]], ...],
 ) -> list[tuple[Mark, ...]]:
     """Return the cover's pages: one, in smaller type if need be, rather than one and a bit.
 
     Where one page does not hold it all, the details of the pieces begin a page of their own, and
     the type is as large as what comes before them allows.
     """
-    tried = []
+    tried: list[tuple[tuple[Strip, ...], tuple[Strip, ...]]] = []
     for height in COVER_TYPE:
         setting = Setting(width=room.width, height=height)
-        read_first, details = cover_strips(solution, pieces, checks, setting)
-        if pages_of((*read_first, *details), room) == 1:
-            return flow((*read_first, *details), room)
-        tried.append((pages_of(read_first, room), read_first, details))
-    _, read_first, details = min(tried, key=lambda row: row[0])
-    return [*flow(read_first, room), *flow(details, room)]
+        for one_a_line in (True, False):
+            read_first, details = cover_strips(
+                solution, pieces, checks, setting, pages=pages, one_a_line=one_a_line
+            )
+            if pages_of((*read_first, *details), room) == 1:
+                return flow((*read_first, *details), room)
+            tried.append((read_first, details))
+    parts = [min((row[k] for row in tried), key=lambda some: pages_of(some, room)) for k in (0, 1)]
+    return [page for part in parts for page in flow(part, room)]
 
 
 def _strip_pages(

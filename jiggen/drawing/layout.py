@@ -25,6 +25,9 @@ from jiggen.errors import DoesNotFit
 # mm. Room that rounding may take: far below what a sheet can be measured to.
 _SLACK_MM = 1e-9
 
+#: mm. Places nearer than this in height are level: the leftmost is taken, and no hole is left.
+LEVEL = 3.0
+
 #: Turns that keep a base along an axis, degrees; the first is preferred.
 TURNS = (0, 90)
 
@@ -123,7 +126,7 @@ class _Skyline:
         self.steps = [(0.0, self.width, 0.0)]
 
     def room(self, width: float, height: float, turn: int) -> _Spot | None:
-        """Return the highest, then leftmost, place for a rectangle, or None."""
+        """Return the highest place for a rectangle, or None; the leftmost of those level."""
         best: _Spot | None = None
         for i, (left, _, _) in enumerate(self.steps):
             if left + width > self.width + _SLACK_MM:
@@ -133,7 +136,8 @@ class _Skyline:
                 if start >= left + width + self.gap - _SLACK_MM:
                     break
                 down = max(down, depth)
-            if down + height <= self.height + _SLACK_MM and (best is None or down < best.down):
+            higher = best is None or down < best.down - LEVEL
+            if down + height <= self.height + _SLACK_MM and higher:
                 best = _Spot(left, down, width, height, turn)
         return best
 

@@ -7,6 +7,7 @@ to, which way round the pieces go, and how to prove that they are still true.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 
 from jiggen.drawing.piece import Piece
@@ -18,6 +19,10 @@ from jiggen.jigs.stand import Stand, bit_reach, block_sizes, holes_text, say_sho
 from jiggen.solution import Check, Solution
 from jiggen.units import say_length
 
+#: The name of a size between two lettered corners.
+_LETTERS = re.compile(r"[A-Z]-[A-Z]")
+#: With so many pages of pieces, the cover says which piece is on which.
+MANY_PAGES = 3
 #: Most rows of stations that the cover shows.
 MOST_STATIONS = 12
 #: Most hole numbers that a sentence lists.
@@ -85,7 +90,13 @@ CAUTIONS = (
 
 
 def cover_strips(
-    solution: Solution, pieces: tuple[Piece, ...], checks: tuple[Check, ...], setting: Setting
+    solution: Solution,
+    pieces: tuple[Piece, ...],
+    checks: tuple[Check, ...],
+    setting: Setting,
+    *,
+    pages: tuple[tuple[int, tuple[str, ...]], ...] = (),
+    one_a_line: bool = True,
 ) -> tuple[tuple[Strip, ...], tuple[Strip, ...]]:
     """Return the cover as strips, top first: what everybody reads, then details of the pieces.
 
@@ -94,12 +105,18 @@ def cover_strips(
         pieces: all pieces; sizes are told of those on the printed pages.
         checks: shop checks; those that warn or fail are told.
         setting: width of the page's room and size of the type.
+        pages: the page numbers with the titles of the pieces on each.
+        one_a_line: begin a line with each step; else they run on in one paragraph.
     """
     # Kerf concerns the cut files alone: the terminal tells of it.
     told = [c for c in checks if c.status in ("warn", "fail") and c.name != "kerf"]
+    # A land that nobody set a limit for is looked at by eye, or by nobody.
+    told += [c for c in checks if c.status == "not checked" and c.name == "land" and c.value]
     warnings = [f"{check.status.upper()}  {check.name}: {check.why}." for check in told]
+    steps = _steps(pieces)
     read_first = (
         heading("Drill-angle jigs", 5.0),
+        space(0.8),
         *setting.paragraph(_purpose(solution)),
         *_riveting(solution, setting),
         space(1.0),
@@ -107,13 +124,14 @@ def cover_strips(
         *_angle_table(solution, setting),
         *_guide_table(solution, pieces, setting),
         *_told("Look at this first", warnings, setting),
-        *_told("How to use these pages", [_steps(pieces)], setting),
+        *_told("How to use these pages", steps if one_a_line else [" ".join(steps)], setting),
         *_told("Cautions", CAUTIONS, setting),
     )
     details = (
         *_block_lines(solution, pieces, setting),
         *_cradle_lines(solution, pieces, setting),
         *_size_tables(solution, [p for p in pieces if p.for_print], setting),
+        *_page_lines(pages, setting),
     )
     return read_first, details
 
@@ -124,11 +142,21 @@ def _told(title: str, paragraphs: Sequence[str], setting: Setting) -> tuple[Stri
     return (heading(title), *strips) if strips else ()
 
 
-def _steps(pieces: Sequence[Piece]) -> str:
-    """Return the steps that the pieces call for, counted, in one paragraph."""
+def _steps(pieces: Sequence[Piece]) -> list[str]:
+    """Return the steps that the pieces call for, counted."""
     made = {piece.kind for piece in pieces if piece.for_print}
     wanted = [step for step, kinds in STEPS if not kinds or kinds & made]
-    return " ".join(f"{number}. {step}" for number, step in enumerate(wanted, start=1))
+    return [f"{number}. {step}" for number, step in enumerate(wanted, start=1)]
+
+
+def _page_lines(
+    pages: tuple[tuple[int, tuple[str, ...]], ...], setting: Setting
+) -> tuple[Strip, ...]:
+    """Say which piece is on which page, where there are enough of them to look for one."""
+    if len(pages) < MANY_PAGES:
+        return ()
+    lines = [f"Page {number}: {', '.join(titles)}." for number, titles in pages]
+    return _told("Which piece is on which page", [" ".join(lines)], setting)
 
 
 def _purpose(solution: Solution) -> str:
@@ -151,7 +179,8 @@ def _angle_table(solution: Solution, setting: Setting) -> tuple[Strip, ...]:
     job = solution.job
     rows = []
     for s in solution.stations[:MOST_STATIONS]:
-        cells = [say_length(s.at, job.units)]
+        alone = len(solution.stations) == 1
+        cells = ["whole length" if alone else say_length(s.at, job.units)]
         for skin, plus_minus in ((s.skin_a, s.plus_minus_a), (s.skin_b, s.plus_minus_b)):
             cells += [
                 f"{math.degrees(skin):.2f}°",
@@ -237,7 +266,7 @@ def _block_lines(
         f"{p.title.removesuffix(', solid layer')} {p.angles[0].nominal:.2f}°" for p in solids
     )
     return (
-        heading("Blocks from sheet"),
+        heading("Blocks from sheet, in the cut files"),
         *setting.paragraph(
             f"{corners}. Stack {stack}, each {halved} layer an aft and a forward half, on "
             f"{say_length(sizes.dowel, units)} dowels, in sheet {say_length(sizes.stock, units)} "
@@ -294,5 +323,16 @@ def _size_tables(
                 ]
             )
         strips += setting.table(["piece", *names], rows)
+        strips += _what_is_measured(some[0], setting)
         strips.append(space(1.6))
     return tuple(strips)
+
+
+def _what_is_measured(piece: Piece, setting: Setting) -> tuple[Strip, ...]:
+    """Say what each size is that is not named by the letters of two corners."""
+    told: dict[str, list[str]] = {}
+    for size in piece.dimensions:
+        if not (size.is_bar or _LETTERS.fullmatch(size.name)) and size.how:
+            told.setdefault(size.how, []).append(size.name)
+    words = "; ".join(f"{', '.join(names)}: {how}" for how, names in told.items())
+    return setting.paragraph(f"{words}.") if words else ()

@@ -7,14 +7,8 @@ from dataclasses import replace
 
 from jiggen.drawing.piece import Piece
 from jiggen.errors import DoesNotFit
-from jiggen.jigs.gauge import (
-    PER,
-    GaugeLabels,
-    GaugeSizes,
-    build_gauge,
-    build_master,
-    light_gap,
-)
+from jiggen.jigs.gauge import build_gauge, build_master, light_gap
+from jiggen.jigs.gauge_lettering import PER, GaugeLabels, GaugeSizes
 from jiggen.jigs.stand import is_curved, say_short
 from jiggen.job.edge import GaugeInput
 from jiggen.solution import Check, Solution, Status

@@ -47,8 +47,9 @@ _JOB_KEYS = (
     *("guide", "block", "print", "cut", "stock", "gauge", "strip", "cradle", "corner"),
 )
 _FRACTION = re.compile(r"=\s*((?:\d+[ -])?\d+/\d+)")
-_COMMA = re.compile(r"=\s*(\d+),(\d+)")
-_UNIT = re.compile(r"=\s*([\d.]+)\s*(mm|in|deg)\b")
+_COMMA = re.compile(r"=\s*(\d+),(\d+)\s*((?:mm|cm|in|deg)\b)?")
+_UNIT = re.compile(r"=\s*([\d.]+)\s*(mm|cm|in|deg)\b")
+_QUOTED = re.compile(r"\"(?:[^\"\\]|\\.)*\"|'[^']*'")
 _SYNTAX_PLACE = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)\s*$")
 
 
@@ -117,24 +118,53 @@ def _parse(text: str, file: str) -> Mapping[str, object]:
         raise _whole_file(file, "is nested too deeply", "a job has tables in tables only") from None
     except ValueError as error:
         # TOMLDecodeError, or a plain ValueError for a number of thousands of digits.
-        said = " ".join(str(error).split())
-        place = _SYNTAX_PLACE.search(said)
-        line = f"line {place[1]}" if place and place[1] else "last line" if place else ""
+        raise JobError(syntax_faults(text, file, error)) from None
+
+
+def syntax_faults(text: str, file: str, error: ValueError, remedy: str = "") -> list[Fault]:
+    """Return what is wrong with text that is not TOML: each line that holds a usual slip.
+
+    Args:
+        text: of the whole file.
+        file: its name as faults say it.
+        error: what the reader of TOML said; it stops at the first line that it cannot read.
+        remedy: what to do about a line with no slip that is known; how a job is written if left
+            out.
+
+    Returns:
+        A fault for each line with a slip that builders make first, and one for the line that the
+        reader stopped at.
+    """
+    lines = text.splitlines()
+    said = " ".join(str(error).split())
+    place = _SYNTAX_PLACE.search(said)
+    stop = int(place[1]) if place and place[1] else 0
+    found = {
+        number: Fault(file=file, key=f"line {number}", problem=slip[0], remedy=slip[1])
+        for number, line in enumerate(lines, start=1)
+        if (slip := _slip(line)) is not None
+    }
+    if stop not in found:
+        key = f"line {stop}" if stop else "last line" if place else ""
         problem = f"is not valid TOML: {_SYNTAX_PLACE.sub('', said)[:160]}"
-        remedy = _syntax_remedy(text.splitlines(), int(place[1]) if place and place[1] else 0)
-        raise JobError([Fault(file=file, key=line, problem=problem, remedy=remedy)]) from None
+        written = remedy or 'write key = value, text in "quotes", tables as [name]'
+        found[stop or len(lines) + 1] = Fault(file=file, key=key, problem=problem, remedy=written)
+    return [found[number] for number in sorted(found)]
 
 
-def _syntax_remedy(lines: list[str], number: int) -> str:
-    """Return what would mend a line that is not TOML: the slips that builders make first."""
-    line = lines[number - 1].partition("#")[0] if 0 < number <= len(lines) else ""
-    if slip := _FRACTION.search(line):
-        return f'put a fraction in quotes with its unit, as in "{slip[1]} in"'
-    if slip := _COMMA.search(line):
-        return f"write a decimal point, as in {slip[1]}.{slip[2]}"
-    if slip := _UNIT.search(line):
-        return f'put a length with its unit in quotes, as in "{slip[1]} {slip[2]}"'
-    return 'write key = value, text in "quotes", tables as [name]'
+def _slip(line: str) -> tuple[str, str] | None:
+    """Return what keeps a line from being TOML and what to write, where the slip is a usual one."""
+    bare = _QUOTED.sub('""', line).partition("#")[0]
+    if slip := _FRACTION.search(bare):
+        return "has a fraction without quotes", f'write it with its unit, "{slip[1]} in"'
+    if slip := _COMMA.search(bare):
+        written = f"{slip[1]}.{slip[2]}"
+        if slip[3]:
+            written = f'"{written} {slip[3]}", in quotes since it has a unit'
+        return "has a comma in a number", f"write a decimal point: {written}"
+    if slip := _UNIT.search(bare):
+        return "has a unit without quotes", f'write "{slip[1]} {slip[2]}"'
+    return None
 
 
 def _read_tables(raw: Mapping[str, object], found: FaultList, folder: Path) -> Job | None:

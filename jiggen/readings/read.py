@@ -17,6 +17,7 @@ from typing import Any
 from jiggen.errors import Fault, JobError
 from jiggen.job.fields import FaultList, Table, nearest, say_given
 from jiggen.job.quantities import POSITIVE
+from jiggen.job.read import syntax_faults
 from jiggen.readings.form import FORMAT, print_mark
 from jiggen.readings.trial import HoleReadings, Rule, is_blank, read_coupon_table, read_hole
 from jiggen.readings.typed import TYPED
@@ -30,6 +31,8 @@ FILE_MOST = 5_000_000
 
 NOMINAL_AGREES = 0.02
 """mm: a nominal value in the file that is further off than this belongs to other drawings."""
+
+_AS_WRITTEN = 'a reading is written measured = 99.5 or measured = "3 7/8 in"'
 
 NAME_SAID = 60
 """A longer name is not repeated in a fault."""
@@ -123,10 +126,10 @@ def read_readings_text(
     """
     try:
         raw = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        problem = f"is not TOML: {error}" if str(error) else "is not TOML"
-        remedy = 'mend this line; a reading is written measured = 99.5 or measured = "3 7/8 in"'
-        raise _whole(file_name, problem, remedy) from None
+    except RecursionError:
+        raise _whole(file_name, "is not TOML: it is nested too deeply", _AS_WRITTEN) from None
+    except ValueError as error:
+        raise JobError(syntax_faults(text, file_name, error, _AS_WRITTEN)) from None
     found = FaultList(file=file_name)
     readings = _read(raw, found, manifest)
     if found.faults:

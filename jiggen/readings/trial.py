@@ -28,12 +28,14 @@ class HoleReadings:
         thickness: of the scrap.
         entry: distances from the two edges on the near face, along x and y.
         exit: the same on the far face.
+        thickness_has_unit: the thickness was written with its unit, so that it is no slip of it.
     """
 
     piece: str
     thickness: LengthReading
     entry: tuple[LengthReading, LengthReading]
     exit: tuple[LengthReading, LengthReading]
+    thickness_has_unit: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,13 +88,28 @@ def read_hole(table: Table, rule: Rule, drawn: Sequence[PlacedPiece] | None) -> 
         thickness=own.reading("thickness", thickness),
         entry=pair("entry", entry),
         exit=pair("exit", leave),
+        thickness_has_unit=_has_unit(table.raw.get("thickness")),
     )
 
 
+def _has_unit(given: object) -> bool:
+    return isinstance(given, str) and given.strip()[-1:].isalpha()
+
+
 def _drilled_with(table: Table, drawn: Sequence[PlacedPiece] | None) -> str | None:
-    """Return what a test hole was drilled with; empty where nothing is named, None at fault."""
+    """Return what a test hole was drilled with; None at fault.
+
+    Without a piece nobody knows how the hole should lean; only without drawings it may be empty.
+    """
     if is_blank(table.raw.get("piece", "")):
-        return ""
+        if drawn is None:
+            return ""
+        every = [p for p in drawn if p.lean is not None and not p.again]
+        names = list(dict.fromkeys(_short_name(p, drawn) for p in every))
+        table.fault(
+            "piece", "is blank, so nobody can tell how the hole should lean", _to_name(names)
+        )
+        return None
     piece = table.text("piece", 200)
     if piece is None or drawn is None:
         return piece
@@ -104,12 +121,16 @@ def _drilled_with(table: Table, drawn: Sequence[PlacedPiece] | None) -> str | No
     if meant:
         table.fault("piece", "may be more than one piece", f"write {' or '.join(names)}")
     elif any(p.name == piece for p in drawn):
-        remedy = f"name what the hole was drilled with: {' or '.join(names)}" if names else ""
-        table.fault("piece", "has no angle to drill at, so a test hole says nothing of it", remedy)
+        problem = "has no angle to drill at, so a test hole says nothing of it"
+        table.fault("piece", problem, _to_name(names))
     else:
         near = f"nearest is {say_given(nearest(piece, names))}" if names else ""
         table.fault("piece", "is not on the drawings", near)
     return None
+
+
+def _to_name(names: Sequence[str]) -> str:
+    return f"name what the hole was drilled with: {' or '.join(names)}" if names else ""
 
 
 def _short_name(piece: PlacedPiece, drawn: Sequence[PlacedPiece]) -> str:

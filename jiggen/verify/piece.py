@@ -37,6 +37,8 @@ class FinishedAngle:
         residuals: reading less fitted length by name, mm.
         determined: False where the readings say little about this angle.
         consistent: False where they contradict one another.
+        quarrels: there are more readings than the shape takes, and one of them is further from
+            it than its own step or plus-minus: only then the residuals say anything.
         missing: names of the lengths that it still takes to determine it; empty where it is, and
             None where no lengths of the piece would do.
         verdict: on this check edge by itself.
@@ -51,6 +53,7 @@ class FinishedAngle:
     residuals: dict[str, float]
     determined: bool
     consistent: bool
+    quarrels: bool
     missing: tuple[str, ...] | None
     verdict: str
 
@@ -113,8 +116,7 @@ def judge_finished(
             verdict=CANNOT_TELL,
             why=why,
         )
-    lengths = [across(r, drawn[r.name]) for r in known]
-    angles = tuple(_finished(a, piece, lengths, limits, thickness) for a in piece.angles)
+    angles = tuple(_finished(a, piece, known, limits, thickness) for a in piece.angles)
     checks = [_angle_check(angle, limits.angle(piece)) for angle in angles]
     # What the readings do not determine can condemn an edge, but never pass it or leave it open.
     checks = [
@@ -159,11 +161,13 @@ def _asked(reading: LengthReading, nominal: float) -> tuple[Question, ...]:
 def _finished(
     angle: PlacedAngle,
     piece: PlacedPiece,
-    lengths: Sequence[Reading],
+    taken: Sequence[LengthReading],
     limits: Limits,
     thickness: float | None,
 ) -> FinishedAngle:
     """Return one check angle as cut, judged by itself."""
+    drawn = {length.name: length for length in piece.lengths}
+    lengths = [across(r, drawn[r.name]) for r in taken]
     base, working = on_corners(angle, lengths)
     real = real_angle(base, working, lengths)
     doubt = COVERAGE * real.standard
@@ -180,6 +184,7 @@ def _finished(
         residuals=real.residuals,
         determined=real.determined,
         consistent=real.consistent,
+        quarrels=real.chance < 1.0 and _further_off(real.residuals, taken),
         missing=missing,
         verdict=CANNOT_TELL,
     )
@@ -187,6 +192,12 @@ def _finished(
     if real.consistent and (real.determined or check.verdict == DO_NOT_USE):
         return replace(found, verdict=check.verdict)
     return found
+
+
+def _further_off(residuals: Mapping[str, float], taken: Sequence[LengthReading]) -> bool:
+    """Return whether any reading is further from the likeliest shape than it is read to."""
+    read_to = {r.name: r.step if r.plus_minus is None else r.plus_minus for r in taken}
+    return any(abs(off) > read_to[name] for name, off in residuals.items())
 
 
 def _angle_check(angle: FinishedAngle, limit: float) -> Check:

@@ -15,14 +15,8 @@ from jiggen.drawing.piece import Piece
 from jiggen.drawing.piece import angle_between as edge_angle
 from jiggen.drawing.shapes import Text
 from jiggen.errors import DoesNotFit
-from jiggen.jigs.gauge import (
-    RELIEF,
-    GaugeLabels,
-    GaugeSizes,
-    build_gauge,
-    build_master,
-    light_gap,
-)
+from jiggen.jigs.gauge import build_gauge, build_master, light_gap
+from jiggen.jigs.gauge_lettering import RELIEF, GaugeLabels, GaugeSizes
 from jiggen.jigs.gauge_pieces import gauge_checks, gauge_pieces
 from jiggen.job.read import read_job_text
 from jiggen.make import make_drawings
@@ -314,3 +308,14 @@ def test_gauges_are_drawn_when_the_job_asks_and_only_then(tmp_path):
     assert "gauge" not in {p.kind for p in make_drawings(silent, formats=("svg",)).pieces}
     named = make_drawings(silent, formats=("svg",), only=("gauge",))
     assert {p.kind for p in named.pieces} == {"gauge"}
+
+
+@pytest.mark.parametrize("one", [sizes(), sizes(2.0, 2.0, 0.5, 40.0), sizes(9.0, 0.0, None, 14.0)])
+def test_the_grey_lies_inside_the_v(one):
+    """Grey on the plate beside the V would be filed away: the root of the V is lost."""
+    piece = build_gauge("gauge-1-nominal", one, 0.0, LABELS)
+    body = material(piece)
+    bands = [polygon(m.shape) for m in piece.marks if m.paper_only]
+    assert len(bands) == 2
+    assert bands[0].intersection(bands[1]).area == pytest.approx(0.0, abs=1e-9)
+    assert all(band.intersection(body).area == pytest.approx(0.0, abs=1e-6) for band in bands)
