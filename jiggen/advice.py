@@ -6,24 +6,24 @@ use for a print dialog, and a page knows of no steps per mm.
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator
 
-from jiggen.facts.card import CARD_HEIGHT, CARD_WIDTH
-from jiggen.folder import print_lines
-from jiggen.geometry.leastsquares import COVERAGE
-from jiggen.proof import Outcome, Proof
-from jiggen.verify import CANNOT_TELL, DO_NOT_USE, USE, SheetVerdict
-
-FITTED = 0.03
-"""A page that is further off than this all over was fitted to its paper when it was printed."""
-
-MEASURE_A_PAGE = (
-    "the 100 mm bar along x and along y, middle of tick to middle of tick, and both diagonals, "
-    "D1 to D1 and D2 to D2"
+from jiggen.corrections import (
+    GIVE_READINGS,
+    for_pages_apart,
+    for_the_machine,
+    for_the_printer,
+    listed,
+    measure_a_page,
 )
+from jiggen.facts.card import CARD_HEIGHT, CARD_WIDTH
+from jiggen.proof import Outcome, Proof
+from jiggen.units import in_units
+from jiggen.verify import CANNOT_TELL, DO_NOT_USE, USE
+from jiggen.verify.piece import ONE_EDGE_DOES
 
-GIVE_READINGS = "jiggen verify JOB --bar-x L --bar-y L --diagonal-1 L --diagonal-2 L"
+MOST_NAMED = 4
+"""More pieces than this that want the same reading are called by their sheet."""
 
 NO_DRILL = "foot"
 """How the names of pieces begin that are cut, but never drilled with."""
@@ -40,21 +40,44 @@ def next_steps(proof: Proof, outcome: Outcome | None = None) -> tuple[str, ...]:
     if proof.coupon_alone:
         return ("Put these lines into the job file and run jiggen make again.",)
     steps: list[str] = []
-    if proof.verdict == USE:
+    if proof.spent:
+        steps.append(
+            f"Print the page that lies there now at 100 %, measure {measure_a_page(proof.units)}, "
+            f"and give the new readings: {GIVE_READINGS}."
+        )
+    elif proof.verdict == USE and not outcome.reprint:
         steps += _what_is_due(proof)
     elif proof.verdict == DO_NOT_USE:
         steps.append("Do not cut, or do not drill with, what says DO NOT USE above.")
+    if proof.verdict == DO_NOT_USE:
         steps += _tried_and_bad(proof)
-    if questions_of(proof):
+    if _is_asked(proof):
         steps.append("Measure again what is asked about above, and give all readings anew.")
-    elif proof.verdict == CANNOT_TELL:
-        steps += _nothing_measured(proof)
+    if proof.verdict == DO_NOT_USE:
+        steps += [*_open_sheets(proof), *_open_trials(proof)]
     if proof.verdict == CANNOT_TELL:
-        steps.append(card_advice())
-    steps += _for_the_printer(proof, outcome)
+        steps += _what_is_open(proof)
+        if any(sheet.printed and sheet.verdict == CANNOT_TELL for sheet in proof.printed.sheets):
+            steps.append(card_advice(proof.units))
+    steps += for_pages_apart(proof)
+    steps += [] if proof.spent else for_the_printer(proof, outcome)
     for bed in proof.printed.sheets:
-        steps += [] if bed.printed else _for_the_machine(bed)
+        steps += [] if bed.printed else for_the_machine(bed)
     return tuple(steps) or ("Nothing was measured that a verdict could rest on.",)
+
+
+def spent_words(proof: Proof) -> str:
+    """Say that the readings belong to a page that was corrected since; empty where they do not.
+
+    Args:
+        proof: what was judged.
+    """
+    if not proof.spent:
+        return ""
+    return (
+        "These very readings corrected the print.pdf that lies there now. They are of the page "
+        "before it, and say nothing of the new one; a second correction by them would spoil it."
+    )
 
 
 def questions_of(proof: Proof) -> list[str]:
@@ -63,21 +86,22 @@ def questions_of(proof: Proof) -> list[str]:
     return list(dict.fromkeys(texts))
 
 
-def should_reprint(proof: Proof) -> bool:
-    """Return whether the next print should be corrected: the page is off by more than its doubt."""
-    found = proof.printed.found
-    pages = [s.verdict for s in proof.printed.sheets if s.printed and s.pieces]
-    if found is None or set(pages) <= {USE} or not all(found.scales_measured):
-        return False
-    made = found.distortion
-    off = (made.scale_x - 1.0, made.scale_y - 1.0, made.skew)
-    return any(abs(o) > COVERAGE * s for o, s in zip(off, found.standards, strict=True))
+def _is_asked(proof: Proof) -> bool:
+    """Return whether any reading is asked about, be it of a sheet, a piece or a hole."""
+    trials = [piece.questions for piece in proof.finished]
+    trials += [hole.questions for hole in proof.test_holes.values()]
+    return bool(questions_of(proof)) or any(trials)
 
 
-def card_advice() -> str:
-    """Say what to check one's rule against where no rule is trusted."""
+def card_advice(units: str) -> str:
+    """Say what to check one's rule against where no rule is trusted.
+
+    Args:
+        units: of the job, ``mm`` or ``in``.
+    """
+    size = in_units(f"{CARD_WIDTH:.2f} x {CARD_HEIGHT:.2f} mm", units)
     return (
-        f"No rule that you trust? A bank card is {CARD_WIDTH:.2f} x {CARD_HEIGHT:.2f} mm "
+        f"No rule that you trust? A bank card is {size} "
         "(ISO/IEC 7810, ID-1): a rule that reads so on a card is good for the bars."
     )
 
@@ -88,12 +112,12 @@ def _what_is_due(proof: Proof) -> Iterator[str]:
     cut = [piece.name for piece in proof.finished if not piece.name.startswith(NO_DRILL)]
     sheets = [sheet for sheet in proof.printed.sheets if sheet.pieces]
     if proof.test_holes:
-        tool = f" with {_listed(drilled)}" if drilled else ""
+        tool = f" with {listed(drilled)}" if drilled else ""
         yield f"Drill the part{tool}: from the middle out, each hole pinned before the next."
         if sheets or set(cut) - set(drilled):
             yield "Drill scrap first with every other piece, and measure that hole too."
     elif proof.finished:
-        tool = f" with {_listed(cut)}" if cut else ""
+        tool = f" with {listed(cut)}" if cut else ""
         yield (
             f"Drill a test hole in scrap{tool} first. Measure where it enters and where it comes "
             "out, fill in a [[test_hole]] of the form beside the drawings, and run jiggen verify "
@@ -114,9 +138,25 @@ def _what_is_due(proof: Proof) -> Iterator[str]:
 
 def _tried_and_bad(proof: Proof) -> Iterator[str]:
     """Yield what to do about cut pieces and test holes that are not good."""
-    cut = [piece.name for piece in proof.finished if piece.verdict == DO_NOT_USE]
+    again: list[str] = []
+    for piece in proof.finished:
+        if piece.verdict != DO_NOT_USE:
+            continue
+        good = [angle.name for angle in piece.angles if angle.verdict == USE]
+        bad = [angle.name for angle in piece.angles if angle.verdict == DO_NOT_USE]
+        if good and bad and piece.name.startswith(ONE_EDGE_DOES):
+            yield (
+                f"{piece.name}: cross out the {' and the '.join(bad)} edge and use the "
+                f"{' and the '.join(good)} edge only, or cut it again."
+            )
+        else:
+            again.append(piece.name)
+    printed = [name for name in again if name in proof.paper_only]
+    cut = [name for name in again if name not in proof.paper_only]
+    if printed:
+        yield f"Print {listed(printed)} again, cut again and measure anew."
     if cut:
-        yield f"Cut {_listed(cut)} again from a sheet that is good, and measure anew."
+        yield f"Cut {listed(cut)} again from a page or a sheet that is good, and measure anew."
     if any(hole.verdict == DO_NOT_USE for hole in proof.test_holes.values()):
         yield (
             "Leave the part alone until a test hole is good. Did the piece stand flat, base square "
@@ -124,13 +164,14 @@ def _tried_and_bad(proof: Proof) -> Iterator[str]:
         )
 
 
-def _nothing_measured(proof: Proof) -> Iterator[str]:
-    """Yield what to measure where nothing was."""
+def _what_is_open(proof: Proof) -> Iterator[str]:
+    """Yield what to measure where the readings cannot tell, or where there are none."""
     tried = proof.finished or proof.test_holes
     if tried or any(sheet.bars for sheet in proof.printed.sheets):
-        return
-    if proof.pages:
-        yield f"Measure {MEASURE_A_PAGE}; then {GIVE_READINGS}."
+        yield from _open_sheets(proof)
+        yield from _open_trials(proof)
+    elif proof.pages:
+        yield f"Measure {measure_a_page(proof.units)}; then {GIVE_READINGS}."
     else:
         yield (
             "Nothing here goes to a printer. Cut one piece, measure its engraved bars along x and "
@@ -138,102 +179,45 @@ def _nothing_measured(proof: Proof) -> Iterator[str]:
         )
 
 
-def _for_the_printer(proof: Proof, outcome: Outcome) -> list[str]:
-    """Return how the next print comes out true."""
-    if outcome.not_reprinted:
-        return [*_said_if_fitted(proof), f"No reprint was written: {outcome.not_reprinted}."]
-    if outcome.reprint:
-        return [*_after_reprint(proof, outcome), *print_lines(proof.printed.reprint)]
-    if not should_reprint(proof):
-        return []
-    if fitted := _said_if_fitted(proof):
-        return [*fitted, "If it was printed at 100 %: the same command with --reprint."]
-    return [
-        "To print it right: the same command with --reprint, or these lines in the job file and "
-        "jiggen make again; then measure the new page.",
-        *print_lines(proof.printed.reprint),
-    ]
+def _open_sheets(proof: Proof) -> Iterator[str]:
+    """Yield what would decide the pieces on sheets, each once with the pieces that it is for."""
+    settled = {piece.name for piece in proof.finished}
+    groups: dict[str, list[str]] = {}
+    for sheet in proof.printed.sheets:
+        if sheet.verdict == DO_NOT_USE and sheet.found and all(sheet.found.scales_measured):
+            continue  # it is made again in any case
+        names = [piece.name for piece in sheet.pieces if piece.name not in settled]
+        if names and not sheet.bars:
+            yield (
+                f"On {sheet.sheet} nothing was measured: measure {measure_a_page(proof.units)}."
+                if sheet.printed
+                else f"On {sheet.sheet} nothing was measured: measure the bars on its pieces."
+            )
+        for what in dict.fromkeys(piece.to_decide for piece in sheet.pieces):
+            here = [p.name for p in sheet.pieces if p.to_decide == what and p.name not in settled]
+            if what and here:
+                groups.setdefault(what, []).extend(
+                    here if len(here) <= MOST_NAMED else [sheet.sheet]
+                )
+    for what, names in groups.items():
+        yield f"{listed(names)}: {what}."
 
 
-def _after_reprint(proof: Proof, outcome: Outcome) -> Iterator[str]:
-    if _is_fitted(proof):
+def _open_trials(proof: Proof) -> Iterator[str]:
+    """Yield what would decide cut pieces and test holes."""
+    for piece in proof.finished:
+        if piece.verdict != CANNOT_TELL or piece.questions:
+            continue
+        told = any(angle.determined for angle in piece.angles)
+        missing = next((a.missing for a in piece.angles if a.missing), ())
+        if not all(angle.consistent for angle in piece.angles):
+            yield f"Measure {piece.name} again, burrs off, square across the corners."
+        elif not told and missing:
+            yield f"Measure {listed(missing)} of {piece.name} too, with the same calliper."
+        elif told:
+            yield f"Measure {piece.name} again with a finer calliper, or more of its lengths."
+    if any(h.verdict == CANNOT_TELL and not h.questions for h in proof.test_holes.values()):
         yield (
-            f"The page that you measured had been scaled to fit its paper. {outcome.reprint} makes "
-            "up for that, and comes out true only with the same setting; it is safer to run "
-            "jiggen make, print at 100 %, and measure that page."
+            "Measure the test hole with a finer calliper, drill more holes, or drill them in "
+            "thicker scrap; then run jiggen verify again."
         )
-    else:
-        yield f"Print the new {outcome.reprint} at 100 %, and throw the old page away."
-    yield (
-        f"Measure the NEW page: {MEASURE_A_PAGE}. Then {GIVE_READINGS} with the new readings. The "
-        "old ones count no more."
-    )
-    yield (
-        "The correction is in this print.pdf only: jiggen make draws it without, unless these "
-        "lines stand in the job file:"
-    )
-
-
-def _is_fitted(proof: Proof) -> bool:
-    found = proof.printed.found
-    if found is None:
-        return False
-    made = found.distortion
-    return abs((made.scale_x + made.scale_y) / 2.0 - 1.0) > FITTED
-
-
-def _said_if_fitted(proof: Proof) -> list[str]:
-    if not _is_fitted(proof):
-        return []
-    return [
-        'The page was scaled to fit its paper. First print it again at 100 % ("actual size"), '
-        "and measure that one: angle guides come to no harm by even scaling, but strips, "
-        "blocks and wraps do."
-    ]
-
-
-def _for_the_machine(bed: SheetVerdict) -> list[str]:
-    """Return how the next cut comes out true, where the machine is off by more than the doubt."""
-    found = bed.found
-    if found is None or bed.verdict == USE:
-        return []
-    made, (x, y, skew) = found.distortion, found.standards
-    moved = [
-        (axis, scale)
-        for axis, scale, doubt, known in (
-            ("x", made.scale_x, x, found.scales_measured[0]),
-            ("y", made.scale_y, y, found.scales_measured[1]),
-        )
-        if known and abs(scale - 1.0) > COVERAGE * doubt
-    ]
-    if bed.sheet.startswith("roll "):
-        return _for_the_roll(bed.sheet, [f"{scale:.2%} along {axis}" for axis, scale in moved])
-    steps = []
-    if moved:
-        wrong = " and ".join(f"{scale:.2%} along {axis}" for axis, scale in moved)
-        factors = ", ".join(f"along {axis} times {1 / scale:.4f}" for axis, scale in moved)
-        steps.append(
-            f"{bed.sheet} came out {wrong}. See first that the machine's program imported the file "
-            "in millimetres, at its own size. If it did, set the machine's steps per mm: "
-            f"{factors}. Kerf moves no engraved bar; if outlines alone are off, long and short by "
-            "the same amount, that is kerf: make --only coupon finds it."
-        )
-    if found.skew_measured and abs(made.skew) > COVERAGE * skew:
-        off = abs(math.degrees(made.skew))
-        steps.append(f"The axes of the machine stand {off:.2f} deg off square: square them.")
-    return [*steps, "Then cut one piece again, and measure its bars."] if steps else []
-
-
-def _for_the_roll(sheet: str, wrong: Sequence[str]) -> list[str]:
-    """Return how the next roll comes out true, where the last one did not."""
-    if not wrong:
-        return []
-    return [
-        f"{sheet} came out {' and '.join(wrong)}. Have it printed again at 100 %, with every other "
-        "scale of the roll's printer off, and measure that one; or print the tiles, and set each "
-        "by its crosses to a tape measure."
-    ]
-
-
-def _listed(names: Iterable[str]) -> str:
-    return ", ".join(names)

@@ -161,11 +161,11 @@ def make(
         str, typer.Option("--as", metavar="pdf,svg,dxf", help="Which formats to write.")
     ] = ",".join(FORMATS),
     only: Annotated[
-        str,
+        str | None,
         typer.Option(
             "--only", metavar="NAME,...", help="Only these kinds of piece (guide, block) or names."
         ),
-    ] = "",
+    ] = None,
     strict: Strict = False,
 ) -> int:
     """Write the drawings and a manifest of them.
@@ -177,6 +177,8 @@ def make(
     wanted = _words(formats)
     if not wanted or not set(wanted) <= set(FORMATS):
         return complain([f"jiggen make: --as takes {', '.join(FORMATS)}, given {formats!r}"])
+    if only is not None and not _words(only):
+        return complain(["jiggen make: --only is empty; name a kind or a piece, or leave it out"])
     solution = _solved(job)
     from jiggen import report, terminal
     from jiggen.folder import correction_lost, put_drawings, reprint_in, what_to_fill_in
@@ -187,7 +189,7 @@ def make(
         made = make_drawings(
             solution,
             formats=wanted,
-            only=_words(only),
+            only=_words(only or ""),
             progress=step,
             version=jiggen.__version__,
         )

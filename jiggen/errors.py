@@ -37,6 +37,8 @@ class Fault:
         place = f"{self.file}: {self.key}: " if self.key else f"{self.file}: "
         given = f", given {self.given}" if self.given else ""
         remedy = f"; {self.remedy}" if self.remedy else ""
+        if remedy and not given and self.problem.endswith("?"):
+            remedy = f" {self.remedy[:1].upper()}{self.remedy[1:]}"
         return " ".join(f"{place}{self.problem}{given}{remedy}".split())
 
 
@@ -69,7 +71,8 @@ class ImpossibleWedge(JiggenError, ValueError):
 class DoesNotFit(JiggenError, ValueError):
     """A piece that cannot be made with these sizes, or that is larger than its sheet.
 
-    `key` names the job key that would mend it (``guide.foot``, ``print.paper``).
+    `key` names the job key that would mend it (``guide.foot``, ``print.paper``); `others` are what
+    else of the same job cannot be made.
     """
 
     def __init__(self, problem: str, *, key: str = "", given: str = "", remedy: str = "") -> None:
@@ -77,6 +80,7 @@ class DoesNotFit(JiggenError, ValueError):
         self.key = key
         self.given = given
         self.remedy = remedy
+        self.others: tuple[DoesNotFit, ...] = ()
         super().__init__(_sentence(problem, given, remedy))
 
 

@@ -49,14 +49,18 @@ def blamed_on(file: str, units: str = "mm") -> Iterator[None]:
     try:
         yield
     except (ImpossibleWedge, DoesNotFit) as refused:
-        fault = Fault(
-            file=file,
-            key=refused.key,
-            problem=in_units(refused.problem, units),
-            given=in_units(refused.given, units),
-            remedy=in_units(refused.remedy, units),
-        )
-        raise JobError([fault]) from refused
+        some = [refused, *(refused.others if isinstance(refused, DoesNotFit) else ())]
+        faults = [
+            Fault(
+                file=file,
+                key=one.key,
+                problem=in_units(one.problem, units),
+                given=in_units(one.given, units),
+                remedy=in_units(one.remedy, units),
+            )
+            for one in some
+        ]
+        raise JobError(faults) from refused
     except DrawingError as refused:
         raise JobError([Fault(file=file, key="", problem=str(refused))]) from refused
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Sequence
 from io import BytesIO
 
-from jiggen.advice import should_reprint
+from jiggen.advice import spent_words
+from jiggen.corrections import should_reprint
 from jiggen.drawing.affine import Point
 from jiggen.drawing.shapes import Bounds, Mark, Op, Path, Text
 from jiggen.drawing.sheet import Sheet
@@ -17,13 +17,18 @@ from jiggen.units import say_length
 from jiggen.verdict_text import (
     AS_IT_IS_NOW,
     coupon_lines,
+    cut_rows,
+    degrees,
+    doubt_degrees,
+    fore_or_aft,
     machine_sentences,
-    printer_sentence,
+    printer_sentences,
     reasons,
     summary,
     verdict_words,
+    why_sentence,
 )
-from jiggen.verify import USE
+from jiggen.verify import USE, TestHoleVerdict
 
 SIZES = (2.3, 2.1, 1.9, 1.75)
 """mm: capital heights that are tried until all of it stands on one page."""
@@ -92,7 +97,8 @@ def _strips(proof: Proof, today: str, width: float, size: float, rows: int) -> l
         space(1.0),
         *say(f"This holds {AS_IT_IS_NOW}. {proof.absent}" if proof.absent else ""),
         *say(summary(proof)),
-        *say(printer_sentence(proof)),
+        *say(spent_words(proof)),
+        *(strip for said in printer_sentences(proof) for strip in say(said)),
         *(strip for said in machine_sentences(proof) for strip in say(said)),
         *(strip for note in proof.notes for strip in say(note)),
     ]
@@ -106,7 +112,7 @@ def _strips(proof: Proof, today: str, width: float, size: float, rows: int) -> l
     if why:
         strips.append(heading("Why"))
         for reason in why[:rows]:
-            strips += say(f"{', '.join(reason.names)}: {reason.verdict}; {reason.why}.")
+            strips += say(why_sentence(reason))
         if len(why) > rows:
             strips += say(f"and {len(why) - rows} more")
     strips += _lines_for_the_job(proof, say)
@@ -135,11 +141,12 @@ def _tables(proof: Proof) -> list[tuple[str, Sequence[str], list[list[str]]]]:
         ),
         (
             "Pieces on the sheets",
-            ("piece", "on", "drawn", "came out", "give or take", "length off", "verdict"),
+            ("piece", "on", "edge", "drawn", "came out", "give or take", "length off", "verdict"),
             [
                 [
-                    *(p.name, p.sheet, _degrees(p.angle_nominal), _degrees(p.angle_as_printed)),
-                    _degrees(p.plus_minus),
+                    *(p.name, p.sheet, p.angle_name),
+                    *(_deg(degrees(p.angle_nominal)), _deg(degrees(p.angle_as_printed))),
+                    _deg(doubt_degrees(p.plus_minus)),
                     ""
                     if p.length_error_worst is None
                     else say_length(p.length_error_worst, proof.units),
@@ -151,39 +158,21 @@ def _tables(proof: Proof) -> list[tuple[str, Sequence[str], list[list[str]]]]:
         ),
         (
             "Pieces as cut",
-            ("piece", "angle", "drawn", "is", "give or take", "drift", "at hole", "verdict"),
-            _cut_rows(proof),
+            ("piece", "edge", "drawn", "is", "give or take", "drift", "at hole", "verdict"),
+            [
+                [name, edge, *(_deg(cell) for cell in angles), drift, hole, verdict]
+                for name, verdict, edge, *angles, drift, hole in cut_rows(proof)
+            ],
         ),
         (
             "Test holes",
-            ("drilled with", "off forward", "off along", "give or take", "verdict"),
+            ("drilled with", "off", "off along the edge", "give or take", "verdict"),
             [
-                [
-                    name or "no piece named",
-                    *(_degrees(v) for v in t.tilt),
-                    _degrees(max(t.plus_minus)),
-                    t.verdict,
-                ]
-                for name, t in proof.test_holes.items()
+                [name or "no piece named", *_hole_cells(hole), hole.verdict]
+                for name, hole in proof.test_holes.items()
             ],
         ),
     ]
-
-
-def _cut_rows(proof: Proof) -> list[list[str]]:
-    rows = []
-    for p in proof.finished:
-        hole = proof.served.get(p.name)
-        rows += [
-            [
-                *(p.name, a.name, _degrees(a.nominal), _degrees(a.value), _degrees(a.plus_minus)),
-                "" if a.drift is None else say_length(a.drift, proof.units),
-                "" if hole is None else str(hole.hole),
-                p.verdict,
-            ]
-            for a in p.angles
-        ] or [[p.name, *([""] * 6), p.verdict]]
-    return rows
 
 
 def _lines_for_the_job(proof: Proof, say: Callable[[str], tuple[Strip, ...]]) -> list[Strip]:
@@ -216,5 +205,14 @@ def _place_to_sign(room: Bounds, margin: float) -> tuple[Mark, ...]:
     return tuple(marks)
 
 
-def _degrees(radians: float | None) -> str:
-    return "" if radians is None else f"{math.degrees(radians):.2f} deg"
+def _hole_cells(hole: TestHoleVerdict) -> list[str]:
+    """Return what a test hole is off, and the doubt; nothing where its readings are asked about."""
+    if hole.questions:
+        return ["", "", ""]
+    x, y = (_deg(degrees(abs(off))) for off in hole.tilt)
+    return [f"{x} {fore_or_aft(hole.tilt[0])}", y, _deg(doubt_degrees(max(hole.plus_minus)))]
+
+
+def _deg(cell: str) -> str:
+    """Return a number of degrees with its unit; words, and nothing, as they are."""
+    return f"{cell} deg" if cell[:1].isdigit() else cell

@@ -22,6 +22,9 @@ from jiggen.write.manifest import MANIFEST, PAGES, ROLL, relisted
 from jiggen.write.output import FORMATS, make_files
 from jiggen.write.record import sheet_record
 
+COUPON = "coupon"
+"""Kind of the kerf coupon, which is cut and measured, but guides no drill."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Made:
@@ -67,8 +70,8 @@ def make_drawings(
             that eats a detail.
     """
     pieces = build_pieces(solution, tuple(only))
-    checks = (*solution.checks, *jig_checks(solution, pieces))
-    pages = print_sheets(solution, pieces, checks) if "pdf" in formats else []
+    checks = _checks(solution, pieces)
+    pages = _pages(solution, pieces, checks) if "pdf" in formats else []
     rolls = roll_sheets(solution, pieces) if "pdf" in formats else []
     beds: list[Sheet] = []
     singles: list[Sheet] = []
@@ -96,7 +99,7 @@ def make_drawings(
         title=f"{solution.job.name}: drill-angle jigs",
         job_name=solution.job.name,
         version=version,
-        drawn_from=drawn_from(solution.job),
+        drawn_from=drawn_from(solution.job, only_coupon=_only_coupon(pieces)),
         on_file=tell,
     )
     return Made(
@@ -106,6 +109,25 @@ def make_drawings(
         open_first=next(iter(files)),
         measure=_measure(pieces, formats, solution.job.units),
     )
+
+
+def _only_coupon(pieces: Sequence[Piece]) -> bool:
+    return all(piece.kind == COUPON for piece in pieces)
+
+
+def _checks(solution: Solution, pieces: Sequence[Piece]) -> tuple[Check, ...]:
+    """Return what is said of the job and its jigs; none of it touches a kerf coupon."""
+    if _only_coupon(pieces):
+        return ()
+    return (*solution.checks, *jig_checks(solution, pieces))
+
+
+def _pages(solution: Solution, pieces: Sequence[Piece], checks: Sequence[Check]) -> Sequence[Sheet]:
+    """Return the pages of paper; none for a coupon alone, of which the cover has nothing to say.
+
+    Other pieces that are only cut keep the cover, which says how they are put together.
+    """
+    return [] if _only_coupon(pieces) else print_sheets(solution, pieces, checks)
 
 
 def with_form(files: Mapping[str, bytes], units: str) -> dict[str, bytes]:
@@ -137,9 +159,9 @@ def drawn_records(solution: Solution, only: Sequence[str] = ()) -> dict[str, Any
         DoesNotFit: as `make_drawings`.
     """
     pieces = build_pieces(solution, tuple(only))
-    checks = (*solution.checks, *jig_checks(solution, pieces))
+    checks = _checks(solution, pieces)
     turned = correction(solution.job.print)
-    pages = [sheet_record(sheet) for sheet in print_sheets(solution, pieces, checks)]
+    pages = [sheet_record(sheet) for sheet in _pages(solution, pieces, checks)]
     beds = [sheet_record(sheet) for sheet in cut_sheets(solution, pieces)[0]]
     with_correction = {} if turned is None else {"correction": list(turned[:4])}
     page_row = {"file": PAGES, "format": "pdf", **with_correction, "sheets": pages}
@@ -151,17 +173,18 @@ def drawn_records(solution: Solution, only: Sequence[str] = ()) -> dict[str, Any
 
 def _measure(pieces: Sequence[Piece], formats: Collection[str], units: str) -> tuple[str, ...]:
     said = []
-    if "pdf" in formats:
+    page_bar, piece_bar = ("4 in", "2 in") if units == "in" else ("100 mm", "50 mm")
+    if "pdf" in formats and any(p.for_print for p in pieces):
         said.append(
-            "Print at 100 % and measure on each page: the 100 mm bar along x and along y, then "
-            "the diagonals D1-D1 and D2-D2."
+            f"Print at 100 % and measure on each page: the {page_bar} bar along x and along y, "
+            "then the diagonals D1-D1 and D2-D2."
         )
-    if {"svg", "dxf"} & set(formats) and any(p.for_cut for p in pieces):
+    if {"svg", "dxf"} & set(formats) and any(p.for_cut and p.kind != COUPON for p in pieces):
         said.append(
-            "Cut one piece first and measure its 50 mm bars, or the longest there are, along x "
-            "and y."
+            f"Cut one piece first and measure its {piece_bar} bars, or the longest there are, "
+            "along x and y."
         )
-    if any(p.kind == "coupon" for p in pieces):
+    if any(p.kind == COUPON for p in pieces):
         said.append(
             "Push the loose bars of each row of the coupon together and measure over them, try "
             "the sheet in the slots, and write both into the readings form."

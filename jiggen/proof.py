@@ -9,20 +9,20 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import Any
 
-from jiggen.errors import JobError
-from jiggen.folder import FoundForms, drawings_in, filled_forms, printed_with
-from jiggen.geometry.distortion import Distortion
+from jiggen.errors import Fault, JobError
+from jiggen.folder import drawings_in, printed_with
+from jiggen.geometry.distortion import Distortion, Estimate
 from jiggen.geometry.leastsquares import COVERAGE
+from jiggen.given import Given, filled_form, given_on_pieces, given_on_sheets, mark_of
 from jiggen.job.fields import FaultList
 from jiggen.job.model import drawn_from
-from jiggen.mistaken import HEAD, READINGS, mistaken_for
 from jiggen.proof_options import TypedReadings, measured_by_options
-from jiggen.readings import Readings, read_readings
+from jiggen.readings import Readings
 from jiggen.solution import Solution
-from jiggen.trials import Served, coupon_says, judge_holes, judge_pieces, piece_named
+from jiggen.trials import Served, coupon_says, judge_holes, judge_pieces
+from jiggen.units import in_units
 from jiggen.verify import (
     CANNOT_TELL,
     USE,
@@ -38,26 +38,9 @@ from jiggen.verify import (
     recorded_sheets,
     sheet_readings,
 )
+from jiggen.verify.coupon import only_coupon
 from jiggen.verify.limits import worst_of
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Given:
-    """One reading as it was taken, for the record.
-
-    Attributes:
-        where: the page, sheet or piece.
-        name: of the bar or check dimension.
-        nominal: as drawn, mm; None for what is on no drawing.
-        measured: mm.
-        plus_minus: about 95 %, mm.
-    """
-
-    where: str
-    name: str
-    nominal: float | None
-    measured: float
-    plus_minus: float
+from jiggen.verify.said import PLACES, finished_in, hole_in, verdict_in
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,6 +60,9 @@ class Proof:
         notes: what to know about the readings: where they came from, what was left out.
         pages: names of the printed pages with pieces on them.
         absent: what to know before all else where no drawings were found; empty where they were.
+        corrected_by: the mark of the readings of the pages; empty without any.
+        spent: these very readings corrected the print that lies there now, and say nothing of it.
+        paper_only: names of the pieces that are printed and lie on no sheet for a machine.
         date: of the readings as written; empty if not.
         by: who measured; empty if not.
     """
@@ -93,8 +79,16 @@ class Proof:
     notes: tuple[str, ...]
     pages: tuple[str, ...]
     absent: str
+    corrected_by: str
+    spent: bool
+    paper_only: frozenset[str]
     date: str
     by: str
+
+    @property
+    def print_is_off(self) -> bool:
+        """Return whether the print is off by more than its doubt: else there is no correction."""
+        return self.printed.found is not None and is_off(self.printed.found)
 
     @property
     def coupon_alone(self) -> bool:
@@ -122,6 +116,17 @@ class Proof:
         return worst_of([*on_sheets, *cut, *drilled])
 
 
+def is_off(found: Estimate) -> bool:
+    """Return whether a page is off by more than its readings leave in doubt.
+
+    Args:
+        found: what was done to it.
+    """
+    made = found.distortion
+    off = (made.scale_x - 1.0, made.scale_y - 1.0, made.skew)
+    return any(abs(o) > COVERAGE * s for o, s in zip(off, found.standards, strict=True))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
     """What was written beside the verdict.
@@ -131,11 +136,13 @@ class Outcome:
         reprint: path of the corrected page; empty for none.
         not_reprinted: why a reprint that was asked for was not written, and what would do; empty
             where it was, or was not asked for.
+        nothing_to_correct: the same where the print needs none, which is no failure.
     """
 
     written: tuple[str, ...] = ()
     reprint: str = ""
     not_reprinted: str = ""
+    nothing_to_correct: str = ""
 
 
 def prove(solution: Solution, typed: TypedReadings, *, folder: str, readings_file: str) -> Proof:
@@ -156,55 +163,94 @@ def prove(solution: Solution, typed: TypedReadings, *, folder: str, readings_fil
         DoesNotFit: nothing was drawn yet, and the job cannot be drawn.
     """
     job = solution.job
-    manifest = drawings_in(folder)
-    there = manifest is not None
-    absent = ""
-    if manifest is None:
-        from jiggen.make import drawn_records
-
-        manifest = drawn_records(solution)
-        absent = (
-            f"There are no drawings in {folder}: no manifest.json was found there. What follows is "
-            "for the job as it is now, as jiggen make would draw it; it says nothing of a page "
-            "that was drawn from it earlier or otherwise. Give the folder of the drawings with "
-            "--out DIR."
-        )
-    else:
-        _refuse_changed(solution, manifest, folder)
+    manifest, absent = _drawn(solution, folder)
     found = FaultList(file="jiggen verify")
     sheets = recorded_sheets(manifest)
     pages = [sheet for sheet in sheets if sheet.printed and sheet.pieces]
-    readings, said = _filled(readings_file, folder if there else "", manifest, found)
+    readings, said = filled_form(readings_file, "" if absent else folder, manifest, found)
     by_options, more = measured_by_options(typed, pages, job.units, found)
     coupon = coupon_says(readings, sheets, found)
     if found.faults:
-        raise JobError(found.faults)
+        raise JobError([_in_units(fault, job.units) for fault in found.faults])
     on_sheets = {**readings.sheets, **by_options} if by_options else readings.sheets
     judged = _to_judge(sheets, on_sheets, readings, typed.page)
     matched = {s.name: sheet_readings(s, on_sheets.get(s.name, ()))[0] for s in judged}
+    mark = mark_of({s.name: matched[s.name] for s in judged if s.printed})
+    spent = bool(mark) and mark == manifest.get("corrected_by")
     before = printed_with(manifest)
+    printed = _printed(judged, matched, before, bool(by_options), job.units)
     holes, served = judge_holes(readings, sheets, solution)
     finished, more_served = judge_pieces(readings, sheets, solution)
     return Proof(
         job=job.name,
         units=job.units,
-        printed=judge_sheets(
-            [replace(s, pieces=_products(s.pieces)) for s in judged],
-            {name: taken for name, taken in matched.items() if taken.bars},
-            printed_with=before,
-            one_run=bool(by_options),
-        ),
+        printed=replace(printed, reprint=before) if spent else printed,
         printed_with=before,
-        finished=finished,
-        test_holes=holes,
+        finished=tuple(finished_in(piece, job.units) for piece in finished),
+        test_holes={name: hole_in(hole, job.units) for name, hole in holes.items()},
         served={**served, **more_served},
         coupon=coupon,
-        given=(*_given_on_sheets(matched, one_run=bool(by_options)), *_given(readings, sheets)),
+        given=(
+            *given_on_sheets(matched, one_run=bool(by_options)),
+            *given_on_pieces(readings, sheets),
+        ),
         notes=(*said, *more),
         pages=tuple(page.name for page in pages),
         absent=absent,
+        corrected_by=mark,
+        spent=spent,
+        paper_only=_paper_only(sheets),
         date=readings.date,
         by=readings.by,
+    )
+
+
+def _printed(
+    judged: Sequence[RecordedSheet],
+    matched: Mapping[str, SheetReadings],
+    before: Distortion,
+    one_run: bool,
+    units: str,
+) -> Verdict:
+    """Judge the sheets by what was measured on them."""
+    verdict = judge_sheets(
+        [replace(s, pieces=_products(s.pieces)) for s in judged],
+        {name: taken for name, taken in matched.items() if taken.bars},
+        printed_with=before,
+        one_run=one_run,
+        units=units,
+    )
+    return verdict_in(verdict, units)
+
+
+def _in_units(fault: Fault, units: str) -> Fault:
+    """Return a fault that says its lengths in the job's own unit."""
+    problem, remedy = (in_units(text, units, PLACES) for text in (fault.problem, fault.remedy))
+    return replace(fault, problem=problem, remedy=remedy)
+
+
+def _paper_only(sheets: Sequence[RecordedSheet]) -> frozenset[str]:
+    """Return the names of the pieces that no machine cuts."""
+    printed, cut = (
+        {piece.name for sheet in sheets if sheet.printed is there for piece in sheet.pieces}
+        for there in (True, False)
+    )
+    return frozenset(printed - cut)
+
+
+def _drawn(solution: Solution, folder: str) -> tuple[Mapping[str, Any], str]:
+    """Return the manifest of the drawings, and what to say where none lie in the folder."""
+    manifest = drawings_in(folder)
+    if manifest is not None:
+        _refuse_changed(solution, manifest, folder)
+        return manifest, ""
+    from jiggen.make import drawn_records
+
+    return drawn_records(solution), (
+        f"There are no drawings in {folder}: no manifest.json was found there. What follows is "
+        "for the job as it is now, as jiggen make would draw it; it says nothing of a page "
+        "that was drawn from it earlier or otherwise. Give the folder of the drawings with "
+        "--out DIR."
     )
 
 
@@ -213,7 +259,8 @@ def _refuse_changed(solution: Solution, manifest: Mapping[str, Any], folder: str
 
     They may be true to size and still be for a wedge that the job no longer describes.
     """
-    if manifest.get("drawn_from", "") == drawn_from(solution.job):
+    only = only_coupon(recorded_sheets(manifest))
+    if manifest.get("drawn_from", "") == drawn_from(solution.job, only_coupon=only):
         return
     found = FaultList(file=solution.job.file)
     found.add(
@@ -222,39 +269,6 @@ def _refuse_changed(solution: Solution, manifest: Mapping[str, Any], folder: str
         remedy="run jiggen make again, print the new pages and measure those",
     )
     raise JobError(found.faults)
-
-
-def _filled(
-    file: str, folder: str, manifest: Mapping[str, Any], found: FaultList
-) -> tuple[Readings, list[str]]:
-    """Return the filled-in form, an empty one where there is none, and what to say about it."""
-    try:
-        if file:
-            _refuse_mistaken(file)
-            return read_readings(file, manifest), [f"Readings from {file}."]
-        forms = filled_forms(folder, manifest) if folder else FoundForms(readings=None)
-    except JobError as bad:
-        found.faults.extend(bad.faults)
-        return Readings(file=file), []
-    notes = [f"Readings from {forms.readings.file}."] if forms.readings else []
-    if forms.unused:
-        notes.append(f"Not looked at: {', '.join(forms.unused)}.")
-    if forms.earlier:
-        notes.append(f"Left out, since it belongs to an earlier print: {', '.join(forms.earlier)}.")
-    return forms.readings or Readings(file=""), notes
-
-
-def _refuse_mistaken(file: str) -> None:
-    """Refuse a job file, a manifest or a drawing in the place of a form, in one line."""
-    try:
-        with Path(file).open("rb") as stream:
-            head = stream.read(HEAD)
-    except (OSError, ValueError):
-        return  # reading it will say what is wrong
-    if mistake := mistaken_for(head, READINGS, file):
-        found = FaultList(file=file)
-        found.add("", mistake[0], remedy=mistake[1])
-        raise JobError(found.faults)
 
 
 def _to_judge(
@@ -283,47 +297,3 @@ def _to_judge(
 def _products(pieces: Iterable[PlacedPiece]) -> tuple[PlacedPiece, ...]:
     """Return the pieces that a verdict is due on; a coupon is measured, not used."""
     return tuple(piece for piece in pieces if piece.kind != "coupon")
-
-
-def _given_on_sheets(matched: Mapping[str, SheetReadings], *, one_run: bool) -> Iterable[Given]:
-    """Yield every reading of a bar or diagonal; those that count for several pages once."""
-    rows = list(matched.items())
-    if one_run:
-        rows = [(", ".join(matched), rows[0][1])]
-    for where, taken in rows:
-        for name, bar in taken.bars.items():
-            yield Given(
-                where=where,
-                name=name,
-                nominal=bar.nominal,
-                measured=bar.measured,
-                plus_minus=COVERAGE * bar.standard,
-            )
-
-
-def _given(readings: Readings, sheets: Sequence[RecordedSheet]) -> Iterable[Given]:
-    """Yield every reading of a cut piece, of the coupon and of a test hole."""
-    for where, some in readings.pieces.items():
-        piece = piece_named(sheets, where)
-        sizes = {n.name: n.nominal for n in piece.lengths} if piece else {}
-        for one in some:
-            yield _as_given(where, one, sizes[one.name])
-    if readings.coupon:
-        piece = next(p for s in sheets for p in s.pieces if p.kind == "coupon")
-        sizes = {n.name: n.nominal for n in piece.lengths}
-        for row in (readings.coupon.fingers_x, readings.coupon.fingers_y):
-            if row is not None:
-                yield _as_given(piece.name, row, sizes[row.name])
-    for hole in readings.test_holes:
-        for one in (hole.thickness, *hole.entry, *hole.exit):
-            yield _as_given(f"test hole {hole.piece}".strip(), one, None)
-
-
-def _as_given(where: str, one: LengthReading, nominal: float | None) -> Given:
-    return Given(
-        where=where,
-        name=one.name,
-        nominal=nominal,
-        measured=one.measured,
-        plus_minus=COVERAGE * one.standard,
-    )

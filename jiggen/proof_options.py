@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import itertools
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from jiggen.geometry.quarrel import sighted, strangeness
 from jiggen.job.fields import FaultList, Table
 from jiggen.job.quantities import LENGTH, POSITIVE, Limits
 from jiggen.readings.trial import STEP_MOST
 from jiggen.units import INCH
 from jiggen.verify.placed import RecordedSheet
-from jiggen.verify.records import DEFAULT_STEP, LengthReading, readings_of_options
+from jiggen.verify.records import (
+    DEFAULT_STEP,
+    LengthReading,
+    readings_of_options,
+    sheet_readings,
+)
 
 LENGTHS = ("bar-x", "bar-y", "diagonal-1", "diagonal-2")
 """What can be typed, by the page's own names."""
@@ -21,6 +28,15 @@ METRIC_BAR = 100.0
 
 SURELY_INCH = 0.05
 """mm: a reading in mm this near to the 4 in bar is taken for it."""
+
+CLEARLY = 4.0
+"""One bar fits the other readings better than its neighbour if its chi-square is less by this."""
+
+NO_PAGE = (
+    "run jiggen make with pdf among its formats (--as pdf,svg) and print it, or fill in the form "
+    "for what a machine cut"
+)
+"""What would do where page readings are typed and no page was made."""
 
 _INCH_WORDS = ("in", '"', "'", "ft", "foot", "feet")
 
@@ -72,21 +88,10 @@ def measured_by_options(
     taken = {name: table.value(LENGTH, f"--{name}", POSITIVE) for name in typed.lengths}
     step = _step(typed.step, units, found)
     if not pages and given:
-        found.add("", "there is no printed page among the drawings", remedy="fill in the form")
-    inches, doubtful = _of_inch_bar(typed.lengths, taken, units, _page_scale(taken, pages))
+        found.add("", "there is no printed page among the drawings", remedy=NO_PAGE)
+    inches, doubtful = _inch_bars(typed.lengths, taken, units, step, pages)
     for name in doubtful:
-        table.fault(
-            f"--{name}",
-            "may be the 100 mm bar, which is 3.937 in, or the 4 in bar printed short",
-            "give both diagonals too, or the 100 mm bar in mm, or fill in the form",
-        )
-    mixed = _mixed(typed.lengths, taken, inches, units)
-    if mixed and not doubtful:
-        table.fault(
-            f"--{mixed}",
-            "may be the 4 in bar, or the 100 mm bar printed 1.6 % long",
-            "measure the bar of the same name along x and along y, or fill in the form",
-        )
+        table.fault(f"--{name}", *_which_bar(name, typed.lengths, units))
     if found.faults or not given or not pages:
         return {}, []
     chosen = [p for p in pages if typed.page is None or p.name == f"page {typed.page}"]
@@ -131,51 +136,70 @@ def _in_inches(text: str, units: str) -> bool:
     return word.startswith(_INCH_WORDS)
 
 
-def _page_scale(taken: Mapping[str, float | None], pages: Sequence[RecordedSheet]) -> float | None:
-    """Return the scale that the diagonals show, which tells one bar from the other, or None."""
-    if not pages:
-        return None
-    drawn = pages[0].to_measure()
-    ratios = [
-        mm / drawn[name].nominal
-        for name, mm in taken.items()
-        if name.startswith("diagonal") and mm is not None and name in drawn
-    ]
-    return sum(ratios) / len(ratios) if ratios else None
-
-
-def _of_inch_bar(
-    typed: Mapping[str, str], taken: Mapping[str, float | None], units: str, scale: float | None
+def _inch_bars(
+    typed: Mapping[str, str],
+    taken: Mapping[str, float | None],
+    units: str,
+    step: float,
+    pages: Sequence[RecordedSheet],
 ) -> tuple[set[str], list[str]]:
     """Return which bars are the 4 in ones, and which may be either.
 
     A reading in inches need not be of the inch bar: 3.94 in is a true 100 mm bar, or a 4 in bar
-    printed 1.5 % short. The diagonals tell; without them nobody can, and it is asked.
+    printed 1.5 % short; 101.6 mm is a true 4 in bar, or a 100 mm bar printed 1.6 % long. Bars and
+    diagonals together tell, whatever the printer does to each axis; without diagonals nobody can.
     """
     inches: set[str] = set()
-    doubtful: list[str] = []
+    either: list[str] = []
     for name, mm in taken.items():
         if not name.startswith("bar") or mm is None:
             continue
         if not _in_inches(typed[name], units):
-            if abs(mm - INCH_BAR) <= SURELY_INCH:
-                inches.add(name)
+            either += [name] if abs(mm - INCH_BAR) <= SURELY_INCH else []
         elif mm >= (METRIC_BAR + INCH_BAR) / 2.0:
             inches.add(name)
-        elif scale is None:
-            doubtful.append(name)
-        elif abs(mm / INCH_BAR - scale) < abs(mm / METRIC_BAR - scale):
-            inches.add(name)
-    return inches, doubtful
+        else:
+            either.append(name)
+    if not either or not pages:
+        return inches, []
+    if not any(mm is not None for name, mm in taken.items() if name.startswith("diagonal")):
+        return inches, either
+    choices = [
+        inches | {name for name, inch in zip(either, kinds, strict=True) if inch}
+        for kinds in itertools.product((False, True), repeat=len(either))
+    ]
+    ranked = sorted(
+        ((_strange(pages[0], taken, step, some), number) for number, some in enumerate(choices))
+    )
+    if ranked[1][0] - ranked[0][0] < CLEARLY:
+        return inches, either
+    return choices[ranked[0][1]], []
 
 
-def _mixed(
-    typed: Mapping[str, str], taken: Mapping[str, float | None], inches: set[str], units: str
-) -> str:
-    """Return a bar that was read as 101.6 mm while the other one is the 100 mm bar, or nothing."""
-    bars = [name for name in taken if name.startswith("bar") and taken[name] is not None]
-    doubtful = [name for name in inches if not _in_inches(typed[name], units)]
-    return doubtful[0] if doubtful and len(inches) < len(bars) else ""
+def _strange(
+    page: RecordedSheet, taken: Mapping[str, float | None], step: float, inches: Collection[str]
+) -> float:
+    """Return how strange the readings are if these bars are the 4 in ones, as a chi-square."""
+    readings = [
+        reading
+        for name, mm in taken.items()
+        if mm is not None
+        for reading in _one(page, name, mm, step, inch=name in inches)
+    ]
+    return strangeness(sighted(sheet_readings(page, readings)[0].bars))
+
+
+def _which_bar(name: str, typed: Mapping[str, str], units: str) -> tuple[str, str]:
+    """Return what to ask about a bar that may be either, and what would tell."""
+    problem = "may be the 4 in bar, or the 100 mm bar printed 1.6 % long"
+    if _in_inches(typed[name], units):
+        problem = "may be the 100 mm bar, which is 3.937 in, or the 4 in bar printed short"
+    if any(other.startswith("diagonal") for other in typed):
+        return problem, (
+            "the diagonals fit both: measure again with a finer rule, or fill in the form, where "
+            "each bar has its own line"
+        )
+    return problem, "give both diagonals too, or fill in the form, where each bar has its own line"
 
 
 def _one(

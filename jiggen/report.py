@@ -46,6 +46,8 @@ _NINE = (
 
 #: A longer drilling order than this is listed only with ``--all``.
 TICKED = 240
+#: Letters of a side's name that leave room for several holes in a line to tick off.
+SIDE_SHOWN = 10
 
 CAUTION = (
     "Eye protection on, work clamped, edges deburred; never leave a laser alone, and know what it "
@@ -169,7 +171,7 @@ def angles_text(solution: Solution, terminal: Terminal, *, every_hole: bool = Fa
     )
     parts: list[object] = [heading(job.name), opening, stations_table(solution, terminal)]
     if solution.guides:
-        parts += [heading("Guide set"), guides_table(solution)]
+        parts += [heading("Guide set"), guides_table(solution), *_joined_guides(solution)]
     if solution.holes:
         shown = solution.holes if every_hole else holes_worth_showing(solution)
         parts += [heading("Holes"), holes_table(solution, shown), order_sentence(solution)]
@@ -192,6 +194,12 @@ def angles_text(solution: Solution, terminal: Terminal, *, every_hole: bool = Fa
     return printed(parts, terminal)
 
 
+def _joined_guides(solution: Solution) -> list[str]:
+    """Say which guides of the two sides are drawn as one piece, and how that is called."""
+    pieces = [f"{a.name} and {b.name} are one piece, guide-{a.name[1:]}" for a, b in solution.twins]
+    return [f"On the drawings {'; '.join(pieces)}."] if pieces else []
+
+
 def _order_parts(solution: Solution, terminal: Terminal, every_hole: bool) -> list[object]:
     """Return the drilling order as a list to tick off; a very long one only where asked for."""
     drilled = sum(hole.drill_now for hole in solution.holes)
@@ -200,10 +208,12 @@ def _order_parts(solution: Solution, terminal: Terminal, every_hole: bool) -> li
     if drilled > TICKED and not every_hole:
         return [f"--all lists the {drilled} holes to tick off, in the order of drilling."]
     a, b = solution.job.sides
+    named = max(len(a), len(b)) <= SIDE_SHOWN
+    key = "from the side that is named" if named else f"A: the pin goes in from {a}; B: from {b}"
     return [
         heading("Tick off"),
-        f"Pin each hole again before the next. A: the pin goes in from {a}; B: from {b}.",
-        tick_list(solution, terminal.width),
+        f"Pin each hole again before the next, {key}.",
+        tick_list(solution, terminal.width, solution.job.sides if named else ("A", "B")),
     ]
 
 
@@ -234,7 +244,8 @@ def closing_text(
     if lost:
         parts += [heading("The print is no longer corrected"), *lost]
     # Last, where the eye is when the command is done.
-    how = ", and print at 100 %" if made.open_first.endswith(".pdf") else ""
+    printed_out = made.open_first.endswith(".pdf") and any(p.for_print for p in made.pieces)
+    how = ", and print at 100 %" if printed_out else ""
     first = f"Open first{how}: {os.path.join(folder, *made.open_first.split('/'))}"
     return printed([*parts, "", CAUTION, "", first], terminal)
 

@@ -7,7 +7,6 @@ there. The bars on the page are corrected with it, so that the second print can 
 from __future__ import annotations
 
 import datetime
-import hashlib
 import json
 import os
 from collections.abc import Iterable, Mapping
@@ -22,12 +21,17 @@ from jiggen.jigs import build_pieces
 from jiggen.job.fields import FaultList
 from jiggen.make import make_drawings, with_form
 from jiggen.proof import Outcome, Proof
+from jiggen.proof_options import NO_PAGE
 from jiggen.sheets import correction
 from jiggen.solution import Solution
 from jiggen.write.files import write_new
 from jiggen.write.manifest import MANIFEST, PAGES, manifest_text, relisted
 
 NOTHING_TO_CORRECT = "measure the bars along x and y and both diagonals of a printed page"
+
+PRINT_IS_TRUE = (
+    "the print is off by no more than the readings leave in doubt; print.pdf stays as it is"
+)
 
 MEASURE_THE_NEW = "print the page that lies there now, at 100 %, and measure that one"
 
@@ -58,10 +62,9 @@ def write_outcome(
         DrawingFileError: a file in the way is the user's, or the disk refuses.
     """
     there = FaultList(file=record)
-    if record and os.path.lexists(record):
-        there.add("", "is there already", remedy="give --record the name of a new file")
+    _refuse_record(record, there)
     found = FaultList(file="jiggen verify", faults=there.faults)
-    if reprint and _mark(proof) == (drawings_in(folder) or {}).get("corrected_by"):
+    if reprint and proof.spent:
         found.add("--reprint", "was done by these very readings", remedy=MEASURE_THE_NEW)
     if found.faults:
         raise JobError(found.faults)
@@ -76,7 +79,9 @@ def write_outcome(
     refused = _nothing_to_correct_by(proof) if reprint else ""
     if refused or not reprint:
         return Outcome(written=tuple(written), not_reprinted=refused)
-    made, mark = proof.printed.reprint, _mark(proof)
+    if not proof.print_is_off:
+        return Outcome(written=tuple(written), nothing_to_correct=PRINT_IS_TRUE)
+    made, mark = proof.printed.reprint, proof.corrected_by
     try:
         again = print_again(solution, made, folder, version, corrected_by=mark)
     except DoesNotFit as trouble:
@@ -84,9 +89,31 @@ def write_outcome(
     return Outcome(written=(*written, *again), reprint=again[0])
 
 
+def _refuse_record(record: str, found: FaultList) -> None:
+    """Put down why a record cannot be written under the name that was given."""
+    if not record:
+        return
+    above = os.path.dirname(record)
+    if os.path.lexists(record):
+        found.add("", "is there already", remedy="give --record the name of a new file")
+    elif above and not os.path.isdir(above):
+        found.add(
+            "",
+            f"the folder {above} is not there",
+            remedy="make it first, or give --record the name of a file in another folder",
+        )
+
+
 def _nothing_to_correct_by(proof: Proof) -> str:
     """Return why the readings tell no correction; empty where they do."""
     found = proof.printed.found
+    if not proof.pages:
+        return f"there is no printed page among the drawings; {NO_PAGE}"
+    if proof.printed.apart:
+        return (
+            f"{' and '.join(proof.printed.apart)} came out unlike one another, and one correction "
+            "for all spoils the good one and does not cure the bad one"
+        )
     if found is None:
         if any(sheet.questions for sheet in proof.printed.sheets):
             return "the readings that it would correct by are asked about above"
@@ -94,11 +121,6 @@ def _nothing_to_correct_by(proof: Proof) -> str:
     if not all(found.scales_measured):
         return f"there are readings along one axis only; {NOTHING_TO_CORRECT}"
     return ""
-
-
-def _mark(proof: Proof) -> str:
-    """Return a mark of the readings, so that one set does not correct twice."""
-    return hashlib.sha256(repr(proof.given).encode("utf-8")).hexdigest()[:16]
 
 
 def print_again(

@@ -27,15 +27,22 @@ from jiggen.jigs.strip import cross_to_cross
 from jiggen.jigs.strip_pieces import roll_pieces
 from jiggen.job.model import PrintInput
 from jiggen.solution import Check, Solution
+from jiggen.units import say_length, say_size
 
 #: mm. White around two pieces on paper; scissors need no more.
 PAPER_GAP = 2.0
 #: mm. White around a bed and around a single piece's file.
 BED_EDGE = 5.0
-#: mm. A narrower margin of a roll has no room for words.
+#: mm. Least margin above and below a roll's strip, for words.
 LEAST_WORDS = 5.0
 #: How often the front pages are set: their number is part of what they say.
 TRIES = 4
+#: What a bed's lines are for, by the names that SVG and DXF have for their layers: colours can be
+#: changed, and mean nothing to a machine.
+LAYERS = (
+    "Layers: CUT through; SCORE shallow lines; ENGRAVE marks and words; NOTE, as this line, is not "
+    "for the machine."
+)
 #: mm. Capital heights that the cover may be set in, best first.
 COVER_TYPE = (2.15, 2.0, 1.85)
 
@@ -84,6 +91,7 @@ def print_sheets(
                 count=count,
                 caution=CAUTION,
                 corrected=_corrected(job.print),
+                units=job.units,
                 card=CARD_WIDTH,
             ),
         )
@@ -187,20 +195,25 @@ def roll_sheets(solution: Solution, pieces: Sequence[Piece]) -> list[Sheet]:
 
 def _roll_sheet(solution: Solution, piece: Piece, number: int, count: int) -> Sheet:
     box, margin = piece.bounds(), solution.job.print.margin
-    width, height = box.width + 2 * margin, box.height + 2 * margin
+    # Above and below there is always room for the words: a plotter's page has no other caution.
+    edge = max(margin, LEAST_WORDS)
+    width, height = box.width + 2 * margin, box.height + 2 * edge
     long = cross_to_cross(piece)
     words = (
         f"{solution.job.name}, hole strip, page {number} of {count}. Print at 100 %. Lower cross "
         f"to lower cross should read {long:.2f} mm, {long / INCH_MM:.3f} in."
     )
-    line = Line(text=words, height=min(2.4, 0.4 * margin))
-    text = Text(Point(margin, 0.35 * margin), words, fitted_height(line, box.width))
+    rows = ((words, 0.35 * edge), (CAUTION, height - 0.65 * edge))
+    marks = []
+    for row, y in rows:
+        tall = fitted_height(Line(text=row, height=min(2.4, 0.4 * edge)), box.width)
+        marks.append(Mark(shape=Text(Point(margin, y), row, tall), op=Op.NOTE))
     return Sheet(
         name=f"roll {number}",
         width=width,
         height=height,
-        placed=(Placed(piece=piece, place=Affine.move(margin - box.left, margin - box.bottom)),),
-        marks=(Mark(shape=text, op=Op.NOTE),) if margin >= LEAST_WORDS else (),
+        placed=(Placed(piece=piece, place=Affine.move(margin - box.left, edge - box.bottom)),),
+        marks=tuple(marks),
         title=solution.job.name,
     )
 
@@ -249,10 +262,17 @@ def cut_sheets(solution: Solution, pieces: Sequence[Piece]) -> tuple[list[Sheet]
 
 
 def _bed_words(solution: Solution, which: str, edge: float) -> tuple[Mark, ...]:
-    """Say on a bed's lower edge whose it is, for which material, and that it is in mm."""
-    cut = solution.job.cut
-    kerf = "without kerf" if cut.kerf is None else f"kerf {cut.kerf:g} mm allowed for"
-    words = f"{solution.job.name}, {which}, material {cut.sheet:g} mm, {kerf}, drawn 1:1 in mm"
+    """Say on a bed's lower edge whose it is, for which material, and what its lines are for."""
+    cut, units = solution.job.cut, solution.job.units
+    kerf = (
+        "without kerf"
+        if cut.kerf is None
+        else f"kerf {say_length(cut.kerf, units, 3 if units == 'in' else 2)} allowed for"
+    )
+    words = (
+        f"{solution.job.name}, {which}, material {say_size(cut.sheet, units)}, {kerf}, "
+        f"drawn 1:1 in mm. {LAYERS}"
+    )
     height = min(2.4, 0.45 * edge)
     line = Line(text=words, height=height)
     height = fitted_height(line, cut.bed[0] - 2 * edge)

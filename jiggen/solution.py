@@ -20,6 +20,12 @@ Status = Literal["ok", "warn", "fail", "not checked"]
 
 QUARTER = math.pi / 2
 
+SAME_SHAPE = math.radians(0.001)
+"""Two guides nearer than this are the same shape, radians: a thousandth of a degree."""
+
+FLAT_SKIN = math.radians(0.05)
+"""A skin that bends less than this over the fitted part is flat to a guide, radians."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AnglesAt:
@@ -248,3 +254,32 @@ class Solution:
         """Return the numbers of the holes in the order of drilling, see `holes.drilling_runs`."""
         passes = 1 if self.job.holes is None else self.job.holes.passes
         return drilling_runs([hole.order for hole in self.holes], passes)
+
+    @property
+    def twins(self) -> tuple[tuple[GuideResult, GuideResult], ...]:
+        """Return each guide of side A with the one of side B that is the same piece turned over.
+
+        None on curved skins, where a guide stands on two feet of its own.
+        """
+        left = [guide for guide in self.guides if guide.side == "b"]
+        found = []
+        for guide in (guide for guide in self.guides if guide.side == "a"):
+            twin = next((b for b in left if abs(b.angle - guide.angle) <= SAME_SHAPE), None)
+            if twin is not None and not self.is_curved("a") and not self.is_curved("b"):
+                left.remove(twin)
+                found.append((guide, twin))
+        return tuple(found)
+
+    def is_curved(self, side: str) -> bool:
+        """Return whether a skin bends more over its fitted part than a straight base bears.
+
+        Args:
+            side: ``a`` or ``b``.
+        """
+        for section, station in zip(self.section_at, self.job.wedge.stations, strict=True):
+            if section is None:
+                continue
+            fit = section.fit(station.values["from"])
+            if (fit.bend_a if side == "a" else fit.bend_b) > FLAT_SKIN:
+                return True
+        return False

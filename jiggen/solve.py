@@ -79,7 +79,7 @@ def solve(job: Job) -> Solution:
         guides=tuple(_guides(job, stations, found)),
         checks=shop_checks(_facts(job, stations, found, readings))
         + riveting_checks(job, plan, found, depth, trim)
-        + trim_checks(job, trim),
+        + trim_checks(job, trim, wedge),
         section_at=tuple(one.section for one in readings),
         limits=tuple(
             sentence

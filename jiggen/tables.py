@@ -196,23 +196,26 @@ def order_sentence(solution: Solution) -> str:
     )
 
 
-def tick_list(solution: Solution, width: int) -> str:
+def tick_list(solution: Solution, width: int, sides: Sequence[str]) -> str:
     """Return the holes in the order of drilling, each with a box to tick and its pin's side.
 
     Args:
         solution: a solved job with holes.
         width: columns that a line may take.
+        sides: what side A and side B are called.
 
     Returns:
         Lines; each run from the middle begins a line of its own.
     """
-    pins = {hole.number: (hole.pin or "").upper() for hole in solution.holes}
-    digits = len(str(max(pins)))
-    in_row = max(1, (width + 2) // (digits + 8))
+    named = dict(zip("ab", sides, strict=True))
+    pins = {hole.number: named.get(hole.pin or "", "") for hole in solution.holes}
+    digits, wide = len(str(max(pins))), max(len(side) for side in sides)
+    in_row = max(1, (width + 2) // (digits + wide + 7))
     lines = []
     for run in (run for of_pass in solution.drilling_runs for run in of_pass):
-        cells = [f"[ ] {number:>{digits}} {pins[number]}" for number in run]
-        lines += ["  ".join(cells[at : at + in_row]) for at in range(0, len(cells), in_row)]
+        cells = [f"[ ] {number:>{digits}} {pins[number]:<{wide}}" for number in run]
+        rows = (cells[at : at + in_row] for at in range(0, len(cells), in_row))
+        lines += ["  ".join(row).rstrip() for row in rows]
     return "\n".join(lines)
 
 

@@ -6,7 +6,7 @@ drilled with it would come out from where it should.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from jiggen.geometry.testhole import TestHole
@@ -14,6 +14,7 @@ from jiggen.job.fields import FaultList
 from jiggen.readings import HoleReadings, Readings
 from jiggen.solution import Solution
 from jiggen.verify import (
+    CANNOT_TELL,
     DEFAULT_ALLOWED_ANGLE,
     CouponFound,
     FinishedPiece,
@@ -22,6 +23,7 @@ from jiggen.verify import (
     TestHoleVerdict,
     judge_finished,
     judge_test_holes,
+    questions_of_coupon,
     read_coupon,
 )
 from jiggen.verify.placed import drilled_with
@@ -48,7 +50,7 @@ def piece_named(sheets: Sequence[RecordedSheet], name: str) -> PlacedPiece | Non
 def judge_pieces(
     readings: Readings, sheets: Sequence[RecordedSheet], solution: Solution
 ) -> tuple[tuple[FinishedPiece, ...], dict[str, Served]]:
-    """Judge every cut piece that was measured."""
+    """Judge every cut piece that was measured; a coupon only where it must be asked about."""
     verdicts = []
     at: dict[str, Served] = {}
     for name, taken in readings.pieces.items():
@@ -59,7 +61,32 @@ def judge_pieces(
         if hole is not None:
             at[name] = hole
         verdicts.append(judge_finished(piece, taken, thickness=hole.thickness if hole else None))
+    verdicts += _coupon_asked_about(readings, sheets, solution.job.units)
     return tuple(verdicts), at
+
+
+def _coupon_asked_about(
+    readings: Readings, sheets: Sequence[RecordedSheet], units: str
+) -> Iterator[FinishedPiece]:
+    """Yield an open verdict on a coupon whose rows cannot be meant: it gives no lines then."""
+    piece = _coupon(sheets)
+    if readings.coupon is None or piece is None:
+        return
+    from jiggen.jigs.coupon import BARS
+
+    if asked := questions_of_coupon(piece, readings.coupon, BARS, units):
+        yield FinishedPiece(
+            name=piece.name,
+            angles=(),
+            length_error_worst=None,
+            questions=asked,
+            verdict=CANNOT_TELL,
+            why="; ".join(question.text for question in asked),
+        )
+
+
+def _coupon(sheets: Sequence[RecordedSheet]) -> PlacedPiece | None:
+    return next((p for s in sheets for p in s.pieces if p.kind == "coupon"), None)
 
 
 def judge_holes(
@@ -83,6 +110,8 @@ def judge_holes(
             allowed_angle=DEFAULT_ALLOWED_ANGLE if allowed is None else allowed,
             intended=(lean, 0.0),
             thickness=served.thickness if served else None,
+            units=solution.job.units,
+            sure=[hole.thickness_has_unit for hole in some],
         )
         verdicts[name] = _other_way(verdict, lean)
     return verdicts, at
@@ -104,6 +133,8 @@ def _pieces(sheets: Sequence[RecordedSheet]) -> list[PlacedPiece]:
 
 def _other_way(verdict: TestHoleVerdict, lean: float) -> TestHoleVerdict:
     """Say so where a hole leans as it should, but to the other side."""
+    if verdict.questions:
+        return verdict
     mirrored = abs(verdict.tilt[0] + 2.0 * lean) <= verdict.plus_minus[0]
     if not mirrored or abs(verdict.tilt[0]) <= verdict.plus_minus[0]:
         return verdict
@@ -135,16 +166,21 @@ def _served(solution: Solution, name: str) -> Served | None:
 def coupon_says(
     readings: Readings, sheets: Sequence[RecordedSheet], found: FaultList
 ) -> CouponFound | None:
-    """Return what the coupon says, or a fault where its readings cannot be."""
+    """Return what the coupon says, or a fault where its readings cannot be.
+
+    None too where they must be asked about first; `judge_pieces` has the questions.
+    """
     if readings.coupon is None:
         return None
     from jiggen.jigs.coupon import BARS
 
-    piece = next((p for s in sheets for p in s.pieces if p.kind == "coupon"), None)
+    piece = _coupon(sheets)
     theirs = FaultList(file=readings.file)
     if piece is None:
         theirs.add("coupon", "there is no coupon on the drawings", remedy="make --only coupon")
         found.faults.extend(theirs.faults)
+        return None
+    if questions_of_coupon(piece, readings.coupon, BARS):
         return None
     try:
         return read_coupon(piece, readings.coupon, BARS)

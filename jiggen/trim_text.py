@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
-from jiggen.shop.trim_checks import ligaments, said_holes, said_metal
+from jiggen.shop.trim_checks import ligaments, said_holes, said_metal, thin_metal
 from jiggen.terminal import ruled_table
 from jiggen.units import say_length
 
@@ -87,7 +87,7 @@ def _cut_cells(cut: Cut, units: str) -> list[str]:
         cut.end,
         _bare(cut.on_stock, units),
         _bare(cut.left, units),
-        ", ".join(f"{_bare(n.width, units)} x {_bare(n.depth, units)}" for n in cut.notches)
+        ", ".join(f"{_bare(n.widest, units)} x {_bare(n.depth, units)}" for n in cut.notches)
         or "none",
         "-" if near is None else f"{_bare(max(near.metal, 0.0), units)}, hole {near.number}",
     ]
@@ -145,6 +145,11 @@ def reasons(one: Placement, plan: TrimPlan, units: str) -> list[str]:
         )
     if not one.notches:
         said.append("no cut passes a lightening hole")
+    said += [
+        f"only {say_length(metal, units)} of metal between the cut at the {cut.end} and a "
+        "lightening hole"
+        for metal, cut in thin_metal(plan, one)
+    ]
     known = ligaments(one)
     if known and not one.opened:
         said.append(f"hole {known[0].number} {said_metal(known[0], part.drill, units)}")
@@ -158,11 +163,11 @@ def reasons(one: Placement, plan: TrimPlan, units: str) -> list[str]:
 
 def _notch_words(cut: Cut, notch: Notch, units: str) -> str:
     words = (
-        f"a notch at the {cut.end}, {say_length(notch.width, units)} wide and "
+        f"a notch at the {cut.end}, {say_length(notch.widest, units)} wide and "
         f"{say_length(notch.depth, units)} deep, "
     )
     words += "hidden by the fairing" if notch.hidden else "that no fairing hides"
-    words += f", {say_length(notch.rear, units)} of metal behind it"
+    words += f", {say_length(notch.behind, units)} of metal behind it"
     return f"{words}, open to the front" if notch.open_front else words
 
 
@@ -218,9 +223,9 @@ def _placement_as_json(one: Placement, plan: TrimPlan, units: str) -> dict[str, 
 def _notch_as_json(notch: Notch) -> dict[str, Any]:
     return {
         "lightening_hole_at": notch.hole.at,
-        "width": notch.width,
+        "width": notch.widest,
         "depth": notch.depth,
-        "metal_behind": notch.rear,
+        "metal_behind": notch.behind,
         "open_to_front": notch.open_front,
         "hidden": notch.hidden,
     }

@@ -156,7 +156,7 @@ def read_rate(given: object) -> float:
 
 _NUMBER_IN_TEXT = re.compile(r"-?\d+(?:\.\d+)?")
 _LENGTHS_IN_TEXT = re.compile(
-    r"(?<![\w.])((?:-?\d+(?:\.\d+)?(?: x | to | by ))*-?\d+(?:\.\d+)?) mm\b"
+    r"(?<![\w.])((?:-?\d+(?:\.\d+)?(?: x | to | by ))*-?\d+(?:\.\d+)?) mm\b(?! bar\b)"
 )
 
 
@@ -176,21 +176,39 @@ def say_length(mm: float, units: str = "mm", places: int | None = None) -> str:
     return f"{value:z.{decimals}f} {units}"
 
 
-def in_units(text: str, units: str) -> str:
+def say_size(mm: float, units: str = "mm") -> str:
+    """Say a size of stock as it is bought: a fraction of an inch where it is one.
+
+    Args:
+        mm: the size in mm.
+        units: ``mm`` or ``in``: what to say it in.
+
+    Returns:
+        For example ``3 mm``, ``1/8 in``, or ``0.118 in`` where no rule has such a fraction.
+    """
+    if units == "in":
+        fraction = say_fraction(mm, 32)
+        return fraction if not fraction.startswith("about") else say_length(mm, units, 3)
+    return f"{mm:.3f}".rstrip("0").rstrip(".") + " mm"
+
+
+def in_units(text: str, units: str, places: int = 3) -> str:
     """Return a sentence with its lengths in mm said in the job's own unit.
 
     Args:
-        text: a sentence; lengths stand in it as ``12.5 mm``, ``12 x 30 mm`` or ``3 to 5 mm``.
+        text: a sentence; lengths stand in it as ``12.5 mm``, ``12 x 30 mm`` or ``3 to 5 mm``. The
+            ``100 mm bar`` is a name, and stays.
         units: ``mm`` or ``in``.
+        places: decimals of an inch.
 
     Returns:
-        The sentence, with three decimals of an inch where the job counts in inches.
+        The sentence, in inches where the job counts in them.
     """
     if units == "mm":
         return text
 
     def inches(found: re.Match[str]) -> str:
-        said = _NUMBER_IN_TEXT.sub(lambda n: f"{float(n[0]) / INCH:z.3f}", found[1])
+        said = _NUMBER_IN_TEXT.sub(lambda n: f"{float(n[0]) / INCH:z.{places}f}", found[1])
         return f"{said} in"
 
     return _LENGTHS_IN_TEXT.sub(inches, text)

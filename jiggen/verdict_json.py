@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from jiggen.advice import spent_words
 from jiggen.geometry.leastsquares import COVERAGE
-from jiggen.proof import Given, Outcome, Proof
+from jiggen.given import Given
+from jiggen.proof import Outcome, Proof
 from jiggen.verify import FinishedPiece, verdict_as_json
 
 
@@ -19,11 +21,13 @@ def proof_as_json(proof: Proof, outcome: Outcome | None = None) -> dict[str, Any
 
     Returns:
         The keys of the interface, then ``sheets`` and ``questions``, then ``finished``,
-        ``test_holes``, ``coupon``, ``readings``, ``notes``, ``written`` and ``not_reprinted``:
-        why a reprint that was asked for was not written, else null.
+        ``test_holes``, ``coupon``, ``readings``, ``notes``, ``drawings_found`` (false where the
+        verdict is for the job as it is now, as no drawings lay in the folder), ``readings_spent``
+        (they corrected the print that lies there now), ``written`` and ``not_reprinted``: why a
+        reprint that was asked for was not written, else null.
     """
     outcome = outcome or Outcome()
-    notes = [proof.absent, *proof.notes] if proof.absent else list(proof.notes)
+    notes = [note for note in (proof.absent, spent_words(proof), *proof.notes) if note]
     return {
         **verdict_as_json(proof.printed),
         "verdict": proof.verdict,
@@ -32,8 +36,10 @@ def proof_as_json(proof: Proof, outcome: Outcome | None = None) -> dict[str, Any
         "coupon": _coupon_as_json(proof),
         "readings": [_given_as_json(one) for one in proof.given],
         "notes": notes,
+        "drawings_found": not proof.absent,
+        "readings_spent": proof.spent,
         "written": list(outcome.written),
-        "not_reprinted": outcome.not_reprinted or None,
+        "not_reprinted": outcome.not_reprinted or outcome.nothing_to_correct or None,
     }
 
 

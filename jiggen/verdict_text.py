@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from jiggen.advice import next_steps, questions_of
+from jiggen.advice import next_steps, questions_of, spent_words
 from jiggen.geometry.coupon import Found
 from jiggen.geometry.distortion import Estimate
 from jiggen.geometry.leastsquares import COVERAGE
@@ -17,6 +17,7 @@ from jiggen.proof import Outcome, Proof
 from jiggen.terminal import Terminal, heading, printed, ruled_table
 from jiggen.units import INCH, say_length
 from jiggen.verify import CANNOT_TELL, DO_NOT_USE, USE
+from jiggen.verify.words import doubt_length, rounded_up
 
 COLOURS = {USE: "green", DO_NOT_USE: "red", CANNOT_TELL: "yellow"}
 
@@ -78,12 +79,24 @@ def summary(proof: Proof) -> str:
     return f"{'; '.join(parts)}." if parts else "No piece was judged."
 
 
-def printer_sentence(proof: Proof) -> str:
-    """Say what the printer did to the page, with the plus-minus; empty if it is not known."""
+def printer_sentences(proof: Proof) -> tuple[str, ...]:
+    """Say what the printer did to the pages, with the plus-minus; nothing if it is not known."""
+    takes = "that takes both diagonals"
+    measured = [s for s in proof.printed.sheets if s.printed and s.found is not None]
+    if proof.printed.apart:
+        return (
+            *(_came_out(f"{_capital(s.sheet)} came out", s.found, takes) for s in measured),
+            "The pages came out unlike one another, by more than their readings leave in doubt.",
+        )
     found = proof.printed.found
     if found is None:
-        return ""
-    return _came_out("Came out", found, "that takes both diagonals")
+        return ()
+    opening = f"{_capital(measured[0].sheet)} came out" if len(measured) == 1 else "Came out"
+    return (_came_out(opening, found, takes),)
+
+
+def _capital(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:]}"
 
 
 def machine_sentences(proof: Proof) -> tuple[str, ...]:
@@ -95,10 +108,19 @@ def machine_sentences(proof: Proof) -> tuple[str, ...]:
     )
 
 
-def _came_out(opening: str, found: Estimate, takes: str) -> str:
+def _came_out(opening: str, found: Estimate | None, takes: str) -> str:
+    if found is None:
+        return ""
     made, (x, y, skew) = found.distortion, found.standards
-    words = f"{opening} {made.scale_x:.2%} along x (give or take {COVERAGE * x:.2%})"
-    words += f" and {made.scale_y:.2%} along y (give or take {COVERAGE * y:.2%})"
+    scales = zip("xy", (made.scale_x, made.scale_y), (x, y), found.scales_measured, strict=True)
+    said = [
+        f"{scale:.2%} along {axis} (give or take {COVERAGE * doubt:.2%})"
+        for axis, scale, doubt, known in scales
+        if known
+    ]
+    words = f"{opening} {' and '.join(said) or 'of a size that the readings do not tell'}"
+    for axis, known in zip("xy", found.scales_measured, strict=True):
+        words += "" if known or not said else f"; along {axis} nobody measured"
     if not found.skew_measured:
         return f"{words}; whether it came out square nobody measured: {takes}."
     degrees = math.degrees(made.skew)
@@ -143,14 +165,14 @@ def proof_text(proof: Proof, terminal: Terminal, outcome: Outcome | None = None)
     held = f"\n  {AS_IT_IS_NOW}" if proof.absent else ""
     banner = f"{rule}\n  {verdict_words(proof)}{held}\n{rule}"
     colour = "" if proof.coupon_alone else COLOURS[proof.verdict]
-    parts: list[object] = [proof.absent] if proof.absent else []
+    parts: list[object] = [said for said in (proof.absent, spent_words(proof)) if said]
     parts += [heading(banner, colour), "", proof.job, summary(proof)]
-    parts += [said for said in (printer_sentence(proof), *machine_sentences(proof)) if said]
+    parts += [said for said in (*printer_sentences(proof), *machine_sentences(proof)) if said]
     asked = [] if any(s.pieces for s in proof.printed.sheets) else questions_of(proof)
-    parts += [f"{question}." for question in asked]
+    parts += [closed(question) for question in asked]
     why = [r for r in reasons(proof) if r.verdict != USE] or reasons(proof)
     parts += [heading("Why")] if why else []
-    parts += [f"{', '.join(r.names)}: {r.verdict}; {r.why}." for r in why]
+    parts += [why_sentence(reason) for reason in why]
     if any(sheet.pieces for sheet in proof.printed.sheets):
         parts += [heading("Pieces on the sheets"), _pieces_table(proof)]
     if proof.finished:
@@ -171,71 +193,126 @@ def proof_text(proof: Proof, terminal: Terminal, outcome: Outcome | None = None)
     return printed([*parts, "", *proof.notes], terminal)
 
 
+def why_sentence(reason: Reason) -> str:
+    """Say why pieces got their verdict, as one sentence or several."""
+    return closed(f"{', '.join(reason.names)}: {reason.verdict}; {reason.why}")
+
+
+def closed(text: str) -> str:
+    """End a sentence; a question keeps its own mark."""
+    return text if text.endswith(("?", ".")) else f"{text}."
+
+
 def _counted(count: int, noun: str) -> str:
     return f"{count} {noun}{'' if count == 1 else 's'}"
 
 
-def _degrees(radians: float | None) -> str:
+def degrees(radians: float | None) -> str:
+    """Return an angle as it stands in a table; empty where there is none."""
     return "" if radians is None else f"{math.degrees(radians):.2f}"
+
+
+def doubt_degrees(radians: float | None) -> str:
+    """Return a doubt as it stands in a table: rounded up, as in the reasons."""
+    return "" if radians is None else f"{rounded_up(math.degrees(radians)):.2f}"
 
 
 def _pieces_table(proof: Proof) -> object:
     table = ruled_table(
-        *("piece", "verdict", "on", "drawn deg", "came out", "give or take", "length off"), left=3
+        *("piece", "verdict", "on", "edge", "drawn deg", "came out", "give or take", "length off"),
+        left=4,
     )
     for sheet in proof.printed.sheets:
         for p in sheet.pieces:
             off = p.length_error_worst
             table.add_row(
-                *(p.name, p.verdict.upper(), p.sheet, _degrees(p.angle_nominal)),
-                *(_degrees(p.angle_as_printed), _degrees(p.plus_minus)),
+                *(p.name, p.verdict.upper(), p.sheet, p.angle_name, degrees(p.angle_nominal)),
+                *(degrees(p.angle_as_printed), doubt_degrees(p.plus_minus)),
                 "" if off is None else say_length(off, proof.units),
             )
     return table
 
 
-def _finished_table(proof: Proof) -> object:
-    table = ruled_table(
-        *("piece", "verdict", "angle", "drawn deg", "is", "give or take", "drift", "at hole"),
-        left=3,
-    )
+def cut_rows(proof: Proof) -> list[list[str]]:
+    """Return the rows of the table of cut pieces: one for each check edge.
+
+    An edge that was not measured has no number that could be taken for a reading, and no verdict
+    of its piece's other edge.
+
+    Args:
+        proof: what was judged.
+
+    Returns:
+        Piece, verdict, edge, angle as drawn, as cut, its doubt, drift, and at which hole.
+    """
+    rows = []
     for p in proof.finished:
         hole = proof.served.get(p.name)
         for a in p.angles:
+            # A piece of one edge is judged by its other lengths too.
+            verdict = (a if len(p.angles) > 1 else p).verdict
             if not a.determined and a.verdict == CANNOT_TELL:
-                table.add_row(p.name, "", a.name, _degrees(a.nominal), "not measured", *[""] * 3)
+                rows.append(
+                    [p.name, verdict, a.name, degrees(a.nominal), "not measured", "", "", ""]
+                )
                 continue
             drift = "" if a.drift is None else say_length(a.drift, proof.units)
             if a.drift is not None and a.drift_plus_minus is not None:
-                drift += f" +-{say_length(a.drift_plus_minus, proof.units)}"
-            table.add_row(
-                *(p.name, (a if len(p.angles) > 1 else p).verdict.upper(), a.name),
-                *(_degrees(a.nominal), _degrees(a.value)),
-                *(_degrees(a.plus_minus), drift, str(hole.hole) if hole else ""),
+                drift += f" +-{doubt_length(a.drift_plus_minus, proof.units)}"
+            rows.append(
+                [
+                    *(p.name, verdict, a.name, degrees(a.nominal), degrees(a.value)),
+                    *(doubt_degrees(a.plus_minus), drift, str(hole.hole) if hole else ""),
+                ]
             )
         if not p.angles:
-            table.add_row(p.name, p.verdict.upper(), *([""] * 6))
+            rows.append([p.name, p.verdict, *([""] * 6)])
+    return rows
+
+
+def _finished_table(proof: Proof) -> object:
+    table = ruled_table(
+        *("piece", "verdict", "edge", "drawn deg", "is", "give or take", "drift", "at hole"),
+        left=3,
+    )
+    for name, verdict, *rest in cut_rows(proof):
+        table.add_row(name, verdict.upper(), *rest)
     return table
 
 
 def _residuals(proof: Proof) -> Iterable[str]:
-    """Yield what each reading of a piece is off from the likeliest shape."""
+    """Yield what each reading of a piece is off from the likeliest shape, where that says much."""
     for p in proof.finished:
-        for a in p.angles[:1]:
-            left = ", ".join(f"{name} {mm:+.2f}" for name, mm in a.residuals.items())
-            yield f"{p.name}: readings less the likeliest shape, mm: {left}."
+        for a in [angle for angle in p.angles if angle.quarrels][:1]:
+            left = ", ".join(
+                f"{name} {say_length(mm, proof.units)}" for name, mm in a.residuals.items()
+            )
+            if left and a.quarrels:
+                yield f"{p.name}: readings less the likeliest shape: {left}."
 
 
 def _test_hole_lines(proof: Proof) -> Iterable[str]:
     for name, t in proof.test_holes.items():
+        opening = f"{name or 'no piece named'}: {t.verdict.upper()}"
+        if t.questions:
+            yield f"{opening}."
+            continue
         hole = proof.served.get(name)
         drift = ""
         if t.drift is not None and hole is not None:
-            x, y = (say_length(mm, proof.units) for mm in t.drift)
-            drift = f"; at hole {hole.hole} the exit would be off by {x} forward and {y} along"
-        off_x, off_y = (math.degrees(v) for v in t.tilt)
+            x, y = (say_length(abs(mm), proof.units) for mm in t.drift)
+            drift = (
+                f"; at hole {hole.hole} the exit would be off by {x} {fore_or_aft(t.drift[0])} "
+                f"and {y} along the edge"
+            )
+        off_x, off_y = (f"{abs(math.degrees(v)):.2f} deg" for v in t.tilt)
         yield (
-            f"{name or 'no piece named'}: {t.verdict.upper()}; leans {off_x:+.2f} deg forward and "
-            f"{off_y:+.2f} deg along from where it should, give or take "
-            f"{_degrees(t.plus_minus[0])} and {_degrees(t.plus_minus[1])}{drift}."
+            f"{opening}; leans {off_x} {fore_or_aft(t.tilt[0])} and {off_y} along the edge from "
+            f"where it should, give or take {doubt_degrees(t.plus_minus[0])} and "
+            f"{doubt_degrees(t.plus_minus[1])}{drift}."
         )
+
+
+def fore_or_aft(off: float) -> str:
+    """Return the way that a hole is off: toward the leading edge, or toward the trailing edge."""
+    return "forward" if off > 0.0 else "aft"

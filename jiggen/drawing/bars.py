@@ -25,6 +25,14 @@ INCH_BARS = (
 )
 #: mm of white on each side of a bar's name.
 NAME_GAP = 0.8
+#: A name that takes up more of its bar than this is set above an unbroken line: within it, what is
+#: left of the line would be read as part of the number.
+NAME_SHARE = 0.62
+#: mm. Length of a tick below such a name, and the largest capital that leaves room for it.
+LOW_TICK, LOW_NAME = 1.2, 1.6
+#: Heights of a capital from the line up to the baseline of a name above it, and from the middle of
+#: the row down to that line.
+LIFTED, BELOW_NAME = 0.45, 0.66
 #: mm. Width of a tick that is drawn as an area; its middle is what is measured.
 TICK_WIDTH = 0.3
 
@@ -58,6 +66,11 @@ def calibration_bar(
         The marks, and the check dimension with the ticks' middles as its ends.
     """
     place = Affine.move(*start) @ Affine.turn(90.0 if along_y else 0.0)
+    above = text_width(label, text_height) > NAME_SHARE * length
+    if above:
+        tick, text_height = min(tick, LOW_TICK), min(text_height, LOW_NAME)
+        # Line and name together stand in the middle of the row that a bar of two parts would take.
+        place = place @ Affine.move(0.0, -(BELOW_NAME * text_height))
     marks: list[Mark] = []
     for x in (0.0, length):
         if solid_ticks:
@@ -69,10 +82,11 @@ def calibration_bar(
     room = length - 2 * NAME_GAP
     text_height = min(text_height, text_height * room / (text_width(label, text_height) * 1.05))
     clear = text_width(label, text_height) / 2 + NAME_GAP
-    for x0, x1 in ((0.0, length / 2 - clear), (length / 2 + clear, length)):
-        if x1 - x0 > 0.5:
-            marks.append(Mark(shape=Path.open([(x0, 0.0), (x1, 0.0)]), op=op))
-    text = Text(Point(length / 2, -text_height / 2), label, text_height, anchor=Anchor.MIDDLE)
+    middle = length / 2
+    for x0, x1 in ((0.0, length),) if above else ((0.0, middle - clear), (middle + clear, length)):
+        marks.append(Mark(shape=Path.open([(x0, 0.0), (x1, 0.0)]), op=op))
+    baseline = LIFTED * text_height if above else -text_height / 2
+    text = Text(Point(middle, baseline), label, text_height, anchor=Anchor.MIDDLE)
     marks.append(Mark(shape=text, op=op))
     axis = "y" if along_y else "x"
     dimension = CheckDimension(

@@ -36,6 +36,7 @@ class PageWords:
         count: of all pages.
         caution: one line at the foot.
         corrected: a sentence if the page is mis-scaled on purpose; else empty.
+        units: ``mm`` or ``in``: what the job's people measure in; it is said first.
         card: long side of a bank card, mm; its tick on each 100 mm bar serves whoever has no rule.
     """
 
@@ -44,6 +45,7 @@ class PageWords:
     count: int
     caution: str
     corrected: str = ""
+    units: str = "mm"
     card: float | None = None
 
 
@@ -264,24 +266,36 @@ def _head(width: float, height: float, margin: float, words: PageWords) -> tuple
     )
 
 
-def _diagonals(width: float, height: float, margin: float) -> str:
-    """Return what both diagonals should measure, in both units."""
+def _diagonals(width: float, height: float, margin: float, units: str) -> str:
+    """Return what both diagonals should measure, in both units, the job's own first."""
     across = math.sqrt(2.0) * square_side(width, height, margin)
-    return f"{across:.1f} mm, {across / INCH_MM:.3f} in"
+    said = [f"{across:.1f} mm", f"{across / INCH_MM:.3f} in"]
+    return ", ".join(said if units == "mm" else said[::-1])
+
+
+def _tolerances(units: str) -> tuple[str, str]:
+    """Return what guides and wraps need of the bars; in inches rounded to the safe side."""
+    if units == "in":
+        return "guides: x and y bars alike within 0.019 in", "wraps: 4 in within 0.008 in"
+    return "guides: x and y bars alike within 0.5 mm", "wraps: 100 mm within 0.2 mm"
 
 
 def _foot(width: float, height: float, margin: float, words: PageWords) -> tuple[Mark, ...]:
     beside = CROSS_HALF + 5.2
     left = margin + CROSS_IN + beside
     right = margin + CROSS_IN + square_side(width, height, margin) - beside
+    guides, wraps = _tolerances(words.units)
     after_bars = margin + LEFT + 4 * INCH_MM + 4.6
     tip = text_block(
         Bounds(after_bars, margin + 6.2, width - margin - 8.0, margin + 18.4),
         [
             Line(text="middle of tick to middle of tick", height=2.0),
-            Line(text="guides: x and y bars alike within 0.5 mm", height=2.0),
-            Line(text="wraps: 100 mm within 0.2 mm", height=2.0),
-            Line(text=f"D1-D1 and D2-D2: {_diagonals(width, height, margin)}", height=2.0),
+            Line(text=guides, height=2.0),
+            Line(text=wraps, height=2.0),
+            Line(
+                text=f"D1-D1 and D2-D2: {_diagonals(width, height, margin, words.units)}",
+                height=2.0,
+            ),
         ],
         op=Op.NOTE,
     )

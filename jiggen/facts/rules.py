@@ -34,6 +34,10 @@ PITCH_MOST_SOURCE = (
     "10D: an aviation trade magazine's article on riveting (read); FAA handbook (from memory)"
 )
 
+THIN_METAL = 2.0
+"""Metal between a saw cut and a lightening hole that is called thin below this, mm: it bends as
+the cut is filed. Common practice, no published source."""
+
 _COUNTERSINK_MIN_SHEET = {
     2.38125: 1.016,
     3.175: 1.27,

@@ -15,6 +15,14 @@ KERF_MOST = 3.5
 """mm. A wider slot leaves no bar of the coupon standing; common practice, no published source."""
 
 
+PLAUSIBLE_SHARE = 0.25
+"""Share of a bar of the coupon that a machine burns or mills away with one cut at most; a kerf
+above it is a misread row before it is a machine. Common practice, no published source."""
+
+LOST_BAR_SHARE = 0.125
+"""Share of a bar that a row looks to lose by each cut when one bar of eight is left out."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Found:
     """A size found from a coupon.

@@ -77,8 +77,8 @@ def placed(
         cuts=(ends[0], ends[1]),
         inner=_least(numbers, part.drill, {"lightening hole": to_hole}),
         opened=_numbers(numbers, least <= part.drill / 2 + ROUNDING),
-        under_least=_numbers(numbers, least < part.least * part.drill - ROUNDING),
-        under_usual=_numbers(numbers, least < part.usual * part.drill - ROUNDING),
+        under_least=_numbers(numbers, least < part.least_edge - ROUNDING),
+        under_usual=_numbers(numbers, least < part.usual_edge - ROUNDING),
     )
 
 
@@ -176,6 +176,10 @@ def _notches(
         front = part.depth if open_front and part.depth is not None else far
         rear = max(hole.line - chord, 0.0)
         depth = half + inside
+        # With its middle in the part, the hole is there as wide as it is anywhere.
+        reach = hole.radius if inside > 0.0 else chord
+        behind = max(hole.line - reach, 0.0)
+        most = hole.line + reach
         found.append(
             Notch(
                 hole=hole,
@@ -183,6 +187,8 @@ def _notches(
                 depth=depth,
                 rear=rear,
                 front=front,
+                widest=(most if part.depth is None else min(most, part.depth)) - behind,
+                behind=behind,
                 open_front=open_front,
                 hidden=depth <= fairing + ROUNDING,
             )

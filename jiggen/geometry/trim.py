@@ -87,8 +87,9 @@ class Part:
         line: distance of the hole line forward of the trailing edge, mm.
         drill: diameter of a rivet hole, mm.
         depth: from the trailing edge to the front of the wedge, mm, or None.
-        least: edge distance that no hole may go below, in hole diameters.
-        usual: edge distance that a countersunk hole wants, in hole diameters.
+        rivet: diameter that edge distances count in, mm; None counts in that of the hole.
+        least: edge distance that no hole may go below, in those diameters.
+        usual: edge distance that the rivet's form wants, in those diameters.
     """
 
     trim: tuple[float, float]
@@ -97,8 +98,24 @@ class Part:
     line: float = 0.0
     drill: float = 0.0
     depth: float | None = None
+    rivet: float | None = None
     least: float = 2.0
     usual: float = 2.5
+
+    @property
+    def one(self) -> float:
+        """Return the diameter that edge distances count in, mm."""
+        return self.drill if self.rivet is None else self.rivet
+
+    @property
+    def least_edge(self) -> float:
+        """Return the least distance from a rivet's middle to an edge, mm."""
+        return self.least * self.one
+
+    @property
+    def usual_edge(self) -> float:
+        """Return the distance from its middle to an edge that the rivet's form wants, mm."""
+        return self.usual * self.one
 
     @property
     def numbers(self) -> tuple[int, ...]:
@@ -122,6 +139,9 @@ class Notch:
         depth: how far it goes into the part along the edge, mm.
         rear: from the trailing edge to its mouth, mm: the metal left behind it.
         front: from the trailing edge to the mouth's far end, mm.
+        widest: how wide it is in the part at most, mm: where the cut passes beyond the hole's
+            middle, the hole is wider than the mouth.
+        behind: the least metal between it and the trailing edge, mm.
         open_front: it runs out at the front of the wedge.
         hidden: the end fairing covers all of its depth.
     """
@@ -131,6 +151,8 @@ class Notch:
     depth: float
     rear: float
     front: float
+    widest: float
+    behind: float
     open_front: bool
     hidden: bool
 
@@ -189,7 +211,7 @@ class Placement:
         inner: the rivet hole with the least metal to a whole lightening hole, or None.
         opened: numbers of rivet holes that run into a cut, a notch or a lightening hole.
         under_least: numbers of rivet holes nearer to an edge than the least rule.
-        under_usual: numbers of rivet holes nearer to an edge than countersunk ones want.
+        under_usual: numbers of rivet holes nearer to an edge than their form wants.
     """
 
     shift: float
@@ -213,6 +235,26 @@ class Placement:
     def open_notches(self) -> tuple[Notch, ...]:
         """Return the notches that no fairing hides."""
         return tuple(notch for notch in self.notches if not notch.hidden)
+
+    def to_lightening(self, cut: Cut, depth: float | None) -> float | None:
+        """Return the metal between a cut and the nearest lightening hole that it does not pass, mm.
+
+        Args:
+            cut: one of this placement's.
+            depth: of the wedge, mm, or None.
+
+        Returns:
+            None where no whole lightening hole lies in the part.
+
+        Source: definition; a hole's reach toward the cut is `RoundHole.half_span`.
+        """
+        inward = 1.0 if cut is self.cuts[0] else -1.0
+        found = [
+            (hole.at - cut.at) * inward - half
+            for hole, half in ((hole, hole.half_span(depth)) for hole in self.lightening)
+            if half > 0.0
+        ]
+        return min((metal for metal in found if metal >= 0.0), default=None)
 
     @property
     def sound(self) -> bool:

@@ -74,7 +74,7 @@ def undrilled_shifts(stock: Stock, part: Part, within: Window) -> list[tuple[flo
 
 
 def _distances(part: Part) -> tuple[float, float, float]:
-    return part.drill / 2.0, part.least * part.drill, part.usual * part.drill
+    return part.drill / 2.0, part.least_edge, part.usual_edge
 
 
 def _by_rivet(

@@ -14,6 +14,14 @@ from jiggen.drawing.shapes import Anchor, Bounds, Mark
 from jiggen.errors import DoesNotFit
 from jiggen.jigs.profile import LEDGE_HEIGHT, Profile
 
+#: Which way round a layer lies, told by its shape: its high corner is at the TE.
+CLAMP_FLAT = "low clamp flat goes forward"
+#: mm. Height of a row with a word and its arrow, of the word, length and half height of the arrow.
+ROW, WORD, ARROW, ARROW_HALF = 3.5, 1.8, 6.0, 1.4
+#: mm. A shorter arrow has no direction.
+LEAST_ARROW = 3.0
+#: mm of white between words and the bars beside them.
+BESIDE = 1.6
 #: mm. Narrowest column that takes a half's name.
 NARROWEST_COLUMN = 14.0
 
@@ -37,24 +45,32 @@ def solid_lettering(
     lean, half, keep = p.lean, p.sizes.length / 2, p.keep
     top = min(p.top_forward.y, p.top_aft.y)
     across = pair_room()
-    left = -half + max(lean, 0.0)
-    aft = Bounds(left + keep, 3.2, min(lean, 0.0) - 1.6, top - 3.0)
-    text = Bounds(max(lean, 0.0) + 1.6, 3.2 + across, half + min(lean, 0.0) - 3.2, top - keep - 0.6)
-    return _panel(
+    aft = Bounds(-half + max(lean, 0.0) + keep, 3.2, min(lean, 0.0) - 1.6, top - 3.0)
+    text = Bounds(
+        max(lean, 0.0) + 1.6, 3.8 + across + ROW, half + min(lean, 0.0) - 3.2, top - keep - 0.6
+    )
+    column = Bounds(aft.left, aft.bottom, aft.right - across - BESIDE, aft.top)
+    said = (words.drill, f"stack: {words.total}", CLAMP_FLAT)
+    more = text_block(
+        Bounds(column.left, column.bottom + ROW + 0.6, column.right, column.top).moved(place),
+        [line for one in said for line in wrapped(one, 1.9, column.width, most=8)],
+    )
+    marks, sizes = _panel(
         place,
         lying=Bounds(2.8, 2.8, p.base_end.x - keep - 2.0, 2.8 + across),
-        standing=Bounds(left + 2.6, keep + 3.0, left + 2.6 + across, top - keep - 1.0),
-        arrows=Bounds(max(aft.left, left + 3.4 + across), aft.bottom, aft.right, aft.top),
+        standing=Bounds(aft.right - across, aft.bottom, aft.right, aft.top),
+        arrows=(
+            Bounds(column.left, column.bottom, column.right, column.bottom + ROW),
+            Bounds(text.left, 3.2 + across, text.right, 3.2 + across + ROW),
+        ),
         text=text,
         lines=[
-            Line(text=words.title, height=2.8, bold=True),
-            Line(text=f"{words.angle:.2f}°", height=2.8, bold=True),
+            Line(text=f"{words.title}  {words.angle:.2f}°", height=2.8, bold=True),
             *wrapped(words.line, 2.0, text.width),
             *wrapped(words.job, 2.0, text.width),
-            *wrapped(words.drill, 1.9, text.width),
-            *wrapped(words.total, 1.9, text.width),
         ],
     )
+    return (*marks, *more), sizes
 
 
 def half_lettering(
@@ -76,9 +92,9 @@ def half_lettering(
         standing = Bounds(right - 1.0 - across, LEDGE_HEIGHT, right - 1.0, top - keep - 1.0)
         lying = Bounds(left, 2.8, p.base_end.x - keep - 2.0, 2.8 + across)
     column = Bounds(
-        max(column.left, standing.right + 0.8) if part == "aft" else column.left,
+        max(column.left, standing.right + BESIDE) if part == "aft" else column.left,
         column.bottom,
-        column.right if part == "aft" else min(column.right, standing.left - 0.8),
+        column.right if part == "aft" else min(column.right, standing.left - BESIDE),
         column.top,
     )
     lines = [
@@ -98,7 +114,10 @@ def half_lettering(
         place,
         lying=lying,
         standing=standing,
-        arrows=Bounds(column.left, lying.top, column.right, lying.top + 7.2),
+        arrows=tuple(
+            Bounds(column.left, lying.top + k * ROW, column.right, lying.top + (k + 1) * ROW)
+            for k in range(2)
+        ),
         text=Bounds(column.left, lying.top + 7.8, column.right, column.top),
         lines=lines,
     )
@@ -109,39 +128,50 @@ def _panel(
     *,
     lying: Bounds,
     standing: Bounds,
-    arrows: Bounds,
+    arrows: tuple[Bounds, ...],
     text: Bounds,
     lines: list[Line],
 ) -> tuple[tuple[Mark, ...], tuple[CheckDimension, ...]]:
-    """Return a layer's bars, arrows and words, each in its own box (given as for side A)."""
+    """Return a layer's bars, arrows and words, each in its own box (given as for side A).
+
+    Of `arrows` the first is the row of the word TE, the second that of FORWARD.
+    """
     lie, lie_sizes = bar_pair(lying.moved(place))
     stand, stand_sizes = bar_pair(standing.moved(place), along_y=True)
     words = text_block(text.moved(place), lines)
-    pointers = _direction(arrows.moved(place), forward_right=place.a > 0)
+    right = place.a > 0
+    pointers = (
+        *_pointer(arrows[0].moved(place), ("TE",), points_right=not right),
+        *_pointer(arrows[1].moved(place), ("FORWARD", "FWD"), points_right=right),
+    )
     return (*lie, *stand, *words, *pointers), (*lie_sizes, *stand_sizes)
 
 
-def _direction(box: Bounds, *, forward_right: bool) -> tuple[Mark, ...]:
-    """Return FORWARD and TE with their arrows, one above the other, from the bottom of `box`."""
-    rows: list[Mark] = []
-    row, height, tail = 3.5, 1.8, 5.4
-    for number, (name, right) in enumerate((("TE", not forward_right), ("FORWARD", forward_right))):
-        y = box.bottom + row * number
-        if box.width - tail < text_width(name, height):
-            name = "FWD" if number else name
-        anchor = Anchor.START if right else Anchor.END
-        word = Bounds(box.left, y, box.right, y + row)
-        marks = text_block(word, [Line(text=name, height=height)], anchor=anchor)
-        if not marks:
-            continue
-        ink = marks[0].bounds()
-        middle = (ink.bottom + ink.top) / 2
-        start, end = (ink.right + 0.8, box.right) if right else (box.left, ink.left - 0.8)
-        if end - start >= 3.0:
-            wide = min(end - start, 6.0)
-            start = start if right else end - wide
-            rows += block_arrow(
-                Bounds(start, middle - 1.4, start + wide, middle + 1.4), points_right=right
-            )
-        rows += marks
-    return tuple(rows)
+def _pointer(box: Bounds, names: tuple[str, ...], *, points_right: bool) -> tuple[Mark, ...]:
+    """Return a word hard against the side of the piece that it names, an arrow pointing to it.
+
+    Args:
+        box: the row, mm.
+        names: what it may be called, longest first.
+        points_right: which side that is, as the piece is drawn.
+    """
+    # Ink may begin a little before a word's place and end a little after its run.
+    short = box.width - 1.2 - LEAST_ARROW
+    name = next((n for n in names if text_width(n, WORD) <= short), names[-1])
+    words = text_block(
+        Bounds(box.left, box.bottom, box.right, box.top),
+        [Line(text=name, height=WORD)],
+        anchor=Anchor.START,
+    )
+    if not words:
+        return ()
+    ink = words[0].bounds()
+    wide = min(box.width - ink.width - 0.8, ARROW)
+    shift = box.right - ink.right if points_right else box.left - ink.left
+    words = tuple(m.moved(Affine.move(shift, 0.0)) for m in words)
+    if wide < LEAST_ARROW:
+        return words
+    inner = ink.left + shift - 0.8 - wide if points_right else ink.right + shift + 0.8
+    middle = (ink.bottom + ink.top) / 2
+    row = Bounds(inner, middle - ARROW_HALF, inner + wide, middle + ARROW_HALF)
+    return (*words, *block_arrow(row, points_right=points_right))

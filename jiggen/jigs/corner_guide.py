@@ -56,6 +56,8 @@ from jiggen.jigs.guide_lettering import named_arrow
 
 #: mm. Room along a check edge for its triangles and its label.
 STRIP = 6.6
+#: mm of white between words and the bars beside them.
+BESIDE = 1.8
 #: What the plates are called.
 PARTS = {"stop": "stop", "cheek": "cheek", "cross": "cross plate"}
 
@@ -69,7 +71,8 @@ class CornerLabels:
         title: name of the guide.
         side: name of the skin that it stands on.
         holes: the holes that it serves.
-        faces: which way the lettered face of stop, cheek and cross plate looks.
+        faces: which way the lettered face of stop, cheek and cross plate looks; a semicolon
+            parts what holds on one side from what holds on the other.
         ends: what lies on the stop's side of the cross plate, and on the cheek's.
         extra: more lines for the stop, most important first.
     """
@@ -164,7 +167,7 @@ def _letter_chordwise(
         min(at["D"].y, at["shoulder"].y) - 1.6,
     )
     column = Bounds(box.right - across, box.bottom, box.right, box.top)
-    row = Bounds(box.left, slot_top, column.left - 0.8, slot_top + across)
+    row = Bounds(box.left, slot_top, column.left - BESIDE, slot_top + across)
     standing, standing_sizes = bar_pair(column.moved(place), along_y=True)
     lying, lying_sizes = bar_pair(row.moved(place))
     # The top falls forward, square to the drill: further aft there is more room under it.
@@ -174,7 +177,11 @@ def _letter_chordwise(
     glue = "glue the cheek to its back" if part == "stop" else "glue its back to the stop"
     lines = [
         *_name_lines(part, labels, free.width, f"{plate.degrees:.2f}°  {labels.title}"),
-        *wrapped(labels.faces[0 if part == "stop" else 1], 2.3, free.width),
+        *(
+            line
+            for face in labels.faces[0 if part == "stop" else 1].split("; ")
+            for line in wrapped(face, 2.1, free.width)
+        ),
         *wrapped(glue, 2.1, free.width),
         *(Line(text=text, height=2.1) for text in (labels.extra if part == "stop" else ())),
     ]
@@ -210,7 +217,7 @@ def _cross_rooms(plate: Plate) -> _CrossRooms:
     left, right = max(at["A"].x, at["D"].x) + STRIP, min(at["F"].x, at["E"].x) - STRIP
     far_left = max(at["slot-far"].x, at["slot-far-top"].x) + 1.8
     end = min(at["B"].x, at["beak"].x) - 2.2
-    far_right = end - across - 0.8
+    far_right = end - across - BESIDE
     low, foot = floor + 0.8, floor - 1.6 - across
     return _CrossRooms(
         lying=Bounds(left, foot, end - 2.0, foot + across),
@@ -236,10 +243,10 @@ def _letter_cross(
         line
         for sentence in (
             labels.faces[2],
-            "slot over stop and cheek",
-            f"its play leans the bit up to {math.degrees(play.both):.2f}°",
+            "slot goes over both, glued back to back",
+            f"loose slots: bit may lean {math.degrees(play.both):.2f}°",
         )
-        for line in wrapped(sentence, 2.0, rooms.more.width, most=4)
+        for line in wrapped(sentence, 2.0, rooms.more.width, most=5)
     ]
     marks = (
         *lying,
@@ -254,10 +261,10 @@ def _letter_cross(
 def _name_lines(part: str, labels: CornerLabels, width: float, first: str) -> list[Line]:
     """Return what every plate says: its name, where it goes, whose it is."""
     return [
-        Line(text=first, height=4.2, bold=True),
-        Line(text=PARTS[part].upper(), height=3.4, bold=True),
-        *wrapped(f"{labels.side}, {labels.holes}", 2.8, width, most=4),
-        *wrapped(labels.job, 2.3, width, most=3),
+        Line(text=first, height=3.8, bold=True),
+        Line(text=PARTS[part].upper(), height=3.2, bold=True),
+        *wrapped(f"{labels.side}, {labels.holes}", 2.4, width, most=4),
+        *wrapped(labels.job, 2.1, width, most=3),
     ]
 
 
@@ -297,12 +304,12 @@ def _edge_marks(part: str, plate: Plate, place: Affine) -> tuple[Mark, ...]:
     says = {
         "stop": f"bit here {plate.degrees:.2f}°",
         "cheek": f"along the bit {plate.degrees:.2f}°",
-        "cross": f"lean {plate.degrees:.2f}°",
+        "cross": f"edge to base {plate.degrees:.2f}°",
     }
     marks = [
         *check_edge_marks(base, inside_left=not mirrored),
         *check_edge_marks(working, inside_left=mirrored),
-        *along_edge(working, says[part], 2.2, inside_left=mirrored),
+        *along_edge(working, says[part], 1.8 if part == "cross" else 2.2, inside_left=mirrored),
         witness_band(base, waste_left=mirrored),
         witness_band(working, waste_left=not mirrored),
     ]
@@ -310,7 +317,7 @@ def _edge_marks(part: str, plate: Plate, place: Affine) -> tuple[Mark, ...]:
         slot = plate.angles[1].working.moved(place)
         marks += [
             *check_edge_marks(slot, inside_left=not mirrored, at=(0.2, 0.8)),
-            *along_edge(slot, f"slot {plate.degrees:.2f}°", 2.2, inside_left=not mirrored),
+            *along_edge(slot, f"slot to base {plate.degrees:.2f}°", 1.8, inside_left=not mirrored),
             witness_band(slot, waste_left=mirrored),
         ]
     return (*marks, *_corner_letters(part, at, place))

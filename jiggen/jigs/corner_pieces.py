@@ -10,7 +10,6 @@ from jiggen.errors import DoesNotFit
 from jiggen.jigs.corner_guide import CornerLabels, build_corner_guide
 from jiggen.jigs.corner_plates import CornerSizes, Standing
 from jiggen.jigs.stand import (
-    SAME_SHAPE,
     Stand,
     bit_reach,
     is_curved,
@@ -21,7 +20,11 @@ from jiggen.jigs.stand import (
 from jiggen.jigs.stand_pieces import stand_words
 from jiggen.job.edge import CornerInput
 from jiggen.solution import Check, GuideResult, HoleResult, Solution
-from jiggen.units import say_length
+from jiggen.units import INCH, say_length
+
+#: Radians. A side that leans less along the span is taken as level, and one guide serves both: no
+#: file takes off less, and the plates are cut square.
+NO_LEAN = math.radians(0.02)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,13 +59,14 @@ def corner_pieces(solution: Solution) -> list[Piece]:
         stand, sizes = one.stand, _sizes(solution)
         standing = _standing(solution, one)
         play = standing.play()
+        wider, places = (0.1, 1) if job.units == "mm" else (0.004 * INCH, 3)
         side_name, holes, _ = stand_words(solution, stand)
         said = (
             f"slot play: the bit may lean {math.degrees(play.both):.2f} deg "
             f"({math.degrees(play.spanwise):.2f} along the span, "
             f"{math.degrees(play.chordwise):.2f} chordwise)",
-            f"a slot wider by {say_length(0.1, job.units)} adds "
-            f"{math.degrees(math.atan2(0.1, standing.engaged)):.2f} deg",
+            f"a slot wider by {say_length(wider, job.units, places)} adds "
+            f"{math.degrees(math.atan2(wider, standing.engaged)):.2f} deg",
             "glue cheek and stop back to back, bases level, scrap sheet through both slots",
             f"set a degree askew on the skin it leans {_askew(standing.slope):.2f} deg: keep the "
             "cross plate along the row of holes",
@@ -104,10 +108,10 @@ def corner_checks(solution: Solution) -> tuple[Check, ...]:
     for one in _corners(solution):
         standing = _standing(solution, one)
         play = standing.play()
-        good = play.both <= one.left
+        good, inches = play.both <= one.left, job.units == "in"
         why = (
-            f"play of {say_length(standing.sizes.fit, job.units)} over "
-            f"{say_length(standing.engaged, job.units)} of slot leans the bit "
+            f"play of {say_length(standing.sizes.fit, job.units, 3 if inches else 2)} over "
+            f"{say_length(standing.engaged, job.units, 2 if inches else 1)} of slot leans the bit "
             f"{math.degrees(play.spanwise):.2f} deg along the span, and plates askew in their "
             f"slots {math.degrees(play.chordwise):.2f} deg chordwise; the holes allow "
             f"{math.degrees(one.stand.allowed):.2f} deg, and this range of holes leaves "
@@ -173,9 +177,14 @@ def _corners(solution: Solution) -> list[_Corner]:
     found = []
     for stand in stands(solution):
         parts = [_on_skin(solution, guide) for guide in stand.guides]
-        if max(abs(math.atan(rise)) for rise, _ in parts) <= SAME_SHAPE or len(parts) == 1:
-            left = min(left for _, left in parts)
-            found.append(_Corner(stand=stand, rise=parts[0][0], left=left))
+        if len(parts) == 1:
+            ((rise, left),) = parts
+            found.append(_Corner(stand=stand, rise=rise, left=left))
+            continue
+        if max(abs(math.atan(rise)) for rise, _ in parts) <= NO_LEAN:
+            # Cut square it fits both; what that is off at each hole is counted.
+            left = min(_on_skin(solution, guide, lean=0.0)[1] for guide in stand.guides)
+            found.append(_Corner(stand=stand, rise=0.0, left=left))
             continue
         found += [
             _Corner(
@@ -188,21 +197,29 @@ def _corners(solution: Solution) -> list[_Corner]:
     return sorted(found, key=lambda one: one.stand.side == "b")
 
 
-def _on_skin(solution: Solution, guide: GuideResult) -> tuple[float, float]:
-    """Return the middle rise of a guide's holes, and the least error that they leave, radians."""
+def _on_skin(
+    solution: Solution, guide: GuideResult, lean: float | None = None
+) -> tuple[float, float]:
+    """Return the rise that a guide is cut to, and the least error that its holes leave, radians.
+
+    Args:
+        solution: the solved job.
+        guide: one of its guides.
+        lean: what the guide is cut to, radians; the middle of its holes' where None.
+    """
     first, last = guide.first_hole, guide.last_hole
     assert first is not None
     assert last is not None
     served = [h for h in solution.holes if h.drill_now and first <= h.number <= last]
     leans = [_lean(hole, guide) for hole in served]
-    middle = (min(leans) + max(leans)) / 2
+    middle = (min(leans) + max(leans)) / 2 if lean is None else lean
     allow = solution.job.allow
     left = []
-    for hole, lean in zip(served, leans, strict=True):
+    for hole, own in zip(served, leans, strict=True):
         thick = hole.thickness
         allowed = allow.angle if thick is None else math.atan2(allow.drift, thick)
         off = hole.angles.skin(guide.side) - (math.pi / 2 - guide.angle)
-        left.append(allowed - math.hypot(off, lean - middle))
+        left.append(allowed - math.hypot(off, own - middle))
     return math.tan(middle), max(min(left), 0.0)
 
 
@@ -248,24 +265,24 @@ def _labels(solution: Solution, stand: Stand, side_name: str, holes: str) -> Cor
     assert job.holes is not None
     if stand.side == "ab":
         # On side B the whole guide is turned end for end, so its faces change places.
-        a = job.sides[0]
+        a, b = job.sides
         faces = (
-            f"on {a}, this face to hole 1",
-            f"on {a}, this face to the last hole",
-            "this face to the TE; stop to the word STOP",
+            f"on {a}: this face to hole 1; on {b}: to the last hole",
+            f"on {a}: this face to the last hole; on {b}: to hole 1",
+            "this face to the TE, the stop on the side of its arrow",
         )
         ends = ("STOP", "CHEEK")
     else:
         faces = (
             "this face to hole 1",
             "this face to the last hole",
-            "this face to the TE; stop toward hole 1",
+            "this face to the TE, the stop on the side of hole 1",
         )
         ends = ("HOLE 1", "LAST HOLE")
     extra = [f"for drill {job.holes.drill_name}"]
     reach = bit_reach(solution, _sizes(solution).height)
     if reach is not None:
-        extra.append(f"needs {say_short(reach, job.units)} of bit out of the chuck")
+        extra.append(f"{say_short(reach, job.units)} of bit out of the chuck")
     return CornerLabels(
         job=job.name,
         title=f"Corner {stand.label}",

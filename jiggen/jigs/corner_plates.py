@@ -24,6 +24,8 @@ from jiggen.jigs.pins import PIN_CLEARANCE, room_between
 TAIL = 3.0
 #: mm. Length of the slope up to the high corner.
 BEAK_LENGTH = 12.0
+#: mm. How much the forward corner stands above the aft one, square to the skin: seen at a glance.
+ABOVE_AFT = 4.0
 #: Where the cross plate stands along the stop, as a share of its foot: near its middle.
 CROSS_AT = 0.47
 #: mm. Least material of a chordwise plate forward of its slot.
@@ -244,7 +246,7 @@ def chordwise_plate(standing: Standing, *, cheek: bool) -> Plate:
         "B": (s.end, s.floor(s.end)),
         "C": (back, s.floor(back) + relief),
         "D": (back, top),
-        "beak": (s.end, top + BEAK),
+        "beak": (s.end, top + _beak(s)),
         "shoulder": (s.end - BEAK_LENGTH, top),
         "step": (start, s.floor(start) + relief),
         "slot-aft": (s.slot_at - w, s.floor(s.slot_at - w)),
@@ -315,6 +317,15 @@ def cross_plate(standing: Standing) -> Plate:
         ),
         degrees=degrees,
     )
+
+
+def _beak(standing: Standing) -> float:
+    """Return the rise to the high corner, mm: on a rising skin the aft corner comes up.
+
+    The cheek is the longer plate, and its corner is flush with the stop's.
+    """
+    falls = (standing.end - standing.tail) * math.sin(standing.skin)
+    return max(BEAK, (ABOVE_AFT + falls) / math.cos(standing.skin))
 
 
 def _laid(plumb: dict[str, tuple[float, float]], slope: float) -> dict[str, Point]:

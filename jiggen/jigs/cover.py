@@ -7,22 +7,16 @@ to, which way round the pieces go, and how to prove that they are still true.
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Sequence
 
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.table import Setting, Strip, heading, space
-from jiggen.jigs.cradle_pieces import cradle_words
-from jiggen.jigs.lamination import laminate, stack_of
+from jiggen.jigs.cover_details import detail_strips, told_under
 from jiggen.jigs.picture import section_picture
-from jiggen.jigs.stand import Stand, bit_reach, block_sizes, holes_text, say_short, sliver, stands
+from jiggen.jigs.stand import Stand, bit_reach, holes_text, say_short, sliver, stands
 from jiggen.solution import Check, Solution
 from jiggen.units import say_length
 
-#: The name of a size between two lettered corners.
-_LETTERS = re.compile(r"[A-Z]-[A-Z]")
-#: With so many pages of pieces, the cover says which piece is on which.
-MANY_PAGES = 3
 #: Most rows of stations that the cover shows.
 MOST_STATIONS = 12
 #: Most hole numbers that a sentence lists.
@@ -74,8 +68,8 @@ STEPS: tuple[tuple[str, frozenset[str]], ...] = (
         frozenset({"corner"}),
     ),
     (
-        "Wrap: glue round squared wood, top edge flush; bore down the axis from the top, then saw "
-        "the base line: that end sits on the skin, arrow FORWARD.",
+        "Paper wrap: glue round squared wood, top edge flush; bore down the axis from the top, then "
+        "saw the base line: that end sits on the skin, arrow FORWARD.",
         frozenset({"wrap"}),
     ),
     ("Drill scrap first.", frozenset({"guide", "block", "wrap", "corner", "cradle", "strip"})),
@@ -123,23 +117,12 @@ def cover_strips(
         *section_picture(solution, setting.width),
         *_angle_table(solution, setting),
         *_guide_table(solution, pieces, setting),
-        *_told("Look at this first", warnings, setting),
-        *_told("How to use these pages", steps if one_a_line else [" ".join(steps)], setting),
-        *_told("Cautions", CAUTIONS, setting),
+        *told_under("Look at this first", warnings, setting),
+        *told_under("How to use these pages", steps if one_a_line else [" ".join(steps)], setting),
+        *told_under("Cautions", CAUTIONS, setting),
     )
-    details = (
-        *_block_lines(solution, pieces, setting),
-        *_cradle_lines(solution, pieces, setting),
-        *_size_tables(solution, [p for p in pieces if p.for_print], setting),
-        *_page_lines(pages, setting),
-    )
+    details = detail_strips(solution, pieces, checks, setting, pages)
     return read_first, details
-
-
-def _told(title: str, paragraphs: Sequence[str], setting: Setting) -> tuple[Strip, ...]:
-    """Return paragraphs under a heading; nothing where there are none."""
-    strips = [strip for text in paragraphs for strip in setting.paragraph(text)]
-    return (heading(title), *strips) if strips else ()
 
 
 def _steps(pieces: Sequence[Piece]) -> list[str]:
@@ -149,22 +132,11 @@ def _steps(pieces: Sequence[Piece]) -> list[str]:
     return [f"{number}. {step}" for number, step in enumerate(wanted, start=1)]
 
 
-def _page_lines(
-    pages: tuple[tuple[int, tuple[str, ...]], ...], setting: Setting
-) -> tuple[Strip, ...]:
-    """Say which piece is on which page, where there are enough of them to look for one."""
-    if len(pages) < MANY_PAGES:
-        return ()
-    lines = [f"Page {number}: {', '.join(titles)}." for number, titles in pages]
-    return _told("Which piece is on which page", [" ".join(lines)], setting)
-
-
 def _purpose(solution: Solution) -> str:
     job = solution.job
-    words = (
-        "Drill square to the chord plane, not to either skin. "
-        f"Side A is {job.sides[0]}, side B is {job.sides[1]}."
-    )
+    words = "Drill square to the chord plane, not to either skin."
+    if job.sides != ("side A", "side B"):
+        words += f" Side A is {job.sides[0]}, side B is {job.sides[1]}."
     if job.holes is None:
         return words
     words += f" For drill {job.holes.drill_name}, {say_length(job.holes.drill, job.units)}."
@@ -251,31 +223,6 @@ def _side_names(solution: Solution, stand: Stand) -> str:
     return sides[0] if stand.side == "a" else sides[1]
 
 
-def _block_lines(
-    solution: Solution, pieces: tuple[Piece, ...], setting: Setting
-) -> tuple[Strip, ...]:
-    """Say how each sheet block is stacked, and at which corner it stands."""
-    solids = [p for p in pieces if p.kind == "block" and p.name.endswith("-solid")]
-    if not solids or solution.job.holes is None:
-        return ()
-    sizes = block_sizes(solution)
-    stack = stack_of(laminate(sizes.bore, sizes.stock, sizes.fit))
-    halved = "channel and nest" if "nest" in stack else "channel"
-    units = solution.job.units
-    corners = ", ".join(
-        f"{p.title.removesuffix(', solid layer')} {p.angles[0].nominal:.2f}°" for p in solids
-    )
-    return (
-        heading("Blocks from sheet, in the cut files"),
-        *setting.paragraph(
-            f"{corners}. Stack {stack}, each {halved} layer an aft and a forward half, on "
-            f"{say_length(sizes.dowel, units)} dowels, in sheet {say_length(sizes.stock, units)} "
-            f"thick; the gap takes {say_length(sizes.bore, units)}. Notch over the punched hole, "
-            "arrow FORWARD, clamp on the low flat.",
-        ),
-    )
-
-
 def _riveting(solution: Solution, setting: Setting) -> tuple[Strip, ...]:
     """Say what to order and what to set the countersink to; nothing without a rivet."""
     if not solution.riveting:
@@ -283,56 +230,3 @@ def _riveting(solution: Solution, setting: Setting) -> tuple[Strip, ...]:
     return setting.paragraph(
         ". ".join(line.brief for line in solution.riveting if line.brief) + "."
     )
-
-
-def _cradle_lines(
-    solution: Solution, pieces: tuple[Piece, ...], setting: Setting
-) -> tuple[Strip, ...]:
-    """Say what each cradle is for, how it is built and how it is used."""
-    words = cradle_words(solution, pieces)
-    if not words:
-        return ()
-    return (heading("Cradles"), *(strip for text in words for strip in setting.paragraph(text)))
-
-
-def _size_tables(
-    solution: Solution, pieces: Sequence[Piece], setting: Setting
-) -> tuple[Strip, ...]:
-    """Return tables of what a calliper should read on the finished pieces, one a kind of size."""
-    units = solution.job.units
-    groups: dict[tuple[str, ...], list[Piece]] = {}
-    for piece in pieces:
-        names = tuple(d.name for d in piece.dimensions if not d.is_bar)
-        # A strip's tiles have a table of their own, beside the map that shows them.
-        if names and piece.kind not in ("foot", "strip"):
-            groups.setdefault(names, []).append(piece)
-    if not groups:
-        return ()
-    strips: list[Strip] = [heading(f"What a calliper should read on the cut piece, {units}")]
-    for names, some in groups.items():
-        rows = []
-        for piece in some:
-            sizes = [d for d in piece.dimensions if not d.is_bar]
-            rows.append(
-                [
-                    piece.title,
-                    *(
-                        say_length(d.nominal, units, 3 if units == "in" else 2).split(" ")[0]
-                        for d in sizes
-                    ),
-                ]
-            )
-        strips += setting.table(["piece", *names], rows)
-        strips += _what_is_measured(some[0], setting)
-        strips.append(space(1.6))
-    return tuple(strips)
-
-
-def _what_is_measured(piece: Piece, setting: Setting) -> tuple[Strip, ...]:
-    """Say what each size is that is not named by the letters of two corners."""
-    told: dict[str, list[str]] = {}
-    for size in piece.dimensions:
-        if not (size.is_bar or _LETTERS.fullmatch(size.name)) and size.how:
-            told.setdefault(size.how, []).append(size.name)
-    words = "; ".join(f"{', '.join(names)}: {how}" for how, names in told.items())
-    return setting.paragraph(f"{words}.") if words else ()

@@ -166,20 +166,24 @@ class CradleLabels:
         """Return how many notches are cut."""
         return (self.number - 1) % NOTCHES_MOST + 1
 
-    def lines(self, what: str, angle: float, width: float, size: float = 2.2) -> list[Line]:
+    def lines(
+        self, what: str, angle: float, width: float, size: float = 2.2, more: tuple[str, ...] = ()
+    ) -> list[Line]:
         """Return the name block, set for `width` mm.
 
         Args:
-            what: which part of the cradle this is.
+            what: which part of the cradle this is, and how many are cut of it.
             angle: of the seat, degrees.
             width: of the room, mm.
             size: height of the plain lines, mm.
+            more: what else this part says.
         """
         return [
-            Line(text=f"{self.down} DOWN", height=1.7 * size, bold=True),
+            Line(text=what, height=1.7 * size, bold=True),
             Line(text=f"{self.title}, seat {angle:.2f}°", height=1.3 * size, bold=True),
+            Line(text=f"{self.down} DOWN", height=1.3 * size, bold=True),
             *wrapped(self.holes, size, width),
-            *wrapped(what, size, width),
+            *(line for one in more for line in wrapped(one, size, width)),
             *wrapped(self.job, size, width),
         ]
 

@@ -243,5 +243,7 @@ def _layer_marks(
         ),
     )
     angle = math.degrees(sizes.seat)
-    lines = labels.lines(f"{what}, {count} alike; clamp the work", angle, text.width, 2.0)
+    lines = labels.lines(
+        f"{what.upper()}, cut {count}", angle, text.width, 2.0, ("clamp the work",)
+    )
     return (*bars, *arrows, *text_block(text.moved(place), lines)), bar_sizes

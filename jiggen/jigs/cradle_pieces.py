@@ -17,10 +17,10 @@ from jiggen.jigs.cradle_set import Cradle, common_sizes, cradles, hole_line, lyi
 from jiggen.jigs.stand import say_short
 from jiggen.job.edge import CradleInput
 from jiggen.solution import Check, Solution
-from jiggen.units import say_length
+from jiggen.units import say_size
 
-#: More places are not listed one by one.
-MOST_PLACES = 4
+#: Radians. A lean that would be told as 0.00 deg is told as none.
+LEAST_SAID = math.radians(0.005)
 HOW_BUILT = {
     "ribs": "Build: ribs into the base plate, fence down over the ribs, seat plate last; all ribs "
     "of one cradle are alike. Glue it on a flat, each rib held to a square.",
@@ -145,11 +145,11 @@ def _notes(solution: Solution, cradle: Cradle) -> tuple[str, ...]:
     lean = (
         "the lean along the edge is not known and taken as none (wedge.rear_thickness would tell)"
         if cradle.lean is None
-        else f"the lean along the edge, {math.degrees(cradle.lean):.2f}°, counted"
+        else f"the face's lean of {math.degrees(cradle.lean):.2f}° along the edge taken in"
+        if cradle.lean >= LEAST_SAID
+        else "the face does not lean along the edge"
     )
     places = [str(a) if a == b else f"{a}-{b}" for a, b in cradle.stands]
-    if len(places) > MOST_PLACES:
-        places = [*places[: MOST_PLACES - 1], "...", places[-1]]
     turn = (
         "; turned over end for end, with the TE still to the fence, the wedge lies on its other "
         "skin on the same cradle"
@@ -186,7 +186,7 @@ def cradle_words(solution: Solution, pieces: Sequence[Piece]) -> tuple[str, ...]
         if any(piece.name.startswith(f"cradle-{cradle.label}-") for piece in made)
     ]
     asked = solution.job.cradle or CradleInput()
-    dowel = say_length(solution.job.block.dowel, solution.job.units)
+    dowel = say_size(solution.job.block.dowel, solution.job.units)
     return (*words, HOW_BUILT[asked.build].format(dowel=dowel), HOW_USED)
 
 

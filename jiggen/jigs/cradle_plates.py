@@ -12,9 +12,9 @@ from itertools import pairwise
 
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.bars import pair_room
-from jiggen.drawing.labels import Line, arrow, text_block
+from jiggen.drawing.labels import Line, arrow, fitted_height, text_block
 from jiggen.drawing.piece import CheckDimension, Piece
-from jiggen.drawing.shapes import Anchor, Bounds, Mark, Op, Path
+from jiggen.drawing.shapes import Anchor, Bounds, Mark, Op, Path, Text
 from jiggen.jigs.cradle import BEHIND, CAUTION, POST, CradleLabels, CradleSizes, bars_in, notched
 from jiggen.jigs.cradle_joints import base_tabs, lap_height, seat_start, tab_on_seat, tab_slots
 
@@ -24,8 +24,12 @@ BASE_AFT, LEDGE = 6.0, 24.0
 BELOW_EDGE = 1.0
 #: mm. The fence's slots are deeper than half a lap by this: it stands on the base plate.
 LAP_SPARE = 0.5
+#: What stands at the foot and at the head of the arrow on a plate that does not lie forward.
+WAY_UP = {"fence": ("BASE", "UP")}
 #: mm from the end at hole 1 to the first word beside the standing bars.
 BESIDE_BARS = 13.2
+#: mm of height that an upright word takes.
+WORD_UP = 14.0
 #: mm. A room that is wider is halved: words in one half, bars in the other.
 TWO_ROOMS = 56.0
 
@@ -115,7 +119,7 @@ def fence_plate(
             (sizes.post, top),
         ]
     corners += notched((0.0, top), (0.0, 0.0), labels.notches)
-    clear = _halved(Bounds(BESIDE_BARS, lap + 2.0, length - 4.0, min(low, floor) - 2.0))
+    clear = _halved(Bounds(BESIDE_BARS, lap + 2.0, length - sizes.post, min(low, floor) - 2.0))
     words, bars = _words(sizes, labels, "fence", Bounds(0.0, 0.0, length, floor), *clear)
     return _plate(
         name,
@@ -229,35 +233,45 @@ def _words(
         left.moved(place),
     )
     angle = math.degrees(sizes.seat)
-    name = text_block(text.moved(place), labels.lines(what, angle, text.width, 2.2))
+    size = 2.0 if what == "fence" else 2.2
+    is_fence = what == "fence"
+    # Seen from behind: the wedge lies on the other side of it.
+    more = ("the wedge's TE goes to its other face",) if is_fence and named != barred else ()
+    called = f"{what.upper()}, aft face" if is_fence else what.upper()
+    name = text_block(text.moved(place), labels.lines(called, angle, text.width, size, more))
     end = sizes.post - sizes.sheet - sizes.fit
     right = Bounds(plate.right - end + 2.0, plate.bottom + 2.0, plate.right - 2.0, plate.top - 9.0)
-    pointer = () if what == "fence" else _forward(right.moved(place))
-    ends = "" if what == "base plate" else "CLAMP" if what == "seat plate" else "POST"
-    clamp = (
-        text_block(
-            Bounds(left.right + 1.2, plate.bottom + 2.0, end - 1.2, plate.bottom + 7.0).moved(
-                place
-            ),
-            [Line(text=ends, height=2.6, bold=True)],
-        )
-        if ends
-        else ()
-    )
+    pointer = _pointer(right.moved(place), *WAY_UP.get(what, ("TE", "FORWARD")))
+    ends = {"seat plate": "CLAMP", "fence": "POST"}.get(what)
+    # Low down: above the fence's slots its name begins.
+    first = Bounds(left.right + 1.2, left.bottom, end - 1.2, left.bottom + WORD_UP).moved(place)
+    half = (right.left + right.right) / 2
+    last = Bounds(half + 1.8, right.bottom + 5.0, right.right, right.top - 5.0).moved(place)
+    clamp = () if ends is None else (_upright(first, ends), _upright(last, ends))
     return (*bars, *name, *pointer, *clamp), bar_sizes
 
 
-def _forward(box: Bounds) -> tuple[Mark, ...]:
-    """Return TE, an arrow up from it, and FORWARD above, from the bottom of `box`."""
+def _upright(box: Bounds, text: str) -> Mark:
+    """Return a word that reads upward in the middle of `box`: a narrow end takes no lying one."""
+    line = Line(text=text, height=min(2.8, 0.6 * box.width), bold=True)
+    height = fitted_height(line, box.height)
+    at = Point((box.left + box.right + height) / 2, (box.bottom + box.top) / 2)
+    return Mark(
+        shape=Text(at, text, height, turn=90.0, anchor=Anchor.MIDDLE, bold=True), op=Op.ENGRAVE
+    )
+
+
+def _pointer(box: Bounds, foot: str, head: str) -> tuple[Mark, ...]:
+    """Return a word, an arrow up from it, and what it points to above, from the foot of `box`."""
     middle = (box.left + box.right) / 2
     low = text_block(
         Bounds(box.left, box.bottom, box.right, box.bottom + 4.0),
-        [Line(text="TE", height=2.4, bold=True)],
+        [Line(text=foot, height=2.4, bold=True)],
         anchor=Anchor.MIDDLE,
     )
     high = text_block(
         Bounds(box.left, box.top - 4.0, box.right, box.top),
-        [Line(text="FORWARD", height=2.4, bold=True)],
+        [Line(text=head, height=2.4, bold=True)],
         anchor=Anchor.MIDDLE,
     )
     shaft = arrow((middle, box.bottom + 5.0), (middle, box.top - 5.0), head=3.0)

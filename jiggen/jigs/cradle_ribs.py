@@ -252,5 +252,5 @@ def _rib_marks(
         ),
     )
     angle = math.degrees(sizes.seat)
-    lines = labels.lines(f"rib, {count} alike", angle, text.width, 2.0)
+    lines = labels.lines(f"RIB, cut {count}", angle, text.width, 2.0)
     return (*bars, *arrows, *text_block(text.moved(place), lines)), bar_sizes

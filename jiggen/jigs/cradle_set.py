@@ -19,10 +19,10 @@ from jiggen.geometry.frame import Side
 from jiggen.geometry.guideset import guide_set
 from jiggen.geometry.seat import left_by_lean, off_level, seated_angle
 from jiggen.jigs.cradle import CradleSizes, seat_depth
-from jiggen.jigs.stand import SAME_SHAPE, is_curved
+from jiggen.jigs.stand import is_curved
 from jiggen.job.edge import CradleInput
 from jiggen.job.model import HolesInput
-from jiggen.solution import Solution
+from jiggen.solution import SAME_SHAPE, Solution
 
 #: Share of the allowed error that is left to the saw and to the calliper; common practice, no
 #: published source.

@@ -17,6 +17,7 @@ from jiggen.drawing.shapes import Bounds, Path
 from jiggen.errors import DoesNotFit
 from jiggen.jigs.corner import LAP, LAP_FIT, GuideSizes
 from jiggen.jigs.pins import PIN_CLEARANCE, room_between
+from jiggen.units import say_size
 
 #: mm. Widest and narrowest foot; below it the guide tips.
 FOOT_WIDTH = 60.0
@@ -25,7 +26,13 @@ FOOT_HEIGHT = 30.0
 
 
 def build_foot(
-    name: str, bit: float, sizes: GuideSizes, job: str, *, pitch: float | None = None
+    name: str,
+    bit: float,
+    sizes: GuideSizes,
+    job: str,
+    *,
+    units: str = "mm",
+    pitch: float | None = None,
 ) -> Piece:
     """Build the foot that slides across any straight guide and keeps it from tipping.
 
@@ -37,6 +44,7 @@ def build_foot(
         bit: diameter of the drill, mm.
         sizes: those of the guides.
         job: name of the job.
+        units: ``mm`` or ``in``: what the slots' width is said in.
         pitch: smallest distance between neighbouring holes, mm, or None.
 
     Returns:
@@ -71,7 +79,7 @@ def build_foot(
             [
                 Line(text="FOOT", height=3.5, bold=True),
                 Line(text="fits every guide", height=2.2),
-                Line(text=f"slots for {sizes.stock * sizes.layers:g} mm", height=2.0),
+                Line(text=f"slots for {say_size(sizes.stock * sizes.layers, units)}", height=2.0),
             ],
         ),
         *text_block(

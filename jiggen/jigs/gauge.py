@@ -46,7 +46,6 @@ from jiggen.jigs.gauge_lettering import (
     NOTCH_STEP,
     RELIEF,
     ROLES,
-    TIP,
     GaugeLabels,
     GaugeSizes,
     how_to_read,
@@ -140,14 +139,13 @@ def build_master(name: str, sizes: GaugeSizes, labels: GaugeLabels) -> Piece:
     Raises:
         DoesNotFit: a taper so slight that the tongue would have no tip.
     """
-    tip = max(RELIEF + 0.5, TIP / sizes.opening)
-    shoulder = sizes.mouth + BEYOND
-    if tip > 0.5 * sizes.mouth:
+    tip, shoulder = sizes.tip, sizes.mouth + BEYOND
+    if not sizes.takes_master:
         raise DoesNotFit(
             f"the master's tongue would be {sizes.mouth * sizes.opening:.2f} mm thick at its root",
             key="gauge.depth",
             given=f"{sizes.depth:.4g} mm",
-            remedy="a deeper V makes a stouter tongue",
+            remedy=f"a V {2 * tip - sizes.edge:.4g} mm deep or more makes it stout enough",
         )
     flank_a = _flank(sizes.skin_a, tip, shoulder, 1)
     flank_b = _flank(sizes.skin_b, tip, shoulder, -1)

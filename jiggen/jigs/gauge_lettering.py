@@ -79,6 +79,16 @@ class GaugeSizes:
         return self.edge + self.depth
 
     @property
+    def tip(self) -> float:
+        """Return where the master's tongue ends, mm forward of the apex."""
+        return max(RELIEF + 0.5, TIP / self.opening)
+
+    @property
+    def takes_master(self) -> bool:
+        """Return whether the tongue is stout enough to be a master."""
+        return self.tip <= 0.5 * self.mouth
+
+    @property
     def touching(self) -> float:
         """Return the length along which a true wedge touches, mm along the chord plane."""
         return self.mouth - max(self.edge, RELIEF)

@@ -33,7 +33,8 @@ def gauge_pieces(solution: Solution) -> list[Piece]:
         solution: the solved job.
 
     Returns:
-        For each station the thin, the nominal and the thick gauge and the master.
+        For each station the thin, the nominal and the thick gauge, and the master where the wedge
+        is thick enough for its tongue.
 
     Raises:
         DoesNotFit: curved skins, or a V that would not take the wedge.
@@ -54,7 +55,8 @@ def gauge_pieces(solution: Solution) -> list[Piece]:
             ("thick", asked.tolerance),
         ):
             pieces.append(build_gauge(f"gauge-{number}-{role}", sizes, error, labels))
-        pieces.append(build_master(f"gauge-{number}-master", sizes, labels))
+        if sizes.takes_master:
+            pieces.append(build_master(f"gauge-{number}-master", sizes, labels))
     own = math.degrees(asked.tolerance) * OWN_SHARE
     return [replace(piece, allowed_angle=own) for piece in pieces]
 
@@ -141,11 +143,21 @@ def _alike(one: GaugeSizes, other: GaugeSizes) -> bool:
 
 def _depth(solution: Solution, asked: GaugeInput, measured: float) -> float:
     """Return how much of the wedge goes into the V, mm."""
-    if asked.depth is not None:
-        return asked.depth
     whole = solution.job.wedge.depth
     if whole is None:
-        whole = measured if math.isfinite(measured) else USUAL_DEPTH + STAYS_OUT
+        whole = measured if math.isfinite(measured) else None
+    if asked.depth is not None:
+        if whole is not None and asked.depth > whole:
+            raise DoesNotFit(
+                f"the V would be deeper than the wedge, which is {whole:.4g} mm deep: what stands "
+                "out in front of it shows no light",
+                key="gauge.depth",
+                given=f"{asked.depth:.4g} mm",
+                remedy=f"{whole - STAYS_OUT:.4g} mm or less, or leave the key out",
+            )
+        return asked.depth
+    if whole is None:
+        whole = USUAL_DEPTH + STAYS_OUT
     return min(max(whole - STAYS_OUT, 0.5 * whole), MOST_DEPTH)
 
 

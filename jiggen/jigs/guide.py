@@ -104,7 +104,7 @@ def build_guide(
     marks = (
         *bar_marks,
         *lettering(corner, labels, label_box, place),
-        *edge_labels(corner, angles, mirrored),
+        *edge_labels(corner, angles, mirrored, labels.aft_use),
         *corner_letters(corner, place),
         *(
             witness_band(edge, waste_left=left != mirrored)

@@ -20,6 +20,8 @@ from jiggen.drawing.shapes import Anchor, Bounds, Edge, Mark, Op, Text
 from jiggen.errors import DoesNotFit
 from jiggen.jigs.corner import ARCH, LAP, PAD, STEP, Corner
 
+#: mm of white between words and the bars beside them.
+BESIDE = 2.4
 #: mm from a corner to the first check mark: past the corner's letter.
 PAST_LETTER = 6.6
 
@@ -36,6 +38,7 @@ class GuideLabels:
         face: which way the lettered face looks.
         extra: more lines, most important first.
         on_paper: lines that concern the print only, e.g. its grey bands.
+        aft_use: what the aft edge is for.
     """
 
     job: str
@@ -45,6 +48,7 @@ class GuideLabels:
     face: str
     extra: tuple[str, ...] = field(default=())
     on_paper: tuple[str, ...] = field(default=())
+    aft_use: str = "bit here"
 
 
 def bars(
@@ -55,10 +59,10 @@ def bars(
     across = pair_room()
     above_slot = LAP + 1.0 if corner.feet is None else STEP + 1.0
     column = Bounds(box.right - across, box.bottom, box.right, box.top)
-    row = Bounds(box.left, above_slot, box.right - across - 0.8, above_slot + across)
+    row = Bounds(box.left, above_slot, column.left - BESIDE, above_slot + across)
     standing, standing_sizes = bar_pair(column.moved(place), along_y=True)
     lying, lying_sizes = bar_pair(row.moved(place))
-    free = Bounds(box.left, row.top + 0.6, column.left - 0.8, box.top)
+    free = Bounds(box.left, row.top + 0.6, column.left - BESIDE, box.top)
     return (*standing, *lying), (*standing_sizes, *lying_sizes), free
 
 
@@ -69,7 +73,8 @@ def lettering(corner: Corner, labels: GuideLabels, box: Bounds, place: Affine) -
         Line(text=f"{labels.side}, {labels.holes}", height=3.2),
         *wrapped(labels.job, 2.6, box.width),
         Line(text=labels.face, height=2.3),
-        *(Line(text=text, height=2.1) for text in (*labels.extra, *labels.on_paper)),
+        *(line for text in labels.extra for line in wrapped(text, 2.1, box.width)),
+        *(Line(text=text, height=2.1) for text in labels.on_paper),
     ]
     words = tuple(
         replace(m, paper_only=isinstance(m.shape, Text) and m.shape.text in labels.on_paper)
@@ -126,7 +131,9 @@ def checked_edges(corner: Corner, angles: tuple[CheckAngle, ...]) -> tuple[tuple
     return tuple(edges)
 
 
-def edge_labels(corner: Corner, angles: tuple[CheckAngle, ...], mirrored: bool) -> tuple[Mark, ...]:
+def edge_labels(
+    corner: Corner, angles: tuple[CheckAngle, ...], mirrored: bool, aft_use: str
+) -> tuple[Mark, ...]:
     """Return the check-edge triangles and what each working edge is for."""
     marks: list[Mark] = []
     for edge, waste_left in checked_edges(corner, angles):
@@ -150,7 +157,7 @@ def edge_labels(corner: Corner, angles: tuple[CheckAngle, ...], mirrored: bool) 
         aft = angles[1]
         marks += along_edge(
             aft.working,
-            f"bit here, guide aft {aft.nominal:.2f}°",
+            f"{aft_use}, guide aft {aft.nominal:.2f}°",
             2.2,
             inside_left=not mirrored,
         )

@@ -1,7 +1,8 @@
 """The pages that go with a hole strip: a map of its tiles, and the drilling order to tick off.
 
 Whoever drills ticks each hole with the part in front of him and the page on the bench: large
-boxes, one hole a line, and beside each the guide to reach for and the side that the pin goes in.
+boxes, one hole a line, and beside each its place in the order as the strip shows it, the guide to
+reach for and the side that the pin goes in from.
 """
 
 from __future__ import annotations
@@ -10,52 +11,61 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from jiggen.drawing.affine import Affine, Point
-from jiggen.drawing.labels import Line, fitted_height
+from jiggen.drawing.affine import Point
+from jiggen.drawing.labels import SMALLEST, Line, fitted_height
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Anchor, Bounds, Mark, Op, Path, Text
 from jiggen.drawing.table import Setting, Strip, flow, heading, space
 from jiggen.jigs.stand import stands
 from jiggen.jigs.strip import KIND
+from jiggen.jigs.strip_map import map_strips
 from jiggen.solution import Solution
 from jiggen.units import say_length
 
 #: mm. Line to line of the order, side of a box, capital height; wide enough to tick with a pencil.
 ROW, BOX, LETTERS = 5.4, 3.2, 2.3
+#: mm. Capitals of the columns' names, which take two lines.
+HEAD = 2.0
 #: Most hole numbers that a sentence lists.
 MOST_NUMBERS = 60
-#: mm. Least width of a column of the order.
-COLUMN = 54.0
-#: mm. Height of a tile on the map; tiles in one row of it.
-TILE, IN_ROW = 7.4, 8
-#: mm. Where the cells of the order's columns end, from the column's left; the guides' begins.
-HOLE_END, AT_END, GUIDE, PIN = 13.0, 29.5, 33.0, 48.0
-JOINING = (
-    "1. Measure each tile from cross to cross along the TE; it should read what the table says. "
-    "2. Cut the tiles out. 3. On each tile but the first cut again along the dashed line at its "
-    "end toward hole 1, through the crosses. 4. Lay that end on the tile before, so that crosses "
-    "and lower edges run on, and tape it. 5. Measure from the first cross of the first tile to the "
-    "last of the last; the last tile says what it should read. 6. Lower edge on the trailing edge, "
-    "0 on the zero end. A long strip need not be joined at all: set each tile by itself, its "
-    "crosses to a tape measure from the zero end."
-)
+#: mm. Least width of a column of the order without and with guides, and white to the next one.
+COLUMN, WITH_GUIDES, BETWEEN = 54.0, 66.0, 2.0
+#: mm. Where the cells of the order's columns end, from the column's left; the guides' and, with
+#: and without guides, the pins' begin.
+ORDER_END, HOLE_END, AT_END, GUIDE, PIN, PIN_ALONE = 9.8, 17.4, 31.6, 33.6, 48.0, 34.6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Entry:
-    """One line of the order: a hole, or words where `number` is empty."""
+class OrderLine:
+    """One line of the order: a hole, or the heading of a run where `number` is empty.
+
+    Attributes:
+        number: of the hole.
+        words: of a heading.
+        order: place in the order.
+        at: place along the edge, in the job's units.
+        guides: that serve it; empty where one serves all.
+        pin: the side that its pin goes in from.
+    """
 
     number: str
     words: str = ""
+    order: str = ""
     at: str = ""
     guides: str = ""
     pin: str = ""
+
+
+#: A run from the middle to one end: which holes of it, where it goes, and the lines of its holes.
+OrderRun = tuple[str, str, list[OrderLine]]
 
 
 def strip_pages(
     solution: Solution, pieces: Sequence[Piece], room: Bounds, page_of: Mapping[str, int]
 ) -> list[tuple[Mark, ...]]:
     """Return the pages that go with the hole strip; none where no strip is drawn.
+
+    Map and order share a page where both fit on it.
 
     Args:
         solution: the solved job.
@@ -66,135 +76,191 @@ def strip_pages(
     tiles = [piece for piece in pieces if piece.kind == KIND and piece.for_print]
     if not tiles:
         return []
-    setting = Setting(width=room.width)
-    strips = [
-        heading("Hole strip: the tiles", 4.0),
-        *_map(tiles, setting.width, page_of),
-        *_table(solution, tiles, setting, page_of),
-        heading("Joining"),
-        *setting.paragraph(JOINING),
-    ]
-    return [*flow(strips, room), *_order_pages(solution, room)]
+    strips = map_strips(solution, tiles, Setting(width=room.width), page_of)
+    orders = _Orders(solution=solution, width=room.width)
+    together = orders.pages(room.height - sum(strip.height for strip in strips))
+    if len(together) == 1:
+        return flow([*strips, *together[0]], room)
+    pages = [page for some in orders.pages(room.height) for page in flow(some, room)]
+    return [*flow(strips, room), *pages]
 
 
-def _map(tiles: Sequence[Piece], width: float, page_of: Mapping[str, int]) -> list[Strip]:
-    """Draw the tiles to one scale as they follow each other along the edge, two by two in steps."""
-    rows = [tiles[at : at + IN_ROW] for at in range(0, len(tiles), IN_ROW)]
-    boxes = [Bounds.union(t.outline.bounds() for t in row) for row in rows]
-    scale = min((width - 2.0) / max(box.width for box in boxes), 0.35)
-    strips = []
-    for row, box in zip(rows, boxes, strict=True):
-        marks: list[Mark] = []
-        for step, tile in enumerate(row):
-            own = tile.outline.bounds()
-            left, right = (1.0 + scale * (x - box.left) for x in (own.left, own.right))
-            top = -1.0 - (step % 2) * (TILE + 1.0)
-            marks += _small_tile(tile, Bounds(left, top - TILE, right, top), page_of)
-        strips.append(Strip(marks=tuple(marks), height=2 * TILE + 4.0))
-    return strips
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Orders:
+    """The drilling order as it is set.
 
+    Attributes:
+        solution: the solved job.
+        width: of the room, mm.
+    """
 
-def _small_tile(tile: Piece, box: Bounds, page_of: Mapping[str, int]) -> list[Mark]:
-    """Draw one tile of the map with its number, its holes and its page."""
-    own = tile.outline.bounds()
-    place = Affine(
-        a=box.width / own.width,
-        d=box.height / own.height,
-        e=box.left - own.left * box.width / own.width,
-        f=box.bottom - own.bottom * box.height / own.height,
-    )
-    corners = [place.point(edge.start) for edge in tile.outline.edges]
-    page = page_of.get(tile.name)
-    number = tile.name.removeprefix(f"{KIND}-")
-    rows = (
-        (f"{number}, page {page}" if page else number, 2.2, box.top - 3.0, True),
-        (tile.notes[0], 1.9, box.bottom + 1.2, False),
-    )
-    marks = [Mark(shape=Path.closed(corners), op=Op.NOTE, line=0.18)]
-    for text, wanted, y, bold in rows:
-        height = fitted_height(Line(text=text, height=wanted, bold=bold), box.width - 1.6)
-        at = Point((box.left + box.right) / 2.0, y)
-        marks.append(
-            Mark(shape=Text(at, text, height, anchor=Anchor.MIDDLE, bold=bold), op=Op.NOTE)
+    solution: Solution
+    width: float
+
+    @property
+    def columns(self) -> int:
+        return max(1, math.floor(self.width / (COLUMN if self.one_guide else WITH_GUIDES)))
+
+    @property
+    def column(self) -> float:
+        """Return the width of a column with the white beside it, mm."""
+        return self.width / self.columns
+
+    @property
+    def guides(self) -> dict[int, list[str]]:
+        return _labels(self.solution)
+
+    @property
+    def one_guide(self) -> str:
+        """Return the label of the guide that serves every hole, or nothing."""
+        guides = self.guides
+        served = {tuple(guides.get(h.number, ())) for h in self.solution.holes if h.drill_now}
+        (labels, *others) = served or {()}
+        return labels[0] if len(labels) == 1 and not others else ""
+
+    @property
+    def named(self) -> bool:
+        """Return whether the sides' names can be read in the column of the pins."""
+        room = self.column - BETWEEN - self.pin
+        lines = (Line(text=name, height=LETTERS) for name in self.solution.job.sides)
+        return all(fitted_height(line, room) >= SMALLEST for line in lines)
+
+    @property
+    def pin(self) -> float:
+        return PIN_ALONE if self.one_guide else PIN
+
+    def pages(self, height: float) -> list[list[Strip]]:
+        """Return what stands on each page of a height, mm, read down one column after the other."""
+        opening = self._opening()
+        fixed = sum(strip.height for strip in opening) + ROW
+        deep = max(2, math.floor((height - fixed) / ROW))
+        runs, columns = self._runs(), self.columns
+        filled = in_columns(runs, deep)
+        if len(filled) <= columns:
+            while deep > 2 and len(in_columns(runs, deep - 1)) <= columns:
+                deep -= 1
+            filled = in_columns(runs, deep)
+        return [
+            [*opening, *self._set(filled[at : at + columns])]
+            for at in range(0, max(len(filled), 1), columns)
+        ]
+
+    def _opening(self) -> list[Strip]:
+        """Return heading and words over the columns."""
+        setting, job = Setting(width=self.width), self.solution.job
+        later = [str(hole.number) for hole in self.solution.holes if not hole.drill_now]
+        more = f" and {len(later) - MOST_NUMBERS} more" if len(later) > MOST_NUMBERS else ""
+        sides = "" if self.named else f": A is {job.sides[0]}, B is {job.sides[1]}"
+        guide = (
+            f"Guide {self.one_guide} serves every hole"
+            if self.one_guide
+            else "Guide: the one to use there"
         )
-    return marks
+        return [
+            heading("Drilling order", 4.0),
+            *setting.paragraph(
+                "From the middle out, in the order that the strip shows. Pin each hole again "
+                f"before the next, from the side that is named{sides}. {guide}, for whichever "
+                "side you drill from."
+            ),
+            *setting.paragraph(
+                f"Not drilled now: {', '.join(later[:MOST_NUMBERS]) or 'none'}{more}. Leave them "
+                "alone."
+            ),
+            space(2.0),
+        ]
 
+    def _runs(self) -> list[OrderRun]:
+        """Return the runs with what each is called and the lines of its holes."""
+        job, guides = self.solution.job, self.guides
+        at = {hole.number: hole for hole in self.solution.holes}
+        sides = dict(zip("ab", job.sides if self.named else "AB", strict=True))
+        runs, found = self.solution.drilling_runs, []
+        for turn, of_pass in enumerate(runs):
+            which = "" if len(runs) == 1 else ("every other, " if turn == 0 else "those between, ")
+            for run in of_pass:
+                lines = [
+                    OrderLine(
+                        number=str(number),
+                        order=str(at[number].order or ""),
+                        at=say_length(at[number].at, job.units).rsplit(" ", 1)[0],
+                        guides="" if self.one_guide else " ".join(guides.get(number, ())),
+                        pin=sides.get(at[number].pin or "", ""),
+                    )
+                    for number in run
+                ]
+                found.append((which, f"toward hole {run[-1]}", lines))
+        return found
 
-def _table(
-    solution: Solution, tiles: Sequence[Piece], setting: Setting, page_of: Mapping[str, int]
-) -> tuple[Strip, ...]:
-    """Return what each tile should measure."""
-    units = solution.job.units
-    places = 3 if units == "in" else 2
-    rows = []
-    for tile in tiles:
-        sizes = {d.name: d for d in tile.dimensions}
-        rows.append(
-            [
-                tile.title,
-                str(page_of.get(tile.name, "")),
-                tile.notes[0].removeprefix("holes ").removeprefix("hole "),
-                *(
-                    say_length(sizes[name].nominal, units, places)
-                    for name in ("crosses", "across", "diagonal")
-                ),
+    def _set(self, filled: Sequence[Sequence[OrderLine]]) -> list[Strip]:
+        """Return one page's columns, line by line, under their names."""
+        high = max((len(column) for column in filled), default=0)
+        strips = [self._head(max(len(filled), 1))]
+        for row in range(high):
+            marks: list[Mark] = []
+            for number, column in enumerate(filled):
+                if row < len(column):
+                    marks += self._line(column[row], number * self.column)
+            strips.append(Strip(marks=tuple(marks), height=ROW))
+        return strips
+
+    def _head(self, columns: int) -> Strip:
+        """Return the columns' names over each column."""
+        units = self.solution.job.units
+        marks = []
+        for x in (number * self.column for number in range(columns)):
+            rows = [
+                (ORDER_END, "order", -3.9, Anchor.END),
+                (HOLE_END, "hole", -3.9, Anchor.END),
+                (AT_END, f"{units} from", -1.1, Anchor.END),
+                (AT_END, "zero end", -3.9, Anchor.END),
+                *([] if self.one_guide else [(GUIDE, "guide", -3.9, Anchor.START)]),
+                (self.pin, "pin from", -3.9, Anchor.START),
             ]
+            for place, text, y, anchor in rows:
+                shape = Text(Point(x + place, y), text, HEAD, anchor=anchor, bold=True)
+                marks.append(Mark(shape=shape, op=Op.NOTE))
+        return Strip(marks=tuple(marks), height=ROW, keep=True)
+
+    def _line(self, entry: OrderLine, x: float) -> list[Mark]:
+        """Return one line of the order: a box to tick, order, hole, place, guide, pin."""
+        y, room = -0.5 * ROW, self.column - BETWEEN
+        if not entry.number:
+            return [_cell(x, y, entry.words, room=room, bold=True)]
+        low, high = y - BOX / 2.0, y + BOX / 2.0
+        box = Path.closed(
+            [(x + 0.4, low), (x + BOX + 0.4, low), (x + BOX + 0.4, high), (x + 0.4, high)]
         )
-    head = ["tile", "page", "holes", "cross to cross along the TE", "across", "diagonal"]
-    return setting.table(head, rows)
+        return [
+            Mark(shape=box, op=Op.NOTE, line=0.25),
+            _cell(x + ORDER_END, y, entry.order, room=5.6, end=True),
+            _cell(x + HOLE_END, y, entry.number, room=7.0, end=True, bold=True),
+            _cell(x + AT_END, y, entry.at, room=13.4, end=True),
+            *([_cell(x + GUIDE, y, entry.guides, room=PIN - GUIDE - 1.0)] if entry.guides else []),
+            *([_cell(x + self.pin, y, entry.pin, room=room - self.pin)] if entry.pin else []),
+        ]
 
 
-def _order_pages(solution: Solution, room: Bounds) -> list[tuple[Mark, ...]]:
-    """Return the drilling order in columns, each page read down one column after the other."""
-    setting = Setting(width=room.width)
-    job = solution.job
-    later = [str(hole.number) for hole in solution.holes if not hole.drill_now]
-    more = f" and {len(later) - MOST_NUMBERS} more" if len(later) > MOST_NUMBERS else ""
-    opening = [
-        heading("Drilling order", 4.0),
-        *setting.paragraph(
-            "From the middle out. Pin each hole again before the next, from the side that is "
-            f"named: A is {job.sides[0]}, B is {job.sides[1]}. Guide: the one to use there, for "
-            "whichever side you drill from."
-        ),
-        *setting.paragraph(
-            f"Not drilled now: {', '.join(later[:MOST_NUMBERS]) or 'none'}{more}. Leave them alone."
-        ),
-        space(2.0),
-    ]
-    entries = _entries(solution)
-    columns = max(1, math.floor(room.width / COLUMN))
-    deep = max(1, math.floor((room.height - sum(s.height for s in opening)) / ROW) - 1)
-    pages: list[tuple[Mark, ...]] = []
-    for at in range(0, len(entries), columns * deep):
-        some = entries[at : at + columns * deep]
-        high = min(deep, math.ceil(len(some) / columns))
-        used = math.ceil(len(some) / high)
-        strips = [*opening, _head_row(room.width / columns, used, job.units)]
-        strips += _rows(some, high, room.width / columns)
-        pages += flow(strips, room)
-    return pages
+def in_columns(runs: Sequence[OrderRun], deep: int) -> list[list[OrderLine]]:
+    """Return the lines in columns; each begins with what its run is.
 
-
-def _entries(solution: Solution) -> list[_Entry]:
-    """Return the lines of the order: the holes of each run under what the run is."""
-    at = {hole.number: hole for hole in solution.holes}
-    runs, guides = solution.drilling_runs, _labels(solution)
-    found = []
-    for turn, of_pass in enumerate(runs):
-        which = "" if len(runs) == 1 else ("every other, " if turn == 0 else "those between, ")
-        for run in of_pass:
-            found.append(_Entry(number="", words=f"{which}toward hole {run[-1]}"))
-            found += [
-                _Entry(
-                    number=str(number),
-                    at=say_length(at[number].at, solution.job.units).rsplit(" ", 1)[0],
-                    guides=" ".join(guides.get(number, ())),
-                    pin=(at[number].pin or "").upper(),
-                )
-                for number in run
-            ]
-    return found
+    Args:
+        runs: from the middle to one end each.
+        deep: most lines of a column, headings too; 2 or more.
+    """
+    columns: list[list[OrderLine]] = [[]]
+    for which, way, lines in runs:
+        for number, line in enumerate(lines):
+            column = columns[-1]
+            # A heading is never the last line of a column.
+            if len(column) + (2 if number == 0 else 1) > deep:
+                columns.append(column := [])
+            if number == 0:
+                column.append(OrderLine(number="", words=f"{which}{way}"))
+            elif not column:
+                column.append(OrderLine(number="", words=f"{which}still {way}"))
+            column.append(line)
+    return columns
 
 
 def _labels(solution: Solution) -> dict[int, list[str]]:
@@ -212,55 +278,11 @@ def _labels(solution: Solution) -> dict[int, list[str]]:
     return found
 
 
-def _cell(x: float, y: float, text: str, *, end: bool = False, bold: bool = False) -> Mark:
+def _cell(
+    x: float, y: float, text: str, *, room: float, end: bool = False, bold: bool = False
+) -> Mark:
+    """Return a cell's text, its middle at `y`, smaller where it would outgrow its room."""
+    height = fitted_height(Line(text=text, height=LETTERS, bold=bold), room)
     anchor = Anchor.END if end else Anchor.START
-    return Mark(shape=Text(Point(x, y), text, LETTERS, anchor=anchor, bold=bold), op=Op.NOTE)
-
-
-def _head_row(width: float, columns: int, units: str) -> Strip:
-    """Return the columns' names over each column."""
-    marks = []
-    for column in range(columns):
-        x = column * width
-        marks += [
-            _cell(x + HOLE_END, -3.4, "hole", end=True, bold=True),
-            _cell(x + AT_END, -3.4, f"at {units}", end=True, bold=True),
-            _cell(x + GUIDE, -3.4, "guide", bold=True),
-            _cell(x + PIN, -3.4, "pin", bold=True),
-        ]
-    return Strip(marks=tuple(marks), height=ROW, keep=True)
-
-
-def _rows(entries: Sequence[_Entry], high: int, width: float) -> list[Strip]:
-    """Return the lines, filled column by column."""
-    strips = []
-    for row in range(high):
-        marks: list[Mark] = []
-        for column, entry in enumerate(entries[row::high]):
-            marks += _line(entry, column * width, width)
-        strips.append(Strip(marks=tuple(marks), height=ROW))
-    return strips
-
-
-def _line(entry: _Entry, x: float, width: float) -> list[Mark]:
-    """Return one line of the order: a box to tick, the hole, its place, its guide, its pin."""
-    y = -0.5 * ROW
-    if not entry.number:
-        line = Line(text=entry.words, height=LETTERS, bold=True)
-        height = fitted_height(line, width - 4.0)
-        at = Point(x, y - height / 2.0)
-        return [Mark(shape=Text(at, entry.words, height, bold=True), op=Op.NOTE)]
-    low, high = y - BOX / 2.0, y + BOX / 2.0
-    box = Path.closed(
-        [(x + 0.4, low), (x + BOX + 0.4, low), (x + BOX + 0.4, high), (x + 0.4, high)]
-    )
-    base = y - LETTERS / 2.0
-    room = PIN - GUIDE - 1.0
-    guides = fitted_height(Line(text=entry.guides, height=LETTERS), room)
-    return [
-        Mark(shape=box, op=Op.NOTE, line=0.25),
-        _cell(x + HOLE_END, base, entry.number, end=True, bold=True),
-        _cell(x + AT_END, base, entry.at, end=True),
-        Mark(shape=Text(Point(x + GUIDE, base), entry.guides, guides), op=Op.NOTE),
-        _cell(x + PIN, base, entry.pin),
-    ]
+    shape = Text(Point(x, y - height / 2.0), text, height, anchor=anchor, bold=bold)
+    return Mark(shape=shape, op=Op.NOTE)

@@ -5,7 +5,8 @@ A section of the job file asks for its jig; so does the jig's name after ``--onl
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from functools import partial
 
 from jiggen.drawing.piece import Piece
 from jiggen.errors import DoesNotFit
@@ -70,14 +71,7 @@ def build_pieces(solution: Solution, only: tuple[str, ...] = ()) -> tuple[Piece,
             piece has.
     """
     some = stands(solution)
-    pieces: list[Piece] = []
-    for kind, stand_maker in ALWAYS.items():
-        if not only or _asks_for(kind, only):
-            pieces += stand_maker(solution, some)
-    for kind, (maker, section) in ASKED_FOR.items():
-        in_job = bool(section) and getattr(solution.job, section) is not None
-        if (in_job and not only) or _asks_for(kind, only):
-            pieces += maker(solution)
+    pieces = _all_made(_makers(solution, some, only))
     for name in only:
         if not any(_is_called(p, name) for p in pieces):
             if name in KINDS:
@@ -94,6 +88,37 @@ def build_pieces(solution: Solution, only: tuple[str, ...] = ()) -> tuple[Piece,
                 remedy=f"known are {', '.join(_known(solution, some, only))}",
             )
     return tuple(p for p in pieces if not only or any(_is_called(p, name) for name in only))
+
+
+def _makers(
+    solution: Solution, some: tuple[Stand, ...], only: tuple[str, ...]
+) -> list[Callable[[], list[Piece]]]:
+    """Return what makes the pieces that are wanted, one a kind."""
+    found: list[Callable[[], list[Piece]]] = []
+    for kind, stand_maker in ALWAYS.items():
+        if not only or _asks_for(kind, only):
+            found.append(partial(stand_maker, solution, some))
+    for kind, (maker, section) in ASKED_FOR.items():
+        in_job = bool(section) and getattr(solution.job, section) is not None
+        if (in_job and not only) or _asks_for(kind, only):
+            found.append(partial(maker, solution))
+    return found
+
+
+def _all_made(makers: Sequence[Callable[[], list[Piece]]]) -> list[Piece]:
+    """Return every piece; what cannot be made is told all at once, not one a run."""
+    pieces: list[Piece] = []
+    refused: list[DoesNotFit] = []
+    for maker in makers:
+        try:
+            pieces += maker()
+        except DoesNotFit as trouble:
+            if str(trouble) not in map(str, refused):
+                refused.append(trouble)
+    if refused:
+        refused[0].others = tuple(refused[1:])
+        raise refused[0]
+    return pieces
 
 
 def _asks_for(kind: str, only: tuple[str, ...]) -> bool:

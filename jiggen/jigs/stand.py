@@ -14,11 +14,8 @@ from jiggen.geometry.section import Section
 from jiggen.jigs.corner import GuideSizes
 from jiggen.jigs.profile import BlockSizes
 from jiggen.solution import GuideResult, Solution
+from jiggen.units import INCH
 
-#: Radians. Two guides nearer than this are the same shape: a thousandth of a degree.
-SAME_SHAPE = math.radians(0.001)
-#: Radians. A skin that bends less than this over the fitted part is flat to a guide.
-FLAT_SKIN = math.radians(0.05)
 #: mm. How far a bit must come out of the wedge to have drilled through, chips and all.
 BREAK_THROUGH = 6.0
 
@@ -61,13 +58,12 @@ def stands(solution: Solution) -> tuple[Stand, ...]:
     Returns:
         Side A's in order, each joined with side B's of the same shape, then side B's others.
     """
-    left = [g for g in solution.guides if g.side == "b"]
+    twins = {a.name: (a, b) for a, b in solution.twins}
+    joined = {b.name for _, b in twins.values()}
+    left = [g for g in solution.guides if g.side == "b" and g.name not in joined]
     found: list[Stand] = []
     for guide in (g for g in solution.guides if g.side == "a"):
-        twin = next((b for b in left if abs(b.angle - guide.angle) <= SAME_SHAPE), None)
-        if twin is not None and not is_curved(solution, "a") and not is_curved(solution, "b"):
-            left.remove(twin)
-            both = (guide, twin)
+        if both := twins.get(guide.name):
             found.append(
                 Stand(
                     label=guide.name[1:],
@@ -97,7 +93,7 @@ def blocks_stand(solution: Solution) -> bool:
 
 
 def bit_reach(solution: Solution, beside: float) -> float | None:
-    """Return how far the bit must stand out of the chuck, mm, rounded up to 5.
+    """Return how far the bit must stand out of the chuck, mm, rounded up to 5 mm or 1/4 in.
 
     Args:
         solution: the solved job.
@@ -107,7 +103,8 @@ def bit_reach(solution: Solution, beside: float) -> float | None:
     known = [g for g in grips if g is not None]
     if not known:
         return None
-    return 5.0 * math.ceil((beside + max(known) + BREAK_THROUGH) / 5.0)
+    step = INCH / 4 if solution.job.units == "in" else 5.0
+    return step * math.ceil((beside + max(known) + BREAK_THROUGH) / step - 1e-9)
 
 
 def holes_text(solution: Solution, guide: GuideResult) -> str:
@@ -167,13 +164,7 @@ def block_sizes(solution: Solution) -> BlockSizes:
 
 def is_curved(solution: Solution, side: str) -> bool:
     """Return whether a skin bends more over its fitted part than a straight base bears."""
-    for section, station in zip(solution.section_at, solution.job.wedge.stations, strict=True):
-        if section is None:
-            continue
-        fit = section.fit(station.values["from"])
-        if (fit.bend_a if side == "a" else fit.bend_b) > FLAT_SKIN:
-            return True
-    return False
+    return solution.is_curved(side)
 
 
 def section_near(solution: Solution, guide: GuideResult) -> Section | None:

@@ -15,8 +15,9 @@ from jiggen.geometry.section import Section
 from jiggen.jigs.block import build_block, pad_places
 from jiggen.jigs.corner import ARCH, PAD
 from jiggen.jigs.foot import build_foot
-from jiggen.jigs.guide import build_guide
+from jiggen.jigs.guide import BASE_ON_SKIN_MIN, build_guide
 from jiggen.jigs.guide_lettering import GuideLabels
+from jiggen.jigs.judge import base_aft_of_hole
 from jiggen.jigs.profile import BlockSizes
 from jiggen.jigs.stand import (
     Stand,
@@ -83,6 +84,10 @@ def guide_pieces(solution: Solution, some: tuple[Stand, ...]) -> list[Piece]:
             extra.append(f"needs {say_short(reach, job.units)} of bit out of the chuck")
         if sizes.layers > 1:
             extra.insert(0, f"glue {sizes.layers} together")
+        overhang = base_aft_of_hole(solution)
+        second = overhang is not None and overhang < BASE_ON_SKIN_MIN
+        if second:
+            extra.append("aft edge: a second look only, its base overhangs the TE")
         rest = say_short(sliver(solution, stand), job.units)
         angle, feet = stand.angle, None
         notes = [face]
@@ -102,6 +107,7 @@ def guide_pieces(solution: Solution, some: tuple[Stand, ...]) -> list[Piece]:
                     holes=holes,
                     face=face,
                     extra=tuple(extra),
+                    aft_use="second look only" if second else "bit here",
                     on_paper=(f"grey left at one end: {rest} at most",),
                 ),
                 pitch=smallest_pitch(solution),
@@ -169,7 +175,14 @@ def foot_pieces(solution: Solution, some: tuple[Stand, ...]) -> list[Piece]:
     job = solution.job
     bit = 2.5 if job.holes is None else job.holes.drill
     return [
-        build_foot("foot", bit, guide_sizes(solution), job.name, pitch=smallest_pitch(solution))
+        build_foot(
+            "foot",
+            bit,
+            guide_sizes(solution),
+            job.name,
+            units=job.units,
+            pitch=smallest_pitch(solution),
+        )
     ]
 
 
@@ -260,7 +273,7 @@ def wrap_pieces(solution: Solution, some: tuple[Stand, ...]) -> list[Piece]:
                 job.name,
                 side_name,
                 holes,
-                f"Block {stand.label}",
+                f"Paper wrap {stand.label}",
                 drill=job.holes.drill_name,
                 units=job.units,
                 pitch=smallest_pitch(solution),

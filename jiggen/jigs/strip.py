@@ -6,7 +6,8 @@ were short by one part in a thousand, the last hole of a long edge would be a ho
 every place on it is counted from the zero end, a tile's crosses say where along the edge they
 stand, and each can be set to a tape measure by itself.
 
-One corner is cut off: that corner points forward at the end toward hole 1.
+One corner is cut off: that corner points forward at the end toward hole 1. It goes where a tile is
+cut for its join, so an arrow further in says the same.
 
 ::
 
@@ -25,8 +26,10 @@ from jiggen.drawing.affine import Point
 from jiggen.drawing.labels import check_edge_marks, witness_band
 from jiggen.drawing.piece import CheckDimension, Piece
 from jiggen.drawing.shapes import Edge, Path
+from jiggen.jigs.strip_frame import LOWER, UPPER_IN, Frame
+from jiggen.jigs.strip_joins import join_marks
 from jiggen.jigs.strip_lettering import hole_range, title_marks
-from jiggen.jigs.strip_marks import LOWER, UPPER_IN, Frame, work_marks
+from jiggen.jigs.strip_marks import work_marks
 from jiggen.jigs.strip_plan import StripPlan
 from jiggen.jigs.tiling import Tile
 
@@ -70,7 +73,7 @@ def build_strip(
     outline = _outline(frame)
     te = Edge(Point(frame.left, 0.0), Point(frame.right, 0.0))
     numbers = [hole.number for hole in plan.holes if frame.shows(hole.at)]
-    bars, bar_sizes = title_marks(frame, title, numbers)
+    bars, bar_sizes = title_marks(frame, title, numbers, whole=whole)
     return Piece(
         name=name,
         title=title,
@@ -78,6 +81,7 @@ def build_strip(
         outline=outline,
         marks=(
             *work_marks(frame),
+            *join_marks(frame),
             *bars,
             *check_edge_marks(te, inside_left=True, at=(0.25, 0.75)),
             witness_band(te, waste_left=False),
@@ -86,7 +90,7 @@ def build_strip(
         side=plan.side,
         notes=(
             hole_range(numbers),
-            "lower edge on the trailing edge, cut corner forward at the end toward hole 1",
+            "lower edge on the trailing edge, cut corner and arrow toward hole 1",
         ),
         allowed_length=LENGTH_ERROR,
         for_print=not whole,

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from itertools import pairwise
 
 from jiggen.drawing.affine import Point
 from jiggen.drawing.labels import TINIEST, Line, fitted_height
 from jiggen.drawing.lettering import text_width
 from jiggen.drawing.shapes import Anchor, Bounds, Circle, Edge, Mark, Op, Path, Text
+from jiggen.jigs.strip_frame import EVERY, Frame
+from jiggen.jigs.strip_keys import pin_key, row_keys
 from jiggen.jigs.strip_plan import (
     GUIDE_ROW,
     NUMBER_ROW,
@@ -20,63 +21,16 @@ from jiggen.jigs.strip_plan import (
     PlaceLine,
     Served,
     StripHole,
-    StripPlan,
 )
-from jiggen.jigs.tiling import Tile
 
-#: mm. Height of the lower crosses above the TE, depth of the upper ones below the strip's top, and
-#: half a cross.
-LOWER, UPPER_IN, CROSS = 3.4, 4.0, 2.2
-DIAMOND = 1.3
 #: mm. Between two hatch lines.
 HATCH = 1.2
 #: mm. White beside a text.
 BESIDE = 0.8
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Frame:
-    """A tile of a strip as it is drawn: from places along the edge to x on the drawing, mm.
-
-    x counts from the tile's own end toward hole 1, so that all tiles are the same size to the last
-    digit and lie on their pages in order.
-    """
-
-    plan: StripPlan
-    tile: Tile
-
-    def x(self, at: float) -> float:
-        """Return where a place along the edge is drawn, mm."""
-        return self.plan.hand * (at - self.tile.start)
-
-    @property
-    def left(self) -> float:
-        """Return the tile's left end on the drawing, mm."""
-        return min(self.plan.hand * self.tile.length, 0.0)
-
-    @property
-    def right(self) -> float:
-        """Return the tile's right end on the drawing, mm."""
-        return max(self.plan.hand * self.tile.length, 0.0)
-
-    @property
-    def between(self) -> tuple[float, float]:
-        """Return the crosses' places on the drawing, the left one first, mm."""
-        low, high = sorted(self.x(at) for at in self.tile.crosses)
-        return low, high
-
-    def holds(self, low: float, high: float, clear: float = 0.3) -> bool:
-        """Return whether a stretch of the drawing lies wholly on the tile."""
-        return self.left + clear <= low and high <= self.right - clear
-
-    def shows(self, at: float) -> bool:
-        """Return whether the mark of a hole lies wholly on the tile."""
-        x, arm = self.x(at), self.plan.arm
-        return self.holds(x - arm, x + arm)
-
-
 def work_marks(frame: Frame) -> tuple[Mark, ...]:
-    """Return all below the title band.
+    """Return all below the title band but the crosses and joins.
 
     Args:
         frame: the tile.
@@ -86,15 +40,17 @@ def work_marks(frame: Frame) -> tuple[Mark, ...]:
     marks = [mark for opening in plan.openings for mark in _opening(frame, opening)]
     for hole in shown:
         marks += _hole(frame, hole)
-    labels = [mark for hole in shown for mark in _hole_words(frame, hole)]
+    rows = [_hole_words(frame, hole) for hole in shown]
+    labels = [mark for row in rows for mark in row]
+    labels += row_keys(frame, [mark.bounds() for mark in labels])
     marks += labels
     taken = [mark.bounds() for mark in labels]
-    marks += _places(frame, taken)
+    places = _places(frame, taken)
+    marks += places
+    marks += pin_key(frame, [mark.bounds() for mark in places])
     for row, stretches in enumerate(plan.guides):
         bottom = plan.place_bottom + 2 * PLACE_ROW + row * GUIDE_ROW
         marks += [m for served in stretches for m in _served(frame, served, bottom)]
-    marks += [m for at in frame.tile.crosses for m in _crosses(frame, at)]
-    marks += _joins(frame)
     return tuple(marks)
 
 
@@ -279,53 +235,14 @@ def _served(frame: Frame, served: Served, bottom: float) -> list[Mark]:
         return [*marks, _line(left, middle, right, middle, 0.15)]
     height = fitted_height(Line(text=fits[0], height=2.0), room)
     half = text_width(fits[0], height) / 2.0 + BESIDE
-    at = (inner[0] + inner[1]) / 2.0
-    marks.append(_words(at, middle - height / 2.0, fits[0], height))
-    for x0, x1 in ((left, at - half), (at + half, right)):
+    # Said again and again on a long stretch: nobody has all of a metre before him.
+    count = max(1, math.floor((inner[1] - inner[0]) / EVERY))
+    ends = [left]
+    for n in range(count):
+        at = inner[0] + (n + 0.5) * (inner[1] - inner[0]) / count
+        marks.append(_words(at, middle - height / 2.0, fits[0], height))
+        ends += [at - half, at + half]
+    for x0, x1 in zip(ends[::2], [*ends[1::2], right], strict=True):
         if x1 - x0 > 0.3:
             marks.append(_line(x0, middle, x1, middle, 0.15))
-    return marks
-
-
-def _crosses(frame: Frame, at: float) -> list[Mark]:
-    """Return the pair of crosses at a place, in diamonds, so that nobody drills there."""
-    x, half = frame.x(at), DIAMOND
-    marks = []
-    for y in (LOWER, frame.plan.width - UPPER_IN):
-        corners = [(x + half, y), (x, y + half), (x - half, y), (x, y - half)]
-        marks += [
-            Mark(shape=Path.closed(corners), op=Op.ENGRAVE, line=0.12),
-            _line(x - CROSS, y, x + CROSS, y, 0.12),
-            _line(x, y - CROSS, x, y + CROSS, 0.12),
-        ]
-    return marks
-
-
-def _joins(frame: Frame) -> list[Mark]:
-    """Return the lines between the crosses that a neighbour shares, with what to do there."""
-    plan, tile = frame.plan, frame.tile
-    top = plan.width - UPPER_IN - CROSS - 1.0
-    marks = []
-    for number, at, words in (
-        (tile.number - 1, tile.crosses[0], f"cut here, lay on tile {tile.number - 1}"),
-        (tile.number + 1, tile.crosses[1], f"tile {tile.number + 1} lies up to here"),
-    ):
-        if not 1 <= number <= tile.count:
-            continue
-        x = frame.x(at)
-        for y0, y1 in ((LOWER + CROSS + 0.6, plan.work_top), (plan.title_bottom, top)):
-            marks.append(_line(x, y0, x, y1, 0.12, dashed=True))
-        height = fitted_height(Line(text=words, height=1.8), top - plan.title_bottom - 0.6)
-        marks.append(
-            Mark(
-                shape=Text(
-                    Point(x - 0.7, (top + plan.title_bottom) / 2.0),
-                    words,
-                    height,
-                    turn=90.0,
-                    anchor=Anchor.MIDDLE,
-                ),
-                op=Op.ENGRAVE,
-            )
-        )
     return marks

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -14,7 +15,8 @@ from jiggen.errors import DoesNotFit
 from jiggen.geometry.frame import Side
 from jiggen.jigs.stand import holes_text, stands
 from jiggen.jigs.strip import KIND, build_strip
-from jiggen.jigs.strip_plan import Opening, PlaceLine, Served, StripHole, StripPlan
+from jiggen.jigs.strip_plan import Opening, PlaceLine, Served, StripHole, StripPlan, along_face
+from jiggen.jigs.strip_words import ending_words, pin_words, title_words
 from jiggen.jigs.tiling import Tile, tiles
 from jiggen.job.edge import StripInput
 from jiggen.solution import AnglesAt, Solution
@@ -24,8 +26,8 @@ from jiggen.units import say_length
 BEYOND = 12.0
 #: mm. The strip goes on to a station that is no further beyond its ends than this.
 NEAR = 60.0
-#: mm. Places of the hole line that differ by less are told as one.
-SAME_LINE = 0.1
+#: mm. A trim line nearer to the zero end than this is drawn on it.
+SAME_PLACE = 0.01
 #: mm. Room for the words over a hole that has no neighbour.
 LONE = 40.0
 #: mm. A shorter strip has no room for its words.
@@ -33,9 +35,6 @@ SHORTEST = 150.0
 #: mm. Longest page of a roll: viewers refuse pages beyond 5080 mm (14400 units of 1/72 in; as
 #: told in format manuals, see facts), and a margin is wanted too.
 ROLL_PAGE = 4900.0
-#: mm. What rounding in a file may add up to over the longest strip, generously: files hold
-#: millionths of a mm or of a point, and every cross is one rounding.
-DRAWN = 0.001
 #: mm. Room that rounding and a line's width take on a page.
 PAGE_SLACK = 0.5
 
@@ -50,14 +49,6 @@ def strip_pieces(solution: Solution) -> list[Piece]:
         DoesNotFit: a job without holes, or a strip that its width or its paper cannot hold.
     """
     plan, asked = strip_plan(solution), solution.job.strip or StripInput()
-    cut = tiles(
-        plan.start,
-        plan.end,
-        _room(solution, plan, asked),
-        asked.overlap,
-        plan.holes_at,
-        _mark(plan),
-    )
     pieces = [
         build_strip(
             f"{KIND}-{tile.number}",
@@ -65,9 +56,26 @@ def strip_pieces(solution: Solution) -> list[Piece]:
             plan,
             tile,
         )
-        for tile in cut
+        for tile in _cut(solution, plan, asked)
     ]
     return [*pieces, build_strip(KIND, "Strip, whole", plan, _whole(plan, asked), whole=True)]
+
+
+def strip_tiles(solution: Solution) -> tuple[Tile, ...]:
+    """Return where the tiles of `strip_pieces` lie along the edge, the zero end's first.
+
+    Args:
+        solution: the solved job.
+
+    Raises:
+        DoesNotFit: see `strip_pieces`.
+    """
+    return _cut(solution, strip_plan(solution), solution.job.strip or StripInput())
+
+
+def _cut(solution: Solution, plan: StripPlan, asked: StripInput) -> tuple[Tile, ...]:
+    room = _room(solution, plan, asked)
+    return tiles(plan.start, plan.end, room, asked.overlap, plan.holes_at, _mark(plan))
 
 
 def roll_pieces(solution: Solution) -> list[Piece]:
@@ -150,46 +158,43 @@ def strip_plan(solution: Solution) -> StripPlan:
         end=end,
         width=asked.width,
         drill=job.holes.drill,
-        depth=_along_face(job.wedge.depth or 0.0, solution.stations[0], side),
+        depth=along_face(job.wedge.depth or 0.0, solution.stations[0], side),
         side=side,
         hand=hand,
         holes=holes,
         openings=openings,
         guides=_guides(solution),
         places=places,
-        words=_words(solution, side),
+        pin_words=pin_words(job.sides),
+        words=title_words(solution, side, opened=bool(openings)),
         ending=(),
         units=job.units,
     )
-    return replace(plan, ending=_ending(plan, _whole(plan, asked).crosses))
-
-
-def _along_face(forward: float, at: AnglesAt, side: Side) -> float:
-    """Return how far a place is from the TE measured along a face instead of the chord, mm."""
-    return forward / math.cos(at.skin(side))
+    return replace(plan, ending=ending_words(plan, _whole(plan, asked).crosses))
 
 
 def _holes(solution: Solution, side: Side) -> tuple[StripHole, ...]:
     assert solution.job.holes is not None
     line, at = solution.job.holes.line, solution.job.holes.positions
+    job_sides = solution.job.sides
     apart = [math.inf, *(b - a for a, b in pairwise(at)), math.inf]
     return tuple(
         StripHole(
             number=hole.number,
             at=hole.at,
-            forward=_along_face(line, hole.angles, side),
+            forward=along_face(line, hole.angles, side),
             order=hole.order,
             pin=hole.pin,
-            angles=_angles(hole.angles),
+            angles=_angles(hole.angles, job_sides),
             room=min(*apart[n : n + 2], LONE),
         )
         for n, hole in enumerate(solution.holes)
     )
 
 
-def _angles(at: AnglesAt) -> str:
+def _angles(at: AnglesAt, sides: Sequence[str]) -> str:
     a, b = (math.degrees(angle) for angle in (at.guide_forward_a, at.guide_forward_b))
-    return f"forward A {a:.2f}°, B {b:.2f}°"
+    return f"forward corner on {sides[0]} {a:.2f}°, on {sides[1]} {b:.2f}°"
 
 
 def _openings(solution: Solution, side: Side) -> tuple[Opening, ...]:
@@ -202,7 +207,7 @@ def _openings(solution: Solution, side: Side) -> tuple[Opening, ...]:
     return tuple(
         Opening(
             at=hole.at,
-            forward=_along_face(hole.line, solution.stations[0], side),
+            forward=along_face(hole.line, solution.stations[0], side),
             radius=hole.diameter / 2.0,
         )
         for hole in best.lightening
@@ -226,15 +231,24 @@ def _reach(
 def _places(solution: Solution, side: Side) -> tuple[PlaceLine, ...]:
     """Return the zero end, the trim lines and the stations."""
     units = solution.job.units
-    lines = [PlaceLine(at=0.0, kind="zero", words=("0: zero end", "0"))]
-    if solution.job.stock is not None:
-        for at in solution.job.stock.trim:
-            said = say_length(at, units)
-            lines.append(PlaceLine(at=at, kind="trim", words=(f"TRIM at {said}", "TRIM")))
+    trim = () if solution.job.stock is None else solution.job.stock.trim
+    if any(abs(at) < SAME_PLACE for at in trim):
+        words = ("0: zero end, TRIM here", "0: TRIM", "TRIM")
+        lines = [PlaceLine(at=0.0, kind="trim", words=words)]
+    else:
+        lines = [PlaceLine(at=0.0, kind="zero", words=("0: zero end", "0"))]
+    for at in (at for at in trim if abs(at) >= SAME_PLACE):
+        said = say_length(at, units)
+        lines.append(PlaceLine(at=at, kind="trim", words=(f"TRIM at {said}", "TRIM")))
     for station in solution.stations:
         said = say_length(station.at, units)
-        own = f"{90.0 - math.degrees(station.skin(side)):.2f}°"
-        choice = (f"station {said}: {_angles(station)}", f"station {said}: {own}", own)
+        own = f"forward corner {90.0 - math.degrees(station.skin(side)):.2f}°"
+        choice = (
+            f"station {said}: {_angles(station, solution.job.sides)}",
+            f"station {said}: {own}",
+            own,
+            own.removeprefix("forward corner "),
+        )
         lines.append(PlaceLine(at=station.at, kind="station", words=choice))
     return tuple(lines)
 
@@ -242,6 +256,7 @@ def _places(solution: Solution, side: Side) -> tuple[PlaceLine, ...]:
 def _guides(solution: Solution) -> tuple[tuple[Served, ...], ...]:
     """Return which guide serves where, a row a side; one row where both sides share them all."""
     at = {hole.number: hole.at for hole in solution.holes}
+    sides = solution.job.sides
     rows = []
     for side in ("a", "b"):
         row = [s for s in stands(solution) if side in s.side]
@@ -250,9 +265,11 @@ def _guides(solution: Solution) -> tuple[tuple[Served, ...], ...]:
             guide = next(g for g in stand.guides if g.side == side)
             if guide.first_hole is None or guide.last_hole is None:
                 continue
+            names = [name for letter, name in zip("ab", sides, strict=True) if letter in stand.side]
             words = (
-                f"guide {stand.label}, side {stand.side.upper().replace('AB', 'A and B')}, "
-                f"{holes_text(solution, guide)}, forward {stand.angle:.2f}°",
+                f"guide {stand.label}, for {' and '.join(names)}, "
+                f"{holes_text(solution, guide)}, forward corner {stand.angle:.2f}°",
+                f"guide {stand.label}, {holes_text(solution, guide)}",
                 f"guide {stand.label}",
                 stand.label,
             )
@@ -273,42 +290,4 @@ def _stretches(row: tuple[tuple[float, float, tuple[str, ...]], ...]) -> tuple[S
     return tuple(
         Served(start=edges[n], end=edges[n + 1], words=one[2], ends=n + 1 < len(row))
         for n, one in enumerate(row)
-    )
-
-
-def _words(solution: Solution, side: Side) -> tuple[str, ...]:
-    """Return what the title band says on every tile."""
-    job = solution.job
-    assert job.holes is not None
-    name = job.sides[0] if side == "a" else job.sides[1]
-    places = 3 if job.units == "in" else 2
-    line = say_length(job.holes.line, job.units, places)
-    found = {_along_face(job.holes.line, hole.angles, side) for hole in solution.holes}
-    low, high = (say_length(mm, job.units, places) for mm in (min(found), max(found)))
-    near = max(found) - min(found) < SAME_LINE
-    along = high if near else f"{low.split(' ')[0]} to {high}"
-    said = [
-        job.name,
-        f"Side {side.upper()}, {name}. Lower edge on the TE, cut corner to hole 1.",
-        "Measure cross to cross before use. The plans win.",
-        f"Drill {job.holes.drill_name}; holes {line} forward, {along} on the skin.",
-        "Rows: hole, place in the drilling order, side of its pin.",
-        "Hatched and crossed out: not drilled now." if job.holes.keep_out else "",
-        "Dashed circles: lightening holes." if _openings(solution, side) else "",
-    ]
-    return tuple(text for text in said if text)
-
-
-def _ending(plan: StripPlan, crosses: tuple[float, float]) -> tuple[str, ...]:
-    """Return what the last tile says of the whole strip's length and of an error in it."""
-    long = crosses[1] - crosses[0]
-    at, units = plan.holes_at, plan.units
-    one = 1.0 if units == "mm" else INCH_MM / 32.0
-    said = "1 mm" if units == "mm" else "1/32 in"
-    each = (at[-1] - at[0]) / max(len(at) - 1, 1) * one / long
-    share = say_length(each, units, 4)
-    return (
-        f"First cross to last: {long:.2f} mm, {long / INCH_MM:.3f} in.",
-        f"{said} off there: {share} a hole.",
-        f"Drawn error below {DRAWN} mm.",
     )

@@ -16,11 +16,13 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
 from jiggen.errors import DoesNotFit
 from jiggen.geometry.frame import Side
+from jiggen.solution import AnglesAt
 
 #: mm. White between what lies on the part and the first row above it.
 CLEAR = 2.0
@@ -107,6 +109,7 @@ class StripPlan:
         openings: the lightening holes.
         guides: rows of stretches, one for each side that has guides of its own.
         places: lines across, the most important first.
+        pin_words: which sides the pins' letters are.
         words: of the title band, without title and range of holes.
         ending: of the title band of the last tile.
         units: ``mm`` or ``in``.
@@ -123,6 +126,7 @@ class StripPlan:
     openings: tuple[Opening, ...]
     guides: tuple[tuple[Served, ...], ...]
     places: tuple[PlaceLine, ...]
+    pin_words: str
     words: tuple[str, ...]
     ending: tuple[str, ...]
     units: str
@@ -169,3 +173,16 @@ class StripPlan:
                 given=f"{self.width:g} mm",
                 remedy=f"{least:.0f} mm or more",
             )
+
+
+def along_face(forward: float, at: AnglesAt, side: Side) -> float:
+    """Return how far a place is from the TE measured along a face instead of the chord, mm.
+
+    Args:
+        forward: of the TE in the chord plane, mm.
+        at: the angles there.
+        side: the face.
+
+    Source: definition of the cosine.
+    """
+    return forward / math.cos(at.skin(side))

@@ -11,9 +11,11 @@ import math
 
 from jiggen.drawing.piece import Piece
 from jiggen.errors import DoesNotFit
+from jiggen.facts.rules import THIN_METAL
 from jiggen.geometry.trim import Cut, Placement, TrimPlan
 from jiggen.jigs.stand import say_short
-from jiggen.jigs.trim import EndHole, TrimEnd, build_trim
+from jiggen.jigs.trim import build_trim
+from jiggen.jigs.trim_end import EndHole, TrimEnd
 from jiggen.jigs.trim_lettering import TrimLabels
 from jiggen.solution import Solution
 
@@ -88,11 +90,12 @@ def _labels(solution: Solution, plan: TrimPlan, best: Placement, cut: Cut) -> Tr
     fairing = plan.part.fairing[0 if cut is best.cuts[0] else 1]
     way = "turned end for end" if best.turned else "not turned"
     lines = [
-        "TE edge flush, scribe along the cut",
+        "FORWARD away from you: hole 1 at your right;",
         # Whoever counts from the other end sees a mirror image: the piece then lies face down.
-        "forward up, hole 1's end lies right; else turn over",
+        "if it is not, turn this over, face down",
+        "TE edge flush, scribe along the edge marked CUT",
         f"cut {say_short(cut.on_stock, units)} from the stock's zero end, {way}",
-        *_passes(cut, units),
+        *_passes(best, cut, plan.part.depth, units),
     ]
     if cut.nearest is not None:
         metal, to = cut.nearest.metal, cut.nearest.to
@@ -103,30 +106,33 @@ def _labels(solution: Solution, plan: TrimPlan, best: Placement, cut: Cut) -> Tr
         )
     if plan.part.holes and not plan.stock.holes:
         lines.append("undrilled stock: drill it through the skins first")
-    lay = f"on {job.sides[0]}, this face up" + (", pins through holes" if plan.part.holes else "")
+    lay = f"on {job.sides[0]}, this face up" + (
+        ", pins through its holes" if plan.part.holes else ""
+    )
     return TrimLabels(
         title=f"Trim {cut.end}",
         place=f"at {say_short(cut.at, units)}",
         job=job.name,
         lay=lay,
         lines=tuple(lines),
-        fairing=f"fairing covers {say_short(fairing, units)}" if fairing > 0.0 else "",
-        waste="cut off" if cut.left > 0.0 else "",
+        fairing=say_short(fairing, units) if fairing > 0.0 else "",
+        waste="waste" if cut.left > 0.0 else "",
         side_letter="a",
         notes=(
             f"lies on {job.sides[0]}, lettered face up; clamp the wedge, saw beside the line, file "
             "to it, deburr",
         ),
-        fairing_at=fairing,
     )
 
 
-def _passes(cut: Cut, units: str) -> list[str]:
-    """Say what the cut passes."""
-    if not cut.notches:
-        return ["the cut passes no lightening hole"]
-    return [
-        f"notch {say_short(n.width, units)} wide, {say_short(n.depth, units)} deep, "
+def _passes(best: Placement, cut: Cut, depth: float | None, units: str) -> list[str]:
+    """Say what the cut passes, and how near it comes to what it does not."""
+    said = [
+        f"notch {say_short(n.widest, units)} wide, {say_short(n.depth, units)} deep, "
         + ("hidden" if n.hidden else "in sight")
         for n in cut.notches
     ]
+    metal = best.to_lightening(cut, depth)
+    if metal is not None and metal < THIN_METAL:
+        return [*said, f"THIN: lightening hole {say_short(metal, units)} from the cut"]
+    return said or ["the cut passes no lightening hole"]

@@ -26,26 +26,23 @@ import math
 from dataclasses import dataclass
 
 from jiggen.drawing.affine import Point
-from jiggen.drawing.bars import bar_pair, pair_room
-from jiggen.drawing.labels import (
-    Line,
-    block_arrow,
-    check_edge_marks,
-    text_block,
-    witness_band,
-    wrapped,
-)
+from jiggen.drawing.labels import check_edge_marks, witness_band
 from jiggen.drawing.piece import CheckAngle, CheckDimension, Piece
-from jiggen.drawing.shapes import Anchor, Bounds, Edge, Mark, Op, Path
+from jiggen.drawing.shapes import Edge, Path
 from jiggen.errors import DoesNotFit
 from jiggen.jigs.pins import room_between
+from jiggen.jigs.wrap_lettering import TAB, FaceWords, letter_faces
+from jiggen.units import INCH, say_size
 
-#: mm. Width of the wooden block along x, and of the tab that is glued over the first face.
+#: mm. Width of the wooden block along x.
 WIDTH = 40.0
-TAB = 7.0
 #: mm. Depth along the span: the most that is useful, and the least that stands by itself.
 DEPTH_MAX = 36.0
 DEPTH_MIN = 16.0
+#: The same for wood that is sawn by the inch, mm: a rule has lines for these and their depths.
+WIDTH_INCH, DEPTH_MAX_INCH, DEPTH_MIN_INCH = 1.5 * INCH, 1.5 * INCH, 0.625 * INCH
+#: mm. What the depth is a whole multiple of.
+STEP, STEP_INCH = 1.0, INCH / 8
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,28 +58,43 @@ class WrapSizes:
     pin: float
 
 
-def wrap_depth(pin: float, pitch: float | None) -> float:
-    """Return how deep the wooden block may be along the span, whole mm.
+def wrap_width(units: str) -> float:
+    """Return the width of the wooden block along the chord, mm.
+
+    Args:
+        units: ``mm`` or ``in``: what the wood is measured in.
+    """
+    return WIDTH_INCH if units == "in" else WIDTH
+
+
+def wrap_depth(pin: float, pitch: float | None, units: str = "mm") -> float:
+    """Return how deep the wooden block may be along the span, mm.
 
     Args:
         pin: diameter of a sheet-holding pin's body, mm.
         pitch: smallest distance between neighbouring holes, mm, or None.
+        units: ``mm`` or ``in``: it is a whole number of mm, or of eighths of an inch.
 
     Raises:
         DoesNotFit: a block that stands by itself does not fit between the pins.
     """
+    most, least, step = (
+        (DEPTH_MAX_INCH, DEPTH_MIN_INCH, STEP_INCH)
+        if units == "in"
+        else (DEPTH_MAX, DEPTH_MIN, STEP)
+    )
     if pitch is None:
-        return DEPTH_MAX
+        return most
     room = room_between(pin, pitch)
-    if room < DEPTH_MIN:
+    if room < least:
         raise DoesNotFit(
             f"pins of {pin:g} mm at a pitch of {pitch:g} mm leave {room:.1f} mm for a "
-            f"block, which tips below {DEPTH_MIN:g} mm",
+            f"block, which tips below {least:g} mm",
             key="guide.pin",
             given=f"{pin:g} mm",
             remedy="pin every other hole, or use thinner pins",
         )
-    return float(math.floor(min(DEPTH_MAX, room)))
+    return step * math.floor(min(most, room) / step + 1e-9)
 
 
 def build_wrap(
@@ -112,7 +124,7 @@ def build_wrap(
         job: name of the job.
         side_name: name of the skin it stands on.
         holes: the holes that it serves.
-        title: what the block is called.
+        title: what the wrap is called.
         drill: the drill as the user calls it.
         units: ``mm`` or ``in``: what the wood's size is said in.
         pitch: smallest distance between neighbouring holes, mm, or None.
@@ -126,11 +138,11 @@ def build_wrap(
     Raises:
         DoesNotFit: see `wrap_depth`.
     """
-    depth = wrap_depth(sizes.pin, pitch)
+    depth, width = wrap_depth(sizes.pin, pitch, units), wrap_width(units)
     # Height of the base above the axis' foot, at the forward side; the aft side is the negative.
-    rise = WIDTH / 2 / math.tan(math.radians(angle))
+    rise = width / 2 / math.tan(math.radians(angle))
     left_rise = rise if mirrored else -rise
-    folds = [0.0, WIDTH, WIDTH + depth, 2 * WIDTH + depth, 2 * (WIDTH + depth)]
+    folds = [0.0, width, width + depth, 2 * width + depth, 2 * (width + depth)]
     base = [left_rise, -left_rise, -left_rise, left_rise, left_rise]
     top = sizes.height
     end = folds[-1]
@@ -153,14 +165,14 @@ def build_wrap(
     corner = CheckAngle(
         name="forward", nominal=angle, base=along, working=Edge(aft, Point(aft_x, top))
     )
-    wood = _wood(depth, units)
-    words = _FaceWords(
+    wood = (f"{say_size(width, units)} chordwise", f"{say_size(depth, units)} spanwise")
+    words = FaceWords(
         title=title, job=job, side=side_name, holes=holes, angle=angle, drill=drill, wood=wood
     )
-    marks, bars = _faces(folds, base, top, mirrored, words)
+    marks, bars = letter_faces(folds, base, top, mirrored, words)
     return Piece(
         name=name,
-        title=f"{title}, paper wrap",
+        title=title,
         kind="wrap",
         outline=outline,
         marks=(
@@ -202,8 +214,8 @@ def build_wrap(
             CheckDimension(
                 name="axis",
                 nominal=top,
-                start=Point(WIDTH / 2, 0.0),
-                end=Point(WIDTH / 2, top),
+                start=Point(width / 2, 0.0),
+                end=Point(width / 2, top),
                 how="along the axis, base line to top",
             ),
             # With the fold at the corner these two make a triangle, which fixes the angle.
@@ -224,102 +236,6 @@ def build_wrap(
             *bars,
         ),
         side=side,
-        notes=(f"hardwood block {wood}, squared", *notes),
+        notes=(f"hardwood, squared: {' x '.join(wood)}", *notes),
         for_cut=False,
-    )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _FaceWords:
-    title: str
-    job: str
-    side: str
-    holes: str
-    angle: float
-    drill: str
-    wood: str
-
-
-def _wood(depth: float, units: str) -> str:
-    """Return the size of the wood, as a person would plane it."""
-    if units == "in":
-        return f"{WIDTH / 25.4:.3f} x {depth / 25.4:.3f} in"
-    return f"{WIDTH:g} x {depth:g} mm"
-
-
-def _faces(
-    folds: list[float], base: list[float], top: float, mirrored: bool, words: _FaceWords
-) -> tuple[tuple[Mark, ...], tuple[CheckDimension, ...]]:
-    """Return folds, axes, words, arrows and bars of the four faces."""
-    marks: list[Mark] = [
-        Mark(shape=Path.open([(x, y + 0.6), (x, top - 0.6)]), op=Op.SCORE, dashed=True)
-        for x, y in zip(folds[1:], base[1:], strict=True)
-    ]
-    for x in (WIDTH / 2, folds[2] + WIDTH / 2):
-        marks.append(Mark(shape=Path.open([(x, 0.6), (x, top - 0.6)]), op=Op.SCORE, line=0.25))
-    high = max(base) + 2.6
-    across = pair_room()
-    dimensions: list[CheckDimension] = []
-    for face, forward_right in ((0, not mirrored), (2, mirrored)):
-        x0, middle, x1 = folds[face], folds[face] + WIDTH / 2, folds[face] + WIDTH
-        marks += text_block(
-            Bounds(x0 + 1.8, high + 9.4, middle - 1.2, top - 1.0),
-            [
-                Line(text=words.title, height=2.6, bold=True),
-                Line(text=f"{words.angle:.2f}°", height=2.6, bold=True),
-                *wrapped(words.side, 2.0, WIDTH / 2 - 3.0),
-                *wrapped(words.holes, 2.0, WIDTH / 2 - 3.0),
-            ],
-        )
-        marks += text_block(
-            Bounds(middle + 1.2, high + 9.4, x1 - 1.8, top - 1.0),
-            [
-                *wrapped(words.job, 2.0, WIDTH / 2 - 3.0, most=3),
-                *wrapped(f"bore {words.drill}", 1.8, WIDTH / 2 - 3.0),
-                Line(text="then saw", height=1.8),
-            ],
-        )
-        marks += _named(Bounds(x0 + 1.8, high, middle - 1.2, high + 8.6), forward_right, left=True)
-        marks += _named(Bounds(middle + 1.2, high, x1 - 1.8, high + 8.6), forward_right, left=False)
-    for face, name in (
-        (1, "aft" if mirrored else "forward"),
-        (3, "forward" if mirrored else "aft"),
-    ):
-        x0, x1 = folds[face], folds[face + 1]
-        marks += text_block(
-            Bounds(x0 + 1.6, top - 13.0, x1 - 1.6, top - 1.0),
-            [
-                Line(text=f"{name} face", height=2.4, bold=True),
-                Line(text=f"wood {words.wood}", height=1.8),
-                Line(text="sawn end on the skin", height=1.8),
-            ],
-            anchor=Anchor.MIDDLE,
-        )
-    face_width = folds[2] - folds[1]
-    x0 = folds[1]
-    lying, lying_sizes = bar_pair(Bounds(x0 + 1.6, high, x0 + face_width - 1.6, high + across))
-    x0 = folds[3] + (face_width - across) / 2
-    standing, standing_sizes = bar_pair(Bounds(x0, high, x0 + across, top - 13.4), along_y=True)
-    marks += (*lying, *standing)
-    dimensions += (*lying_sizes, *standing_sizes)
-    return tuple(marks), tuple(dimensions)
-
-
-def _named(box: Bounds, forward_right: bool, *, left: bool) -> tuple[Mark, ...]:
-    """Return FORWARD or TE above an arrow: whichever lies on that half of the face."""
-    is_forward = left != forward_right
-    points_right = not left
-    words = text_block(
-        Bounds(box.left, box.top - 3.4, box.right, box.top),
-        [Line(text="FORWARD" if is_forward else "TE", height=2.0)],
-        anchor=Anchor.MIDDLE,
-    )
-    wide = min(10.0, box.width)
-    middle = (box.left + box.right) / 2
-    return (
-        *words,
-        *block_arrow(
-            Bounds(middle - wide / 2, box.bottom + 1.0, middle + wide / 2, box.bottom + 4.6),
-            points_right=points_right,
-        ),
     )

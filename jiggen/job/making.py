@@ -13,7 +13,7 @@ from jiggen.facts.papers import PAPERS
 from jiggen.job.fields import Table, given_or, nearest
 from jiggen.job.model import AllowInput, BlockInput, CutInput, GuideInput, PrintInput
 from jiggen.job.quantities import ANGLE, BORE, LENGTH, NOT_NEGATIVE, NUMBER, POSITIVE, Limits
-from jiggen.units import say_length
+from jiggen.units import INCH, say_length
 
 DRIFT_MOST = 5.0
 """A larger mismatch than this, mm, is no mismatch but another hole."""
@@ -21,6 +21,9 @@ DRIFT_MOST = 5.0
 ALLOWED_ANGLE_MOST = math.radians(10.0)
 LAND_MOST = 25.0
 """No edge is so thick, mm, that a land of this could be asked for."""
+
+DOWEL_INCH = 5 / 32 * INCH
+"""Aligning pins that are sold by the inch, mm."""
 
 LAYERS_MOST = 20
 KERF_MOST = 5.0
@@ -91,13 +94,15 @@ def read_guide(job: Table) -> GuideInput:
 def read_block(job: Table) -> BlockInput:
     """Read the sizes of the drill block; defaults as in `BlockInput`.
 
+    Who works in inches has no 4 mm dowels: there the pins are 5/32 in thick.
+
     Args:
         job: the whole job file.
 
     Returns:
         The sizes, in mm.
     """
-    usual = BlockInput()
+    usual = BlockInput(dowel=DOWEL_INCH) if job.units == "in" else BlockInput()
     table = job.section("block", ("bore", "inside", "height", "length", "dowel", "fit"))
     block = BlockInput(
         bore=table.value(BORE, "bore", POSITIVE),

@@ -235,15 +235,22 @@ class Job:
     rivet: RivetInput | None = None
 
 
-def drawn_from(job: Job) -> str:
+def drawn_from(job: Job, *, only_coupon: bool = False) -> str:
     """Return a short mark of all in a job that its drawings follow from.
 
     Two jobs with one mark draw the same pieces. The file's place and the printer's correction do
     not count: a corrected print shows the same pieces.
+
+    Args:
+        job: as read.
+        only_coupon: the kerf coupon is all that was drawn. It is drawn without kerf, and finds
+            kerf and sheet: neither makes the coupon that they were read from an old one.
     """
     plain = replace(
         job, file="", print=replace(job.print, scale_x=1.0, scale_y=1.0, skew=0.0), holes=None
     )
+    if only_coupon:
+        plain = replace(plain, cut=replace(job.cut, kerf=None, sheet=0.0))
     holes = job.holes and (
         replace(job.holes, keep_out=frozenset()),
         sorted(job.holes.keep_out),

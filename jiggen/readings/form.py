@@ -14,7 +14,14 @@ from typing import Any
 from jiggen.readings.needed import needed_on_piece, needed_on_sheet
 from jiggen.units import say_length
 from jiggen.verify.across import CALLIPER_STEP, sizes_of
-from jiggen.verify.placed import PlacedLength, PlacedPiece, RecordedSheet
+from jiggen.verify.coupon import ROW, SLOT
+from jiggen.verify.placed import (
+    BAR_TO_BAR,
+    PlacedLength,
+    PlacedPiece,
+    RecordedSheet,
+    is_inch_bar,
+)
 from jiggen.verify.records import DEFAULT_STEP, recorded_sheets
 
 FORMAT = 1
@@ -150,21 +157,21 @@ def _head(
 def _sheet(sheet: RecordedSheet, words: _Words) -> list[str]:
     """Return the table of one page or bed."""
     lengths = sheet.to_measure()
-    needed = needed_on_sheet(lengths, words.units)
+    needed = needed_on_sheet(lengths, words.units, "page" if sheet.printed else "sheet")
     lines = ["", "[[sheet]]", f"name = {_quoted(sheet.name)}"]
     if not sheet.printed:
         lines.append(_step_line(words.units))
         lengths = {
             name: length
             for name, length in lengths.items()
-            if name in needed or _is_in(name, words.units)
+            if name in needed
+            or (is_inch_bar(name) == (words.units == "in") and not _is_aslant(name))
         }
-    return [*lines, *words.blanks(lengths, dict.fromkeys(needed, "needed"))]
+    return [*lines, *words.blanks(lengths, needed)]
 
 
-def _is_in(name: str, units: str) -> bool:
-    """Return whether a bar by its name is for a rule or calliper in these units."""
-    return name.endswith("-in") == (units == "in") and not name.endswith("bar-to-bar")
+def _is_aslant(name: str) -> bool:
+    return name.rsplit("/", 1)[-1].startswith(BAR_TO_BAR)
 
 
 def _piece(piece: PlacedPiece, needed: Mapping[str, str], words: _Words) -> list[str]:
@@ -215,12 +222,14 @@ def _coupon(piece: PlacedPiece, units: str) -> list[str]:
         f'{n.name.replace("-", "_")} = ""      '
         f"# needed: drawn {say_length(n.nominal, units, places)}"
         for n in piece.lengths
-        if n.name.startswith("fingers-")
+        if n.name.startswith(ROW)
     ]
+    lettered = [n.name.removeprefix(SLOT) for n in piece.lengths if n.name.startswith(SLOT)]
     return [
         "",
         "# The kerf coupon, by calliper. Push the loose bars of a row together, measure over all",
-        "# of them. slot: the narrowest one that the sheet enters by hand, as it is lettered (mm).",
+        "# of them. slot: the narrowest that the sheet enters by hand, as it is lettered:",
+        f"# always in mm, one of {', '.join(lettered)}.",
         "[coupon]",
         _step_line(units),
         *rows,

@@ -2,35 +2,48 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from jiggen.verify.across import sizes_of, still_needed
-from jiggen.verify.placed import ON_AXIS, PlacedLength, PlacedPiece
+from jiggen.verify.placed import ON_AXIS, PlacedLength, PlacedPiece, is_inch_bar
+
+NEEDED = "needed"
+"""What the form says of a blank without which there is no verdict."""
 
 
-def needed_on_sheet(lengths: Mapping[str, PlacedLength], units: str = "mm") -> tuple[str, ...]:
+def needed_on_sheet(
+    lengths: Mapping[str, PlacedLength], units: str = "mm", sheet: str = "page"
+) -> dict[str, str]:
     """Return what a sheet is judged by: a bar along each axis, and what lies aslant.
 
     Args:
         lengths: what can be measured on it.
         units: ``mm`` or ``in``: which of two bars side by side is meant.
+        sheet: what it is called in a sentence.
 
     Returns:
-        Names, bars first. The longest bar along an axis, since a rule's error weighs least on it;
-        then the two diagonals of a page, or of a cut sheet the length aslant on one of its
-        pieces that says most about its squareness.
+        What to say of each length, by its name, bars first: a piece may be judged by the bars,
+        but only what lies aslant tells whether the sheet came out square. The longest bar along
+        an axis, since a rule's error weighs least on it; then the two diagonals of a page, or of
+        a cut sheet the length aslant on one of its pieces that says most about its squareness.
     """
-    found = []
+    found = {}
     for axis in (0, 1):
         bars = [name for name, n in lengths.items() if _axis(n) == axis and _is_bar(name)]
-        own = [name for name in bars if name.endswith("-in") == (units == "in")] or bars
+        own = _of_units(bars, units)
         if own:
-            found.append(max(own, key=lambda name: lengths[name].nominal))
+            found[max(own, key=lambda name: lengths[name].nominal)] = NEEDED
     aslant = [name for name, n in lengths.items() if _axis(n) is None]
-    of_pieces = [name for name in aslant if "/" in name]
+    of_pieces = _of_units([name for name in aslant if "/" in name], units)
     if of_pieces:
-        aslant = [max(of_pieces, key=lambda name: _says_of_skew(lengths[name]))]
-    return (*found, *aslant[:2])
+        aslant = [max(of_pieces, key=lambda name: lengths[name].says_of_skew)]
+    square = f"{NEEDED} to tell whether the {sheet} came out square"
+    return found | dict.fromkeys(aslant[:2], square)
+
+
+def _of_units(names: Sequence[str], units: str) -> Sequence[str]:
+    """Return the names of lengths in these units; all of them where there is none."""
+    return [name for name in names if is_inch_bar(name) == (units == "in")] or names
 
 
 def needed_on_piece(piece: PlacedPiece) -> dict[str, str]:
@@ -44,15 +57,15 @@ def needed_on_piece(piece: PlacedPiece) -> dict[str, str]:
         piece has several. Every size of a piece that has no check edge.
     """
     if not piece.angles:
-        return dict.fromkeys(sizes_of(piece), "needed")
+        return dict.fromkeys(sizes_of(piece), NEEDED)
     edges: dict[str, list[str]] = {}
     for angle in piece.angles:
         for name in still_needed(piece, angle) or ():
             edges.setdefault(name, []).append(angle.name)
     if len(piece.angles) == 1:
-        return dict.fromkeys(edges, "needed")
+        return dict.fromkeys(edges, NEEDED)
     return {
-        name: f"needed, {' and '.join(some)} edge{'s' if len(some) > 1 else ''}"
+        name: f"{NEEDED}, {' and '.join(some)} edge{'s' if len(some) > 1 else ''}"
         for name, some in edges.items()
     }
 
@@ -63,12 +76,6 @@ def _axis(length: PlacedLength) -> int | None:
     if min(x, y) > ON_AXIS * max(x, y):
         return None
     return int(x < y)
-
-
-def _says_of_skew(length: PlacedLength) -> float:
-    """Return how much a length changes when the axes close, mm per radian."""
-    x, y = length.vector
-    return abs(x * y) / length.nominal
 
 
 def _is_bar(name: str) -> bool:

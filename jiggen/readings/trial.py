@@ -93,7 +93,8 @@ def read_hole(table: Table, rule: Rule, drawn: Sequence[PlacedPiece] | None) -> 
 
 
 def _has_unit(given: object) -> bool:
-    return isinstance(given, str) and given.strip()[-1:].isalpha()
+    """Return whether a length was typed with a unit, mark or word."""
+    return isinstance(given, str) and not given.strip()[-1:].isdecimal()
 
 
 def _drilled_with(table: Table, drawn: Sequence[PlacedPiece] | None) -> str | None:

@@ -26,7 +26,7 @@ from jiggen.remeasure.dxfcurves import (
     trace_polyline,
     trace_spline,
 )
-from jiggen.remeasure.found import NOTE, OFF, Finding, FoundDrawing, FoundPage
+from jiggen.remeasure.found import DAMAGED, NOTE, OFF, Finding, FoundDrawing, FoundPage
 from jiggen.remeasure.joining import joined
 
 #: $INSUNITS: name and mm. Source: the DXF reference, HEADER (from memory).
@@ -57,13 +57,11 @@ def read_dxf(data: bytes) -> FoundDrawing:
         DrawingFileError: no DXF, one in binary form, or one that holds what is no number.
     """
     if data.startswith(b"AutoCAD Binary DXF"):
-        raise DrawingFileError("is a DXF in binary form; save it as text")
+        raise DrawingFileError("is a DXF in binary form; save it as a text DXF (ASCII)")
     try:
         return _Reader(dxf_pairs(data)).read()
     except ValueError as trouble:
-        raise DrawingFileError(
-            f"is a damaged DXF: {trouble}; save or copy it again from where it came"
-        ) from None
+        raise DrawingFileError(f"is a damaged DXF: {trouble}; {DAMAGED}") from None
 
 
 def dxf_pairs(data: bytes) -> list[Pair]:
@@ -83,7 +81,7 @@ def dxf_pairs(data: bytes) -> list[Pair]:
         bad = next(n for n, line in enumerate(lines[::2]) if not _is_code(line))
         raise DrawingFileError(
             f"is not a DXF: line {2 * bad + 1} should be a group code, given "
-            f"{lines[2 * bad][:30]!r}"
+            f"{lines[2 * bad][:30]!r}; {DAMAGED}"
         ) from None
     return list(zip(codes, map(str.strip, lines[1::2]), strict=False))
 
@@ -153,7 +151,10 @@ class _Reader:
     def __init__(self, pairs: Sequence[Pair]) -> None:
         self.parts = sections(pairs)
         if "ENTITIES" not in self.parts:
-            raise DrawingFileError("is not a DXF that can be measured: it has no ENTITIES section")
+            raise DrawingFileError(
+                "is not a DXF that can be measured: it has no ENTITIES section, so it is cut short "
+                f"or damaged; {DAMAGED}"
+            )
         self.findings: list[Finding] = []
         self.whole: list[Contour] = []
         self.loose: list[Contour] = []

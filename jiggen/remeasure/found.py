@@ -13,6 +13,10 @@ OFF = "off"
 NOTE = "note"
 
 
+#: What to do about a file that is cut short or damaged.
+DAMAGED = "save or copy it again from where it came, or run jiggen make again"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
     """One thing to say about a file.

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from jiggen.errors import DrawingFileError
 from jiggen.mistaken import DRAWING, mistaken_for
-from jiggen.remeasure.contour import FAR, Matrix
+from jiggen.remeasure.contour import Matrix
 from jiggen.remeasure.fit import Fit, fit_sheet
 from jiggen.remeasure.found import NOTE, OFF, Finding, FoundDrawing, FoundPage
 from jiggen.remeasure.joining import joined
@@ -27,6 +27,7 @@ from jiggen.remeasure.nominal import (
     nominal_sheet,
 )
 from jiggen.remeasure.pieces import PageMeasurer, unnamed_pieces
+from jiggen.remeasure.refusing import EXAMPLES, GIVE, expected, refuse_far, refuse_words_alone
 
 #: How many sheets of a manifest are tried on a page that nothing names.
 MOST_TRIED = 40
@@ -48,15 +49,17 @@ def remeasure(path: str | os.PathLike[str]) -> Measurement:
     try:
         data = Path(path).read_bytes()
     except OSError as trouble:
-        raise DrawingFileError(f"{name}: cannot be read: {trouble.strerror or trouble}") from None
+        why = trouble.strerror or str(trouble)
+        remedy = f"give one of the drawings in it, {EXAMPLES}" if Path(path).is_dir() else GIVE
+        raise DrawingFileError(f"{name}: cannot be read: {why}; {remedy}") from None
     if mistake := mistaken_for(data, DRAWING, name):
         raise DrawingFileError(f"{name}: {'; '.join(mistake)}")
     try:
         drawing = read_drawing(data)
-        _refuse_far(drawing)
+        refuse_far(drawing)
+        return _Judgement(name, drawing, find_manifest(Path(path), data)).measure()
     except DrawingFileError as trouble:
         raise DrawingFileError(f"{name}: {trouble}") from trouble
-    return _Judgement(name, drawing, find_manifest(Path(path), data)).measure()
 
 
 def read_drawing(data: bytes) -> FoundDrawing:
@@ -81,23 +84,7 @@ def read_drawing(data: bytes) -> FoundDrawing:
         from jiggen.remeasure.dxf import read_dxf
 
         return read_dxf(data)
-    raise DrawingFileError("is neither a PDF nor an SVG nor a DXF")
-
-
-def _refuse_far(drawing: FoundDrawing) -> None:
-    """Refuse what draws to a place that is no number, or that no sheet has."""
-    for page in drawing.pages:
-        for contour in page.contours:
-            points = [
-                *contour.nodes,
-                *(p for row in contour.curves.values() for c in row for p in c),
-            ]
-            # Not "> FAR": what is no number is not larger than anything.
-            if not all(-FAR <= x <= FAR and -FAR <= y <= FAR for x, y in points):
-                raise DrawingFileError(
-                    "holds a place that is no number, or kilometres away: it is damaged; save or "
-                    "copy it again from where it came"
-                )
+    raise DrawingFileError(f"is neither a PDF nor an SVG nor a DXF; {GIVE}")
 
 
 def _with_lines_joined(page: FoundPage) -> FoundPage:
@@ -120,6 +107,7 @@ class _Judgement:
     def measure(self) -> Measurement:
         self._compare_records()
         sheets = self._sheets()
+        refuse_words_alone(sheets)
         known = any(sheet is not None for sheet in sheets)
         if not known:
             self._say_unknown()
@@ -276,7 +264,7 @@ class _Judgement:
                 number,
             )
         if fit is None:
-            if any(True for _ in _expected(sheet)):
+            if any(True for _ in expected(sheet)):
                 self._say(
                     OFF,
                     "what is drawn is not what the record describes: neither its outlines nor its "
@@ -314,11 +302,6 @@ class _Judgement:
             if piece.name.startswith("piece "):
                 count += 1
                 self.pieces[at] = replace(piece, name=f"piece {count}")
-
-
-def _expected(sheet: NominalSheet) -> Iterable[object]:
-    yield from sheet.sizes
-    yield from sheet.pieces
 
 
 def _same(one: dict[str, object], other: dict[str, object]) -> bool:

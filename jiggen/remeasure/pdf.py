@@ -16,7 +16,7 @@ from typing import Any
 
 from jiggen.errors import DrawingFileError
 from jiggen.remeasure.contour import Contour, Matrix, Point, Tracer, times
-from jiggen.remeasure.found import NOTE, OFF, Finding, FoundDrawing, FoundPage
+from jiggen.remeasure.found import DAMAGED, NOTE, OFF, Finding, FoundDrawing, FoundPage
 
 #: mm in a point. Source: ISO 32000-1, 8.3.2.3 (from memory): 1/72 inch.
 POINT_MM = 25.4 / 72.0
@@ -30,7 +30,6 @@ _FILLS = {"f": False, "F": False, "f*": False, "B": False, "B*": False, "b": Tru
 _SHOWS_TEXT = {"Tj", "TJ", "'", '"'}
 _OPERATORS = "q Q cm m l c v y h re S s f F f* B B* b b* n Do BDC BMC EMC DP Tj TJ ' \" BI ID EI sh"
 _DEEPEST = 8
-DAMAGED = "save or copy it again from where it came, or run jiggen make again"
 MISSING = "reading a PDF needs one more library: pip install 'jiggen[proof]'"
 
 

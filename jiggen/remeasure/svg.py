@@ -26,7 +26,7 @@ from jiggen.remeasure.contour import (
     arc_cubics,
     times,
 )
-from jiggen.remeasure.found import NOTE, OFF, Finding, FoundDrawing, FoundPage
+from jiggen.remeasure.found import DAMAGED, NOTE, OFF, Finding, FoundDrawing, FoundPage
 from jiggen.remeasure.svgpath import NUMBER, trace_path
 
 #: mm in each unit. Source: CSS 2.1, 4.3.2 (from memory): 1 in = 2.54 cm = 96 px = 72 pt = 6 pc.
@@ -63,9 +63,14 @@ def read_svg(data: bytes) -> FoundDrawing:
     try:
         root = ElementTree.fromstring(data)
     except (ElementTree.ParseError, ValueError, LookupError) as trouble:
-        raise DrawingFileError(f"is not an SVG that can be read: {trouble}") from trouble
+        raise DrawingFileError(
+            f"is not an SVG that can be read: it is cut short or damaged ({trouble}); {DAMAGED}"
+        ) from trouble
     if _tag(root) != "svg":
-        raise DrawingFileError(f"is XML, but its first element is {_tag(root)}, not svg")
+        raise DrawingFileError(
+            f"is XML, but its first element is {_tag(root)}, not svg; give the drawing itself, as "
+            "SVG, PDF or DXF"
+        )
     return _Reader(root).read()
 
 

@@ -10,7 +10,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from jiggen.job.model import Job
+from jiggen.job.model import Form, Job
+from jiggen.shop.countersink_checks import NEEDS_THICKNESS
 from jiggen.solution import AnglesAt, Check, HoleResult, Status
 from jiggen.stations import REAR_AGREES, RearConflict
 
@@ -20,6 +21,9 @@ PRACTICE = "common practice, no published source"
 INCH = 25.4
 SMALL_SHARE = 0.25
 """Of the allowed angle error, what may be left out of a formula without a word of warning."""
+
+FORWARD_MOST = 12.0
+"""mm. Nobody draws the rear line of a thickness further forward of the edge than this."""
 
 GAUGED = 0.1
 """Degrees: what a taper gauge shows, and no protractor does."""
@@ -110,20 +114,7 @@ def _measurement(facts: Facts) -> Check:
 
 
 def _rear_thickness(facts: Facts) -> list[Check]:
-    units = facts.job.units
-    found = [
-        Check(
-            name="rear thickness",
-            status="warn",
-            value=abs(one.own - one.stated),
-            limit=REAR_AGREES,
-            unit="mm",
-            why=f"station {one.station} says {say(one.own, units)}, wedge.rear_thickness says "
-            f"{say(one.stated, units)}; {say(one.used, units)} is used there",
-            source=PRACTICE,
-        )
-        for one in facts.conflicts
-    ]
+    found = [_rear_line(facts, one) for one in facts.conflicts]
     if not found and any(hole.thickness is None for hole in facts.holes):
         found.append(
             Check(
@@ -137,6 +128,34 @@ def _rear_thickness(facts: Facts) -> list[Check]:
             )
         )
     return found
+
+
+def _rear_line(facts: Facts, one: RearConflict) -> Check:
+    """Judge a stated edge thickness against a station's rear: a rear line lies forward of it."""
+    units = facts.job.units
+    at = facts.stations[one.station - 1]
+    opening = math.tan(at.skin_a) + math.tan(at.skin_b)
+    forward = (one.own - one.stated) / opening if opening > 0.0 else math.inf
+    drawn = facts.job.wedge.stations[one.station - 1].form in (Form.THICKNESS, Form.OFFSETS)
+    believable = drawn and 0.0 <= forward <= FORWARD_MOST
+    says = (
+        f"station {one.station} says {say(one.own, units)}, wedge.rear_thickness says "
+        f"{say(one.stated, units)}; {say(one.used, units)} is used there"
+    )
+    line = (
+        f": by the taper the station's rear line lies {say(forward, units)} forward of the edge"
+        if believable
+        else ", and no rear line a little forward of the edge would explain it: measure again"
+    )
+    return Check(
+        name="rear thickness",
+        status="ok" if believable else "warn",
+        value=abs(one.own - one.stated),
+        limit=None if believable else REAR_AGREES,
+        unit="mm",
+        why=f"{says}{line}",
+        source=PRACTICE,
+    )
 
 
 def _thins_forward(facts: Facts) -> list[Check]:
@@ -185,7 +204,7 @@ def _lean(facts: Facts) -> Check:
     limit = math.degrees(facts.allowed)
     status: Status = "not checked"
     value = None
-    why = "a tapered wedge's lean needs a hole line and a rear thickness"
+    why = f"a tapered wedge's lean needs {_missing(facts)}"
     if slopes:
         value = math.degrees(max(abs(math.atan(slope)) for slope in slopes))
         status = "ok" if value <= limit else "warn"
@@ -204,6 +223,15 @@ def _lean(facts: Facts) -> Check:
         why=why,
         source="derived: see DEVELOPERS.md, Along the span",
     )
+
+
+def _missing(facts: Facts) -> str:
+    """Return which keys the thickness at a hole needs that the job lacks."""
+    missing = [] if facts.holes else ["[holes]"]
+    unknown = any(hole.thickness is None for hole in facts.holes)
+    if unknown or (not facts.holes and facts.job.wedge.rear_thickness is None):
+        missing.append(NEEDS_THICKNESS)
+    return " and ".join(missing)
 
 
 def _swept_and_tapered(facts: Facts) -> list[Check]:
@@ -242,7 +270,8 @@ def _square_to_skin(facts: Facts, side: str) -> Check:
     known = [abs(drift) for drift in drifts if drift is not None]
     status: Status = "not checked"
     value = None
-    why = "needs a hole line and a rear thickness"
+    missing = _missing(facts)
+    why = f"needs {missing}" if missing else f"square to the {near} skin a bit never leaves"
     if known:
         # Told, not warned of: it is the reason for the guides, and they are the remedy.
         value, status = max(known), "ok"
@@ -290,7 +319,8 @@ def _kerf(facts: Facts) -> Check:
         limit=None,
         unit="mm",
         why="not stated: cut files are drawn without it, so pieces come out small by half the "
-        "slot on each side; print files need none"
+        "kerf on each side, and their slots and holes wide by a whole kerf: what fits into them "
+        "is loose; print files need none"
         if kerf is None
         else "full width of the slot, allowed for in the cut files",
         source=PRACTICE,

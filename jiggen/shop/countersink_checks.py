@@ -136,6 +136,8 @@ def _land(job: Job, plan: RivetPlan, holes: Sequence[HoleResult]) -> Check:
         if least.straight > 0.0:
             why += " once the low side of each dimple is let in; on the axis they leave "
             why += say_length(least.straight, job.units)
+        why += "; a smaller rivet, a hole line further forward"
+        why += ", or a bucked head on one side leaves more" if plan.opposed else " leaves more"
     elif limit is not None and least.land < limit:
         status, why = "warn", f"{why}: less than allow.land, near a knife edge"
     elif limit is None and least.land < play:

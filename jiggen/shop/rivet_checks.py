@@ -88,6 +88,10 @@ def _drill(job: Job, plan: RivetPlan, holes: HolesInput) -> Check:
     called = call_rivet(plan, job.units)
     if drill <= diameter:
         why = f"a {called} does not go into a hole that is no wider than its shank"
+        usual = rivets.usual_drills(plan.dash)
+        larger = next_metric_drill(diameter + 1e-6)
+        if usual or larger is not None:
+            why += f"; {usual[0] if usual else f'{larger:g} mm'} is the drill for it"
         return a_check(name, "fail", why, DEFINITION, value=drill, limit=diameter)
     if (limits := rivets.hole_limits(plan.dash)) is not None:
         low, high = (say_length(limit, job.units) for limit in limits)

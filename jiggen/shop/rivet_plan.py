@@ -94,7 +94,8 @@ def plan_rivets(job: Job) -> RivetPlan | None:
         rivet = RivetInput(head=job.rivet_head)
     dash = "" if rivet.diameter is None else rivets.dash_of(rivet.diameter)
     allowance, source = _allowance(rivet, dash)
-    inches = bool(dash) or job.units == "in"
+    # A rivet called by a metric size comes in whole mm, whatever the job counts in.
+    inches = bool(dash) or (job.units == "in" and rivet.size not in rivets.METRIC_FLUSH)
     return RivetPlan(
         rivet=rivet,
         dash=dash,

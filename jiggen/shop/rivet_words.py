@@ -182,8 +182,14 @@ def _brief_side(job: Job, known: Sequence[CountersinkAt], side: str) -> str:
     return (
         f"Countersink {side}: {say_length(first.diameter, units)} wide, "
         f"{say_length(first.depth, units)} deep on the axis, stop "
-        f"{say_range([one.stop for one in known], units)} from touch"
+        f"{say_range([one.stop for one in known], units)} from touch, low side in at "
+        f"{say_range([_low_side_stop(one) for one in known], units)}"
     )
+
+
+def _low_side_stop(one: CountersinkAt) -> float:
+    """Return the travel from touch at which the low side of the sloping face takes the dimple."""
+    return one.stop + one.sunk - one.depth
 
 
 def _one_side(job: Job, plan: RivetPlan, known: Sequence[CountersinkAt]) -> str:
@@ -202,8 +208,9 @@ def _one_side(job: Job, plan: RivetPlan, known: Sequence[CountersinkAt]) -> str:
         f"deep on the hole's axis. Stop: {said(lambda one: one.stop)} from where the cutter "
         "touches the hole's edge, pilot in the hole. Rim "
         f"{said(lambda one: one.rim_high)} higher where the wedge is thicker, "
-        f"{said(lambda one: one.rim_low)} lower on the other side; "
-        f"{said(lambda one: one.sunk)} deep takes the low side too"
+        f"{said(lambda one: one.rim_low)} lower on the other side. The dimple's low side goes in "
+        f"at {said(_low_side_stop)} from touch: begin at the first in scrap, and go on toward the "
+        "second until the skin lies down"
     )
 
 

@@ -1,8 +1,4 @@
-"""The shop checks of edge distance and spacing: is there metal enough round every rivet.
-
-Distances count in diameters of the rivet where the job states it, else of the hole, which is a
-little wider and so a little stricter.
-"""
+"""The shop checks of edge distance and spacing: is there metal enough round every rivet."""
 
 from __future__ import annotations
 
@@ -16,6 +12,7 @@ from jiggen.geometry.riveting import along_the_face
 from jiggen.geometry.trim import TrimPlan
 from jiggen.job.model import HolesInput, Job
 from jiggen.shop.countersink_checks import not_checked
+from jiggen.shop.edge_rule import edge_rule
 from jiggen.solution import Check, HoleResult, Status
 from jiggen.units import say_length
 
@@ -41,6 +38,7 @@ def spacing_checks(
     return (
         _edge_distance("edge distance, trailing edge", job.holes.line, job),
         _front(job, job.holes, depth),
+        *_ends(job),
         _exit(job, job.holes, holes, depth),
         _lightening(job, trim),
         _pitch(job, job.holes),
@@ -48,38 +46,25 @@ def spacing_checks(
     )
 
 
-def _unit(job: Job) -> tuple[float, str]:
-    """Return the diameter that distances count in, mm, and what it is called."""
-    if job.rivet is not None and job.rivet.diameter is not None:
-        return job.rivet.diameter, "rivet diameters"
-    return (0.0 if job.holes is None else job.holes.drill), "hole diameters"
-
-
-def _countersunk(job: Job) -> bool:
-    return job.rivet is None or job.rivet.form == "flush"
-
-
 def _edge_distance(name: str, distance: float, job: Job, more: str = "") -> Check:
     """Judge one edge: short of 2 D fails, short of the countersunk 2.5 D is worth a warning."""
-    one, called = _unit(job)
-    least, better = rules.EDGE_DISTANCE_MIN, rules.EDGE_DISTANCE_COUNTERSUNK
+    rule = edge_rule(job)
     status: Status = "ok"
-    limit, source = better, rules.EDGE_DISTANCE_COUNTERSUNK_SOURCE
-    why = f"at least {better:g} {called}, as countersunk rivets want"
-    if distance < least * one:
-        status, limit, source = "fail", least, rules.EDGE_DISTANCE_SOURCE
-        why = f"less than {least:g} {called} from the hole's centre to the edge"
-    elif not _countersunk(job):
-        limit, source = least, rules.EDGE_DISTANCE_SOURCE
-        why = f"at least {least:g} {called}"
-    elif distance < better * one:
+    limit, source = rule.usual, rule.usual_source
+    why = f"at least {rule.usual:g} {rule.called}"
+    if rule.countersunk:
+        why += ", as countersunk rivets want"
+    if distance < rule.least * rule.one:
+        status, limit, source = "fail", rule.least, rules.EDGE_DISTANCE_SOURCE
+        why = f"less than {rule.least:g} {rule.called} from the hole's centre to the edge"
+    elif distance < rule.usual * rule.one:
         status = "warn"
-        why = f"at least {least:g} {called}, but a countersunk rivet wants {better:g}"
+        why = f"at least {rule.least:g} {rule.called}, but a countersunk rivet wants {rule.usual:g}"
     return Check(
         name=name,
         status=status,
         value=distance,
-        limit=limit * one,
+        limit=limit * rule.one,
         unit="mm",
         why=f"{why}{more}; your plans win",
         source=source,
@@ -92,6 +77,14 @@ def _front(job: Job, holes: HolesInput, depth: float | None) -> Check:
         why = "needs the wedge's depth: state wedge.depth"
         return not_checked(name, why, rules.EDGE_DISTANCE_COUNTERSUNK_SOURCE)
     return _edge_distance(name, depth - holes.line, job)
+
+
+def _ends(job: Job) -> tuple[Check, ...]:
+    """Tell what the distance to the part's ends needs; with stock the trim plan's check judges it."""
+    if job.stock is not None:
+        return ()
+    why = "needs where the part ends: state stock.length and stock.trim"
+    return (not_checked("edge distance, ends", why, rules.EDGE_DISTANCE_SOURCE),)
 
 
 def _exit(job: Job, holes: HolesInput, found: Sequence[HoleResult], depth: float | None) -> Check:
@@ -108,6 +101,8 @@ def _exit(job: Job, holes: HolesInput, found: Sequence[HoleResult], depth: float
         f", measured along the face where the drill comes out, {say_length(drift, job.units)} "
         "beside its place as allow.drift permits"
     )
+    if depth is None:
+        more += "; to the trailing edge alone: the front needs wedge.depth"
     check = _edge_distance("edge distance at the exit", along_the_face(in_plane, slope), job, more)
     return replace(check, status="warn") if check.status == "fail" else check
 
@@ -136,14 +131,14 @@ def _pitch(job: Job, holes: HolesInput | None) -> Check:
     value = limit = None
     why = "needs two holes"
     if holes is not None and len(holes.positions) > 1:
-        one, called = _unit(job)
+        rule = edge_rule(job)
         value = min(after - before for before, after in pairwise(sorted(holes.positions)))
-        limit = rules.PITCH_MIN * one
+        limit = rules.PITCH_MIN * rule.one
         status = "ok" if value >= limit else "fail"
         why = (
-            f"the closest holes are at least {rules.PITCH_MIN:g} {called} apart"
+            f"the closest holes are at least {rules.PITCH_MIN:g} {rule.called} apart"
             if status == "ok"
-            else f"the closest holes are less than {rules.PITCH_MIN:g} {called} apart; "
+            else f"the closest holes are less than {rules.PITCH_MIN:g} {rule.called} apart; "
             "your plans win"
         )
     return Check(
@@ -161,7 +156,8 @@ def _widest(job: Job, holes: HolesInput) -> tuple[Check, ...]:
     """Tell how wide the widest gap is; plans for trailing edges go their own way in this."""
     if len(holes.positions) < 2:
         return ()
-    one, called = _unit(job)
+    rule = edge_rule(job)
+    one, called = rule.one, rule.called
     value = max(after - before for before, after in pairwise(sorted(holes.positions)))
     low, high = rules.PITCH_USUAL
     within = "within" if value <= rules.PITCH_MOST * one else "more than"

@@ -5,10 +5,13 @@ They judge the best placement; where no shift lines the holes up they say how ne
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 from jiggen.facts import rules
-from jiggen.geometry.trim import Ligament, Placement, TrimPlan
+from jiggen.geometry.trim import Cut, Ligament, Placement, TrimPlan
+from jiggen.geometry.wedge import Wedge
 from jiggen.job.model import Job
 from jiggen.solution import Check, Status
 from jiggen.units import say_length
@@ -16,14 +19,19 @@ from jiggen.units import say_length
 OWN_LIMIT = "the job's own limit"
 DERIVED = "derived: see DEVELOPERS.md, Trim plan"
 PRACTICE = "common practice, no published source"
+INCH = 25.4
+
+SLID_LEAST = 0.1
+"""Degrees: what a taper gauge shows; less is no other angle."""
 
 
-def trim_checks(job: Job, plan: TrimPlan | None) -> tuple[Check, ...]:
+def trim_checks(job: Job, plan: TrimPlan | None, wedge: Wedge) -> tuple[Check, ...]:
     """Return the shop checks of a trim plan, judged by its best placement.
 
     Args:
         job: what was asked.
         plan: of that job, or None.
+        wedge: at its stations.
 
     Returns:
         The checks; none where there is no plan.
@@ -38,10 +46,47 @@ def trim_checks(job: Job, plan: TrimPlan | None) -> tuple[Check, ...]:
         found += [
             _left_over(best),
             _notch(job, plan, best),
+            *_thin(job, plan, best),
             _edge_distance(job, plan, best),
             *_spare(best),
         ]
-    return (*found, *_turn(job, plan), *_beyond(plan), *_lightening(plan))
+    return (
+        *found,
+        *_taper(job, plan, wedge),
+        *_turn(job, plan),
+        *_beyond(plan),
+        *_lightening(plan),
+    )
+
+
+def _taper(job: Job, plan: TrimPlan, wedge: Wedge) -> list[Check]:
+    """Warn where sliding the stock changes the section under the holes: the stations lie still."""
+    if plan.best is None:
+        return []
+    rates = [
+        abs((b.angle_a + b.angle_b) - (a.angle_a + a.angle_b)) / (b.at - a.at)
+        for a, b in pairwise(wedge.stations)
+    ]
+    rate = math.degrees(max(rates, default=0.0))
+    shifts = [end for one in plan.placements for end in one.window]
+    slides = max(shifts) - min(shifts)
+    if rate * slides <= SLID_LEAST:
+        return []
+    each = say_length(10.0 if job.units == "mm" else INCH / 2, job.units)
+    per = rate * (10.0 if job.units == "mm" else INCH / 2)
+    return [
+        Check(
+            name="trim, taper",
+            status="warn",
+            value=rate * slides,
+            limit=SLID_LEAST,
+            unit="deg",
+            why="the stock tapers: slid along, it brings another angle under every hole, "
+            f"{per:.2f} deg for each {each}, this much over all the shifts; the angles hold for "
+            "the stock as it lay when the stations were read: read them again where it will stay",
+            source="derived: change of the included angle along the stations by the slide",
+        )
+    ]
 
 
 def _line_up(job: Job, plan: TrimPlan) -> Check:
@@ -125,7 +170,7 @@ def _notch(job: Job, plan: TrimPlan, best: Placement) -> Check:
         else "a shift without a notch is worse for the rivets: the best"
     )
     why += (
-        f" leaves one at the {cut.end}, {say_length(notch.width, job.units)} wide and "
+        f" leaves one at the {cut.end}, {say_length(notch.widest, job.units)} wide and "
         f"{say_length(notch.depth, job.units)} deep; "
     )
     if hidden:
@@ -143,6 +188,30 @@ def _notch(job: Job, plan: TrimPlan, best: Placement) -> Check:
         why=why,
         source=DERIVED,
     )
+
+
+def _thin(job: Job, plan: TrimPlan, best: Placement) -> list[Check]:
+    return [
+        _warning(
+            "trim, thin metal",
+            f"only {say_length(metal, job.units)} is left between the cut at the {cut.end} and a "
+            "lightening hole: saw well outside the line and file to it, the wedge backed by a "
+            "block, or move the trim line",
+        )
+        for metal, cut in thin_metal(plan, best)
+    ]
+
+
+def thin_metal(plan: TrimPlan, one: Placement) -> list[tuple[float, Cut]]:
+    """Return the thin metal that cuts leave to whole lightening holes, mm, the thinnest first.
+
+    Args:
+        plan: the whole.
+        one: a placement of it.
+    """
+    found = [(one.to_lightening(cut, plan.part.depth), cut) for cut in one.cuts]
+    thin = [(metal, cut) for metal, cut in found if metal is not None and metal < rules.THIN_METAL]
+    return sorted(thin, key=lambda row: row[0])
 
 
 def ligaments(one: Placement) -> tuple[Ligament, ...]:

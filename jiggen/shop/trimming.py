@@ -10,12 +10,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from jiggen.facts import rules
 from jiggen.geometry.shifts import closest_shift, placements, reach, short_of_trim
 from jiggen.geometry.trim import Part, RoundHole, Stock, TrimPlan
 from jiggen.geometry.wedge import Wedge
 from jiggen.job.edge import StockInput
 from jiggen.job.model import Job
+from jiggen.shop.edge_rule import edge_rule
 
 #: Radians. Skin angles that differ by less are alike: half of what a taper gauge shows.
 SAME_ANGLE = math.radians(0.05)
@@ -75,7 +75,7 @@ def _stock(given: StockInput) -> Stock:
 
 
 def _part(job: Job, given: StockInput, depth: float | None) -> Part:
-    holes = job.holes
+    holes, rule = job.holes, edge_rule(job)
     return Part(
         trim=given.trim,
         fairing=given.fairing,
@@ -84,8 +84,9 @@ def _part(job: Job, given: StockInput, depth: float | None) -> Part:
         line=0.0 if holes is None else holes.line,
         drill=0.0 if holes is None else holes.drill,
         depth=depth,
-        least=rules.EDGE_DISTANCE_MIN,
-        usual=rules.EDGE_DISTANCE_COUNTERSUNK,
+        rivet=rule.one,
+        least=rule.least,
+        usual=rule.usual,
     )
 
 

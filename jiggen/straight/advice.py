@@ -78,7 +78,7 @@ def advice(judged: Judged) -> list[str]:
     named = named_bows(judged)
     if named:
         lines.append(_pin(judged, named[0]))
-        across = survey.settings.ways is None or survey.pair == ("upper", "lower")
+        across = set(survey.ways) == {"up", "down"} or survey.pair == ("upper", "lower")
         if across:
             lines.append(
                 f"A rivet stretches the skin most where its shop head is formed, and the edge bows "

@@ -38,6 +38,8 @@ def plot_lines(judged: Judged, width: int) -> list[str]:
     lines.append(f"{'':{room}} +{'-' * columns}")
     first, last = (say_length(mm, units, 1 if units == "mm" else 2) for mm in picture.span)
     lines.append(f"{'':{room}}  {first}{last:>{columns - len(first)}}")
+    if judged.survey.ways[0] != "up":
+        lines.insert(0, f"{'':{room}} ^ {judged.survey.ways[0]}")
     return [*lines, *_key(picture, width)]
 
 

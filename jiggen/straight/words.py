@@ -82,10 +82,10 @@ def why(judged: Judged) -> list[str]:
     if judged.doubt is None:
         sentences.append(
             "The readings are taken as exact, since nothing says how finely they were read. Say it "
-            "with --step or step, and the verdict says where it cannot tell."
+            "with --step, and the verdict says where it cannot tell."
         )
     if judged.held.verdict == NO_LIMIT and judged.twist_held is None:
-        sentences.append("Take the limit from the plans, and give it with --limit or limit.")
+        sentences.append("Take the limit from the plans, and give it with --limit.")
     if survey.pair is not None and judged.bow is not None and said.apart is None:
         sentences += _without_apart(judged)
     return sentences
@@ -102,7 +102,20 @@ def _held(judged: Judged, held: Held) -> str:
 def _without_apart(judged: Judged) -> list[str]:
     if judged.survey.pair != ("front", "rear"):
         return []
-    return ["How far front and rear lie apart is not said (apart), so the twist has no angle."]
+    gap = judged.lines["front"].off - judged.lines["rear"].off
+    first, last = float(gap[0]), float(gap[-1])
+    up, down = judged.survey.ways
+    sentences = []
+    if judged.survey.settings.datum != "each" and abs(last - first) > 2.0 * (judged.doubt or 0.0):
+        way = up if last > first else down
+        sentences.append(
+            f"From first to last place the front line goes {way} against the rear one by "
+            f"{say(judged, abs(last - first))}: the section turns."
+        )
+    return [
+        *sentences,
+        "How far front and rear lie apart is not said, so the twist has no angle: give --apart.",
+    ]
 
 
 def _table(judged: Judged) -> object:
@@ -174,5 +187,5 @@ def _twist(judged: Judged) -> list[str]:
         f"Twist: from first to last place the front line goes {way} against the rear one by "
         f"{say_angle(abs(twist.end_to_end))}, {say_angle(abs(twist.rate) * length)} per {said}; "
         f"between any two places {say_angle(twist.largest)} at most. This takes both lines as "
-        'read against one flat surface; if each had its own straightedge, set datum = "each".'
+        "read against one flat surface; if each had its own straightedge, say --datum each."
     ]

@@ -1,8 +1,8 @@
 """From what the user measured to a verdict: may this piece be drilled with?
 
 `sheet` judges what lies on a printed or cut sheet from its bars and diagonals, `piece` judges a
-cut piece, a test hole and a kerf coupon from what a calliper reads on them; `records` holds what
-comes in. Everything arrives as arguments: no file is read here.
+cut piece, `hole` a test hole and `coupon` a kerf coupon from what a calliper reads on them;
+`records` holds what comes in. Everything arrives as arguments: no file is read here.
 
 Each name is loaded when it is first asked for: ``make`` needs the records alone.
 """
@@ -12,7 +12,13 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from jiggen.verify.as_json import verdict_as_json
-    from jiggen.verify.coupon import CouponFound, CouponReadings, read_coupon
+    from jiggen.verify.coupon import (
+        CouponFound,
+        CouponReadings,
+        questions_of_coupon,
+        read_coupon,
+    )
+    from jiggen.verify.hole import TestHoleVerdict, judge_test_holes
     from jiggen.verify.limits import (
         CANNOT_TELL,
         DEFAULT_ALLOWED_ANGLE,
@@ -23,9 +29,7 @@ if TYPE_CHECKING:
     from jiggen.verify.piece import (
         FinishedAngle,
         FinishedPiece,
-        TestHoleVerdict,
         judge_finished,
-        judge_test_holes,
     )
     from jiggen.verify.placed import PlacedAngle, PlacedLength, PlacedPiece, RecordedSheet
     from jiggen.verify.records import (
@@ -49,7 +53,12 @@ else:
         "coupon": (
             "CouponFound",
             "CouponReadings",
+            "questions_of_coupon",
             "read_coupon",
+        ),
+        "hole": (
+            "TestHoleVerdict",
+            "judge_test_holes",
         ),
         "limits": (
             "CANNOT_TELL",
@@ -61,9 +70,7 @@ else:
         "piece": (
             "FinishedAngle",
             "FinishedPiece",
-            "TestHoleVerdict",
             "judge_finished",
-            "judge_test_holes",
         ),
         "placed": (
             "PlacedAngle",
@@ -119,6 +126,7 @@ __all__ = [
     "judge_sheet",
     "judge_sheets",
     "judge_test_holes",
+    "questions_of_coupon",
     "read_coupon",
     "readings_of_options",
     "recorded_sheets",

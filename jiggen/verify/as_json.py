@@ -19,7 +19,7 @@ def verdict_as_json(verdict: Verdict) -> dict[str, Any]:
     Returns:
         ``scale_x``, ``scale_y``, ``skew`` (null where the readings cannot be used), ``pieces``,
         ``verdict``, ``reprint``, and beyond that ``sheets`` with each sheet's own map and
-        uncertainty, and ``questions``.
+        uncertainty, ``pages_apart`` (those that did not come out alike), and ``questions``.
     """
     found = verdict.found.distortion if verdict.found else None
     return {
@@ -28,6 +28,7 @@ def verdict_as_json(verdict: Verdict) -> dict[str, Any]:
         "verdict": verdict.verdict,
         "reprint": _distortion_as_json(verdict.reprint),
         "sheets": [_sheet_as_json(sheet) for sheet in verdict.sheets],
+        "pages_apart": list(verdict.apart),
         "questions": [
             {"sheet": sheet.sheet, "readings": list(q.readings), "likely": q.likely, "text": q.text}
             for sheet in verdict.sheets
@@ -58,6 +59,7 @@ def _piece_as_json(piece: PieceVerdict) -> dict[str, Any]:
         "verdict": piece.verdict,
         "why": piece.why,
         "sheet": piece.sheet,
+        "angle_name": piece.angle_name or None,
     }
 
 

@@ -1,4 +1,4 @@
-"""The verdict on what was cut: the finished piece by calliper, and a test hole drilled with it.
+"""The verdict on what was cut: the finished piece by calliper.
 
 A true page does not make a true piece; scissors, a laser's focus and sanding come after it. Here
 the lengths across the finished piece give its real angle, and the real angle gives the drift
@@ -7,20 +7,24 @@ that drilling with it would cause.
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from jiggen.geometry.distortion import Bar
-from jiggen.geometry.finished import Reading, drift_from, real_angle
+from jiggen.geometry.finished import drift_from, real_angle
 from jiggen.geometry.leastsquares import COVERAGE
 from jiggen.geometry.plausible import SLIP_MARGIN, SLIPS, Question, questions
-from jiggen.geometry.testhole import TestHole, drilled_tilt
 from jiggen.verify.across import across, on_corners, sizes_of, still_needed
 from jiggen.verify.limits import CANNOT_TELL, DO_NOT_USE, USE, Check, Limits, worst_of
 from jiggen.verify.placed import PlacedAngle, PlacedPiece
 from jiggen.verify.records import LengthReading
 from jiggen.verify.words import edges_open, not_determined, say_check
+
+UNIT_SLIP = "unit"
+"""What a question says is likely where a length was given in another unit."""
+
+ONE_EDGE_DOES = "guide"
+"""Kind of the pieces that may be used along one edge alone: a wrap or a block is used whole."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,7 +108,7 @@ def judge_finished(
     known = [reading for reading in readings if reading.name in drawn]
     by_name = {} if allowed_angle is None else {piece.name: allowed_angle}
     limits = Limits(by_name=by_name, by_kind=allowed_length or {})
-    asked = tuple(q for r in known for q in _asked(r, drawn[r.name].nominal))
+    asked = _once(q for r in known for q in _asked(r, drawn[r.name].nominal))
     errors = [abs(r.measured - drawn[r.name].nominal) for r in known]
     if asked or not known:
         why = "; ".join(q.text for q in asked) or "nothing was measured on this piece"
@@ -128,7 +132,8 @@ def judge_finished(
     if limit is not None:
         checks += [_length_check(r, drawn[r.name].nominal, limit) for r in known]
     unread = [name for name in sizes_of(piece) if all(r.name != name for r in known)]
-    verdict, why = _verdict(angles, checks, () if angles else unread)
+    one_edge_does = piece.kind == ONE_EDGE_DOES
+    verdict, why = _verdict(angles, checks, () if angles else unread, one_edge_does=one_edge_does)
     return FinishedPiece(
         name=piece.name,
         angles=angles,
@@ -139,10 +144,24 @@ def judge_finished(
     )
 
 
+def _once(asked: Iterable[Question]) -> tuple[Question, ...]:
+    """Return questions with a slip of the unit that runs through several readings asked once."""
+    every = list(asked)
+    slips = [question for question in every if question.likely == UNIT_SLIP]
+    if len(slips) < 2:
+        return tuple(every)
+    names = tuple(name for question in slips for name in question.readings)
+    text = f"{slips[0].text}; and so with {', '.join(names[1:])}"
+    return (
+        Question(readings=names, likely=UNIT_SLIP, text=text),
+        *(question for question in every if question.likely != UNIT_SLIP),
+    )
+
+
 def _asked(reading: LengthReading, nominal: float) -> tuple[Question, ...]:
     """Ask about one reading that is further off than anyone cuts."""
     bar = Bar(vector=(nominal, 0.0), measured=reading.measured, standard=reading.standard)
-    if found := questions({reading.name: bar}):
+    if found := questions({reading.name: bar}, printed=False, finished=True):
         return found
     off = abs(reading.measured - nominal)
     slip = next((slip for slip in SLIPS if abs(off - slip) <= SLIP_MARGIN), None)
@@ -221,7 +240,11 @@ def _length_check(reading: LengthReading, nominal: float, limit: float) -> Check
 
 
 def _verdict(
-    angles: Sequence[FinishedAngle], checks: Sequence[Check], unread: Sequence[str]
+    angles: Sequence[FinishedAngle],
+    checks: Sequence[Check],
+    unread: Sequence[str],
+    *,
+    one_edge_does: bool,
 ) -> tuple[str, str]:
     """Return the verdict on a finished piece, and why; each check edge stands by itself."""
     quarrel = [angle for angle in angles if not angle.consistent]
@@ -243,80 +266,10 @@ def _verdict(
             "to decide, measure again with a finer calliper or measure more of its lengths"
         )
     good = [angle.name for angle in angles if angle.verdict == USE]
-    if verdict != USE and good:
+    if verdict != USE and good and one_edge_does:
         parts.append(f"the {' and the '.join(good)} edge by itself is good")
     if open_ones and verdict != DO_NOT_USE:
         parts.insert(0, edges_open(told, open_ones))
     if unread:
         parts.append(f"not measured: {', '.join(unread)}")
     return verdict, "; ".join(parts)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TestHoleVerdict:
-    """The verdict on test holes drilled with a guide or block.
-
-    Attributes:
-        tilt: along x and y, as drilled less as intended, radians.
-        plus_minus: about 95 %, along x and y, radians.
-        drift: at the exit of a hole of the wedge, along x and y, mm; None without a thickness.
-        verdict: ``use``, ``do not use`` or ``cannot tell``.
-        why: in plain words.
-    """
-
-    __test__ = False  # the name starts with Test, but it is no test case
-
-    tilt: tuple[float, float]
-    plus_minus: tuple[float, float]
-    drift: tuple[float, float] | None
-    verdict: str
-    why: str
-
-
-def judge_test_holes(
-    holes: Sequence[TestHole],
-    *,
-    allowed_angle: float,
-    intended: tuple[float, float] = (0.0, 0.0),
-    thickness: float | None = None,
-) -> TestHoleVerdict:
-    """Judge a guide by the tilt of the holes that were drilled with it in flat scrap.
-
-    Args:
-        holes: at least one.
-        allowed_angle: largest angle error, radians.
-        intended: the tilt that it should have given along x and y, radians; a guide of 84 deg
-            standing on flat scrap drills -6 deg along x, toward the trailing edge, and stands at
-            84 deg to its forward side.
-        thickness: the largest of the wedge at the holes it serves, mm, for the drift.
-
-    Returns:
-        The verdict.
-
-    Raises:
-        ValueError: no hole, or a hole that cannot be.
-    """
-    found = drilled_tilt(holes)
-    errors = (found.x - intended[0], found.y - intended[1])
-    doubts = (COVERAGE * found.standards[0], COVERAGE * found.standards[1])
-    # Said as the corner between hole and scrap: the number that stands on the guide.
-    checks = [
-        Check(
-            what=f"angle of the hole {way}",
-            nominal=math.pi / 2 + meant,
-            error=e,
-            doubt=d,
-            limit=allowed_angle,
-        )
-        for way, meant, e, d in zip(
-            ("on its forward side", "along the edge"), intended, errors, doubts, strict=True
-        )
-    ]
-    verdict = worst_of([check.verdict for check in checks])
-    why = "; ".join(say_check(check) for check in checks if check.verdict == verdict)
-    if verdict == CANNOT_TELL:
-        why += "; to decide, use thicker scrap, a finer calliper, or drill more holes"
-    drift = None
-    if thickness is not None:
-        drift = (drift_from(errors[0], thickness), drift_from(errors[1], thickness))
-    return TestHoleVerdict(tilt=errors, plus_minus=doubts, drift=drift, verdict=verdict, why=why)

@@ -6,13 +6,16 @@ Angles are in radians; the records that travel with the drawings have degrees.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 Point = tuple[float, float]
 
 ON_AXIS = 0.02
 """A bar whose slope to an axis of the sheet is less than this lies along it."""
+
+BAR_TO_BAR = "bar-to-bar"
+"""How a length aslant from one bar of a piece to another is called; in inches with ``-in``."""
 
 SAME_LEAN = math.radians(0.001)
 """The layers of one block lead the drill at angles that agree this well; the rest is rounding."""
@@ -42,6 +45,12 @@ class PlacedLength:
     def vector(self) -> Point:
         """Return the vector from one end to the other, mm."""
         return (self.end[0] - self.start[0], self.end[1] - self.start[1])
+
+    @property
+    def says_of_skew(self) -> float:
+        """Return how much it changes when the sheet's axes close, mm per radian."""
+        x, y = self.vector
+        return abs(x * y) / self.nominal
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,7 +128,7 @@ class RecordedSheet:
         """Return every length that can be read on the sheet, by the name that a reading has.
 
         The sheet's own come first, then those of its pieces as ``piece/name``. A sheet without
-        diagonals has one on each piece, from bar to bar.
+        diagonals has one on each piece, from bar to bar, and one from inch bar to inch bar.
         """
         found = {length.name: length for length in self.lengths}
         for piece in self.pieces:
@@ -128,47 +137,68 @@ class RecordedSheet:
         return found
 
     def to_measure(self) -> dict[str, PlacedLength]:
-        """Return what to measure on the sheet: its own lengths, or else its pieces' bars."""
+        """Return what to measure on the sheet: its own lengths, or else its pieces' bars.
+
+        Of the lengths from bar to bar only the one in each unit that says most of squareness.
+        """
         if self.lengths:
             return {length.name: length for length in self.lengths}
-        copies = [f"{piece.name}/" for piece in self.pieces if piece.again]
-        return {
+        copies = tuple(f"{piece.name}/" for piece in self.pieces if piece.again)
+        bars = {
             name: length
             for name, length in self.measurable().items()
-            if length.is_bar and not name.startswith(tuple(copies))
+            if length.is_bar and not name.startswith(copies)
         }
+        aslant = [name for name, length in bars.items() if length.name.startswith(BAR_TO_BAR)]
+        told = {
+            max(some, key=lambda name: bars[name].says_of_skew)
+            for inches in (False, True)
+            if (some := [name for name in aslant if is_inch_bar(name) is inches])
+        }
+        return {n: length for n, length in bars.items() if n in told or n not in aslant}
 
 
-def _bar_to_bar(piece: PlacedPiece) -> tuple[PlacedLength, ...]:
-    """Return a length aslant between the ends of a piece's bars, one along x and one along y.
+def is_inch_bar(name: str) -> bool:
+    """Return whether a bar by its name is for a rule or calliper in inches."""
+    return name.endswith("-in")
+
+
+def _bar_to_bar(piece: PlacedPiece) -> Iterator[PlacedLength]:
+    """Yield a length aslant between the ends of a piece's bars, one along x and one along y.
 
     Only such a length tells whether a machine's axes stand square. Sizes of the piece would do
-    too, but they go over cut edges, and change with the kerf.
+    too, but they go over cut edges, and change with the kerf. Bars in mm and in inches have one
+    each, so that nobody is sent from his form to a bar that is not on it.
     """
     ways: tuple[list[PlacedLength], list[PlacedLength]] = ([], [])
     for bar in (length for length in piece.lengths if length.is_bar):
         x, y = (abs(part) for part in bar.vector)
         if min(x, y) <= ON_AXIS * max(x, y):
             ways[x < y].append(bar)
-    if not all(ways):
-        return ()
-    # One length whatever the units, so that its name means the same everywhere.
-    along, up = (
-        max(bars, key=lambda bar: (not bar.name.endswith("-in"), bar.nominal)) for bars in ways
-    )
+    for ending, inches in (("", False), ("-in", True)):
+        along, up = ([b for b in bars if is_inch_bar(b.name) is inches] for bars in ways)
+        if along and up:
+            yield _from_bar_to_bar(
+                max(along, key=lambda bar: bar.nominal),
+                max(up, key=lambda bar: bar.nominal),
+                f"{BAR_TO_BAR}{ending}",
+            )
+
+
+def _from_bar_to_bar(along: PlacedLength, up: PlacedLength, name: str) -> PlacedLength:
+    """Return the longest length from an end of one bar to an end of the other."""
     pairs = [(a, b) for a in (along.start, along.end) for b in (up.start, up.end)]
     start, end = max(pairs, key=lambda pair: math.dist(*pair))
     side = "right" if start[0] == max(along.start[0], along.end[0]) else "left"
     height = "upper" if end[1] == max(up.start[1], up.end[1]) else "lower"
-    how = (
-        f"from the {side} end of {along.name} to the {height} end of {up.name}, as they lie on "
-        "the sheet"
-    )
-    nominal = math.dist(start, end)
-    return (
-        PlacedLength(
-            name="bar-to-bar", nominal=nominal, start=start, end=end, is_bar=True, how=how
-        ),
+    return PlacedLength(
+        name=name,
+        nominal=math.dist(start, end),
+        start=start,
+        end=end,
+        is_bar=True,
+        how=f"from the {side} end of {along.name} to the {height} end of {up.name}, as they lie "
+        "on the sheet",
     )
 
 

@@ -7,13 +7,21 @@ radians here); the readings come from options or from a readings file.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
 from jiggen.geometry.distortion import Bar
 from jiggen.geometry.leastsquares import standard_from_plus_minus, standard_from_step
-from jiggen.verify.placed import PlacedAngle, PlacedLength, PlacedPiece, Point, RecordedSheet
+from jiggen.verify.placed import (
+    BAR_TO_BAR,
+    PlacedAngle,
+    PlacedLength,
+    PlacedPiece,
+    Point,
+    RecordedSheet,
+    is_inch_bar,
+)
 
 ROLL = "strip-roll.pdf"
 """The file whose long pages another machine prints, by the name that it is written under."""
@@ -181,7 +189,21 @@ def sheet_readings(
             standard=reading.standard,
         )
     unread = {n: size.vector for n, size in sheet.to_measure().items() if n not in bars}
-    return SheetReadings(bars=bars, unread=unread), tuple(strange)
+    return SheetReadings(bars=bars, unread=_worth_reading(unread, bars)), tuple(strange)
+
+
+def _worth_reading(unread: Mapping[str, Point], bars: Collection[str]) -> dict[str, Point]:
+    """Return what could be measured too, in the unit that was used first.
+
+    Who measured bars in inches is not sent to those in mm, nor the other way round; and of the
+    lengths from bar to bar one is enough.
+    """
+    inches = any(is_inch_bar(name) for name in bars)
+    ordered = sorted(unread, key=lambda name: is_inch_bar(name) is not inches)
+    aslant = [name for name in ordered if BAR_TO_BAR in name]
+    enough = any(BAR_TO_BAR in name for name in bars)
+    dropped = aslant if enough else aslant[1:]
+    return {name: unread[name] for name in ordered if name not in dropped}
 
 
 def readings_of_options(

@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from jiggen.geometry.distortion import Bar, Estimate, Vector, corner, estimate
 from jiggen.geometry.leastsquares import standard_from_step
+from jiggen.units import INCH, say_length
 from jiggen.verify.limits import CANNOT_TELL, DO_NOT_USE, Check, Limits, decided
-from jiggen.verify.placed import PlacedPiece
+from jiggen.verify.placed import BAR_TO_BAR, ON_AXIS, PlacedPiece
 from jiggen.verify.records import SheetReadings
 
-FINER_STEPS = (0.05, 0.02)
-"""mm: calliper steps that are proposed where a rule cannot decide."""
+FINER_STEPS = ((0.05, 0.5), (0.02, 0.2))
+"""mm: steps of calliper and of rule that are proposed where a coarser one cannot decide; 0.2 mm is
+read on half millimetres with a lens. Common practice, no published source."""
+
+CALLIPER_REACH = 150.0
+"""mm: the jaws of a workshop calliper open no further. Common practice, no published source."""
 
 PARALLEL = math.radians(5.0)
 """A length that lies closer to the direction of one already read tells nothing new."""
@@ -27,57 +32,76 @@ def reason(
     verdict: str,
     checks: Sequence[Check],
     found: Estimate,
-    readings: SheetReadings,
     limits: Limits,
-    *,
-    printed: bool = True,
+    units: str = "mm",
 ) -> str:
-    """Say what a verdict on a piece rests on, and what would decide an open one.
+    """Say what a verdict on a piece rests on.
 
     Args:
         piece: as it lies on the sheet.
         verdict: ``use``, ``do not use`` or ``cannot tell``.
         checks: what counted.
         found: what was done to the sheet.
-        readings: what was measured on it.
         limits: what is allowed.
-        printed: the sheet is paper; else a machine cut it.
+        units: ``mm`` or ``in``: what lengths are said in.
 
     Returns:
         One line.
     """
     if not checks:
         return "the piece has no check angle and no check dimension to judge it by"
-    by_margin = sorted(
-        checks, key=lambda c: (abs(c.error) + c.doubt) / max(c.limit, 1e-9), reverse=True
-    )
+    # Rounded: forward and aft are often off by the same, and the last digit must not choose.
+    by_margin = sorted(checks, key=lambda c: round(_share_of_limit(c), 6), reverse=True)
     decisive = [check for check in by_margin if check.verdict == verdict] or by_margin
-    parts = [say_check(decisive[0])]
-    if verdict == CANNOT_TELL:
-        parts.append(_what_would_decide(piece, found, readings, limits, printed=printed))
+    parts = [say_check(decisive[0], units)]
+    if verdict == CANNOT_TELL and not all(found.scales_measured):
+        # Its numbers rest on an assumption there, and would seem to pass it.
+        blind = [axis for axis, known in zip("xy", found.scales_measured, strict=True) if not known]
+        parts = [f"nothing was measured along {' and '.join(blind)}"]
     parts.append(_say_scale(piece, verdict, found, limits))
-    return "; ".join(part for part in parts if part)
+    return joined(parts)
 
 
 def _share_of_limit(check: Check) -> float:
     return (abs(check.error) + check.doubt) / max(check.limit, 1e-9)
 
 
-def say_check(check: Check) -> str:
-    """Say one check: as drawn, as it came out, give or take what, and what is allowed."""
+def say_check(check: Check, units: str = "mm") -> str:
+    """Say one check: as drawn, as it came out, give or take what, and what is allowed.
+
+    Args:
+        check: of an angle or a length.
+        units: ``mm`` or ``in``: what lengths are said in.
+    """
     if check.what.startswith("angle"):
         nominal, error, doubt, limit = (
             math.degrees(v) for v in (check.nominal, check.error, check.doubt, check.limit)
         )
         return (
             f"{check.what} drawn {nominal:.2f} deg came out {nominal + error:.2f} deg, "
-            f"give or take {_up(doubt):.2f}; {limit:.2f} deg of error is allowed"
+            f"give or take {rounded_up(doubt):.2f}; {limit:.2f} deg of error is allowed"
         )
     way = "short" if check.error < 0 else "long"
     return (
-        f"{check.what} of {check.nominal:.2f} mm came out {abs(check.error):.2f} mm {way}, "
-        f"give or take {_up(check.doubt):.2f}; {check.limit:.2f} mm is allowed"
+        f"{check.what} of {say_length(check.nominal, units)} came out "
+        f"{say_length(abs(check.error), units)} {way}, give or take "
+        f"{doubt_length(check.doubt, units)}; {say_length(check.limit, units)} is allowed"
     )
+
+
+def joined(parts: Iterable[str]) -> str:
+    """Join what is said about one thing: after a question a new sentence begins.
+
+    Args:
+        parts: clauses without a full stop.
+    """
+    text = ""
+    for part in parts:
+        if text.endswith("?"):
+            text += f" {part[:1].upper()}{part[1:]}"
+        elif part:
+            text += f"; {part}" if text else part
+    return text
 
 
 def edges_open(told: Sequence[str], missing: Mapping[str, Sequence[str] | None]) -> str:
@@ -117,13 +141,33 @@ def _takes(name: str, names: Sequence[str] | None) -> str:
     return f"the {name} edge was not measured: it takes {', '.join(names)}"
 
 
-def _up(doubt: float) -> float:
-    """Return a doubt rounded up to the two decimals that are said: never less than it is."""
-    return math.ceil(doubt * 100.0 - 1e-9) / 100.0
+def rounded_up(doubt: float, places: int = 2) -> float:
+    """Return a doubt rounded up to the decimals that are said: never less than it is.
+
+    Args:
+        doubt: in the unit that it is said in.
+        places: decimals.
+    """
+    share = 10.0**places
+    return math.ceil(doubt * share - 1e-9) / share
+
+
+def doubt_length(mm: float, units: str) -> str:
+    """Say a doubt of a length, rounded up.
+
+    Args:
+        mm: the doubt.
+        units: ``mm`` or ``in``: what it is said in.
+    """
+    if units == "in":
+        return f"{rounded_up(mm / INCH, 4):.4f} in"
+    return f"{rounded_up(mm):.2f} mm"
 
 
 def _say_scale(piece: PlacedPiece, verdict: str, found: Estimate, limits: Limits) -> str:
-    """Say what a uniform error of scale does to this kind of piece."""
+    """Say what a uniform error of scale does to this kind of piece, where it is known uniform."""
+    if not all(found.scales_measured):
+        return ""
     made = found.distortion
     mean = (made.scale_x + made.scale_y) / 2.0
     if abs(made.scale_x - made.scale_y) > UNIFORM or abs(mean - 1.0) <= UNIFORM:
@@ -136,15 +180,26 @@ def _say_scale(piece: PlacedPiece, verdict: str, found: Estimate, limits: Limits
     return size
 
 
-def _what_would_decide(
+def what_would_decide(
     piece: PlacedPiece,
     found: Estimate,
     readings: SheetReadings,
     limits: Limits,
     *,
-    printed: bool,
+    printed: bool = True,
 ) -> str:
-    """Return the least trouble that would decide an open verdict, worked out, not guessed."""
+    """Return the least trouble that would decide an open verdict, worked out, not guessed.
+
+    Args:
+        piece: as it lies on the sheet.
+        found: what was done to the sheet.
+        readings: what was measured on it.
+        limits: what is allowed.
+        printed: the sheet is paper; else a machine cut it.
+
+    Returns:
+        What to measure and with what, or what to do where no reading would decide; lengths in mm.
+    """
     bars = {
         n: replace(b, measured=found.distortion.length(b.vector)) for n, b in readings.bars.items()
     }
@@ -153,23 +208,14 @@ def _what_would_decide(
         name: Bar(vector=v, measured=found.distortion.length(v), standard=coarsest)
         for name, v in _other_ways(readings).items()
     }
-    names = ", ".join(more)
-    proposals = []
-    if more:
-        proposals.append((f"measure {names} with the same rule", {**bars, **more}))
-    for step in FINER_STEPS:
-        fine = standard_from_step(step)
-        how = f"with a calliper that reads {step:g} mm"
-        every = {**bars, **more}
-        if any(bar.standard > fine for bar in bars.values()):
-            again = {n: replace(b, standard=min(b.standard, fine)) for n, b in bars.items()}
-            proposals.append((f"measure {', '.join(bars)} again {how}", again))
+    proposals = _with_more(bars, more, "rule" if printed else "calliper")
+    for steps in FINER_STEPS:
+        proposals.append(_with_finer(bars, steps))
         if more:
-            again = {n: replace(b, standard=min(b.standard, fine)) for n, b in every.items()}
-            proposals.append((f"measure {', '.join(every)} {how}", again))
+            proposals.append(_with_finer({**bars, **more}, steps, new=tuple(more)))
     for text, proposal in proposals:
-        if decided(piece, estimate(list(proposal.values())), limits):
-            return f"to decide, {text}"
+        if text and decided(piece, estimate(list(proposal.values())), limits):
+            return f"to decide, measure {text}"
     remedy = (
         "print it again with the correction" if printed else "set the machine right and cut again"
     )
@@ -178,12 +224,90 @@ def _what_would_decide(
     )
 
 
+_Proposal = tuple[str, dict[str, Bar]]
+
+
+def _with_more(bars: Mapping[str, Bar], more: Mapping[str, Bar], tool: str) -> list[_Proposal]:
+    """Propose what was not read yet: the bars alone, then what lies aslant too."""
+    straight = {name: bar for name, bar in more.items() if not _is_aslant(bar.vector)}
+    return [
+        (f"{called(some)} too, with the same {tool}", {**bars, **some})
+        for some in ((straight, more) if straight != more else (more,))
+        if some
+    ]
+
+
+def _with_finer(
+    bars: Mapping[str, Bar], steps: tuple[float, float], new: Sequence[str] = ()
+) -> _Proposal:
+    """Propose finer readings: with a calliper what its jaws span, with a rule what is longer."""
+    fine: dict[str, Bar] = {}
+    tools: dict[str, dict[str, Bar]] = {}
+    for name, bar in bars.items():
+        short = bar.nominal <= CALLIPER_REACH
+        step = steps[0] if short else steps[1]
+        fine[name] = replace(bar, standard=min(bar.standard, standard_from_step(step)))
+        if fine[name].standard < bar.standard or name in new:
+            tool = f"a {'calliper' if short else 'rule'} that you read to {step:g} mm"
+            tools.setdefault(tool, {})[name] = bar
+    return ", and ".join(f"{called(some)} with {tool}" for tool, some in tools.items()), fine
+
+
+def called(bars: Mapping[str, Bar]) -> str:
+    """Return lengths of a sheet by what is printed beside them, not by their names in the form.
+
+    Args:
+        bars: by the names that the form has.
+    """
+    crosses = [name[-1] for name in bars if name.startswith("diagonal-")]
+    said = [_called(name, bar) for name, bar in bars.items() if not name.startswith("diagonal-")]
+    if crosses:
+        word = "both diagonals" if len(crosses) > 1 else "the diagonal"
+        said.append(f"{word} ({', '.join(f'D{n} to D{n}' for n in crosses)})")
+    return f"{', '.join(said[:-1])} and {said[-1]}" if len(said) > 1 else said[0]
+
+
+def _called(name: str, bar: Bar) -> str:
+    """Return one length by what is printed beside it: a bar by its length and its axis."""
+    piece, _, own = name.rpartition("/")
+    on = f" of {piece}" if piece else ""
+    if own.startswith(BAR_TO_BAR):
+        return f"from bar to bar{on}"
+    if not own.startswith("bar-"):
+        return f"{own}{on}"
+    length = f"{bar.nominal / INCH:.3g} in" if own.endswith("-in") else f"{bar.nominal:.4g} mm"
+    return f"the {length} bar along {own.split('-')[1]}{on}"
+
+
+def _is_aslant(vector: Vector) -> bool:
+    x, y = (abs(part) for part in vector)
+    return min(x, y) > ON_AXIS * max(x, y)
+
+
 def _other_ways(readings: SheetReadings) -> dict[str, Vector]:
-    """Return unread lengths that lie another way than those read, one for each way."""
+    """Return unread lengths that lie another way than those read, as few as tell all.
+
+    On the pieces that were measured before others, bars of the kind that was read before the
+    other, one for each way; of those aslant both diagonals of a page, but one length of a bed.
+    """
+    bars = [name for name in readings.bars if _own_name(name).startswith("bar-")]
+    inch = any(name.endswith("-in") for name in bars)
+    measured = {name.rpartition("/")[0] for name in readings.bars}
+
+    def strange(name: str) -> tuple[bool, bool, bool]:
+        piece = name.rpartition("/")[0]
+        return (piece not in measured, name.startswith("square"), name.endswith("-in") != inch)
+
     ways = [bar.vector for bar in readings.bars.values()]
     found: dict[str, Vector] = {}
-    for name, vector in readings.unread.items():
-        if all(PARALLEL < corner(vector, way) < math.pi - PARALLEL for way in ways):
+    for name in sorted(readings.unread, key=strange):
+        vector = readings.unread[name]
+        told = "/" in name and _is_aslant(vector) and any(_is_aslant(way) for way in ways)
+        if not told and all(PARALLEL < corner(vector, w) < math.pi - PARALLEL for w in ways):
             ways.append(vector)
             found[name] = vector
     return found
+
+
+def _own_name(name: str) -> str:
+    return name.rpartition("/")[2]

@@ -307,3 +307,16 @@ def test_angles_writes_no_file(flap: Path) -> None:
     said("angles", flap)
     said("angles", flap, "--json")
     assert [path.name for path in flap.parent.iterdir()] == ["flap.toml"]
+
+
+def test_guides_that_are_drawn_as_one_piece_are_named_as_the_drawing_has_it(
+    flap: Path, tmp_path: Path
+) -> None:
+    """Who looks for guide b1 among the drawings of a symmetric edge finds guide-1 only."""
+    job, out = tmp_path / "aileron.toml", tmp_path / "out"
+    said("new", "tapered-inch", "--out", job)
+    text = " ".join(said("angles", job).out.split())
+    assert "On the drawings a1 and b1 are one piece, guide-1." in text
+    said("make", job, "--as", "svg", "--only", "guide", "--out", out)
+    assert [file.stem for file in (out / "pieces").iterdir()] == ["guide-1"]
+    assert "one piece" not in said("angles", flap).out

@@ -251,3 +251,21 @@ def test_no_bar_where_nobody_sees_it(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_the_run_ends_without_a_bar_on_a_pipe(flap: Path, tmp_path: Path) -> None:
     """A good run leaves stderr empty, so that a script may treat any line on it as trouble."""
     assert said("make", flap, "--only", "guide", "--out", tmp_path / "out").err == ""
+
+
+def test_all_that_cannot_be_made_is_told_in_one_go(flap: Path, tmp_path: Path) -> None:
+    """Mended one a run, four wrong sizes cost four evenings."""
+    wrong = "[guide]\nfoot = 41\n[strip]\nwidth = 20\n[cradle]\nheight = 5\n[corner]\nheight = 6\n"
+    flap.write_text(flap.read_text("utf-8") + wrong, "utf-8")
+    answer = said("make", flap, "--out", tmp_path / "out")
+    assert answer.status == 2
+    keys = [line.split(": ")[1].split(".")[0] for line in answer.faults]
+    assert set(keys) >= {"guide", "strip", "cradle", "corner"}
+    assert not (tmp_path / "out").exists()
+
+
+def test_an_empty_choice_of_pieces_is_refused(flap: Path, tmp_path: Path) -> None:
+    """A script whose list came out empty must not get eleven pages."""
+    answer = said("make", flap, "--out", tmp_path / "out", "--only", " , ")
+    assert answer.status == 2
+    assert "--only is empty" in answer.faults[0]

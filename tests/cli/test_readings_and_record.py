@@ -180,10 +180,12 @@ def test_a_cut_guide_is_judged_with_its_drift_at_the_thickest_hole(flap: Path, d
         "forward": "use", "aft": "cannot tell",
     }  # fmt: skip
     text = " ".join(said("verify", flap, "--out", drawn).out.split())
-    assert "likeliest shape" in text
+    # Five readings fix the shape with one over; none is off by more than its step.
+    assert "likeliest shape" not in text
     # An angle that nobody measured has no number that could be taken for a reading.
     assert re.search(
-        r"guide-a1 USE forward 83\.48 83\.\d\d .* guide-a1 aft 96\.52 not measured", text
+        r"guide-a1 USE forward 83\.48 83\.\d\d .* guide-a1 CANNOT TELL aft 96\.52 not measured",
+        text,
     )
 
 
@@ -265,14 +267,13 @@ def test_a_coupon_gives_kerf_and_sheet_for_the_job_file(flap: Path, coupon: Path
     ("blank", "given", "words"),
     [
         ('slot = ""', "slot = 2.9", "measure a row of bars"),
-        ('fingers_x = ""', "fingers_x = 41.0", "is it the right row"),
         ('slot = ""', "fingers_y = 38.6\nslot = 2.5", "narrowest"),
     ],
 )
-def test_impossible_readings_of_a_coupon_are_asked_about(
+def test_a_slot_that_says_nothing_is_a_fault(
     blank: str, given: str, words: str, flap: Path, coupon: Path
 ) -> None:
-    """A wrong kerf goes into every piece that is cut after it."""
+    """A wrong thickness goes into every slot that is cut after it."""
     form = coupon / FORM
     text = form.read_text("utf-8")
     if "fingers_y" in given:
@@ -282,6 +283,145 @@ def test_impossible_readings_of_a_coupon_are_asked_about(
     assert answer.status == 2
     assert answer.err.startswith(f"{form}: coupon: ")
     assert words in answer.err
+
+
+@pytest.mark.parametrize(
+    ("x", "y", "words"),
+    [
+        ("20.0", "20.0", "a cut 2.50 mm wide: were all 8 bars pushed together?"),
+        ("1.52", "1.52", "were inches meant?"),
+        ('"38.6 in"', "38.6", "were millimetres meant?"),
+        ("41.0", "38.6", "is it the right row"),
+        ("38.6", "33.9", "the other row says 0.17 mm: measure both again"),
+        ("33.9", '""', "measure the other row too"),
+    ],
+)
+def test_rows_that_cannot_be_meant_are_asked_about_and_give_no_lines(
+    x: str, y: str, words: str, flap: Path, coupon: Path
+) -> None:
+    """A kerf of 2.5 mm, pasted into the job, spoils every piece that is cut after it."""
+    form = coupon / FORM
+    text = form.read_text("utf-8").replace('fingers_x = ""', f"fingers_x = {x}")
+    form.write_text(text.replace('fingers_y = ""', f"fingers_y = {y}"), "utf-8")
+    status, found = judged(flap, coupon)
+    assert (status, found["verdict"], found["coupon"]) == (1, "cannot tell", None)
+    (asked,) = found["finished"]
+    assert words in asked["why"].replace("Is it", "is it").replace("The other", "the other")
+    text = said("verify", flap, "--out", coupon).out
+    assert "KERF FOUND" not in text
+    assert "kerf =" not in text
+
+
+def with_lines(job: Path, lines: str) -> None:
+    """Paste lines into the part of a job that is about cutting, as the report says."""
+    kept = re.sub(r"(?m)^(kerf|sheet) = .*$", "", job.read_text("utf-8"))
+    assert kept.count("[cut]") == 1
+    job.write_text(kept.replace("[cut]", f"[cut]\n{lines}"), "utf-8")
+
+
+@pytest.mark.parametrize("lines", ["kerf = 0.175", "kerf = 0.175\nsheet = 3.025"])
+def test_the_coupons_own_lines_do_not_make_it_stale(lines: str, flap: Path, coupon: Path) -> None:
+    """Who pastes the kerf into the job and looks again was told to print new pages."""
+    form = coupon / FORM
+    form.write_text(form.read_text("utf-8").replace('fingers_x = ""', "fingers_x = 38.6"), "utf-8")
+    before = said("verify", flap, "--out", coupon)
+    assert before.status == 0
+    with_lines(flap, lines)
+    after = said("verify", flap, "--out", coupon)
+    assert (after.status, after.out, after.err) == (0, before.out, "")
+
+
+def test_a_new_kerf_makes_cut_pieces_stale(flap: Path, tmp_path: Path) -> None:
+    """Their lines lie elsewhere with it: what was cut before is another piece."""
+    out = tmp_path / "cut"
+    said("make", flap, "--only", "foot,coupon", "--as", "svg", "--out", out)
+    with_lines(flap, "kerf = 0.175")
+    answer = said("verify", flap, "--out", out)
+    assert answer.status == 2
+    assert "it was changed since" in answer.err
+
+
+def test_a_coupon_alone_has_no_page_and_nothing_to_print(flap: Path, tmp_path: Path) -> None:
+    """It is only cut: a page of bars and guides beside it gets printed and measured for nothing."""
+    out = tmp_path / "alone"
+    answer = said("make", flap, "--only", "coupon", "--out", out)
+    assert "print.pdf" not in files_in(out)
+    assert answer.out.splitlines()[-1] == f"Open first: {out / 'cut-1.svg'}"
+    text = " ".join(answer.out.split())
+    for idle in ("rint at 100 %", "diagonals", "Shop checks", "Cut one piece first"):
+        assert idle not in text
+    assert "loose bars of each row" in text
+    assert said("make", flap, "--only", "coupon", "--as", "pdf", "--out", out).status == 2
+
+
+def test_blocks_alone_keep_the_page_that_says_how_they_are_stacked(
+    flap: Path, tmp_path: Path
+) -> None:
+    """Layers without a word on their order are a puzzle; but none of them is printed to cut."""
+    out = tmp_path / "blocks"
+    answer = said("make", flap, "--only", "block", "--out", out)
+    assert "print.pdf" in files_in(out)
+    assert answer.out.splitlines()[-1] == f"Open first: {out / 'print.pdf'}"
+    assert "rint at 100 %" not in answer.out
+
+
+def test_a_test_hole_without_its_piece_is_a_fault_that_lists_the_pieces(
+    flap: Path, drawn: Path
+) -> None:
+    """Judged against a right angle, a perfect hole was thrown out and the guide blamed."""
+    form = drawn / FORM
+    form.write_text(form.read_text("utf-8") + hole_text(17.15, ""), "utf-8")
+    answer = said("verify", flap, "--out", drawn)
+    assert answer.status == 2
+    assert "test_hole[2].piece: test hole 2: is blank" in answer.err
+    assert "name what the hole was drilled with: guide-a1" in answer.err
+
+
+def test_scrap_a_foot_thick_is_a_slip_of_the_unit(tmp_path: Path) -> None:
+    """Millimetres typed bare in an inch form made a hole look 25 times surer: "drill the part"."""
+    job, out = tmp_path / "aileron.toml", tmp_path / "inch"
+    said("new", "tapered-inch", "--out", job)
+    said("make", job, "--as", "pdf", "--only", "guide-1", "--out", out)
+    form = out / FORM
+    blank = form.read_text("utf-8")
+    hole = (
+        '\n[[test_hole]]\npiece = "guide-1"\nstep = 0.001\nthickness = {}\nentry = {}\nexit = {}\n'
+    )
+    for bad in (
+        hole.format(12.7, [0.59, 0.59], [0.53, 0.59]),
+        hole.format(12.7, [15.0, 15.0], [13.5, 15.0]),
+        hole.format('"12.7 mm"', [15.0, 15.0], [13.5, 15.0]),
+    ):
+        form.write_text(blank + bad, "utf-8")
+        status, found = judged(job, out)
+        (one,) = found["test_holes"]
+        assert (status, one["verdict"]) == (1, "cannot tell")
+        assert "thickness" in one["why"]
+        assert " mm" not in one["why"]
+        text = said("verify", job, "--out", out).out
+        assert "Drill the part" not in text
+        assert "leans" not in text
+    form.write_text(blank + hole.format('"30 mm"', [0.59, 0.59], [0.56, 0.59]), "utf-8")
+    assert "very thick" not in judged(job, out)[1]["test_holes"][0]["why"]
+
+
+def test_slips_of_writing_are_named_line_by_line(flap: Path, drawn: Path) -> None:
+    """One a run, in the words of a TOML reader, is an evening's work."""
+    form = drawn / FORM
+    text = form.read_text("utf-8").replace("step = 0.5 ", "step = 0,5 ", 1)
+    for written in ("99,5", "259 mm", "3 7/8"):
+        text = text.replace('measured = ""', f"measured = {written}", 1)
+    form.write_text(text, "utf-8")
+    answer = said("verify", flap, "--out", drawn)
+    assert answer.status == 2
+    assert [
+        line.partition(": line ")[2].partition(": ")[2] for line in answer.err.splitlines()
+    ] == [
+        "has a comma in a number; write a decimal point: 0.5",
+        "has a comma in a number; write a decimal point: 99.5",
+        'has a unit without quotes; write "259 mm"',
+        'has a fraction without quotes; write it with its unit, "3 7/8 in"',
+    ]
 
 
 def words_of(pdf: Path) -> str:

@@ -23,7 +23,7 @@ def drawn(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
 
 def ticked(text: str) -> list[tuple[int, str]]:
     """Return the numbers and the pins' sides behind the boxes, in the order of reading."""
-    return [(int(n), side) for n, side in re.findall(r"\[ \] +(\d+) ([AB])", text)]
+    return [(int(n), side) for n, side in re.findall(r"\[ \] +(\d+) (\S+)", text)]
 
 
 @pytest.mark.parametrize("passes", [1, 2])
@@ -37,12 +37,27 @@ def test_angles_lists_the_order_to_tick_off(tmp_path: Path, passes: int) -> None
     order = sorted((h["order"], h["number"]) for h in holes if h["order"] is not None)
     assert [number for number, _ in listed] == [number for _, number in order]
     assert len(listed) == 62
+    assert "from the side that is named" in " ".join(text.split())
     block = text[text.index("Tick off") : text.index("Shop checks")]
-    assert len(block.splitlines()) <= 12
+    assert len(block.splitlines()) <= 15
     assert max(len(line) for line in block.splitlines()) <= 100
     wanted = {1: "Drill from the middle out: 33 to 63, then 32 to 2.", 2: "Drill every other hole"}
     assert wanted[passes] in text
     assert "Not now: 1, 64." in " ".join(text.split())
+
+
+def test_long_names_of_sides_are_letters_in_the_order_to_tick_off(tmp_path: Path) -> None:
+    """One hole a line would push the order off the screen."""
+    job = tmp_path / "flap.toml"
+    named = 'units = "mm"\nsides = ["upper wing skin", "lower wing skin"]'
+    job.write_text(re.sub(r"(?m)^sides = .*\n", "", FLAP).replace('units = "mm"', named), "utf-8")
+    text = said("angles", job).out
+    job.write_text(FLAP, "utf-8")
+    names = {"A": "upper", "B": "lower"}
+    assert [(n, names[side]) for n, side in ticked(text)] == ticked(said("angles", job).out)
+    assert "A: the pin goes in from upper wing skin; B: from lower wing skin" in " ".join(
+        text.split()
+    )
 
 
 def test_a_very_long_order_is_listed_when_it_is_asked_for(tmp_path: Path) -> None:

@@ -1,11 +1,13 @@
 """A page's own marks: bars, square, head and foot keep clear of each other and of the room."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from shapely.geometry import box
 from shapely_pieces import ink
 
+from jiggen.drawing.bars import calibration_bar, pair_room
 from jiggen.drawing.page import PageWords, page_furniture, page_room
 from jiggen.drawing.shapes import Text
 from jiggen.drawing.table import flow, heading, paragraph, table
@@ -114,3 +116,42 @@ def test_a_heading_is_never_left_alone_at_the_foot():
     fill = int(r.height // lines[0].height) - 1
     pages = flow((*lines * fill, heading("Last"), *lines), r)
     assert any(m.shape.text == "Last" for m in pages[1] if isinstance(m.shape, Text))
+
+
+def test_who_works_in_inches_is_told_what_to_measure_in_inches():
+    """Half a millimetre is no mark on an inch rule."""
+    foot = {}
+    for units in ("mm", "in"):
+        marks, _ = page_furniture(215.9, 279.4, 10.16, replace(WORDS, units=units))
+        foot[units] = " / ".join(m.shape.text for m in marks if isinstance(m.shape, Text))
+    assert "alike within 0.5 mm" in foot["mm"]
+    assert "alike within 0.019 in" in foot["in"]
+    assert "4 in within 0.008 in" in foot["in"]
+    assert "within 0.5 mm" not in foot["in"]
+    diagonal = foot["in"].split("D1-D1 and D2-D2: ")[1].split(" / ")[0]
+    inches, mm = (float(part.split()[0]) for part in diagonal.split(", "))
+    assert diagonal.split()[1] == "in,"
+    assert inches == pytest.approx(mm / 25.4, abs=0.003)
+
+
+def test_a_bar_that_its_name_would_fill_has_an_unbroken_line_below_the_name():
+    """`1/2 in` in the gap of a short bar, a stub of line before it, was read as 1 1/2 in."""
+    for label, length, whole in (
+        ("1/2 in", 12.7, True),
+        ("10 mm", 10.0, True),
+        ("2 in", 50.8, False),
+    ):
+        marks, size = calibration_bar(label, length, (0.0, 0.0))
+        (name,) = (m for m in marks if isinstance(m.shape, Text))
+        lines = [m.shape.edges[0] for m in marks if not isinstance(m.shape, Text)]
+        level = [e for e in lines if e.start.y == e.end.y]
+        assert (len(level) == 1) == whole
+        if whole:
+            assert level[0].chord == pytest.approx(length)
+            assert name.shape.bounds().bottom > level[0].start.y
+        ticks = sorted(e.start.x for e in lines if e.start.x == e.end.x)
+        assert ticks == pytest.approx([size.start.x, size.end.x])
+        assert ticks[1] - ticks[0] == pytest.approx(length)
+        top = max(m.bounds().top for m in marks)
+        low = min(m.bounds().bottom for m in marks)
+        assert top - low <= pair_room() / 2

@@ -6,6 +6,7 @@ import pytest
 
 from jiggen.geometry.distortion import Bar, Distortion
 from jiggen.geometry.plausible import questions
+from jiggen.geometry.quarrel import unlike
 
 BAD_PRINTER = Distortion(scale_x=0.985, scale_y=1.012, skew=math.radians(0.3))
 DRAWN = {
@@ -240,3 +241,61 @@ def test_wild_readings_end_in_a_question_and_never_in_a_crash() -> None:
         asked = questions(bars)
         assert asked
         assert {name for question in asked for name in question.readings} <= set(DRAWN)
+
+
+def test_a_cut_piece_is_sent_neither_to_a_printer_nor_to_an_import() -> None:
+    """A calliper on a cut piece knows of no print dialog: the reading itself was mistyped."""
+    bar = {"A-D": Bar(vector=(58.0, 0.0), measured=38.7, standard=0.02)}
+    (question,) = questions(bar, printed=False, finished=True)
+    assert "further off than anyone cuts" in question.text
+    assert not any(word in question.text for word in ("print", "import", "paper", "machine"))
+    (unit,) = questions({"A-D": replace(bar["A-D"], measured=58.0 / 25.4)}, printed=False,
+                        finished=True)  # fmt: skip
+    assert "inches" in unit.text
+    assert "imported" not in unit.text
+
+
+def test_a_length_aslant_on_a_bed_may_mean_axes_that_are_not_square() -> None:
+    """Only "is it the right bar?" sends whoever read it well back to read it well again."""
+    bars = {n: b for n, b in page(Distortion()).items() if n != "diagonal-2"}
+    bars["diagonal-1"] = replace(bars["diagonal-1"], measured=bars["diagonal-1"].measured * 1.024)
+    (bed,) = questions(bars, printed=False)
+    assert "if it is so, the axes of the machine are not square: square them" in bed.text
+    (paper,) = questions(bars)
+    assert "machine" not in paper.text
+
+
+def test_ten_times_the_bar_is_no_centimetre() -> None:
+    """1000 for a bar of 101.6 is a decimal point lost; the remedy names the bar that was read."""
+    (question,) = questions({"bar-x-in": Bar(vector=(101.6, 0.0), measured=1016.0, standard=0.15)})
+    assert "a decimal point lost" in question.text
+    assert '"101.6 mm"' in question.text
+
+
+def test_along_an_inch_rule_the_slip_is_half_an_inch() -> None:
+    """Nobody misreads a rule in inches by 10 mm; told so, he looks for the wrong mistake."""
+    bars = page(Distortion(), bar_y=-12.7)
+    (inch,) = questions(bars, units="in")
+    assert (inch.likely, inch.readings) == ("slip", ("bar-y",))
+    assert "a slip of 1/2 in along the rule" in inch.text
+    (metric,) = questions(bars)
+    assert metric.likely != "slip"
+
+
+@pytest.mark.parametrize(
+    ("apart", "names"),
+    [(0.985, ("page 2", "page 3")), (0.9975, ()), (1.0, ())],
+)
+def test_pages_are_unlike_only_beyond_what_their_readings_leave_in_doubt(
+    apart: float, names: tuple[str, ...]
+) -> None:
+    """Pooled, a fitted page spoils its neighbour; refused for a hair, nobody gets a reprint."""
+    pages = {"page 2": page(Distortion()), "page 3": page(Distortion(scale_x=apart, scale_y=apart))}
+    assert unlike(pages) == names
+
+
+def test_an_axis_that_only_one_page_was_measured_along_tells_nothing_of_the_other() -> None:
+    """An assumption is no reading: two pages must not be called unlike by it."""
+    half = {"bar-x": page(Distortion())["bar-x"]}
+    stretched = page(Distortion(scale_y=1.03))
+    assert unlike({"page 2": half, "page 3": stretched}) == ()

@@ -186,6 +186,24 @@ def test_a_metric_rivet_is_held_against_its_usual_hole():
         assert check.status == status
 
 
+def test_a_metric_rivet_is_ordered_in_whole_millimetres_in_an_inch_job_too():
+    """No bag says 2.5 x 7.94: metric rivets come in whole mm."""
+    solution = solve(job(RivetInput(size="2.5 mm", diameter=2.5, head=4.4), units="in"))
+    assert all(hole.rivet_ordered == round(hole.rivet_ordered) for hole in solution.holes)
+    low = [h.rivet_ordered - h.rivet_length for h in solution.holes]
+    assert all(0.0 <= spare < 1.0 for spare in low)
+
+
+def test_the_stop_for_the_low_side_is_counted_from_touch_as_the_other_is():
+    """Two numbers of unlike zero side by side are set on the stop as if they were alike."""
+    solution = solve(job())
+    (hole,) = solution.holes[:1]
+    one = hole.countersink_a
+    assert one is not None
+    low = one.stop + one.sunk - one.depth
+    assert f"{low:.2f} mm from touch" in the_line("countersink, upper and lower", solution)
+
+
 def test_the_countersink_takes_the_dimple_of_its_own_skin():
     """Skins of two thicknesses make two dimples.
 
@@ -377,3 +395,14 @@ def test_metal_to_a_lightening_hole_is_read_from_the_trim_plan():
         assert check.value == pytest.approx(line - 10.0 - 2.0)
     lost = dataclasses.replace(stock, holes=(30.0, 55.0, 70.0))
     assert the_check(name, job(holes=row, stock=lost)).status == "not checked"
+
+
+def test_what_fails_says_what_would_do():
+    """A verdict without a way out sends the builder to guess."""
+    small = the_check("drill for the rivet", job(DASH_3, holes=holes(drill=2.0)))
+    assert small.status == "fail"
+    assert "#40 is the drill for it" in small.why
+    meeting = job(changed(size="-5", diameter=3.97, head=7.26))
+    land = the_check("land", meeting)
+    assert land.status == "fail"
+    assert "a smaller rivet, a hole line further forward" in land.why

@@ -164,6 +164,11 @@ def test_a_stated_rear_thickness_beats_a_stations_own() -> None:
         (check,) = (check for check in solution.checks if check.name == "rear thickness")
         assert check.status == "warn"
         assert "0.900 mm" in check.why
+    drawn = solve(a_job(thick(3.9, 0.7, 16.0), holes=row_of_holes(3), rear_thickness=0.5))
+    (told,) = (check for check in drawn.checks if check.name == "rear thickness")
+    # The rear line was drawn 1 mm forward of the edge: 0.2 mm thicker there, as the taper has it.
+    assert told.status == "ok"
+    assert "1.000 mm forward of the edge" in told.why
     near = solve(a_job(thick(3.9, 0.7, 16.0), holes=row_of_holes(3), rear_thickness=0.715))
     assert not [check for check in near.checks if check.name == "rear thickness"]
 

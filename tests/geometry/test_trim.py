@@ -8,7 +8,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from samplejobs import a_job, included, row_of_holes, skins, thick
-from shapely.geometry import Point, box
+from shapely.geometry import LineString, Point, box
 
 from jiggen.geometry.placing import placed
 from jiggen.geometry.shifts import (
@@ -234,15 +234,26 @@ def test_notches_are_what_shapely_cuts_out_of_the_end(case, share):
             if mouth.is_empty or mouth.bounds[3] - mouth.bounds[1] < 0.5:
                 continue
             lost = disc.intersection(beyond).bounds
-            expected.append((mouth.bounds[3] - mouth.bounds[1], lost[2] - lost[0], mouth.bounds[1]))
-        found = [(n.width, n.depth, n.rear) for n in cut.notches if n.width >= 0.5]
+            kept = disc.intersection(beyond)
+            across = [
+                kept.intersection(LineString([(x, -50), (x, 50)]))
+                for x in np.linspace(lost[0], lost[2], 801)
+            ]
+            wide = max(row.bounds[3] - row.bounds[1] for row in across if not row.is_empty)
+            sizes = (mouth.bounds[3] - mouth.bounds[1], lost[2] - lost[0], mouth.bounds[1])
+            expected.append((*sizes, wide, lost[1]))
+        found = [
+            (n.width, n.depth, n.rear, n.widest, n.behind) for n in cut.notches if n.width >= 0.5
+        ]
         assert len(found) == len(expected)
-        for (width, depth, rear), want in zip(
+        for (width, depth, rear, widest, behind), want in zip(
             found, sorted(expected, key=lambda r: r[2]), strict=True
         ):
             assert width == pytest.approx(want[0], abs=0.01)
             assert depth == pytest.approx(want[1], abs=0.01)
             assert rear == pytest.approx(want[2], abs=0.01)
+            assert widest == pytest.approx(want[3], abs=0.02)
+            assert behind == pytest.approx(want[4], abs=0.01)
         assert all(n.hidden == (n.depth <= fairing + 1e-9) for n in cut.notches)
 
 
@@ -324,6 +335,8 @@ def test_a_hand_worked_notch():
     stock = Stock(length=200.0, lightening=openings(3.0, 1.0, 1, diameter=10.0))
     (notch,) = placed(stock, PART, 0.25, 0.0, (0.0, 0.0)).cuts[0].notches
     assert (notch.depth, notch.width, notch.rear) == pytest.approx((8.0, 8.0, 17.0))
+    # More than half of the hole is in the part: there it is 10 mm wide, with 16 mm behind it.
+    assert (notch.widest, notch.behind) == pytest.approx((10.0, 16.0))
     assert not notch.hidden
     assert not notch.open_front
     near = placed(stock, replace(PART, depth=22.0), 0.25, 0.0, (0.0, 0.0)).cuts[0].notches[0]
@@ -423,7 +436,7 @@ def test_a_notch_that_no_shift_avoids_is_an_answer_with_its_numbers():
     assert open_notch.why.startswith("no shift avoids the notch: the best leaves one at the")
     # Middles 5 mm beside the cut, radius 10: 15 mm deep, 2 sqrt(100 - 25) = 17.32 mm wide.
     assert open_notch.value == pytest.approx(15.0)
-    assert "17.32 mm wide" in open_notch.why
+    assert "20.00 mm wide" in open_notch.why
     assert "state stock.fairing" in open_notch.why
     hidden = solve(job(stock={**given, "trim": (10.0, 166.0), "fairing": (15.0, 15.0)}))
     assert checks(hidden)["trim, notch"].status == "ok"
@@ -512,3 +525,14 @@ def test_the_stretch_in_which_both_fairings_hide_their_notches_is_found():
     assert -1.0 - 1e-9 <= best.shift <= 1.0 + 1e-9
     assert best.window[0] >= -1.0 - 1e-9
     assert best.window[1] <= 1.0 + 1e-9
+
+
+def test_a_tapered_stock_that_may_be_slid_is_warned_of():
+    """Slid by 100 mm a tapered wedge brings another angle to every hole, and nobody looks again."""
+    holes = tuple(11.0 + 26.0 * n for n in range(15))
+    given = {"length": 400.0, "holes": holes, "trim": (0.0, 130.0)}
+    tapered = job(included(12.0), included(8.0, at=200.0), stock=given)
+    check = checks(solve(tapered))["trim, taper"]
+    assert check.status == "warn"
+    assert "0.20 deg for each 10.00 mm" in check.why
+    assert "trim, taper" not in checks(solve(job(included(12.0), stock=given)))

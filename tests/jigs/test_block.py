@@ -208,3 +208,43 @@ def test_blocks_that_cannot_be_are_refused(change, key):
         block(sizes=sizes)
     assert caught.value.key == key
     assert caught.value.remedy
+
+
+@pytest.mark.parametrize("mirrored", [False, True])
+@pytest.mark.parametrize("angle", [80.0, 84.3, 95.0])
+def test_the_words_stand_on_the_side_that_they_name_and_the_arrow_points_on(angle, mirrored):
+    """FORWARD lettered at the trailing edge is believed, and the block set the wrong way round."""
+    for piece in block(angle, mirrored):
+        where = {m.shape.text: m.shape.bounds() for m in piece.marks if isinstance(m.shape, Text)}
+        forward = where.get("FORWARD") or where["FWD"]
+        te, way = where["TE"], -1.0 if mirrored else 1.0
+        assert (forward.left + forward.right - te.left - te.right) * way > 0.0
+        arrows = [
+            m.shape
+            for m in piece.marks
+            if not isinstance(m.shape, Text | Circle) and len(m.shape.edges) == 7
+        ]
+        for word, side in ((forward, way), (te, -way)):
+            level = (word.bottom + word.top) / 2
+            (arrow,) = (a for a in arrows if any(abs(e.start.y - level) < 1e-6 for e in a.edges))
+            (tip,) = (e.start for e in arrow.edges if abs(e.start.y - level) < 1e-6)
+            tail = arrow.bounds()
+            assert (tip.x - (tail.left + tail.right) / 2) * side > 0.0
+            near = word.left if side > 0 else word.right
+            assert (near - tip.x) * side == pytest.approx(0.8)
+
+
+def test_the_high_corner_is_the_aft_one_and_the_clamp_flat_is_said_to_be_forward():
+    """Two shapes tell the way round; the words name the one that is always there."""
+    solid = block(84.3)[0]
+    high = max((e.start for e in solid.outline.edges), key=lambda p: p.y)
+    assert high.x == pytest.approx(min(e.start.x for e in solid.outline.edges if e.start.y > 20.0))
+    said = " ".join(m.shape.text for m in solid.marks if isinstance(m.shape, Text))
+    assert "low clamp flat goes forward" in said
+
+
+@pytest.mark.parametrize("piece", [p for a in (79.0, 84.3, 88.6) for p in block(a)[:1]])
+def test_the_solid_layer_tells_the_whole_stack(piece):
+    """`2 solid, 1 channel, 2` and no more leaves a layer out."""
+    said = " ".join(m.shape.text for m in piece.marks if isinstance(m.shape, Text))
+    assert "stack: 2 solid, 1 nest, 2 channel, 1 nest, 2 solid" in said

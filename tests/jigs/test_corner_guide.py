@@ -155,7 +155,9 @@ def test_for_a_hole_of_a_tapered_lopsided_wedge_it_stands_true_on_the_real_face(
     slope, rise = face.slopes(8.0, 150.0)
     made = {p.name.rsplit("-")[-1]: p for p in corner_pieces(solution) if p.side in (side, "ab")}
     found = Assembled(made, math.degrees(math.atan(slope)), rise, side)
-    assert off_drill_axis(found.axis) < 0.001
+    # Plates that serve both sides are square, and off by what little lean there is.
+    shared = made["stop"].side == "ab"
+    assert off_drill_axis(found.axis) < (0.021 if shared else 0.001)
 
 
 @settings(max_examples=40, deadline=None)
@@ -371,6 +373,17 @@ def said(piece: Piece) -> str:
     return " ".join(m.shape.text for m in piece.marks if isinstance(m.shape, Text))
 
 
+def test_plates_for_both_sides_say_which_way_they_look_on_each():
+    """On the second skin the guide is turned round, and the stop's face with it."""
+    straight = solve(a_job(included(11.0), holes=row_of_holes(9), rear_thickness=0.8))
+    stop, cheek, cross = (said(p) for p in corner_pieces(straight))
+    assert "on upper: this face to hole 1 on lower: to the last hole" in stop
+    assert "on upper: this face to the last hole on lower: to hole 1" in cheek
+    assert "this face to the TE, the stop on the side of its arrow" in cross
+    assert "edge to base 90.00°" in cross
+    assert "slot to base 90.00°" in cross
+
+
 def test_each_plate_says_what_it_is_and_which_way_it_looks():
     """Six plates of two guides lie on one bench."""
     made = plates()
@@ -475,11 +488,12 @@ def test_a_steep_skin_is_refused():
         plates(25.0)
 
 
-def tapered(**more):
+def tapered(thin_front: float = 3.1, thin_rear: float = 0.4, **more):
+    """Return a wedge that thins toward its end, and leans there by 0.04 deg and more."""
     return solve(
         a_job(
             thick(4.2, 0.8, 16.0),
-            thick(3.4, 0.7, 14.0, at=400.0),
+            thick(thin_front, thin_rear, 14.0, at=400.0),
             holes=row_of_holes(15),
             skin=(0.5, 0.5),
             allow=AllowInput(drift=0.1, drift_given=True),
@@ -497,6 +511,37 @@ def test_twins_that_lean_along_the_span_are_made_once_for_each_side():
     assert [p.name for p in pieces] == [f"corner-1-{p}" for p in ("stop", "cheek", "cross")]
     assert {p.side for p in pieces} == {"ab"}
     assert pieces[2].angles[0].nominal == 90.0
+
+
+def test_a_lean_that_no_file_takes_off_does_not_call_for_a_second_set():
+    """Six plates with the same figures are three plates, and three to be mixed up."""
+    slight = tapered(thin_front=3.4, thin_rear=0.7)
+    leans = [abs(math.degrees(h.angles.slope_y_a)) for h in slight.holes]
+    assert 0.001 < max(leans) < 0.02
+    pieces = corner_pieces(slight)
+    assert [p.name for p in pieces] == [f"corner-1-{p}" for p in ("stop", "cheek", "cross")]
+    assert pieces[2].angles[0].nominal == 90.0
+    # The lean that is not cut is taken from what the cutting may be off.
+    forward = pieces[0].angles[0].nominal
+    left = [
+        math.degrees(math.atan2(0.1, h.thickness))
+        - math.hypot(90.0 - forward - math.degrees(h.angles.skin("a")), lean)
+        for h, lean in zip(slight.holes, leans, strict=True)
+        if h.drill_now
+    ]
+    assert pieces[0].allowed_angle == pytest.approx(min(left), abs=1e-6)
+
+
+def test_the_forward_corner_stands_above_the_aft_one_on_the_skin():
+    """Told by its high corner a plate with two of them goes on the wrong way round."""
+    for skin in (-8.0, 0.0, 5.7, 12.0):
+        made = plates(skin)
+        for part in ("stop", "cheek"):
+            aft = made[part].angles[0].working.end.y
+            top = max(made[part].outline.edges, key=lambda e: e.start.y).start
+            assert top.y >= aft + 4.0 - 1e-9, (skin, part)
+            base = made[part].angles[0].base
+            assert math.dist(top, base.end) < math.dist(top, base.start)
 
 
 def test_the_cross_plate_has_the_middle_lean_of_its_holes():

@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from readback import MICROMETRE, model_walk, read_dxf, read_svg, worst_distance
 from samplejobs import a_job, included, row_of_holes, skins, thick
+from shapely.geometry import LineString
 from shapely_pieces import ink, material, polygon
 
 from jiggen.drawing.kerf import with_kerf
@@ -433,3 +434,56 @@ def test_the_cut_files_hold_the_outlines_to_a_micrometre(build):
         for form, read in (("svg", read_svg), ("dxf", read_dxf)):
             found = read(files[f"pieces/{piece.name}.{form}"])
             assert worst_distance(walk, found[piece.name]) < MICROMETRE
+
+
+@pytest.mark.parametrize("build", ["ribs", "layers"])
+def test_the_part_is_named_in_the_largest_words_with_how_many_to_cut(build):
+    """`top or bottom DOWN` on all of them tells no fence from a seat."""
+    for piece in pieces_of(included(11.0), asked={"build": build}):
+        texts = [m.shape for m in piece.marks if isinstance(m.shape, Text)]
+        part = piece.title.split(" ", 2)[2].upper()
+        (name,) = (t for t in texts if t.text.startswith(part))
+        rest = [t for t in texts if "DOWN" in t.text or t.text.startswith("Cradle")]
+        assert len(rest) == 2
+        # The longest name is as wide as its room, and no larger than the next line.
+        assert all(name.height > t.height - 0.01 for t in rest)
+        if piece.count > 1:
+            assert name.text == f"{part}, cut {piece.count}"
+
+
+def test_the_fence_says_which_way_up_and_which_face_the_wedge_is_at():
+    """Turned round, its notch is at the wrong end, and number and side are lost."""
+    pieces = {p.name: p for p in pieces_of(included(11.0))}
+    fence, seat = pieces["cradle-1-fence"], pieces["cradle-1-seat"]
+    where = {m.shape.text: m.shape.bounds() for m in fence.marks if isinstance(m.shape, Text)}
+    assert where["UP"].bottom > where["BASE"].top
+    assert "FENCE, aft face" in where
+    assert "the wedge's TE goes to its other face" in where
+    # Seen from behind, hole 1 lies on the same hand as on the seat plate seen from above.
+    for piece in (fence, seat):
+        notch = min(piece.outline.edges, key=lambda e: abs(e.chord - math.hypot(1.5, 1.8)))
+        assert notch.start.x > (piece.outline.bounds().left + piece.outline.bounds().right) / 2
+
+
+def test_every_place_where_a_cradle_stands_is_told():
+    """Three dots in the middle of a list are no place."""
+    solution = solve(job(included(11.0), holes=43, asked={"holes": 4}))
+    (cradle,) = cradles(solution)
+    words = " ".join(cradle_words(solution, cradle_pieces(solution)))
+    assert len(cradle.stands) > 9
+    assert "..." not in words
+    for first, last in cradle.stands:
+        assert f"{first}-{last}" in words
+    assert "0.00°, counted" not in words
+    assert "does not lean along the edge" in words
+
+
+@pytest.mark.parametrize("piece", all_sorts(), ids=lambda p: f"{p.name} {p.angles[:1]}"[:40])
+def test_no_arrow_of_a_plate_runs_across_a_bar(piece):
+    """A tick that is lost in an arrow's shaft is measured from the wrong line."""
+    lines = [ink(m) for m in piece.marks if not isinstance(m.shape, Text) and not m.paper_only]
+    bars = [LineString([d.start, d.end]) for d in piece.dimensions if d.is_bar]
+    for bar in bars:
+        for line in lines:
+            if line.geom_type == "LineString" and line.length > 12.0:
+                assert not line.crosses(bar)

@@ -9,7 +9,8 @@ from jiggen.drawing.shapes import Text
 from jiggen.errors import DoesNotFit
 from jiggen.jigs import build_pieces, jig_checks, stands
 from jiggen.jigs.judge import base_aft_of_hole, bore_checks, skin_checks
-from jiggen.job.model import AllowInput, BlockInput
+from jiggen.jigs.stand import bit_reach
+from jiggen.job.model import AllowInput, BlockInput, CutInput
 from jiggen.solve import solve
 
 
@@ -94,7 +95,8 @@ def test_each_guide_has_a_block_and_a_wrap():
     assert {p.kind for p in pieces} == {"guide", "foot", "block", "wrap"}
     for piece in pieces:
         if piece.kind in ("block", "wrap"):
-            assert "Block 1" in said(piece)
+            # Two things called Block 1 would be taken for one.
+            assert {"block": "Block 1", "wrap": "Paper wrap 1"}[piece.kind] in said(piece)
         for check in piece.angles:
             assert min(check.nominal, 180 - check.nominal) == pytest.approx(84.5)
 
@@ -205,3 +207,34 @@ def test_checks_are_only_of_jigs_that_are_made():
     everything = jig_checks(solution, build_pieces(solution))
     assert foot == ()
     assert any(check.name.startswith("bore tilt") for check in everything)
+
+
+def test_the_aft_edge_of_a_guide_whose_base_overhangs_says_so():
+    """It looks as good as the forward edge, and the guide tips on it."""
+    (guide,) = (p for p in build_pieces(symmetric()) if p.kind == "guide")
+    assert "second look only, guide aft 95.50°" in said(guide)
+    assert "aft edge: a second look only, its base overhangs the TE" in said(guide)
+    assert "bit here, guide forward 84.50°" in said(guide)
+    holes = row_of_holes(line=60.0)
+    deep = solve(a_job(skins(5.5, 5.5), holes=holes, depth=100.0, rear_thickness=1.0))
+    (guide,) = (p for p in build_pieces(deep) if p.kind == "guide")
+    assert "second look" not in said(guide)
+    assert "bit here, guide aft" in said(guide)
+
+
+def test_in_inches_foot_and_bit_are_told_as_an_inch_rule_has_them():
+    """Slots for 3.175 mm say nothing to whoever bought eighth-inch sheet."""
+    job = a_job(
+        skins(5.5, 5.5),
+        holes=row_of_holes(),
+        rear_thickness=1.0,
+        units="in",
+        cut=CutInput(sheet=25.4 / 8),
+    )
+    solution = solve(job)
+    pieces = {p.kind: p for p in build_pieces(solution)}
+    assert "slots for 1/8 in" in said(pieces["foot"])
+    reach = bit_reach(solution, job.guide.edge)
+    assert reach / 6.35 == pytest.approx(round(reach / 6.35))
+    assert reach >= job.guide.edge
+    assert "mm of bit" not in said(pieces["guide"])

@@ -14,10 +14,12 @@ from jiggen.drawing.affine import Point
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Bounds, Circle, Mark, Path, Text
 from jiggen.errors import DoesNotFit
+from jiggen.jigs.cover import CAUTION
 from jiggen.jigs.strip_marks import circle_within
-from jiggen.jigs.strip_pieces import roll_pieces, strip_pieces, strip_plan
+from jiggen.jigs.strip_pieces import roll_pieces, strip_pieces, strip_plan, strip_tiles
 from jiggen.job.edge import LighteningHole, StockInput, StripInput
 from jiggen.job.model import Job, PrintInput
+from jiggen.sheets import roll_sheets
 from jiggen.solution import Solution
 from jiggen.solve import solve
 
@@ -255,8 +257,109 @@ def test_trim_lines_the_zero_end_and_stations_stand_at_their_places():
         assert line.dashed == dashed
     assert lines_at(whole, plan.hand * (0.0 - origin))
     said = " ".join(t.text for t in texts(whole))
-    for words in ("TRIM at 2.00 mm", "TRIM at 1668.00 mm", "station 1700.00 mm: forward A 84.50°"):
+    for words in (
+        "TRIM at 2.00 mm",
+        "TRIM at 1668.00 mm",
+        "station 1700.00 mm: forward corner on upper 84.50°",
+    ):
         assert words in said
+
+
+def test_a_trim_line_at_the_zero_end_is_called_so():
+    """Two lines in one place are one line to the eye: the saw's name must stand at it."""
+    stock = dataclasses.replace(STOCK, trim=(0.0, 1668.0))
+    said = [t.text for t in texts(strip_pieces(solved(stock=stock))[-1])]
+    assert "0: zero end, TRIM here" in said
+    assert not [text for text in said if text.startswith("TRIM at 0")]
+    apart = [t.text for t in texts(strip_pieces(solved())[-1])]
+    assert "0: zero end, TRIM here" not in apart
+    assert "TRIM at 2.00 mm" in apart
+
+
+@pytest.mark.parametrize("name", sorted(set(sorts()) - {"dense", "sparse"}))
+def test_each_row_over_the_holes_says_what_it_is_where_the_tile_stays(name):
+    """A, 39, 8 over a hole: which of them is the order? Cut off with the join, nobody tells."""
+    solution = solve(sorts()[name])
+    plan = strip_plan(solution)
+    number = plan.work_top
+    rows = {"hole": number, "order": number + 4.4, "pin": number + 4.4 + 3.4}
+    key = f"pin from: A {solution.job.sides[0]}, B {solution.job.sides[1]}"
+    for piece, tile in zip(strip_pieces(solution), strip_tiles(solution), strict=False):
+        low, high = sorted(plan.hand * (at - tile.start) for at in tile.crosses)
+        for words, low_y in rows.items():
+            (text,) = [t for t in texts(piece) if t.text == words]
+            assert low_y < text.at.y < low_y + 3.4
+            assert text.height >= 1.8
+            assert low < text.bounds().left < text.bounds().right < high
+        (text,) = [t for t in texts(piece) if t.text == key]
+        assert low < text.bounds().left < text.bounds().right < high
+
+
+def test_where_holes_are_crowded_the_title_says_what_their_rows_are():
+    """There is no room between the holes, and the rows must not go without."""
+    for name, told in (("dense", True), ("tapered", False)):
+        words = strip_plan(solve(sorts()[name])).words
+        assert any(text.startswith("Over a hole: number, drilling order") for text in words) == told
+
+
+@pytest.mark.parametrize("name", sorts())
+def test_an_arrow_toward_hole_1_stays_on_every_tile_when_its_end_is_cut_for_the_join(name):
+    """The cut corner goes with that end; a tile turned end for end then looks right."""
+    solution = solve(sorts()[name])
+    hand = hand_of(solution)
+    for piece, tile in zip(strip_pieces(solution), strip_tiles(solution), strict=False):
+        low, high = sorted(hand * (at - tile.start) for at in tile.crosses)
+        (word,) = [t for t in texts(piece) if t.text == "HOLE 1"]
+        (arrow,) = [
+            mark.shape
+            for mark in piece.marks
+            if isinstance(mark.shape, Path)
+            and mark.shape.is_closed
+            and mark.shape.bounds().width == pytest.approx(9.0)
+        ]
+        box = arrow.bounds()
+        for bounds in (box, word.bounds()):
+            assert low < bounds.left < bounds.right < high
+        # Its one corner on the middle line is the tip.
+        middle = (box.bottom + box.top) / 2
+        (tip,) = [e.start.x for e in arrow.edges if abs(e.start.y - middle) < 1e-9]
+        assert tip == pytest.approx(box.left if hand > 0 else box.right)
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+@pytest.mark.parametrize("paper", [PrintInput(), LETTER], ids=lambda p: p.paper_name)
+def test_every_sentence_of_the_title_is_on_every_tile_in_letters_that_can_be_read(units, paper):
+    """What is left out of tile 3 is what tile 3 is held without."""
+    solution = solved(units=units, print=paper)
+    for piece in strip_pieces(solution)[:-1]:
+        small = [t for t in texts(piece) if t.height < 1.8 - 1e-9]
+        assert not small
+        said = " ".join(t.text for t in texts(piece))
+        for sentence in strip_plan(solution).words:
+            assert sentence in said
+
+
+def test_the_strip_in_one_length_repeats_its_name_its_arrows_and_its_guide():
+    """Who works at the middle of 1.7 m sees neither end."""
+    solution = solved()
+    whole = strip_pieces(solution)[-1]
+    for words in ("FORWARD", "TE", "Strip, whole: flap", "guide a1, "):
+        at = sorted(t.at.x for t in texts(whole) if t.text.startswith(words))
+        assert len(at) >= 3, words
+    ahead = sorted(t.at.x for t in texts(whole) if t.text == "FORWARD")
+    assert max(b - a for a, b in pairwise(ahead)) < 330.0
+
+
+def test_a_roll_has_the_caution_on_it_whatever_its_margin():
+    """It goes to the bench without the cover."""
+    for margin in (2.0, 10.0):
+        solution = solved(print=PrintInput(margin=margin))
+        (sheet,) = roll_sheets(solution, strip_pieces(solution))
+        said = {m.shape.text: m for m in sheet.marks if isinstance(m.shape, Text)}
+        box = said[CAUTION].bounds()
+        assert box.top < sheet.height
+        (placed,) = sheet.placed
+        assert box.bottom > placed.piece.bounds().moved(placed.place).top
 
 
 def test_lightening_holes_lie_as_the_best_trim_plan_lays_the_stock():

@@ -9,11 +9,12 @@ from folding import Leaf, angle_between, unit
 from readback import read_dxf, read_pdf, read_svg
 from samplejobs import a_job, included, row_of_holes, skins
 from shapely.geometry import LineString
+from shapely.geometry import Point as GeometryPoint
 from shapely_pieces import check_marks, ink, polygon
 
 from jiggen.drawing.affine import Affine
-from jiggen.drawing.piece import Piece
-from jiggen.drawing.shapes import Circle, Path, Text
+from jiggen.drawing.piece import CheckDimension, Piece
+from jiggen.drawing.shapes import Circle, Mark, Op, Path, Text
 from jiggen.errors import DoesNotFit
 from jiggen.jigs import build_pieces
 from jiggen.jigs.trim_pieces import trim_pieces
@@ -21,6 +22,7 @@ from jiggen.job.edge import LighteningHole, StockInput
 from jiggen.make import make_drawings
 from jiggen.solution import Solution
 from jiggen.solve import solve
+from jiggen.trim_text import reasons
 
 PITCH = 26.0
 STOCK = StockInput(
@@ -162,11 +164,150 @@ def test_the_piece_says_where_it_goes_and_what_the_cut_passes():
         for word in ("flap", "on upper, this face up", "FORWARD", "TE", "CUT", "50 mm", "2 in"):
             assert word in text
         assert "from the stock's zero end, not turned" in text
-        assert "hole 1's end lies right; else turn over" in text
+        assert "FORWARD away from you: hole 1 at your right; if it is not, turn this over" in text
         assert "notch" in text
-    assert "fairing covers 8 mm" in said(start)
+    assert "fairing covers to here, 8 mm" in said(start)
     assert {"1", "2", "3"} <= set(said(start).split())
     assert {"8", "7", "6"} <= set(said(end).split())
+
+
+def text_of(piece: Piece, words: str) -> Text:
+    (text,) = [m.shape for m in piece.marks if isinstance(m.shape, Text) and m.shape.text == words]
+    return text
+
+
+def test_the_word_cut_points_at_the_cut_and_stands_clear_of_the_fairings_line():
+    """Who scribes along the fairing's line saws the part short by all that the fairing covers."""
+    for piece in (p for p in SORTS if "fairing covers to here" in said(p)):
+        edge = piece.angles[0].base.start.x
+        words = text_of(piece, "CUT = this edge").bounds()
+        fairing = [
+            m.shape.bounds()
+            for m in piece.marks
+            if isinstance(m.shape, Path)
+            and m.shape.bounds().width < 1e-9
+            and m.shape.bounds().height > 2.5
+            and m.shape.bounds().top < words.top + 4.0
+            and not any(near(m, d) for d in piece.dimensions)
+        ]
+        # The dashed line over the work, and its end in the row of its words.
+        assert len({round(box.left, 6) for box in fairing}) == 1
+        assert max(box.top for box in fairing) < words.bottom
+        arrow = next(
+            m.shape
+            for m in piece.marks
+            if isinstance(m.shape, Path)
+            and m.shape.is_closed
+            and len(m.shape.edges) == 7
+            and abs((m.bounds().bottom + m.bounds().top) / 2 - (words.bottom + words.top) / 2) < 1.0
+        )
+        box = arrow.bounds()
+        tips = [
+            e.start.x for e in arrow.edges if abs(e.start.y - (box.bottom + box.top) / 2) < 1e-9
+        ]
+        assert len(tips) == 1
+        assert abs(tips[0] - edge) < 2.0
+        assert abs(tips[0] - edge) == min(abs(box.left - edge), abs(box.right - edge))
+        beyond = max(abs(words.left - edge), abs(words.right - edge))
+        assert beyond > max(abs(box.left - edge), abs(box.right - edge))
+
+
+def near(mark: Mark, bar: CheckDimension) -> bool:
+    """Tell whether a mark is drawn on a calibration bar."""
+    return bar.is_bar and abs(mark.bounds().left - bar.start.x) < 4.0
+
+
+def test_the_trailing_edge_and_the_front_of_the_wedge_are_named_at_their_lines():
+    """A line without a name is scribed along by somebody."""
+    for piece in both():
+        te = text_of(piece, "TE: this edge flush with the trailing edge").bounds()
+        assert 0.4 < te.bottom < te.top < 4.0
+        front = text_of(piece, "front").bounds()
+        line = 30.0 / math.cos(math.radians(5.7))
+        assert line - 4.0 < front.bottom < front.top < line
+
+
+@pytest.mark.parametrize("first", [15.0, 18.0, 22.0, 26.0, 28.0])
+def test_every_hole_away_from_the_cut_takes_a_pin_has_its_cross_and_its_number(first):
+    """A hole that is only scored is pinned through by guess."""
+    holes = replace(row_of_holes(8), positions=tuple(first + PITCH * n for n in range(8)))
+    (start, _) = trim_pieces(solution(replace(STOCK, holes=(), lightening=()), holes=holes))
+    scored = [m for m in start.marks if isinstance(m.shape, Circle) and not m.paper_only]
+    assert scored == []
+    assert len(circles(start)) >= 3
+    numbers = {m.shape.text for m in start.marks if isinstance(m.shape, Text)}
+    rounded = [m for m in start.marks if isinstance(m.shape, Path) and m.op is Op.SCORE]
+    assert not [m for m in rounded if any(e.bulge for e in m.shape.edges)]
+    for number, hole in enumerate(sorted(circles(start), key=lambda c: -c.centre.x), start=1):
+        assert str(number) in numbers
+        arms = [
+            m
+            for m in rounded
+            if not m.dashed and GeometryPoint(hole.centre).distance(ink(m)) < hole.radius + 0.5
+        ]
+        assert len(arms) == 4
+    named = {d.name for d in start.dimensions if d.name.startswith("hole-")}
+    assert named == {f"hole-{n}" for n in range(1, min(len(circles(start)), 4) + 1)}
+
+
+def test_no_edge_triangle_stands_on_a_corners_letter():
+    """A letter under a triangle is not read, and the calliper goes to the wrong corner."""
+    for piece in SORTS:
+        letters = [ink(m) for m in piece.marks if said_of(m) in set("ABCD")]
+        assert len(letters) == 4
+        triangles = [
+            polygon(m.shape)
+            for m in piece.marks
+            if isinstance(m.shape, Path)
+            and m.shape.is_closed
+            and len(m.shape.edges) == 3
+            and m.fill is None
+        ]
+        assert len(triangles) == 4
+        for letter in letters:
+            assert all(letter.distance(triangle) > 0.5 for triangle in triangles)
+
+
+def said_of(mark: Mark) -> str:
+    return mark.shape.text if isinstance(mark.shape, Text) else ""
+
+
+def test_forward_is_not_read_as_part_of_the_title():
+    """FORWARD Trim end, in one line, is a name that no piece has."""
+    for piece in both():
+        title = next(m.bounds() for m in piece.marks if said_of(m).startswith("Trim "))
+        assert text_of(piece, "FORWARD").bounds().top < title.bottom - 6.0
+
+
+@pytest.mark.parametrize("piece", SORTS, ids=NAMES)
+def test_all_words_can_be_read_at_the_bench(piece):
+    """7 points are 1.8 mm of capital; less is guessed at."""
+    for text in (m.shape for m in piece.marks if isinstance(m.shape, Text)):
+        assert text.height >= 1.8 - 1e-9, text.text
+
+
+@pytest.mark.parametrize(("at", "metal"), [(7.2, (1.2, 2.8)), (7.9, (1.9, 2.1)), (8.1, (2.1, 1.9))])
+def test_thin_metal_between_the_cut_and_a_lightening_hole_is_told(at, metal):
+    """Saying only that the cut passes no hole hides that a slip of the file opens one.
+
+    Every shift is 7 mm and whole pitches: with the cuts at 9 and 203 mm and holes of 8 mm, the
+    metal is at + 7 - 9 - 4 and 203 - (at + 7 + 7 x 26) - 4. Source: DERIVED; that less than 2 mm
+    is thin is common practice, no published source.
+    """
+    openings = (LighteningHole(at=at + PITCH * n, diameter=8.0, line=20.0) for n in range(9))
+    case = solution(replace(STOCK, lightening=tuple(openings)))
+    best = case.trim.best
+    found = [best.to_lightening(cut, 30.0) for cut in best.cuts]
+    assert found == pytest.approx(metal)
+    warned = [c.why for c in case.checks if c.name == "trim, thin metal"]
+    for piece, left, end in zip(trim_pieces(case), metal, ("start", "end"), strict=True):
+        thin = f"THIN: lightening hole {left:.1f} mm from the cut"
+        assert (thin in said(piece)) == (left < 2.0)
+        assert ("the cut passes no lightening hole" in said(piece)) == (left >= 2.0)
+        told = f"only {left:.2f} mm is left between the cut at the {end}"
+        assert any(told in why for why in warned) == (left < 2.0)
+        clause = f"only {left:.2f} mm of metal between the cut at the {end}"
+        assert any(clause in r for r in reasons(best, case.trim, "mm")) == (left < 2.0)
 
 
 @pytest.mark.parametrize("piece", SORTS, ids=NAMES)

@@ -95,3 +95,44 @@ def test_the_wrap_is_paper_only():
     """Nobody wants it in plywood."""
     assert wrap().for_print
     assert not wrap().for_cut
+
+
+@pytest.mark.parametrize("pitch", [None, 26.0, 24.0])
+def test_in_inches_the_wood_is_what_a_timber_yard_sells(pitch):
+    """1.575 x 1.417 in is nobody's stock, and nobody's rule has a line for it."""
+    piece = build_wrap(
+        "wrap-a1",
+        84.3,
+        2.49,
+        WrapSizes(height=40.0, pin=12.0),
+        "Test edge",
+        "upper",
+        "holes 1-9",
+        "Paper wrap a1",
+        units="in",
+        pitch=pitch,
+    )
+    sizes = {d.name: d.nominal for d in piece.dimensions}
+    assert sizes["width"] == pytest.approx(38.1)
+    assert sizes["depth"] / (25.4 / 8) == pytest.approx(round(sizes["depth"] / (25.4 / 8)))
+    assert pitch is None or sizes["depth"] <= 2 * (pitch - 6.0) - 2 * 1.0 + 1e-9
+    said = " ".join(m.shape.text for m in piece.marks if isinstance(m.shape, Text))
+    assert "1 1/2 in chordwise" in said
+    assert "in spanwise" in said
+    assert "mm chordwise" not in said
+
+
+@pytest.mark.parametrize("mirrored", [False, True])
+def test_every_line_of_the_wrap_is_named(mirrored):
+    """An axis that is taken for a fold is folded."""
+    piece = wrap(mirrored=mirrored)
+    texts = [m.shape for m in piece.marks if isinstance(m.shape, Text)]
+    axes = [m.shape.edges[0].start.x for m in piece.marks if m.op is Op.SCORE and not m.dashed]
+    folds = [m.shape.edges[0].start.x for m in piece.marks if m.op is Op.SCORE and m.dashed]
+    for word, lines in (("axis", axes), ("fold", [folds[0], folds[2]])):
+        at = [t.at.x for t in texts if t.text == word]
+        assert len(at) == len(lines)
+        assert all(min(abs(x - line) for line in lines) < 3.0 for x in at)
+    (tab,) = (t for t in texts if t.text == "glue under the first face")
+    assert tab.at.x > folds[-1]
+    assert sum(t.text == "bore from this edge" for t in texts) == 2

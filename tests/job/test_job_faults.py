@@ -303,3 +303,18 @@ def test_a_fault_shows_no_control_characters_of_the_file():
     """A key with an escape sequence could otherwise repaint the terminal."""
     (fault,) = faults_of(HEAD + '"\\u001b[2J" = 1\n' + ANGLE)
     assert str(fault).isprintable()
+
+
+def test_every_line_with_a_usual_slip_is_named_at_once() -> None:
+    """The reader of TOML stops at the first; a job with four commas took five runs."""
+    text = HEAD + 'x = 0,5\ny = "= 3,5"\nz = 1,5 mm # = 2,5\nw = 3/8\nv = 6 mm\n'
+    with pytest.raises(JobError) as caught:
+        read_job_text(text, "job.toml", Path())
+    found = [(fault.key, fault.remedy) for fault in caught.value.faults]
+    first = len(HEAD.splitlines()) + 1
+    assert found == [
+        (f"line {first}", "write a decimal point: 0.5"),
+        (f"line {first + 2}", 'write a decimal point: "1.5 mm", in quotes since it has a unit'),
+        (f"line {first + 3}", 'write it with its unit, "3/8 in"'),
+        (f"line {first + 4}", 'write "6 mm"'),
+    ]

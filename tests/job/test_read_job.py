@@ -1,5 +1,5 @@
 import math
-from dataclasses import fields
+from dataclasses import fields, replace
 from pathlib import Path
 
 import pytest
@@ -275,3 +275,12 @@ def test_an_outline_is_looked_for_beside_the_job_file(tmp_path):
 def test_a_bushing_may_be_called_by_its_drill(given, mm):
     """A bushing is bought as "#40, 3/8 outside": the job file takes it as it stands on the bag."""
     assert read(ANGLE + f"[block]\nbore = {given}\n").block.bore == pytest.approx(mm)
+
+
+def test_who_works_in_inches_gets_dowels_that_are_sold_there():
+    """A hole of 0.1575 in is for a pin that nobody has."""
+    inches = read(ANGLE, head=HEAD.replace('"mm"', '"in"'))
+    assert inches.block.dowel == pytest.approx(5 / 32 * 25.4)
+    assert replace(inches.block, dowel=BlockInput().dowel) == BlockInput()
+    given = read(ANGLE + '[block]\ndowel = "3/16 in"\n', head=HEAD.replace('"mm"', '"in"'))
+    assert given.block.dowel == pytest.approx(3 / 16 * 25.4)

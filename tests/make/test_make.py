@@ -9,7 +9,7 @@ from shapely.geometry import box
 from shapely_pieces import ink, material
 
 from jiggen.drawing.affine import Affine
-from jiggen.drawing.shapes import Text
+from jiggen.drawing.shapes import Op, Text
 from jiggen.errors import DoesNotFit
 from jiggen.jigs.plan import build_pieces
 from jiggen.job.model import AllowInput, CutInput, PrintInput
@@ -181,3 +181,24 @@ def test_the_correction_undoes_what_the_printer_does():
     both = printer @ inverse
     assert tuple(both) == pytest.approx((1, 0, 0, 1, 0, 0), abs=1e-12)
     assert correction(PrintInput()) is None
+
+
+def test_a_bed_says_its_material_in_the_jobs_units_and_what_its_layers_are_for():
+    """Who works in inches buys no sheet of 3.175 mm; who has no legend burns the words through."""
+    for units, sheet, kerf in (
+        ("in", "material 1/8 in", "kerf 0.008 in"),
+        ("mm", "material 3 mm", "kerf 0.20 mm"),
+    ):
+        cut = CutInput(
+            sheet=25.4 / 8 if units == "in" else 3.0, kerf=0.2032 if units == "in" else 0.2
+        )
+        solution = solve(job(cut=cut, units=units))
+        beds, _ = cut_sheets(solution, build_pieces(solution))
+        for bed in beds:
+            (line,) = (m for m in bed.marks if isinstance(m.shape, Text))
+            assert line.op is Op.NOTE
+            assert sheet in line.shape.text
+            assert kerf in line.shape.text
+            for layer in ("CUT", "SCORE", "ENGRAVE", "NOTE"):
+                assert layer in line.shape.text
+            assert line.bounds().right <= bed.width

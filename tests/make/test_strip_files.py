@@ -14,10 +14,12 @@ from samplejobs import a_job, row_of_holes, skins
 from jiggen.drawing.shapes import Path, Text
 from jiggen.drawing.sheet import Sheet
 from jiggen.jigs import build_pieces
+from jiggen.jigs.order_page import OrderLine, in_columns
 from jiggen.job.edge import StripInput
 from jiggen.job.model import Job, PrintInput
 from jiggen.make import Made, drawn_records, make_drawings
 from jiggen.sheets import print_sheets
+from jiggen.solution import Solution
 from jiggen.solve import solve
 from jiggen.verify import recorded_sheets
 
@@ -298,7 +300,7 @@ def test_the_order_page_lists_every_hole_once_with_its_box_and_its_guide():
     """A hole that is missing from the list is drilled by guess."""
     solution = solve(long_edge())
     pages = [s for s in usual_pages() if any(_says(m, "Drilling order") for m in s.marks)]
-    listed: dict[int, tuple[str, str, str]] = {}
+    listed: dict[int, tuple[str, ...]] = {}
     for sheet in pages:
         words = [m.shape for m in sheet.marks if isinstance(m.shape, Text)]
         for box in (m.shape.bounds() for m in sheet.marks if _is_box(m)):
@@ -307,19 +309,141 @@ def test_the_order_page_lists_every_hole_once_with_its_box_and_its_guide():
                 for w in words
                 if abs(w.at.y - box.bottom) < 2.0 and 0 < w.at.x - box.right < 46.0
             )
-            number, *rest = (text for _, text in beside)
+            order, number, *rest = (text for _, text in beside)
             assert int(number) not in listed
-            listed[int(number)] = tuple(rest)
+            listed[int(number)] = (order, *rest)
     drilled = [hole for hole in solution.holes if hole.drill_now]
     assert sorted(listed) == [hole.number for hole in drilled]
+    guides = {hole.number: serving(solution, hole.number) for hole in drilled}
     for hole in drilled:
-        at, guide, pin = listed[hole.number]
+        order, at, *guide, pin = listed[hole.number]
+        # The strip has the same number over the hole.
+        assert int(order) == hole.order
         assert at == f"{hole.at:.2f}"
-        assert set(guide.split()) == {
-            g.name for g in solution.guides if g.first_hole <= hole.number <= g.last_hole
-        }
-        assert pin == hole.pin.upper()
+        if len(set(map(frozenset, guides.values()))) > 1:
+            assert set(guide[0].split()) == guides[hole.number]
+        else:
+            assert guide == [] or set(guide[0].split()) == guides[hole.number]
+        assert pin == solution.job.sides["ab".index(hole.pin)]
     assert all(any(_says(m, "Not drilled now: 1, 50.") for m in s.marks) for s in pages)
+
+
+def serving(solution: Solution, number: int) -> set[str]:
+    """Return the names of the guides that serve a hole."""
+    return {g.name for g in solution.guides if g.first_hole <= number <= g.last_hole}
+
+
+def pages_of_strip(job: Job) -> list[Sheet]:
+    solution = solve(job)
+    sheets = print_sheets(solution, build_pieces(solution, ("strip",)), ())
+    wanted = ("Hole strip", "Drilling order")
+    return [s for s in sheets if any(_says(m, word) for m in s.marks for word in wanted)]
+
+
+def words_of(sheet: Sheet) -> list[str]:
+    return [m.shape.text for m in sheet.marks if isinstance(m.shape, Text)]
+
+
+def test_one_guide_for_all_is_said_once_and_long_names_of_sides_become_letters():
+    """A column that is 1 all the way down hides the one that matters."""
+    job = long_edge(PLACES[:30])
+    one = a_job(skins(5.0, 5.0), holes=job.holes, rear_thickness=0.8, depth=24.0)
+    one = dataclasses.replace(one, strip=StripInput())
+    said = [text for sheet in pages_of_strip(one) for text in words_of(sheet)]
+    assert any("Guide 1 serves every hole" in text for text in said)
+    assert "guide" not in said
+    assert "upper" in said
+    long = dataclasses.replace(job, sides=("upper skin of the inboard flap", "its lower skin"))
+    said = [text for sheet in pages_of_strip(long) for text in words_of(sheet)]
+    assert "A" in said
+    assert "guide" in said
+    assert any("A is upper skin of the inboard flap" in text for text in said)
+
+
+def test_every_column_of_the_order_begins_with_what_its_holes_are():
+    """Holes under no heading are drilled toward the wrong end."""
+    for sheet in (s for s in pages_of_strip(long_edge()) if "Drilling order" in words_of(s)):
+        boxes = [m.bounds() for m in sheet.marks if _is_box(m)]
+        words = [m.shape for m in sheet.marks if isinstance(m.shape, Text)]
+        for left in {round(box.left, 3) for box in boxes}:
+            column = [box for box in boxes if abs(box.left - left) < 0.01]
+            top = max(box.top for box in column)
+            above = [
+                w
+                for w in words
+                if "toward hole" in w.text and abs(w.at.x - left) < 1.0 and 0 < w.at.y - top < 5.4
+            ]
+            assert len(above) == 1
+        # Nor does a heading stand at a column's foot.
+        for word in (w for w in words if "toward hole" in w.text):
+            below = [
+                b for b in boxes if abs(b.left - word.at.x) < 1.0 and 0 < word.at.y - b.top < 5.4
+            ]
+            assert len(below) == 1
+
+
+@pytest.mark.parametrize("deep", [2, 3, 4, 5, 9, 40])
+def test_no_heading_of_the_order_stands_at_a_columns_foot_and_no_hole_is_lost(deep):
+    """A heading under which nothing stands is taken for that of the next column."""
+    runs = [
+        (which, f"toward hole {last}", [OrderLine(number=f"{last}.{n}") for n in range(count)])
+        for which, last, count in (("", 9, 3), ("every other, ", 1, 7), ("", 5, 1), ("", 2, 4))
+    ]
+    columns = in_columns(runs, deep)
+    assert [line.number for column in columns for line in column if line.number] == [
+        line.number for _, _, lines in runs for line in lines
+    ]
+    for column in columns:
+        assert 2 <= len(column) <= deep
+        assert not column[0].number
+        assert column[-1].number
+        way = ""
+        for line in column:
+            way = line.words or way
+            assert not line.number or way.endswith(f"toward hole {line.number[0]}")
+
+
+def test_map_and_order_share_a_page_where_both_fit():
+    """Paper that is half empty is looked for among the others."""
+    assert len(pages_of_strip(long_edge(PLACES[:30]))) == 1
+    many = pages_of_strip(long_edge())
+    assert "Drilling order" not in words_of(many[0])
+    assert len(many) > 1
+
+
+def test_the_steps_of_joining_stand_one_on_a_line():
+    """Six steps in one paragraph are read once and then done from memory."""
+    said = words_of(usual_pages()[1]) + words_of(usual_pages()[2])
+    for number in range(1, 7):
+        assert len([text for text in said if text.startswith(f"{number}. ")]) == 1
+
+
+@pytest.mark.parametrize("side", ["a", "b"])
+def test_the_map_shows_every_tile_apart_in_its_order_with_hole_1_where_it_is_on_the_part(side):
+    """A map whose boxes lie on one another is worse than none."""
+    job = long_edge(strip=StripInput(side=side, roll=False))
+    sheet = pages_of_strip(job)[0]
+    labels = {
+        int(m.shape.text.split(", page ")[0]): m.shape
+        for m in sheet.marks
+        if ", page " in getattr(m.shape, "text", "")
+    }
+    boxes = [
+        m.bounds()
+        for m in sheet.marks
+        if isinstance(m.shape, Path) and m.shape.is_closed and len(m.shape.edges) == 5
+    ]
+    boxes = [b for b in boxes if b.height == pytest.approx(7.4)]
+    assert len(boxes) == len(labels) >= 8
+    for n, box in enumerate(boxes):
+        assert sum(box.contains(label.bounds()) for label in labels.values()) == 1
+        for other in boxes[n + 1 :]:
+            apart_x = box.right <= other.left or other.right <= box.left
+            assert apart_x or box.top <= other.bottom or other.top <= box.bottom
+    ways = [labels[n + 1].at.x - labels[n].at.x for n in (1, 2, 3)]
+    assert all((way < 0) == (side == "a") for way in ways)
+    end = "right" if side == "a" else "left"
+    assert any(f"hole 1's end at the {end}" in text for text in words_of(sheet))
 
 
 def _is_box(mark: Any) -> bool:

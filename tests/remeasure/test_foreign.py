@@ -8,7 +8,7 @@ from pathlib import Path
 import ezdxf
 import pikepdf
 import pytest
-from commandline import said
+from commandline import FLAP, said
 from drawingset import write_set
 
 from jiggen.errors import DrawingFileError
@@ -182,3 +182,40 @@ def test_a_dxf_with_a_vertex_that_is_no_number_is_one_line(tmp_path: Path) -> No
     assert (answer.status, len(answer.faults)) == (2, 1)
     assert "is a damaged DXF" in answer.err
     assert "copy it again" in answer.err
+
+
+def test_a_page_of_words_is_no_drawing(tmp_path: Path) -> None:
+    """A record to sign was called true to size, though there is nothing on it to measure."""
+    job, out, record = tmp_path / "flap.toml", tmp_path / "out", tmp_path / "record.pdf"
+    job.write_text(FLAP, "utf-8")
+    said("make", job, "--only", "guide-a1", "--as", "pdf", "--out", out)
+    said("verify", job, "--out", out, "--bar-x", "100", "--record", record)
+    answer = said("remeasure", record)
+    assert (answer.status, answer.out) == (2, "")
+    assert f"{record}: is no drawing" in answer.err
+    assert "such as print.pdf" in answer.err
+
+
+@pytest.mark.parametrize(
+    ("name", "data", "remedy"),
+    [
+        ("notes.txt", b"A-B 78.0", "give the name of a PDF, SVG or DXF"),
+        ("half.svg", PLATES.encode()[:-20], "save or copy it again"),
+        ("page.svg", b"<html></html>", "give the drawing itself"),
+        ("half.dxf", b"0\nSECTION\n2\nHEADER\n0\nENDSEC\n0\nEOF\n", "save or copy it again"),
+        ("odd.dxf", b"0\nSECTION\nHEADER\n2\n", "save or copy it again"),
+        ("gone.pdf", None, "give the name of a PDF, SVG or DXF"),
+        ("", None, "give one of the drawings in it, such as print.pdf"),
+    ],
+)
+def test_what_cannot_be_measured_is_refused_with_what_to_do(
+    name: str, data: bytes | None, remedy: str, tmp_path: Path
+) -> None:
+    """A parser's complaint helps nobody who holds a broken download."""
+    path = tmp_path / name
+    if data is not None:
+        path.write_bytes(data)
+    answer = said("remeasure", path)
+    assert (answer.status, answer.out) == (2, "")
+    assert answer.err.startswith(f"{path}: ")
+    assert f"; {remedy}" in answer.err

@@ -10,6 +10,7 @@ from jiggen.errors import JobError
 from jiggen.straight.advice import advice, named_bows
 from jiggen.straight.as_json import straight_as_json
 from jiggen.straight.judge import BEYOND, CANNOT_TELL, NO_LIMIT, WITHIN, Judged, judge
+from jiggen.straight.plot import plot_lines
 from jiggen.straight.read import read_survey_text
 from jiggen.straight.words import straight_text
 from jiggen.terminal import Terminal
@@ -155,7 +156,9 @@ def test_the_advice_names_the_place_and_the_way_of_the_largest_bow() -> None:
     assert "Common practice, no published source." in said
     gaps = " ".join(advice(judged(BOW, ways="down,up")))
     assert "where it bows down" in gaps
-    assert "shop heads" not in gaps  # the ways need not be the two skins
+    assert "Form the next shop heads near 300.0 mm on the other side (up)" in gaps
+    sideways = " ".join(advice(judged(BOW, ways="forward,aft")))
+    assert "shop heads" not in sideways  # these ways are not the two skins
     assert [(b.at, b.way) for b in named_bows(judged(WAVE))] == [(150.0, "up"), (450.0, "down")]
 
 
@@ -202,3 +205,17 @@ def test_json_is_in_mm_and_degrees_whatever_the_units() -> None:
     assert record["twist_held"]["limit"] == pytest.approx(9.0)
     assert (record["verdict"], record["written"]) == (WITHIN, ["a.svg"])
     assert set(record["lines"]) == {"front", "rear"}
+
+
+def test_a_twist_whose_angle_is_not_known_is_told_all_the_same() -> None:
+    """Two straight lines that part by a millimetre are no straight edge."""
+    said = words(TWISTED, limit="2")
+    assert "the front line goes up against the rear one by 0.60 mm: the section turns" in said
+    assert "give --apart" in said
+    assert "the section turns" not in words(TWISTED, limit="2", datum="each")
+
+
+def test_a_plot_of_gaps_says_which_way_is_up_on_it() -> None:
+    """A hollow drawn as a hump is pinned from the wrong side."""
+    assert any(line.strip() == "^ down" for line in plot_lines(judged(BOW, ways="down,up"), 80))
+    assert not any("^" in line for line in plot_lines(judged(BOW), 80))

@@ -11,6 +11,7 @@ from jiggen.units import (
     say_angle,
     say_fraction,
     say_length,
+    say_size,
 )
 
 
@@ -185,6 +186,11 @@ def test_what_is_not_a_rate_is_refused(given, said):
         (say_fraction(0.0), "0 in"),
         (say_fraction(-3.175), "-1/8 in"),
         (say_fraction(2.4), "about 3/32 in"),
+        (say_size(3.0), "3 mm"),
+        (say_size(3.175), "3.175 mm"),
+        (say_size(3.175, "in"), "1/8 in"),
+        (say_size(38.1, "in"), "1 1/2 in"),
+        (say_size(3.0, "in"), "0.118 in"),
     ],
 )
 def test_lengths_and_angles_are_said_plainly(said, expected):

@@ -8,7 +8,14 @@ from verifysamples import guide, length, manifest
 
 from jiggen.errors import JobError
 from jiggen.readings import print_mark, read_readings_text, readings_template
-from jiggen.verify import CouponReadings, LengthReading, PlacedPiece, read_coupon, recorded_sheets
+from jiggen.verify import (
+    CouponReadings,
+    LengthReading,
+    PlacedPiece,
+    questions_of_coupon,
+    read_coupon,
+    recorded_sheets,
+)
 
 BARS = 8
 
@@ -124,3 +131,33 @@ def test_the_mark_of_a_print_changes_with_its_bytes() -> None:
         row["sha256"] = "cd34" * 16
     with pytest.raises(JobError, match=r"another print\.pdf"):
         read_readings_text(form, "readings.toml", drawn)
+
+
+def test_rows_a_calliper_step_apart_are_alike() -> None:
+    """One step is how the jaws closed; who hunts it in his machine's axes hunts a ghost."""
+    for first, second, step in ((39.9, 39.85, 0.05), (1.524 * 25.4, 1.525 * 25.4, 0.0254)):
+        rows = CouponReadings(fingers_x=over("x", first, step), fingers_y=over("y", second, step))
+        assert read_coupon(placed(), rows, BARS).alike
+    apart = CouponReadings(fingers_x=over("x", 39.2), fingers_y=over("y", 39.1))
+    assert not read_coupon(placed(), apart, BARS).alike
+    stated = CouponReadings(
+        fingers_x=LengthReading(name="fingers-x", measured=39.2, plus_minus=0.02),
+        fingers_y=LengthReading(name="fingers-y", measured=39.15, plus_minus=0.02),
+    )
+    assert not read_coupon(placed(), stated, BARS).alike
+
+
+def test_two_rows_of_a_wide_cut_that_agree_are_believed() -> None:
+    """A small router bit takes 0.8 mm: asked about for ever, its user would get no kerf at all."""
+    wide = CouponReadings(fingers_x=over("x", 33.6), fingers_y=over("y", 33.65))
+    assert questions_of_coupon(placed(), wide, BARS) == ()
+    assert questions_of_coupon(placed(), CouponReadings(slot=2.6), BARS) == ()
+
+
+def test_a_row_is_asked_about_in_the_jobs_own_unit() -> None:
+    """An inch calliper in hand, nobody works out 983 mm."""
+    slip = CouponReadings(fingers_x=over("x", 38.7 * 25.4, 0.0254))
+    (asked,) = questions_of_coupon(placed(), slip, BARS, "in")
+    assert asked.text.startswith("fingers-x of 38.7000 in, where 1.5748 in were drawn")
+    assert "millimetres meant" in asked.text
+    assert " mm" not in asked.text

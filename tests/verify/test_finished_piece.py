@@ -1,4 +1,5 @@
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -132,3 +133,63 @@ def test_a_test_hole_read_with_a_rule_cannot_tell() -> None:
     verdict = judge_test_holes(holes(0.0, step_standard=0.15), allowed_angle=math.radians(0.5))
     assert verdict.verdict == "cannot tell"
     assert "thicker scrap" in verdict.why
+
+
+def test_what_is_left_over_is_told_only_where_it_says_something() -> None:
+    """Rows of zeros under every piece teach the reader to skip the one that is not."""
+    (good,) = judge_finished(the_guide(), taken(84.3)).angles
+    assert not good.quarrels
+    (burr,) = judge_finished(the_guide(), taken(84.3, BC=0.3)).angles
+    assert burr.quarrels
+    just_enough = [r for r in taken(84.3, BD=0.3) if r.name in ("A-B", "A-D", "B-D")]
+    assert not judge_finished(the_guide(), just_enough).angles[0].quarrels
+
+
+@pytest.mark.parametrize(
+    ("changed", "asked"),
+    [
+        ({"thickness": 20.0 * 25.4}, ("thickness",)),
+        ({"thickness": 0.15}, ("thickness",)),
+        ({"exit": (10.0 * 25.4, 10.0)}, ("entry x", "exit x")),
+        ({"entry": (10.0, 10.0 / 25.4)}, ("entry y", "exit y")),
+        # All of it in inches, typed bare into a form in mm: no ratio is off.
+        (
+            {"thickness": 0.8, "entry": (0.6, 0.6), "exit": (0.6, 0.6)},
+            ("entry x", "exit x", "entry y", "exit y"),
+        ),
+        ({"thickness": 25.4}, ()),
+    ],
+)
+def test_a_test_hole_that_cannot_be_is_asked_about(changed: dict, asked: tuple) -> None:
+    """A slip of the unit makes a bad hole look perfect, or a perfect one 80 deg off."""
+    (hole,) = holes(0.0)
+    verdict = judge_test_holes([replace(hole, **changed)], allowed_angle=math.radians(0.5))
+    assert tuple(name for q in verdict.questions for name in q.readings) == asked
+    assert (verdict.verdict == "cannot tell") == bool(asked)
+
+
+def test_scrap_whose_unit_was_written_is_believed() -> None:
+    """Thicker scrap is what an open verdict asks for; who has it must not be asked for ever."""
+    (hole,) = holes(0.0)
+    thick = replace(hole, thickness=40.0)
+    assert judge_test_holes([thick], allowed_angle=0.01).questions
+    assert not judge_test_holes([thick], allowed_angle=0.01, sure=[True]).questions
+
+
+def test_a_hole_that_leans_the_other_way_is_judged_and_not_asked_about() -> None:
+    """The piece stood the wrong way round: that is for the bin, not for the calliper."""
+    lean = math.radians(12.0)
+    turned = judge_test_holes(holes(-12.0), allowed_angle=0.01, intended=(lean, 0.0))
+    assert turned.verdict == "do not use"
+    assert judge_test_holes(holes(-30.0), allowed_angle=0.01, intended=(lean, 0.0)).questions
+
+
+def test_a_whole_piece_in_another_unit_is_asked_about_once() -> None:
+    """Nine lines that say the same hide the tenth that does not."""
+    inches = [replace(r, measured=r.measured / 25.4) for r in taken(84.3)]
+    verdict = judge_finished(the_guide(), inches)
+    assert verdict.verdict == "cannot tell"
+    (asked,) = verdict.questions
+    assert asked.readings == ("A-B", "A-D", "B-D", "B-C", "C-D")
+    assert asked.text.endswith("; and so with A-D, B-D, B-C, C-D")
+    assert "inches" in asked.text

@@ -109,7 +109,7 @@ def test_each_blank_says_in_words_what_its_name_means() -> None:
     how = {"diagonal-1": "cross D1 to cross D1", "guide-a1/A-D": 'over corners A\nand "D"'}
     form = readings_template(DRAWN | {"how": how}, "mm")
     rows = {line.split("# ")[-1] for line in form.splitlines() if "diagonal-1" in line}
-    assert rows == {"needed; cross D1 to cross D1"}
+    assert rows == {"needed to tell whether the page came out square; cross D1 to cross D1"}
     # A line end in the words would begin a line of the file: it must stay a remark.
     assert '# needed; over corners A and "D"' in form
     assert read_readings_text(form, "readings.toml", DRAWN).is_blank
@@ -153,3 +153,40 @@ def test_a_test_hole_of_a_foot_or_of_two_guides_at_once_is_refused() -> None:
     assert both.endswith('may be more than one piece, given "guide"; write guide-a1 or guide-b1')
     near = faults_of(HOLE.format("blok-b1"), BLOCKS)["test_hole[1].piece"]
     assert near.endswith('nearest is "block-b1"')
+
+
+def test_the_diagonals_are_needed_to_tell_that_the_page_is_square() -> None:
+    """A form that calls them needed, and a verdict that does without, make one of them a liar."""
+    form = readings_template(DRAWN, "mm")
+    rows = [line for line in form.splitlines() if 'name = "diagonal-' in line]
+    assert len(rows) == 4
+    assert all("# needed to tell whether the page came out square" in row for row in rows)
+    (aslant,) = (line for line in form.splitlines() if "bar-to-bar" in line)
+    assert "# needed to tell whether the sheet came out square; from the" in aslant
+    assert not any("square" in line for line in form.splitlines() if 'name = "bar-x"' in line)
+
+
+def test_an_inch_form_tells_its_length_aslant_from_inch_bars() -> None:
+    """From the end of the mm bar it is 2 % longer, and the machine looks out of square."""
+    record = guide()
+    record["dimensions"] += [
+        length("bar-x-2-in", (85, 99), (135.8, 99), bar=True),
+        length("bar-y-1-in", (81, 95), (81, 120.4), bar=True),
+    ]
+    bed = {"sheet": "cut-1", "pieces": [record], "dimensions": []}
+    drawn = {**DRAWN, "files": [{"file": "cut-1.svg", "format": "svg", "sheets": [bed]}]}
+    form = readings_template(drawn, "in")
+    (row,) = (line for line in form.splitlines() if "bar-to-bar" in line)
+    assert 'name = "guide-a1/bar-to-bar-in"' in row
+    assert "end of bar-x-2-in to the" in row
+    assert "mm" not in row
+    assert "-mm" not in form
+
+
+def test_the_slots_of_the_coupon_stand_in_the_form_as_they_are_lettered() -> None:
+    """An inch form, a plate lettered in mm: nobody should have to guess which number to copy."""
+    sizes = [length("slot-2.4", (0, 0), (2.4, 0)), length("slot-2.5", (9, 0), (11.5, 0))]
+    piece = {"name": "coupon", "kind": "coupon", "angles": [], "dimensions": sizes}
+    bed = {"sheet": "cut-1", "pieces": [piece], "dimensions": []}
+    drawn = {**DRAWN, "files": [{"file": "cut-1.svg", "format": "svg", "sheets": [bed]}]}
+    assert "lettered:\n# always in mm, one of 2.4, 2.5.\n[coupon]" in readings_template(drawn, "in")

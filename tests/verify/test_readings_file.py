@@ -109,7 +109,7 @@ def test_a_test_hole_is_read_whole_or_left_blank() -> None:
     assert read_readings_text(blank, "readings.toml", DRAWN).test_holes == ()
     half = head + "thickness = 20.0\nentry = [10.0, 12.0]\n"
     assert set(faults_of(half)) == {"test_hole[1].exit"}
-    whole = half + "exit = [12.0, 12.05]\n"
+    whole = half + 'exit = [12.0, 12.05]\npiece = "guide-a1"\n'
     (hole,) = read_readings_text(whole, "readings.toml", DRAWN).test_holes
     assert [r.measured for r in hole.exit] == [12.0, 12.05]
     assert hole.thickness.step == 0.05
