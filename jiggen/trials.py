@@ -6,9 +6,11 @@ drilled with it would come out from where it should.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from jiggen.geometry.finished import drift_from
 from jiggen.geometry.testhole import TestHole
 from jiggen.job.fields import FaultList
 from jiggen.readings import HoleReadings, Readings
@@ -17,6 +19,7 @@ from jiggen.verify import (
     CANNOT_TELL,
     DEFAULT_ALLOWED_ANGLE,
     CouponFound,
+    FinishedAngle,
     FinishedPiece,
     PlacedPiece,
     RecordedSheet,
@@ -42,6 +45,21 @@ class Served:
     thickness: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Needed(Served):
+    """A hole that a piece is used at, and how far its corner is from the piece's as drawn.
+
+    Attributes:
+        off: the forward corner that the hole needs less the guide's, radians.
+    """
+
+    off: float
+
+
+WAYS = {"forward": 1.0, "aft": -1.0}
+"""Corners that lead a drill: what opens the forward one closes the aft one."""
+
+
 def piece_named(sheets: Sequence[RecordedSheet], name: str) -> PlacedPiece | None:
     """Return a piece by name, as it was printed rather than as it was cut."""
     return next((p for sheet in sheets for p in sheet.pieces if p.name == name), None)
@@ -58,11 +76,43 @@ def judge_pieces(
         if not taken or piece is None:
             continue
         hole = _served(solution, name)
+        verdict = judge_finished(piece, taken, thickness=hole.thickness if hole else None)
         if hole is not None:
-            at[name] = hole
-        verdicts.append(judge_finished(piece, taken, thickness=hole.thickness if hole else None))
+            verdict, at[name] = _at_its_worst(verdict, _holes_of(solution, name), hole)
+        verdicts.append(verdict)
     verdicts += _coupon_asked_about(readings, sheets, solution.job.units)
     return tuple(verdicts), at
+
+
+def _at_its_worst(
+    verdict: FinishedPiece, holes: Sequence[Needed], otherwise: Served
+) -> tuple[FinishedPiece, Served]:
+    """Return the verdict with the drift at the hole that the piece as cut fits least.
+
+    A guide serves a run of holes and is cut for the middle of them: what it is off by as drawn
+    adds to what the cut is off by, or takes from it.
+    """
+    known = [a for a in verdict.angles if a.name in WAYS and a.determined]
+    if not known or not holes:
+        return verdict, otherwise
+
+    def off(angle: FinishedAngle, hole: Needed) -> float:
+        return angle.value - angle.nominal - WAYS[angle.name] * hole.off
+
+    worst = max(
+        holes, key=lambda hole: max(abs(drift_from(off(a, hole), hole.thickness)) for a in known)
+    )
+    angles = tuple(
+        replace(
+            a,
+            drift=drift_from(off(a, worst), worst.thickness),
+            drift_plus_minus=drift_from(a.plus_minus, worst.thickness),
+        )
+        if a in known
+        else a
+        for a in verdict.angles
+    )
+    return replace(verdict, angles=angles), Served(hole=worst.hole, thickness=worst.thickness)
 
 
 def _coupon_asked_about(
@@ -147,20 +197,28 @@ def _other_way(verdict: TestHoleVerdict, lean: float) -> TestHoleVerdict:
 
 def _served(solution: Solution, name: str) -> Served | None:
     """Return the thickest hole that a piece is used at; None for a piece without one."""
+    return max(_holes_of(solution, name), key=lambda needed: needed.thickness, default=None)
+
+
+def _holes_of(solution: Solution, name: str) -> list[Needed]:
+    """Return every hole that a piece is used at, with the corner that it needs."""
     from jiggen.jigs import stands
 
     parts = name.split("-")
     stand = next((s for s in stands(solution) if parts[1:2] == [s.label]), None)
     if stand is None:
-        return None
-    found = [
-        Served(hole=hole.number, thickness=hole.thickness)
+        return []
+    return [
+        Needed(
+            hole=hole.number,
+            thickness=hole.thickness,
+            off=math.pi / 2 - hole.angles.skin(guide.side) - guide.angle,
+        )
         for guide in stand.guides
         if guide.first_hole is not None and guide.last_hole is not None
         for hole in solution.holes
         if guide.first_hole <= hole.number <= guide.last_hole and hole.thickness is not None
     ]
-    return max(found, key=lambda served: served.thickness, default=None)
 
 
 def coupon_says(

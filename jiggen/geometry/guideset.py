@@ -29,6 +29,10 @@ BALANCE_STEPS = 20
 """Halvings of what is kept back: to a millionth of the allowed error."""
 
 
+ROUNDING = 1e-9
+"""Radians. What is less is the last digit of a sum, and no room for anybody."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Guide:
     """One guide and the run of holes that it serves.
@@ -63,6 +67,22 @@ def allowed_errors(thickness: Array, drift: float, angle: float) -> Array:
     """
     known = np.isfinite(thickness)
     return np.where(known, np.arctan2(drift, np.where(known, thickness, 1.0)), angle)
+
+
+def left_over(allowed: float, error: float) -> float:
+    """Return what an error leaves of the one that a hole can bear.
+
+    Args:
+        allowed: error that the hole can bear, radians.
+        error: what is spent of it already, radians.
+
+    Returns:
+        What is left for cutting and drilling, radians; 0 where that is nothing but rounding.
+
+    Source: definition.
+    """
+    left = allowed - error
+    return left if left > ROUNDING else 0.0
 
 
 def guide_set(

@@ -68,8 +68,8 @@ STEPS: tuple[tuple[str, frozenset[str]], ...] = (
         frozenset({"corner"}),
     ),
     (
-        "Paper wrap: glue round squared wood, top edge flush; bore down the axis from the top, then "
-        "saw the base line: that end sits on the skin, arrow FORWARD.",
+        "Paper wrap: glue round squared wood, top edge flush; bore down the axis from the top, "
+        "then saw the base line: that end sits on the skin, arrow FORWARD.",
         frozenset({"wrap"}),
     ),
     ("Drill scrap first.", frozenset({"guide", "block", "wrap", "corner", "cradle", "strip"})),

@@ -13,7 +13,7 @@ from jiggen.errors import DoesNotFit
 from jiggen.jigs.cradle import CradleLabels, CradleSizes, low_fence
 from jiggen.jigs.cradle_layers import build_layers
 from jiggen.jigs.cradle_ribs import build_ribs
-from jiggen.jigs.cradle_set import Cradle, common_sizes, cradles, hole_line, lying
+from jiggen.jigs.cradle_set import SIDES, Cradle, common_sizes, cradles, hole_line, lying
 from jiggen.jigs.stand import say_short
 from jiggen.job.edge import CradleInput
 from jiggen.solution import Check, Solution
@@ -187,6 +187,15 @@ def cradle_words(solution: Solution, pieces: Sequence[Piece]) -> tuple[str, ...]
     ]
     asked = solution.job.cradle or CradleInput()
     dowel = say_size(solution.job.block.dowel, solution.job.units)
+    missing = {"a", "b"} - {side for cradle in cradles(solution) for side in cradle.side}
+    words += [
+        f"With the {lying(solution, side)} face down the wedge lies level on the bare table: it "
+        "needs no cradle, only clamps and a hole under the pilot."
+        for side in SIDES
+        if side in missing
+    ]
+    if not any(piece.for_print for piece in made):
+        words.append("The cradle's layers are in the cut files only.")
     return (*words, HOW_BUILT[asked.build].format(dowel=dowel), HOW_USED)
 
 

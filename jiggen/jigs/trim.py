@@ -14,11 +14,13 @@ a slope at the start and with a step at the end.
           |                                         |
          /                                          |
      D /                                            |
-      |  CUT     fairing        number, number ...  |      rows
-      |-  -  -  -  -  -  -  -  -  -  -  -  -  -  -  |      front of the wedge
-  ( ) |  ( )            (   )          (   )        |      lightening holes
-      |         o          o          o          o  |      rivet holes
-     A|_____________________________________________|B     TE edge
+      |<= CUT = this edge                           |      rows
+      |     | fairing covers to here                |
+      |        number      number      number       |
+      |-  - -  -  -  -  -  -  -  -  -  -  -  -  -  -|      front of the wedge
+  ( ) |  ( ):           (   )          (   )        |      lightening holes
+      |     :   o          o           o            |      rivet holes
+     A|____________TE: this edge flush______________|B     TE edge
       0  u, inward from the cut
 """
 
@@ -71,7 +73,7 @@ def build_trim(name: str, end: TrimEnd, labels: TrimLabels, *, cut_right: bool) 
     te, cut = Edge(a, b), Edge(a, d)
     pinned = [hole for hole in end.shown() if _can_be_cut(hole, length)]
     # Clear of the letters at the edge's ends.
-    marked = (5.6 / rows, (room.work - 3.0) / rows)
+    marked = (5.6 / rows, (room.work - 5.0) / rows)
     drawn = work_marks(end, length, pinned)
     bar_marks, bar_sizes = bars(room, place)
     return Piece(

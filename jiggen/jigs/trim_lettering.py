@@ -282,7 +282,7 @@ def _arrows(box: Bounds, place: Affine) -> tuple[Mark, ...]:
             mark
             for text, room in words
             for mark in text_block(
-                room, [Line(text=text, height=2.2, bold=True)], anchor=Anchor.MIDDLE
+                room, [Line(text=text, height=2.0, bold=True)], anchor=Anchor.MIDDLE
             )
         ),
         arrow.moved(up),

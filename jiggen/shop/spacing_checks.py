@@ -80,7 +80,7 @@ def _front(job: Job, holes: HolesInput, depth: float | None) -> Check:
 
 
 def _ends(job: Job) -> tuple[Check, ...]:
-    """Tell what the distance to the part's ends needs; with stock the trim plan's check judges it."""
+    """Tell what the distance to the part's ends needs; with stock, trim_checks judges it."""
     if job.stock is not None:
         return ()
     why = "needs where the part ends: state stock.length and stock.trim"

@@ -114,6 +114,31 @@ def test_drift_if_drilled_square_to_a_skin_is_told_in_figures() -> None:
     assert the_check("drift if square to lower", job(rear_thickness=None)).status == "not checked"
 
 
+def test_drift_and_lean_without_an_input_name_the_key_that_is_missing() -> None:
+    """Told to state what is stated already, a builder looks for the slip in the wrong place."""
+    tapered = (included(11.0), included(9.0, at=900.0))
+    for name in ("drift if square to upper", "drift if square to lower", "lean"):
+        no_rear = the_check(name, a_job(*tapered, holes=row_of_holes()))
+        assert no_rear.status == "not checked"
+        assert "wedge.rear_thickness" in no_rear.why
+        assert "hole" not in no_rear.why.replace("holes.", "")
+        no_holes = the_check(name, a_job(*tapered, rear_thickness=0.8))
+        assert "[holes]" in no_holes.why
+        assert "rear_thickness" not in no_holes.why
+        neither = the_check(name, a_job(*tapered)).why
+        assert "[holes]" in neither
+        assert "wedge.rear_thickness" in neither
+
+
+def test_a_kerf_that_is_not_stated_is_warned_of_for_slots_as_well() -> None:
+    """Plates that rattle in their slots let the bit lean, and nobody measures a slot."""
+    check = the_check("kerf", dataclasses.replace(job(), cut=CutInput()))
+    assert check.status == "warn"
+    assert "come out small by half the kerf" in check.why
+    assert "slots and holes wide by a whole kerf" in check.why
+    assert "slots" not in the_check("kerf", job()).why
+
+
 def test_head_edge_is_told_where_the_head_is_known() -> None:
     """A -3 head of .179 in tilted 3 deg stands .00468 in proud.
 

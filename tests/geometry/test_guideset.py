@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from jiggen.geometry.guideset import allowed_errors, guide_set
+from jiggen.geometry.guideset import allowed_errors, guide_set, left_over
 
 rows = st.lists(st.tuples(st.floats(0.0, 0.3), st.floats(0.001, 0.06)), min_size=1, max_size=24)
 
@@ -134,3 +134,11 @@ def test_no_other_choice_of_as_few_guides_leaves_more(
     best = max(left(way) for way in ways)
     chosen = left([(g.first, g.last) for g in guides])
     assert chosen >= best - 2e-6 * max(allowed) - 1e-12
+
+
+def test_what_is_left_of_an_error_is_nothing_where_only_the_last_digit_is() -> None:
+    """A limit of 8.697e-15 deg is noise: a builder reads it as a number that means something."""
+    angle = math.radians(0.3)
+    assert left_over(angle + 1.5e-16, angle) == 0.0
+    assert left_over(angle, angle + 0.01) == 0.0
+    assert left_over(angle, angle / 4) == angle * 0.75

@@ -109,6 +109,20 @@ def test_each_hole_gets_the_rivet_of_its_own_grip():
         assert hole.rivet_ordered == pytest.approx(sixteenths / 16 * INCH)
 
 
+def test_half_sizes_come_in_thirty_seconds_of_an_inch():
+    """A length that no bag holds is ordered, and the next one in the bag is taken: too long.
+
+    Source: half sizes, AD4-3.5 being 3.5 sixteenths: FAA AC 43.13-1B para 4-57a(4), READ.
+    """
+    ordered = set()
+    for hole in solve(tapered(changed(half_sizes=True))).holes:
+        steps = math.ceil(hole.rivet_length / INCH * 32)
+        assert hole.rivet_ordered == pytest.approx(steps / 32 * INCH)
+        ordered.add(steps)
+    assert len(ordered) > 1
+    assert any(steps % 2 for steps in ordered)
+
+
 def test_where_the_length_changes_is_said_by_the_number_of_the_hole():
     """The rivets are laid out hole by hole, before the first is set."""
     of = tapered(changed(half_sizes=True))
@@ -285,6 +299,22 @@ def test_a_bucked_head_needs_one_countersink_at_each_hole():
     assert hole.land == pytest.approx(hole.thickness - max(a.sunk, b.sunk))
 
 
+def test_the_one_countersink_may_lie_in_either_face_so_the_deeper_one_is_taken_off():
+    """Which side the heads lie on is not known: the land that is told must hold for both."""
+    skin = (0.016 * INCH, 0.025 * INCH)
+    for sheets, angles in ((skin, (8.0, 2.0)), (skin[::-1], (2.0, 8.0))):
+        of = job(changed(shop_head="bucked"), skins(*angles), skin=sheets)
+        hole = solve(of).holes[0]
+        a, b = hole.countersink_a, hole.countersink_b
+        assert abs(a.depth - b.depth) > 0.05
+        assert abs(a.sunk - b.sunk) > 0.05
+        for one in (a, b):
+            assert hole.straight <= hole.thickness - one.depth + 1e-12
+            assert hole.land <= hole.thickness - one.sunk + 1e-12
+        assert hole.straight == pytest.approx(hole.thickness - max(a.depth, b.depth))
+        assert hole.land == pytest.approx(hole.thickness - max(a.sunk, b.sunk))
+
+
 def test_a_head_that_is_no_wider_than_the_hole_is_refused():
     """A slip of the unit would give a countersink of less than nothing."""
     check = the_check("countersink", job(RivetInput(head=2.4)))
@@ -340,6 +370,16 @@ def test_the_wedge_itself_is_held_against_the_thinnest_sheet():
     check = the_check(name, job(DASH_3, included(2.0), rear_thickness=0.7, holes=line))
     assert check.status == "warn"
     assert check.limit == pytest.approx(0.040 * INCH)
+
+
+def test_the_thinnest_place_of_a_tapered_wedge_is_held_against_the_sheet_rule():
+    """Judged where it is thickest, the thin end passes unseen."""
+    of = tapered()
+    found = solve(of).holes
+    check = the_check("countersink in the wedge", of)
+    assert check.value == pytest.approx(min(hole.thickness for hole in found))
+    assert max(hole.thickness for hole in found) - check.value > 0.4
+    assert "at hole 35," in check.why
 
 
 def test_dimple_and_countersink_are_apart_by_the_skin_angle():

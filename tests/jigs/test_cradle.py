@@ -487,3 +487,34 @@ def test_no_arrow_of_a_plate_runs_across_a_bar(piece):
         for line in lines:
             if line.geom_type == "LineString" and line.length > 12.0:
                 assert not line.crosses(bar)
+
+
+def test_the_face_that_needs_no_cradle_is_told_of(tmp_path):
+    """Somebody with one cradle for two faces looks for the other one."""
+    text = """
+format = 1
+name = "Flat below"
+units = "mm"
+sides = ["top", "bottom"]
+[wedge]
+rear_thickness = 1.5
+depth = 24.0
+[[wedge.station]]
+at = 0
+skin_angles = [9.0, 0.0]
+[holes]
+drill = "#40"
+line = 10
+first = 15
+pitch = 26
+count = 12
+[cradle]
+holes = 3
+"""
+    solution = solve(read_job_text(text, "job.toml", tmp_path))
+    words = " ".join(cradle_words(solution, build_pieces(solution, ("cradle",))))
+    assert "With the bottom face down the wedge lies level on the bare table" in words
+    layers = solve(read_job_text(text + 'build = "layers"\n', "job.toml", tmp_path))
+    assert "in the cut files only" in " ".join(
+        cradle_words(layers, build_pieces(layers, ("cradle",)))
+    )
