@@ -12,6 +12,7 @@ import sys
 import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -274,13 +275,15 @@ def verify(
     spoils strips, blocks and wraps, but no angle guide. No rule that you trust? Try it on a bank
     card: 85.60 x 53.98 mm.
     """
-    solution = _solved(job)
+    solution = _solved(job, checked=False)
     from jiggen import report
     from jiggen.proof import prove
     from jiggen.proof_options import typed_readings
     from jiggen.reprint import write_outcome
 
     folder = out or f"{slug(solution.job.name)}-jigs"
+    if reprint or not (Path(folder) / "manifest.json").is_file():
+        solution = _solved(job)  # pages are laid out, and their covers tell of the checks
     typed = typed_readings((bar_x, bar_y, diagonal_1, diagonal_2), step, page)
     with blamed_on(job, solution.job.units):
         proof = prove(solution, typed, folder=folder, readings_file=readings)
@@ -302,13 +305,13 @@ def verify(
 app.command()(straight)
 
 
-def _solved(job: str) -> Solution:
+def _solved(job: str, *, checked: bool = True) -> Solution:
     """Read and solve the job file; every fault in it names the file."""
     from jiggen.job.read import read_job
     from jiggen.solve import solve
 
     with blamed_on(job):
-        return solve(read_job(job))
+        return solve(read_job(job), checked=checked)
 
 
 def _judged(job: str, checks: Iterable[Check]) -> int:

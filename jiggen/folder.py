@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any
 
 from jiggen.errors import DrawingFileError
 from jiggen.geometry.distortion import Distortion, undone_by
-from jiggen.readings.form import FORM, print_mark
+from jiggen.readings.names import FORM, print_mark
 from jiggen.verify.records import recorded_sheets
 from jiggen.write.files import is_users, replace_files
 from jiggen.write.manifest import MANIFEST, listed_files, relisted, sha256

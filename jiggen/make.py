@@ -10,10 +10,9 @@ from typing import Any
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.sheet import Sheet
 from jiggen.jigs import build_pieces, jig_checks
-from jiggen.jigs.strip import KIND as STRIP
-from jiggen.jigs.strip import cross_to_cross
 from jiggen.job.model import drawn_from
-from jiggen.readings.form import FORM, readings_template
+from jiggen.readings.form import readings_template
+from jiggen.readings.names import FORM
 from jiggen.sheets import correction, cut_sheets, print_sheets, roll_sheets
 from jiggen.solution import Check, Solution
 from jiggen.units import say_length
@@ -189,8 +188,10 @@ def _measure(pieces: Sequence[Piece], formats: Collection[str], units: str) -> t
             "Push the loose bars of each row of the coupon together and measure over them, try "
             "the sheet in the slots, and write both into the readings form."
         )
-    whole = next((p for p in pieces if p.name == STRIP), None)
+    whole = next((p for p in pieces if p.name == "strip"), None)
     if whole is not None:
+        from jiggen.jigs.strip import cross_to_cross
+
         long = cross_to_cross(whole)
         said.append(
             "Measure each tile of the hole strip from cross to cross, and the joined strip or the "

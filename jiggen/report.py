@@ -12,7 +12,6 @@ import os
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from jiggen.rivet_text import rivet_as_json, riveting_parts
 from jiggen.tables import (
     check_rows,
     guides_table,
@@ -25,7 +24,6 @@ from jiggen.tables import (
     tick_list,
 )
 from jiggen.terminal import Terminal, heading, printed
-from jiggen.trim_text import trim_as_json, trim_parts
 
 if TYPE_CHECKING:
     from jiggen.make import Made
@@ -69,9 +67,7 @@ def solution_as_json(solution: Solution) -> dict[str, Any]:
         "job": solution.job.name,
         "sides": list(solution.job.sides),
         "stations": [_station_as_json(station) for station in solution.stations],
-        "holes": [
-            {**_hole_as_json(hole), **rivet_as_json(solution, hole)} for hole in solution.holes
-        ],
+        "holes": _holes_as_json(solution),
         "guides": [_guide_as_json(guide) for guide in solution.guides],
         "checks": [_check_as_json(check) for check in solution.checks],
         **_trim_as_json(solution),
@@ -121,6 +117,15 @@ def _hole_as_json(hole: HoleResult) -> dict[str, Any]:
     }
 
 
+def _holes_as_json(solution: Solution) -> list[dict[str, Any]]:
+    """Return every hole, with what it needs of rivet and countersink where the job has a rivet."""
+    if not solution.riveting:
+        return [_hole_as_json(hole) for hole in solution.holes]
+    from jiggen.rivet_text import rivet_as_json
+
+    return [{**_hole_as_json(hole), **rivet_as_json(solution, hole)} for hole in solution.holes]
+
+
 def _guide_as_json(guide: GuideResult) -> dict[str, Any]:
     return {
         "name": guide.name,
@@ -147,8 +152,11 @@ def _check_as_json(check: Check) -> dict[str, Any]:
 
 def _trim_as_json(solution: Solution) -> dict[str, Any]:
     """Return the trim plan under its key; nothing where the job has no stock."""
-    plan = trim_as_json(solution.trim, solution.job.units)
-    return {} if plan is None else {"trim": plan}
+    if solution.trim is None:
+        return {}
+    from jiggen.trim_text import trim_as_json
+
+    return {"trim": trim_as_json(solution.trim, solution.job.units)}
 
 
 def angles_text(solution: Solution, terminal: Terminal, *, every_hole: bool = False) -> str:
@@ -182,9 +190,13 @@ def angles_text(solution: Solution, terminal: Terminal, *, every_hole: bool = Fa
             )
         parts += _order_parts(solution, terminal, every_hole)
     if solution.riveting:
+        from jiggen.rivet_text import riveting_parts
+
         parts += [heading("Rivet and countersink")]
         parts += riveting_parts(solution, every_hole=every_hole)
     if solution.trim is not None:
+        from jiggen.trim_text import trim_parts
+
         parts += [heading("Trim plan")]
         parts += trim_parts(solution.trim, job.units, every_one=every_hole)
     parts.append(heading(tally(solution.checks)))

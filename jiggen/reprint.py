@@ -17,12 +17,9 @@ from typing import Any
 from jiggen.errors import DoesNotFit, JobError
 from jiggen.folder import drawings_in, form_names, put_drawings
 from jiggen.geometry.distortion import Distortion
-from jiggen.jigs import build_pieces
 from jiggen.job.fields import FaultList
-from jiggen.make import make_drawings, with_form
 from jiggen.proof import Outcome, Proof
 from jiggen.proof_options import NO_PAGE
-from jiggen.sheets import correction
 from jiggen.solution import Solution
 from jiggen.write.files import write_new
 from jiggen.write.manifest import MANIFEST, PAGES, manifest_text, relisted
@@ -35,7 +32,7 @@ PRINT_IS_TRUE = (
 
 MEASURE_THE_NEW = "print the page that lies there now, at 100 %, and measure that one"
 
-UNPAGESED = 3.0
+UNPRINTED = 3.0
 """mm of paper along each edge that many printers leave white. Common practice, no published
 source."""
 
@@ -147,6 +144,8 @@ def print_again(
     _refuse_run_off(corrected)
     old = drawings_in(folder)
     only = _asked_for(solution, old) if old else ()
+    from jiggen.make import make_drawings
+
     new = make_drawings(corrected, formats=("pdf",), only=only, version=version).files
     if old is not None:
         new = _among_the_others(new, old, folder, solution.job.units)
@@ -162,6 +161,8 @@ def _asked_for(solution: Solution, manifest: Mapping[str, Any]) -> tuple[str, ..
     A page made without any choice tells on its cover of pieces that were never printed too.
     """
     printed = _names(row for row in manifest["files"] if row["file"] == PAGES)
+    from jiggen.jigs import build_pieces
+
     usual = {piece.name for piece in build_pieces(solution) if piece.for_print}
     return () if set(printed) == usual else _names(manifest["files"])
 
@@ -184,18 +185,22 @@ def _among_the_others(
             others[row["file"]] = place.read_bytes()
     rows = [row for row in json.loads(new[MANIFEST])["files"] if row["file"] == PAGES]
     listed = relisted(json.dumps(old).encode("utf-8"), rows=rows, drop=forms)
+    from jiggen.make import with_form
+
     return with_form({**others, PAGES: new[PAGES], MANIFEST: listed}, units)
 
 
 def _refuse_run_off(solution: Solution) -> None:
     """Refuse a correction that enlarges the page beyond what a printer reaches."""
     asked = solution.job.print
+    from jiggen.sheets import correction
+
     turned = correction(asked)
     if turned is None:
         return
     (width, height), margin = asked.paper, asked.margin
     x, y = width / 2 - margin, height / 2 - margin
-    spare = min(UNPAGESED, margin)
+    spare = min(UNPRINTED, margin)
     corners = [turned.point((sx * x, sy * y)) for sx in (1, -1) for sy in (1, -1)]
     if all(
         abs(p.x) <= width / 2 - spare + 1e-9 and abs(p.y) <= height / 2 - spare + 1e-9

@@ -21,10 +21,7 @@ from jiggen.facts.card import CARD_WIDTH
 from jiggen.facts.papers import PAPERS
 from jiggen.geometry.distortion import Distortion
 from jiggen.jigs.cover import CAUTION, cover_strips
-from jiggen.jigs.order_page import strip_pages
-from jiggen.jigs.strip import KIND as STRIP
-from jiggen.jigs.strip import cross_to_cross
-from jiggen.jigs.strip_pieces import roll_pieces
+from jiggen.jigs.cover_details import MANY_PAGES, detail_strips
 from jiggen.job.model import PrintInput
 from jiggen.solution import Check, Solution
 from jiggen.units import say_length, say_size
@@ -127,8 +124,8 @@ def _front_pages(
         )
         covers = _covers(solution, pieces, checks, room, pages)
         covers += _strip_pages(solution, pieces, room, len(covers), placed)
-        if len(covers) == before:
-            break
+        if len(covers) == before or len(pages) < MANY_PAGES:
+            break  # with so few pages nothing says which piece is on which
     return covers
 
 
@@ -149,17 +146,18 @@ def _covers(
     Where one page does not hold it all, the details of the pieces begin a page of their own, and
     the type is as large as what comes before them allows.
     """
-    tried: list[tuple[tuple[Strip, ...], tuple[Strip, ...]]] = []
+    first: list[tuple[Strip, ...]] = []
+    after: list[tuple[Strip, ...]] = []
     for height in COVER_TYPE:
         setting = Setting(width=room.width, height=height)
+        details = detail_strips(solution, pieces, checks, setting, pages)
+        after.append(details)
         for one_a_line in (True, False):
-            read_first, details = cover_strips(
-                solution, pieces, checks, setting, pages=pages, one_a_line=one_a_line
-            )
+            read_first = cover_strips(solution, pieces, checks, setting, one_a_line=one_a_line)
             if pages_of((*read_first, *details), room) == 1:
                 return flow((*read_first, *details), room)
-            tried.append((read_first, details))
-    parts = [min((row[k] for row in tried), key=lambda some: pages_of(some, room)) for k in (0, 1)]
+            first.append(read_first)
+    parts = [min(some, key=lambda strips: pages_of(strips, room)) for some in (first, after)]
     return [page for part in parts for page in flow(part, room)]
 
 
@@ -171,6 +169,10 @@ def _strip_pages(
     placed: Sequence[Sequence[Placed]],
 ) -> list[tuple[Mark, ...]]:
     """Return the hole strip's map and the drilling order, which say on which page each tile is."""
+    if not any(piece.kind == "strip" for piece in pieces):
+        return []
+    from jiggen.jigs.order_page import strip_pages
+
     first = before + len(strip_pages(solution, pieces, room, {})) + 1
     page_of = {p.piece.name: n for n, some in enumerate(placed, start=first) for p in some}
     return strip_pages(solution, pieces, room, page_of)
@@ -184,8 +186,10 @@ def roll_sheets(solution: Solution, pieces: Sequence[Piece]) -> list[Sheet]:
         pieces: all pieces; without the whole strip among them there is no roll.
     """
     asked = solution.job.strip
-    if not any(p.name == STRIP for p in pieces) or (asked is not None and not asked.roll):
+    if not any(p.name == "strip" for p in pieces) or (asked is not None and not asked.roll):
         return []
+    from jiggen.jigs.strip_pieces import roll_pieces
+
     some = roll_pieces(solution)
     return [
         _roll_sheet(solution, piece, number, len(some))
@@ -194,6 +198,8 @@ def roll_sheets(solution: Solution, pieces: Sequence[Piece]) -> list[Sheet]:
 
 
 def _roll_sheet(solution: Solution, piece: Piece, number: int, count: int) -> Sheet:
+    from jiggen.jigs.strip import cross_to_cross
+
     box, margin = piece.bounds(), solution.job.print.margin
     # Above and below there is always room for the words: a plotter's page has no other caution.
     edge = max(margin, LEAST_WORDS)

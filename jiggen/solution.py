@@ -7,14 +7,16 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from jiggen.geometry.frame import Side
 from jiggen.geometry.holes import drilling_runs
-from jiggen.geometry.section import Section
-from jiggen.geometry.trim import TrimPlan
-from jiggen.geometry.wedge import Wedge
-from jiggen.job.model import Job
+
+if TYPE_CHECKING:
+    from jiggen.geometry.section import Section
+    from jiggen.geometry.trim import TrimPlan
+    from jiggen.geometry.wedge import Wedge
+    from jiggen.job.model import Job
 
 Status = Literal["ok", "warn", "fail", "not checked"]
 
@@ -269,6 +271,17 @@ class Solution:
                 left.remove(twin)
                 found.append((guide, twin))
         return tuple(found)
+
+    def skin_at(self, at: float, side: Side) -> float:
+        """Return the skin angle of a side anywhere along the edge, radians.
+
+        Args:
+            at: position along the span, mm; beyond the end stations their own angle holds.
+            side: ``a`` or ``b``.
+        """
+        faces = self.wedge.faces_at([at])
+        (slope,) = (faces.slope_a if side == "a" else faces.slope_b).tolist()
+        return math.atan(slope)
 
     def is_curved(self, side: str) -> bool:
         """Return whether a skin bends more over its fitted part than a straight base bears.

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -18,12 +20,6 @@ from jiggen.geometry.guideset import allowed_errors, guide_set
 from jiggen.geometry.holes import Holes
 from jiggen.geometry.wedge import Faces, Wedge, covers
 from jiggen.job.model import Job
-from jiggen.shop.checks import Facts, shop_checks
-from jiggen.shop.rivet_checks import riveting_checks
-from jiggen.shop.rivet_plan import plan_rivets, with_rivets
-from jiggen.shop.rivet_words import shop_lines
-from jiggen.shop.trim_checks import trim_checks
-from jiggen.shop.trimming import trim_plan
 from jiggen.solution import QUARTER, AnglesAt, Check, GuideResult, HoleResult, Solution
 from jiggen.stations import (
     SIDES,
@@ -34,17 +30,23 @@ from jiggen.stations import (
     worst_limit,
 )
 
+if TYPE_CHECKING:
+    from jiggen.geometry.trim import TrimPlan
+    from jiggen.shop.checks import Facts
+
 __all__ = ["AnglesAt", "Check", "GuideResult", "HoleResult", "Solution", "solve"]
 
 SAME_ANGLE = 1e-9
 """Two stations' guides within this, radians, are one guide."""
 
 
-def solve(job: Job) -> Solution:
+def solve(job: Job, *, checked: bool = True) -> Solution:
     """Solve a job: the angles, the holes, the guide set and the shop checks.
 
     Args:
         job: what the user wrote, in mm and radians.
+        checked: work out rivets, trim plan and shop checks too; a verdict on what was measured
+            needs none of them.
 
     Returns:
         The solution.
@@ -66,29 +68,61 @@ def solve(job: Job) -> Solution:
         raise JobError(complaints.faults)
     line = None if holes is None else holes.line
     stations = _angles(wedge.faces_at([station.at for station in wedge.stations], line))
-    plan = plan_rivets(job)
-    found = [] if holes is None else with_rivets(job, plan, _hole_results(job, wedge, holes))
+    found = [] if holes is None else _hole_results(job, wedge, holes)
     readings = [one for one in read if one is not None]
-    depth = None if holes is None else _least_depth(job, wedge, holes)
-    trim = trim_plan(job, wedge, job.wedge.depth if depth is None else depth)
-    return Solution(
+    solution = Solution(
         job=job,
         wedge=wedge,
         stations=tuple(stations),
         holes=tuple(found),
         guides=tuple(_guides(job, stations, found)),
-        checks=shop_checks(_facts(job, stations, found, readings))
-        + riveting_checks(job, plan, found, depth, trim)
-        + trim_checks(job, trim, wedge),
+        checks=(),
         section_at=tuple(one.section for one in readings),
         limits=tuple(
             sentence
             for number, one in enumerate(readings, start=1)
             for sentence in limit_sentences(job.sides, number, one)
         ),
+    )
+    if not checked:
+        return solution
+    return _with_shop(
+        solution, readings, None if holes is None else _least_depth(job, wedge, holes)
+    )
+
+
+def _with_shop(solution: Solution, readings: Sequence[Reading], depth: float | None) -> Solution:
+    """Return the solution with what the shop asks: rivets, trim plan and checks."""
+    from jiggen.shop.checks import shop_checks
+    from jiggen.shop.rivet_checks import riveting_checks
+    from jiggen.shop.rivet_plan import plan_rivets, with_rivets
+    from jiggen.shop.rivet_words import shop_lines
+
+    job = solution.job
+    plan = plan_rivets(job)
+    found = with_rivets(job, plan, list(solution.holes))
+    trim, of_trim = _trimmed(solution, depth)
+    return replace(
+        solution,
+        holes=tuple(found),
+        checks=shop_checks(_facts(job, solution.stations, found, readings))
+        + riveting_checks(job, plan, found, depth, trim)
+        + of_trim,
         trim=trim,
         riveting=shop_lines(job, plan, found),
     )
+
+
+def _trimmed(solution: Solution, depth: float | None) -> tuple[TrimPlan | None, tuple[Check, ...]]:
+    """Return the trim plan and its checks; none where the job has no stock."""
+    job = solution.job
+    if job.stock is None:
+        return None, ()
+    from jiggen.shop.trim_checks import trim_checks
+    from jiggen.shop.trimming import trim_plan
+
+    plan = trim_plan(job, solution.wedge, job.wedge.depth if depth is None else depth)
+    return plan, trim_checks(job, plan, solution.wedge)
 
 
 def _facts(
@@ -98,6 +132,8 @@ def _facts(
     readings: Sequence[Reading],
 ) -> Facts:
     """Return what the shop checks look at."""
+    from jiggen.shop.checks import Facts
+
     return Facts(
         job=job,
         stations=stations,

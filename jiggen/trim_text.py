@@ -133,14 +133,14 @@ def reasons(one: Placement, plan: TrimPlan, units: str) -> list[str]:
         said.append(f"{said_holes(one.opened)} will not hold a rivet: no metal to an edge")
     tight = [n for n in one.under_least if n not in one.opened]
     if tight:
-        said.append(f"{said_holes(tight)} nearer to an edge than {part.least:g} hole diameters")
+        said.append(f"{said_holes(tight)} nearer to an edge than {part.least:g} {part.called}")
     said += [_notch_words(cut, notch, units) for cut in one.cuts for notch in cut.notches]
     if one.spare:
         said.append(f"{len(one.spare)} of the stock's holes in the part to no use")
     wanting = [n for n in one.under_usual if n not in one.under_least]
     if wanting:
         said.append(
-            f"{said_holes(wanting)} nearer to an edge than the {part.usual:g} hole diameters that "
+            f"{said_holes(wanting)} nearer to an edge than the {part.usual:g} {part.called} that "
             "countersunk rivets want"
         )
     if not one.notches:
@@ -152,7 +152,7 @@ def reasons(one: Placement, plan: TrimPlan, units: str) -> list[str]:
     ]
     known = ligaments(one)
     if known and not one.opened:
-        said.append(f"hole {known[0].number} {said_metal(known[0], part.drill, units)}")
+        said.append(f"hole {known[0].number} {said_metal(known[0], part, units)}")
     if one.window[1] - one.window[0] > 0.0 and one.offset is None:
         said.append(
             f"the same from {say_length(one.window[0], units)} to "

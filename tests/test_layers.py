@@ -50,7 +50,8 @@ MAY_IMPORT = {
     "verdict_text": {"advice", "geometry", "proof", "terminal", "units", "verify"},
     "verdict_json": {"advice", "geometry", "given", "proof", "verify"},
     "logsheet": {
-        "advice", "corrections", "drawing", "folder", "proof", "units", "verdict_text", "verify", "write",
+        "advice", "corrections", "drawing", "folder", "proof", "units", "verdict_text", "verify",
+        "write",
     },
     "reprint": {
         "errors", "folder", "geometry", "jigs", "job", "logsheet", "make", "proof",

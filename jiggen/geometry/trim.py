@@ -108,6 +108,11 @@ class Part:
         return self.drill if self.rivet is None else self.rivet
 
     @property
+    def called(self) -> str:
+        """Return what that diameter is, for people."""
+        return "hole diameters" if self.rivet is None else "rivet diameters"
+
+    @property
     def least_edge(self) -> float:
         """Return the least distance from a rivet's middle to an edge, mm."""
         return self.least * self.one

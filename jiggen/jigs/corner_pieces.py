@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from jiggen.drawing.piece import Piece
 from jiggen.errors import DoesNotFit
+from jiggen.geometry.guideset import left_over
 from jiggen.jigs.corner_guide import CornerLabels, build_corner_guide
 from jiggen.jigs.corner_plates import CornerSizes, Standing
 from jiggen.jigs.stand import (
@@ -19,7 +20,7 @@ from jiggen.jigs.stand import (
 )
 from jiggen.jigs.stand_pieces import stand_words
 from jiggen.job.edge import CornerInput
-from jiggen.solution import Check, GuideResult, HoleResult, Solution
+from jiggen.solution import Check, GuideResult, HoleResult, Solution, Status
 from jiggen.units import INCH, say_length
 
 #: Radians. A side that leans less along the span is taken as level, and one guide serves both: no
@@ -66,7 +67,8 @@ def corner_pieces(solution: Solution) -> list[Piece]:
             f"({math.degrees(play.spanwise):.2f} along the span, "
             f"{math.degrees(play.chordwise):.2f} chordwise)",
             f"a slot wider by {say_length(wider, job.units, places)} adds "
-            f"{math.degrees(math.atan2(wider, standing.engaged)):.2f} deg",
+            f"{math.degrees(math.atan2(wider, standing.engaged)):.2f} deg"
+            + ("" if job.cut.kerf is not None else "; cut.kerf is not stated: a machine adds it"),
             "glue cheek and stop back to back, bases level, scrap sheet through both slots",
             f"set a degree askew on the skin it leans {_askew(standing.slope):.2f} deg: keep the "
             "cross plate along the row of holes",
@@ -117,12 +119,16 @@ def corner_checks(solution: Solution) -> tuple[Check, ...]:
             f"{math.degrees(one.stand.allowed):.2f} deg, and this range of holes leaves "
             f"{math.degrees(one.left):.2f} of it"
         )
+        status: Status = "ok" if good else "warn"
         if not good:
             why += "; " + _remedy(standing, one.left, job.units)
+        if job.cut.kerf is None:
+            status = "not checked" if good else "warn"
+            why += "; " + _without_kerf(solution, one)
         checks.append(
             Check(
                 name=f"slot play, corner guide {one.stand.label}",
-                status="ok" if good else "warn",
+                status=status,
                 value=math.degrees(play.both),
                 limit=math.degrees(one.left),
                 unit="deg",
@@ -131,6 +137,19 @@ def corner_checks(solution: Solution) -> tuple[Check, ...]:
             )
         )
     return tuple(checks)
+
+
+def _without_kerf(solution: Solution, one: _Corner) -> str:
+    """Say what a kerf that is not allowed for makes of the slots' play."""
+    units, drawn = solution.job.units, _standing(solution, one)
+    wider, places = (0.1, 1) if units == "mm" else (0.004 * INCH, 3)
+    sizes = replace(drawn.sizes, fit=drawn.sizes.fit + wider)
+    play = Standing(drawn.skin, drawn.rise, 2 * drawn.radius, sizes).play()
+    return (
+        "that is for slots as drawn: a machine cuts them wider by its kerf, and "
+        f"{say_length(wider, units, places)} of it makes {math.degrees(play.both):.2f} deg: state "
+        "cut.kerf"
+    )
 
 
 def _remedy(standing: Standing, left: float, units: str) -> str:
@@ -219,8 +238,8 @@ def _on_skin(
         thick = hole.thickness
         allowed = allow.angle if thick is None else math.atan2(allow.drift, thick)
         off = hole.angles.skin(guide.side) - (math.pi / 2 - guide.angle)
-        left.append(allowed - math.hypot(off, own - middle))
-    return math.tan(middle), max(min(left), 0.0)
+        left.append(left_over(allowed, math.hypot(off, own - middle)))
+    return math.tan(middle), min(left)
 
 
 def _lean(hole: HoleResult, guide: GuideResult) -> float:

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.table import Setting, Strip, heading, space
-from jiggen.jigs.cover_details import detail_strips, told_under
+from jiggen.jigs.cover_details import told_under
 from jiggen.jigs.picture import section_picture
 from jiggen.jigs.stand import Stand, bit_reach, holes_text, say_short, sliver, stands
 from jiggen.solution import Check, Solution
@@ -89,17 +89,15 @@ def cover_strips(
     checks: tuple[Check, ...],
     setting: Setting,
     *,
-    pages: tuple[tuple[int, tuple[str, ...]], ...] = (),
     one_a_line: bool = True,
-) -> tuple[tuple[Strip, ...], tuple[Strip, ...]]:
-    """Return the cover as strips, top first: what everybody reads, then details of the pieces.
+) -> tuple[Strip, ...]:
+    """Return what everybody reads of the cover as strips, top first; `detail_strips` go on.
 
     Args:
         solution: the solved job.
         pieces: all pieces; sizes are told of those on the printed pages.
         checks: shop checks; those that warn or fail are told.
         setting: width of the page's room and size of the type.
-        pages: the page numbers with the titles of the pieces on each.
         one_a_line: begin a line with each step; else they run on in one paragraph.
     """
     # Kerf concerns the cut files alone: the terminal tells of it.
@@ -108,7 +106,7 @@ def cover_strips(
     told += [c for c in checks if c.status == "not checked" and c.name == "land" and c.value]
     warnings = [f"{check.status.upper()}  {check.name}: {check.why}." for check in told]
     steps = _steps(pieces)
-    read_first = (
+    return (
         heading("Drill-angle jigs", 5.0),
         space(0.8),
         *setting.paragraph(_purpose(solution)),
@@ -121,8 +119,6 @@ def cover_strips(
         *told_under("How to use these pages", steps if one_a_line else [" ".join(steps)], setting),
         *told_under("Cautions", CAUTIONS, setting),
     )
-    details = detail_strips(solution, pieces, checks, setting, pages)
-    return read_first, details
 
 
 def _steps(pieces: Sequence[Piece]) -> list[str]:

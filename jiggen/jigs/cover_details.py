@@ -10,8 +10,6 @@ from collections.abc import Sequence
 
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.table import Setting, Strip, heading, space
-from jiggen.jigs.assembly import corner_sketch, cradle_sketch
-from jiggen.jigs.cradle_pieces import cradle_words
 from jiggen.jigs.lamination import laminate, stack_of
 from jiggen.jigs.stand import block_sizes
 from jiggen.solution import Check, Solution
@@ -116,14 +114,20 @@ def _cradle_lines(
     solution: Solution, pieces: Sequence[Piece], setting: Setting
 ) -> tuple[Strip, ...]:
     """Say what each cradle is for, how it is built and how it is used."""
-    words = cradle_words(solution, pieces)
-    if not words:
+    if not any(piece.kind == "cradle" for piece in pieces):
         return ()
+    from jiggen.jigs.cradle_pieces import cradle_words
+
+    words = cradle_words(solution, pieces)
     return (heading("Cradles"), *(strip for text in words for strip in setting.paragraph(text)))
 
 
 def _sketches(pieces: Sequence[Piece], setting: Setting) -> tuple[Strip, ...]:
     """Draw how the plates of a corner guide and of a cradle of ribs go together."""
+    if not any(piece.kind in ("corner", "cradle") for piece in pieces):
+        return ()
+    from jiggen.jigs.assembly import corner_sketch, cradle_sketch
+
     found: list[Strip] = []
     if any(piece.kind == "corner" for piece in pieces):
         found += [heading("Corner guide, put together"), corner_sketch(setting.width)]

@@ -7,17 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from functools import partial
+from importlib import import_module
 
 from jiggen.drawing.piece import Piece
 from jiggen.errors import DoesNotFit
-from jiggen.jigs.corner_pieces import corner_pieces
-from jiggen.jigs.coupon import build_coupon
-from jiggen.jigs.cradle_pieces import cradle_pieces
-from jiggen.jigs.gauge_pieces import gauge_pieces
 from jiggen.jigs.stand import Stand, stands
 from jiggen.jigs.stand_pieces import block_pieces, foot_pieces, guide_pieces, wrap_pieces
-from jiggen.jigs.strip_pieces import strip_pieces
-from jiggen.jigs.trim_pieces import trim_pieces
 from jiggen.solution import Solution
 
 Maker = Callable[[Solution], list[Piece]]
@@ -32,23 +27,15 @@ ALWAYS: dict[str, StandMaker] = {
 }
 
 
-def coupon_pieces(solution: Solution) -> list[Piece]:
-    """Return the kerf coupon of a job.
-
-    Args:
-        solution: the solved job.
-    """
-    return [build_coupon("coupon", solution.job.name, solution.job.cut.sheet)]
-
-
-#: kind: its maker, and the section of the job that asks for it; empty where only its name does.
-ASKED_FOR: dict[str, tuple[Maker, str]] = {
-    "coupon": (coupon_pieces, ""),
-    "corner": (corner_pieces, "corner"),
-    "gauge": (gauge_pieces, "gauge"),
-    "cradle": (cradle_pieces, "cradle"),
-    "strip": (strip_pieces, "strip"),
-    "trim": (trim_pieces, "stock"),
+#: kind: the section of the job that asks for it; empty where only its name does. What makes it is
+#: ``<kind>_pieces`` in the module of that name, loaded when it is wanted.
+ASKED_FOR = {
+    "coupon": "",
+    "corner": "corner",
+    "gauge": "gauge",
+    "cradle": "cradle",
+    "strip": "strip",
+    "trim": "stock",
 }
 #: Kinds whose pieces are parts of one jig: the jig's name asks for all of them.
 IN_PARTS = ("block", "corner", "cradle")
@@ -98,11 +85,18 @@ def _makers(
     for kind, stand_maker in ALWAYS.items():
         if not only or _asks_for(kind, only):
             found.append(partial(stand_maker, solution, some))
-    for kind, (maker, section) in ASKED_FOR.items():
+    for kind, section in ASKED_FOR.items():
         in_job = bool(section) and getattr(solution.job, section) is not None
         if (in_job and not only) or _asks_for(kind, only):
-            found.append(partial(maker, solution))
+            found.append(partial(_maker(kind), solution))
     return found
+
+
+def _maker(kind: str) -> Maker:
+    """Return what makes the pieces of a kind that is not made for every job."""
+    name = f"{kind}_pieces"
+    made: Maker = getattr(import_module(f"jiggen.jigs.{name}"), name)
+    return made
 
 
 def _all_made(makers: Sequence[Callable[[], list[Piece]]]) -> list[Piece]:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from jiggen.drawing.labels import BAND
+from jiggen.geometry.guideset import left_over
 from jiggen.geometry.section import Section
 from jiggen.jigs.corner import GuideSizes
 from jiggen.jigs.profile import BlockSizes
@@ -196,13 +197,13 @@ def _allowed(solution: Solution, guide: GuideResult) -> tuple[float, float]:
     allow = solution.job.allow
     first, last = guide.first_hole, guide.last_hole
     if first is None or last is None:
-        return allow.angle, max(allow.angle - guide.worst_angle_error, 0.0)
+        return allow.angle, left_over(allow.angle, guide.worst_angle_error)
     served = [h for h in solution.holes if h.drill_now and first <= h.number <= last]
     allowed = [
         allow.angle if h.thickness is None else math.atan2(allow.drift, h.thickness) for h in served
     ]
     left = [
-        error - abs(math.pi / 2 - h.angles.skin(guide.side) - guide.angle)
+        left_over(error, abs(math.pi / 2 - h.angles.skin(guide.side) - guide.angle))
         for error, h in zip(allowed, served, strict=True)
     ]
-    return min(allowed, default=allow.angle), max(min(left, default=allow.angle), 0.0)
+    return min(allowed, default=allow.angle), min(left, default=allow.angle)

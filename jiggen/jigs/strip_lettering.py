@@ -20,6 +20,7 @@ from jiggen.drawing.lettering import text_width, wrap
 from jiggen.drawing.piece import CheckDimension
 from jiggen.drawing.shapes import Anchor, Bounds, Mark, Op, Text
 from jiggen.jigs.strip_frame import CROSS, EVERY, UPPER_IN, Frame
+from jiggen.jigs.strip_words import rounding_words
 from jiggen.units import say_length
 
 #: mm. Columns of the band: the arrows', and the most that the lying bars take.
@@ -64,9 +65,7 @@ def title_marks(
     words = text_block(columns.words, lines)
     marks += words
     if frame.tile.number == frame.tile.count:
-        ending = [Line(text=text, height=2.0) for text in plan.ending]
-        width = columns.ending.width
-        marks += text_block(columns.ending, [r for line in ending for r in _broken(line, width)])
+        marks += text_block(columns.ending, _ending(frame, columns.ending))
     marks += _arrows(columns.arrows)
     marks += (mark for at in frame.tile.crosses for mark in _cross_words(frame, at))
     marks += _toward_hole_1(frame)
@@ -75,6 +74,18 @@ def title_marks(
         free = Bounds(right, band.bottom, columns.arrows.left, band.top)
         marks += _again(free, f"{title}: {plan.words[0]}")
     return (*marks, *standing, *lying), (*lying_sizes, *standing_sizes)
+
+
+def _ending(frame: Frame, box: Bounds) -> list[Line]:
+    """Return what the last tile says of the whole strip, in brief where there is little room."""
+    plan = frame.plan
+    said = (*plan.ending, rounding_words(frame.tile.count, plan.units))
+    full = [Line(text=text, height=2.0) for text, _ in said]
+    rows = [row for line in full for row in _broken(line, box.width)]
+    least = min(fitted_height(row, box.width) for row in rows)
+    if least * _share(rows, box) >= SMALLEST:
+        return rows
+    return [Line(text=brief, height=2.0) for _, brief in said]
 
 
 def _word_lines(first: Sequence[Line], words: Sequence[str], box: Bounds) -> list[Line]:

@@ -158,7 +158,7 @@ def strip_plan(solution: Solution) -> StripPlan:
         end=end,
         width=asked.width,
         drill=job.holes.drill,
-        depth=along_face(job.wedge.depth or 0.0, solution.stations[0], side),
+        depth=max(along_face(job.wedge.depth or 0.0, s.skin(side)) for s in solution.stations),
         side=side,
         hand=hand,
         holes=holes,
@@ -182,7 +182,7 @@ def _holes(solution: Solution, side: Side) -> tuple[StripHole, ...]:
         StripHole(
             number=hole.number,
             at=hole.at,
-            forward=along_face(line, hole.angles, side),
+            forward=along_face(line, hole.angles.skin(side)),
             order=hole.order,
             pin=hole.pin,
             angles=_angles(hole.angles, job_sides),
@@ -207,7 +207,7 @@ def _openings(solution: Solution, side: Side) -> tuple[Opening, ...]:
     return tuple(
         Opening(
             at=hole.at,
-            forward=along_face(hole.line, solution.stations[0], side),
+            forward=along_face(hole.line, solution.skin_at(hole.at, side)),
             radius=hole.diameter / 2.0,
         )
         for hole in best.lightening

@@ -22,7 +22,6 @@ from typing import Literal
 
 from jiggen.errors import DoesNotFit
 from jiggen.geometry.frame import Side
-from jiggen.solution import AnglesAt
 
 #: mm. White between what lies on the part and the first row above it.
 CLEAR = 2.0
@@ -102,7 +101,7 @@ class StripPlan:
         end: of the strip, mm.
         width: mm.
         drill: diameter, mm.
-        depth: of the wedge along the face, mm; 0 where it is not known.
+        depth: of the wedge along the face where it is steepest, mm; 0 where it is not known.
         side: the face that it lies on.
         hand: 1 where the zero end lies to the left of the reader, -1 where to the right.
         holes: every hole in the strip.
@@ -111,7 +110,8 @@ class StripPlan:
         places: lines across, the most important first.
         pin_words: which sides the pins' letters are.
         words: of the title band, without title and range of holes.
-        ending: of the title band of the last tile.
+        ending: of the title band of the last tile; each sentence with a brief one;
+            `rounding_words` follow.
         units: ``mm`` or ``in``.
     """
 
@@ -128,7 +128,7 @@ class StripPlan:
     places: tuple[PlaceLine, ...]
     pin_words: str
     words: tuple[str, ...]
-    ending: tuple[str, ...]
+    ending: tuple[tuple[str, str], ...]
     units: str
 
     @property
@@ -175,14 +175,13 @@ class StripPlan:
             )
 
 
-def along_face(forward: float, at: AnglesAt, side: Side) -> float:
+def along_face(forward: float, skin: float) -> float:
     """Return how far a place is from the TE measured along a face instead of the chord, mm.
 
     Args:
         forward: of the TE in the chord plane, mm.
-        at: the angles there.
-        side: the face.
+        skin: that face's angle at the place itself, radians: on a taper no other will do.
 
     Source: definition of the cosine.
     """
-    return forward / math.cos(at.skin(side))
+    return forward / math.cos(skin)

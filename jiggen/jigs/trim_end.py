@@ -51,7 +51,7 @@ class TrimEnd:
     Attributes:
         rivets: rivet holes by their distance from the cut.
         lightening: lightening holes by their distance from the cut.
-        depth: of the wedge along the face, mm, or None.
+        depth: of the wedge along the face at the cut, mm, or None.
         fairing: how far in from the cut the fairing covers, mm; 0 if there is none.
         waste: what is left of the stock beyond the cut, mm.
     """

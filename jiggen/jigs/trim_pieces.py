@@ -1,19 +1,19 @@
 """The two trim templates of a job: the ends of the part as the best placement cuts them.
 
 Holes are drawn where they lie on the face, so distances forward of the trailing edge are longer
-than in the chord plane by 1 / cos(skin angle). Side A is seen from outside with forward up: the
-end that the job counts from then lies to the right.
+than in the chord plane by 1 / cos(skin angle) of the face at the hole itself; the front is drawn as
+it is at the cut. Side A is seen from outside with forward up: the end that the job counts from then
+lies to the right.
 """
 
 from __future__ import annotations
-
-import math
 
 from jiggen.drawing.piece import Piece
 from jiggen.errors import DoesNotFit
 from jiggen.facts.rules import THIN_METAL
 from jiggen.geometry.trim import Cut, Placement, TrimPlan
 from jiggen.jigs.stand import say_short
+from jiggen.jigs.strip_plan import along_face
 from jiggen.jigs.trim import build_trim
 from jiggen.jigs.trim_end import EndHole, TrimEnd
 from jiggen.jigs.trim_lettering import TrimLabels
@@ -56,12 +56,10 @@ def _end(solution: Solution, plan: TrimPlan, best: Placement, cut: Cut) -> TrimE
     part = plan.part
     first = cut is best.cuts[0]
     inward = 1.0 if first else -1.0
-    near = min(solution.stations, key=lambda station: abs(station.at - cut.at))
-    along = 1.0 / math.cos(near.skin_a)
     rivets = [
         EndHole(
             inward=(at - cut.at) * inward,
-            forward=part.line * along,
+            forward=along_face(part.line, solution.skin_at(at, "a")),
             radius=part.drill / 2.0,
             number=number,
             sound=number not in best.opened,
@@ -71,7 +69,7 @@ def _end(solution: Solution, plan: TrimPlan, best: Placement, cut: Cut) -> TrimE
     lightening = [
         EndHole(
             inward=(hole.at - cut.at) * inward,
-            forward=hole.line * along,
+            forward=along_face(hole.line, solution.skin_at(hole.at, "a")),
             radius=hole.radius,
         )
         for hole in best.lightening
@@ -79,7 +77,7 @@ def _end(solution: Solution, plan: TrimPlan, best: Placement, cut: Cut) -> TrimE
     return TrimEnd(
         rivets=tuple(sorted(rivets, key=lambda hole: hole.inward)),
         lightening=tuple(sorted(lightening, key=lambda hole: hole.inward)),
-        depth=None if part.depth is None else part.depth * along,
+        depth=None if part.depth is None else along_face(part.depth, solution.skin_at(cut.at, "a")),
         fairing=part.fairing[0 if first else 1],
         waste=cut.left,
     )

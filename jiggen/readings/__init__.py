@@ -12,12 +12,14 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from jiggen.readings.form import print_mark, readings_template
+    from jiggen.readings.form import readings_template
+    from jiggen.readings.names import print_mark
     from jiggen.readings.read import Readings, read_readings, read_readings_text
     from jiggen.readings.trial import HoleReadings
 else:
     _NAMES_AT = {
-        "form": ("print_mark", "readings_template"),
+        "form": ("readings_template",),
+        "names": ("print_mark",),
         "read": ("Readings", "read_readings", "read_readings_text"),
         "trial": ("HoleReadings",),
     }

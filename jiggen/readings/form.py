@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from jiggen.readings.names import FORMAT, print_mark
 from jiggen.readings.needed import needed_on_piece, needed_on_sheet
 from jiggen.units import say_length
 from jiggen.verify.across import CALLIPER_STEP, sizes_of
@@ -24,32 +25,11 @@ from jiggen.verify.placed import (
 )
 from jiggen.verify.records import DEFAULT_STEP, recorded_sheets
 
-FORMAT = 1
-
-FORM = "readings.toml"
-"""The form's own name, in the folder of the drawings."""
-
 RULE_STEPS = {"mm": f"{DEFAULT_STEP}", "in": '"1/64 in"'}
 """The finest marks of a common rule, as they are written in the form."""
 
 CALLIPER_STEPS = {"mm": CALLIPER_STEP, "in": 0.001}
 """What a workshop calliper is read to, mm and inches; finished pieces are measured with one."""
-
-MARK = 12
-"""Characters of the print's hash that tell one print.pdf from the next."""
-
-
-def print_mark(manifest: Mapping[str, Any]) -> str:
-    """Return what tells the print that was measured from an earlier or a later one.
-
-    Args:
-        manifest: as parsed from ``manifest.json``.
-
-    Returns:
-        The beginning of the hash of its PDF; empty where it lists none.
-    """
-    prints = (row for row in manifest["files"] if row["format"] == "pdf")
-    return next((str(row.get("sha256", ""))[:MARK] for row in prints), "")
 
 
 def readings_template(manifest: Mapping[str, Any], units: str = "mm") -> str:

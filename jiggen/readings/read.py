@@ -18,7 +18,7 @@ from jiggen.errors import Fault, JobError
 from jiggen.job.fields import FaultList, Table, nearest, say_given
 from jiggen.job.quantities import POSITIVE
 from jiggen.job.read import syntax_faults
-from jiggen.readings.form import FORMAT, print_mark
+from jiggen.readings.names import FORMAT, print_mark
 from jiggen.readings.trial import HoleReadings, Rule, is_blank, read_coupon_table, read_hole
 from jiggen.readings.typed import TYPED
 from jiggen.units import say_length

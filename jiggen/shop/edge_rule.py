@@ -17,14 +17,24 @@ class EdgeRule:
     """The least edge distance, and what the rivet's form wants.
 
     Attributes:
-        one: the diameter that distances count in, mm.
-        called: what it is: ``rivet diameters`` or ``hole diameters``.
+        rivet: its diameter, mm, or None where the job does not say.
+        drill: diameter of the hole, mm; 0 without holes.
         countersunk: whether the head is flush, or not known and so taken as flush.
     """
 
-    one: float
-    called: str
+    rivet: float | None
+    drill: float
     countersunk: bool
+
+    @property
+    def one(self) -> float:
+        """Return the diameter that distances count in, mm."""
+        return self.drill if self.rivet is None else self.rivet
+
+    @property
+    def called(self) -> str:
+        """Return what that diameter is, for people."""
+        return "hole diameters" if self.rivet is None else "rivet diameters"
 
     @property
     def least(self) -> float:
@@ -52,8 +62,8 @@ def edge_rule(job: Job) -> EdgeRule:
 
     Source: see `jiggen.facts.rules`.
     """
-    countersunk = job.rivet is None or job.rivet.form == "flush"
-    if job.rivet is not None and job.rivet.diameter is not None:
-        return EdgeRule(one=job.rivet.diameter, called="rivet diameters", countersunk=countersunk)
-    drill = 0.0 if job.holes is None else job.holes.drill
-    return EdgeRule(one=drill, called="hole diameters", countersunk=countersunk)
+    return EdgeRule(
+        rivet=None if job.rivet is None else job.rivet.diameter,
+        drill=0.0 if job.holes is None else job.holes.drill,
+        countersunk=job.rivet is None or job.rivet.form == "flush",
+    )

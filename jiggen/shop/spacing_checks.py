@@ -104,6 +104,8 @@ def _exit(job: Job, holes: HolesInput, found: Sequence[HoleResult], depth: float
     if depth is None:
         more += "; to the trailing edge alone: the front needs wedge.depth"
     check = _edge_distance("edge distance at the exit", along_the_face(in_plane, slope), job, more)
+    if check.status == "ok" and depth is None:
+        return replace(check, status="not checked")
     return replace(check, status="warn") if check.status == "fail" else check
 
 

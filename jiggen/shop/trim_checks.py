@@ -10,9 +10,10 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from jiggen.facts import rules
-from jiggen.geometry.trim import Cut, Ligament, Placement, TrimPlan
+from jiggen.geometry.trim import Cut, Ligament, Part, Placement, TrimPlan
 from jiggen.geometry.wedge import Wedge
 from jiggen.job.model import Job
+from jiggen.shop.edge_rule import edge_rule
 from jiggen.solution import Check, Status
 from jiggen.units import say_length
 
@@ -227,9 +228,8 @@ def ligaments(one: Placement) -> tuple[Ligament, ...]:
 def _edge_distance(job: Job, plan: TrimPlan, best: Placement) -> Check:
     part = plan.part
     known = ligaments(best)
-    least, usual = part.least * part.drill, part.usual * part.drill
     status: Status = "ok"
-    value, limit, source = None, usual, rules.EDGE_DISTANCE_COUNTERSUNK_SOURCE
+    value, limit, source = None, part.usual_edge, edge_rule(job).usual_source
     if not known:
         status, why = "not checked", "no rivet hole lies in the part"
         if job.holes is None:
@@ -237,12 +237,12 @@ def _edge_distance(job: Job, plan: TrimPlan, best: Placement) -> Check:
     else:
         worst = known[0]
         value = worst.edge_distance
-        why = f"rivet hole {worst.number} {said_metal(worst, part.drill, job.units)}"
+        why = f"rivet hole {worst.number} {said_metal(worst, part, job.units)}"
+        if best.opened or best.under_least:
+            status, limit, source = "fail", part.least_edge, rules.EDGE_DISTANCE_SOURCE
         if best.opened:
-            status, limit, source = "fail", least, rules.EDGE_DISTANCE_SOURCE
             why += f"; {said_holes(best.opened)} will not hold a rivet"
         elif best.under_least:
-            status, limit, source = "warn", least, rules.EDGE_DISTANCE_SOURCE
             why += f"; {part.least:g} are the least: look at {said_holes(best.under_least)}"
         elif best.under_usual:
             status = "warn"
@@ -259,19 +259,19 @@ def _edge_distance(job: Job, plan: TrimPlan, best: Placement) -> Check:
     )
 
 
-def said_metal(worst: Ligament, drill: float, units: str) -> str:
+def said_metal(worst: Ligament, part: Part, units: str) -> str:
     """Return how a rivet hole stands to the nearest edge, as words that follow its number.
 
     Args:
         worst: of its ligaments.
-        drill: diameter of a rivet hole, mm.
+        part: whose rivet, or hole, distances count in.
         units: the job's, ``mm`` or ``in``.
     """
     if worst.metal <= 0.0:
         return f"runs into a {worst.to}"
     return (
         f"has {say_length(worst.metal, units)} of metal to a {worst.to}, "
-        f"{worst.edge_distance / drill:.1f} hole diameters from its middle"
+        f"{worst.edge_distance / part.one:.1f} {part.called} from its middle"
     )
 
 

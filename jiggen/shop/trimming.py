@@ -84,7 +84,7 @@ def _part(job: Job, given: StockInput, depth: float | None) -> Part:
         line=0.0 if holes is None else holes.line,
         drill=0.0 if holes is None else holes.drill,
         depth=depth,
-        rivet=rule.one,
+        rivet=rule.rivet,
         least=rule.least,
         usual=rule.usual,
     )

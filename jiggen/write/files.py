@@ -26,7 +26,7 @@ from pathlib import Path, PurePosixPath
 
 from jiggen.errors import DrawingFileError
 from jiggen.write.manifest import MANIFEST, listed_files, sha256
-from jiggen.write.record import RECORD_FORMAT
+from jiggen.write.numbers import RECORD_FORMAT
 
 #: The note of a run under way; it stays behind only when a run is killed.
 PENDING = ".jiggen-pending"

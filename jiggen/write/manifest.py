@@ -9,10 +9,12 @@ import hashlib
 import json
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from jiggen.drawing.sheet import Sheet
-from jiggen.write.record import RECORD_FORMAT, sheet_record
+from jiggen.write.numbers import RECORD_FORMAT
+
+if TYPE_CHECKING:
+    from jiggen.drawing.sheet import Sheet
 
 #: The manifest's own name, in the folder of the drawings.
 MANIFEST = "manifest.json"
@@ -151,6 +153,8 @@ def _how(sheets: Iterable[Sequence[Sheet]]) -> dict[str, str]:
 
 
 def _records(sheets: Sequence[Sheet], *, numbered: bool) -> list[dict[str, Any]]:
+    from jiggen.write.record import sheet_record
+
     records = [sheet_record(sheet) for sheet in sheets]
     if numbered:
         return [{"page": page, **record} for page, record in enumerate(records, 1)]

@@ -10,6 +10,9 @@ import math
 
 from jiggen.errors import DrawingError
 
+RECORD_FORMAT = 1
+"""Of the record in a drawing, and of the manifest that lists it."""
+
 
 def file_number(value: float, decimals: int = 6) -> str:
     """Return a number as every drawing file can hold it.

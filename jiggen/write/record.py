@@ -14,10 +14,9 @@ from jiggen.drawing.affine import Point
 from jiggen.drawing.piece import CheckAngle, CheckDimension, Piece
 from jiggen.drawing.shapes import Circle, Edge, Path, Text
 from jiggen.drawing.sheet import Sheet
-from jiggen.write.numbers import file_number
+from jiggen.write.numbers import RECORD_FORMAT, file_number
 
 #: Raised when a reader of older records could misunderstand a newer one.
-RECORD_FORMAT = 1
 
 
 def sheet_record(sheet: Sheet) -> dict[str, Any]:

@@ -9,7 +9,7 @@ import pypdfium2
 import pytest
 from commandline import FLAP, files_in, said
 
-from jiggen.readings.form import FORM
+from jiggen.readings.names import FORM
 
 FORWARD = 83.48
 NEW = "readings-new.toml"

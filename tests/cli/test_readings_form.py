@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from commandline import FLAP, said
 
-from jiggen.readings.form import FORM
+from jiggen.readings.names import FORM
 
 LENGTH = re.compile(r'nominal = "([\d.]+) (mm|in)", measured = ""( \},  # needed)')
 

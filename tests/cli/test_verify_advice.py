@@ -9,7 +9,7 @@ import pypdfium2
 import pytest
 from commandline import FLAP, said
 
-from jiggen.readings.form import FORM
+from jiggen.readings.names import FORM
 
 #: Of a page of the job's: both bars and diagonals, as drawn (mm).
 DIAGONAL = 260.215

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from readback import read_pdf
 
 from jiggen.geometry.distortion import Distortion
-from jiggen.readings.form import FORM
+from jiggen.readings.names import FORM
 
 BAD_PRINTER = Distortion(scale_x=0.985, scale_y=1.012, skew=math.radians(0.3))
 TRUE = Distortion()

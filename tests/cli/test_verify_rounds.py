@@ -9,7 +9,7 @@ import pypdfium2
 import pytest
 from commandline import FLAP, PROJECT, said
 
-from jiggen.readings.form import FORM
+from jiggen.readings.names import FORM
 
 #: Both diagonals of a page as drawn, mm.
 DIAGONAL = 260.215

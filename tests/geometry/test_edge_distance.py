@@ -126,7 +126,12 @@ def test_without_stock_the_ends_are_not_checked_and_the_keys_are_named():
 def test_at_the_exit_a_front_that_is_not_known_is_told():
     """An ok that looked at one of two edges must say so."""
     name = "edge distance at the exit"
-    assert "the front needs wedge.depth" in the_check(name, job(depth=None)).why
+    blind = the_check(name, job(depth=None))
+    assert blind.status == "not checked"
+    assert "the front needs wedge.depth" in blind.why
+    assert the_check(name, job()).status == "ok"
+    near = the_check(name, job(depth=None, allow=AllowInput(drift=4.5)))
+    assert near.status == "warn"
     assert "wedge.depth" not in the_check(name, job()).why
 
 

@@ -442,10 +442,10 @@ def test_a_notch_that_no_shift_avoids_is_an_answer_with_its_numbers():
     assert checks(hidden)["trim, notch"].status == "ok"
 
 
-def test_a_rivet_hole_too_near_to_a_cut_warns_and_one_in_the_cut_fails():
+def test_a_rivet_hole_too_near_to_a_cut_fails_and_one_in_the_cut_says_so():
     """2 D is 5 mm: hole 1 at 15 mm has 4 mm to a cut at 11 mm and none to one at 14 mm."""
     near = checks(solve(job(stock={"trim": (11.0, 190.0)})))["trim, edge distance"]
-    assert (near.status, near.value) == ("warn", pytest.approx(4.0))
+    assert (near.status, near.value) == ("fail", pytest.approx(4.0))
     assert "2 are the least: look at hole 1" in near.why
     through = checks(solve(job(stock={"trim": (14.0, 190.0)})))["trim, edge distance"]
     assert through.status == "fail"

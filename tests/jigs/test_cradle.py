@@ -510,6 +510,7 @@ pitch = 26
 count = 12
 [cradle]
 holes = 3
+height = 60
 """
     solution = solve(read_job_text(text, "job.toml", tmp_path))
     words = " ".join(cradle_words(solution, build_pieces(solution, ("cradle",))))

@@ -5,6 +5,7 @@ import functools
 import io
 import json
 import math
+import re
 from typing import Any
 
 import pytest
@@ -201,6 +202,10 @@ def test_tiles_chained_by_their_crosses_are_true_over_three_metres(paper, side):
     last = next(p for p in some.pieces if p.name == f"strip-{count}")
     said = [m.shape.text for m in last.marks if hasattr(m.shape, "text")]
     assert any(f"{total:.2f} mm" in text for text in said)
+    # And what the file's rounding adds up to, which is no less than what it is.
+    (figure,) = re.findall(rf"Rounding(?:, {count} tiles)?: ([0-9.]+) mm max", " ".join(said))
+    assert abs(total - whole_length(some)) <= float(figure) + 1e-9
+    assert float(figure) < EXACT / 100
 
 
 @pytest.mark.parametrize("paper", [A4, LETTER], ids=lambda p: p.paper_name)

@@ -1,0 +1,27 @@
+"""What a readings form is called, and which print it belongs to: known without reading one."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+FORMAT = 1
+
+FORM = "readings.toml"
+"""The form's own name, in the folder of the drawings."""
+
+MARK = 12
+"""Characters of the print's hash that tell one print.pdf from the next."""
+
+
+def print_mark(manifest: Mapping[str, Any]) -> str:
+    """Return what tells the print that was measured from an earlier or a later one.
+
+    Args:
+        manifest: as parsed from ``manifest.json``.
+
+    Returns:
+        The beginning of the hash of its PDF; empty where it lists none.
+    """
+    prints = (row for row in manifest["files"] if row["format"] == "pdf")
+    return next((str(row.get("sha256", ""))[:MARK] for row in prints), "")
