@@ -253,8 +253,7 @@ def verify(
         int | None, typer.Option(metavar="N", help="The page measured.  [default: one for all]")
     ] = None,
     readings: Annotated[
-        str,
-        typer.Option(metavar="FILE", help="A filled-in form.  [default: readings.toml in DIR]"),
+        str, typer.Option(metavar="FILE", help="A filled-in form.  [default: DIR/readings.toml]")
     ] = "",
     out: Annotated[
         str,
@@ -282,7 +281,7 @@ def verify(
     from jiggen.reprint import write_outcome
 
     folder = out or f"{slug(solution.job.name)}-jigs"
-    if reprint or not (Path(folder) / "manifest.json").is_file():
+    if reprint or not Path(folder, "manifest.json").is_file():
         solution = _solved(job)  # pages are laid out, and their covers tell of the checks
     typed = typed_readings((bar_x, bar_y, diagonal_1, diagonal_2), step, page)
     with blamed_on(job, solution.job.units):

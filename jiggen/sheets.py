@@ -8,7 +8,6 @@ from dataclasses import replace
 
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.bars import INCH_MM
-from jiggen.drawing.kerf import with_kerf
 from jiggen.drawing.labels import Line, fitted_height
 from jiggen.drawing.layout import lay_out
 from jiggen.drawing.page import PageWords, page_furniture, page_room
@@ -287,6 +286,8 @@ def _bed_words(solution: Solution, which: str, edge: float) -> tuple[Mark, ...]:
 
 def _with_slot(piece: Piece, kerf: float) -> Piece:
     """Return the piece with kerf; the coupon is cut without, since it is there to find it."""
+    from jiggen.drawing.kerf import with_kerf
+
     return piece if piece.kind == "coupon" else with_kerf(piece, kerf)
 
 

@@ -7,11 +7,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from jiggen.drawing.piece import Piece
 from jiggen.errors import DoesNotFit
-from jiggen.geometry.feet import feet_for_slope
-from jiggen.geometry.section import Section
 from jiggen.jigs.block import build_block, pad_places
 from jiggen.jigs.corner import ARCH, PAD
 from jiggen.jigs.foot import build_foot
@@ -34,6 +33,9 @@ from jiggen.jigs.stand import (
 )
 from jiggen.jigs.wrap import WrapSizes, build_wrap
 from jiggen.solution import GuideResult, Solution
+
+if TYPE_CHECKING:
+    from jiggen.geometry.section import Section
 
 #: Least stance of a guide on a curved skin, as a share of its foot: nearer together it rocks.
 STANCE = 0.6
@@ -137,6 +139,8 @@ def _feet(solution: Solution, stand: Stand, bit: float) -> tuple[float, tuple[fl
     near_x = radius + near * cos
     least = radius + STANCE * job.guide.foot * cos
     most = radius + (job.guide.foot - job.guide.relief - PAD) * cos
+    from jiggen.geometry.feet import feet_for_slope
+
     feet = feet_for_slope(section, guide.side, job.holes.line, near_x, least, most, wanted)
     slope = math.atan(feet.slope)
     far = (feet.far - radius) / math.cos(slope)

@@ -15,7 +15,6 @@ from jiggen.readings.names import FORMAT, print_mark
 from jiggen.readings.needed import needed_on_piece, needed_on_sheet
 from jiggen.units import say_length
 from jiggen.verify.across import CALLIPER_STEP, sizes_of
-from jiggen.verify.coupon import ROW, SLOT
 from jiggen.verify.placed import (
     BAR_TO_BAR,
     PlacedLength,
@@ -197,6 +196,8 @@ def _once(pieces: Iterable[PlacedPiece]) -> list[PlacedPiece]:
 
 def _coupon(piece: PlacedPiece, units: str) -> list[str]:
     """Return the table of the kerf coupon's readings."""
+    from jiggen.verify.coupon import ROW, SLOT
+
     places = 3 if units == "mm" else 4
     rows = [
         f'{n.name.replace("-", "_")} = ""      '

@@ -7,10 +7,10 @@ that, and judges nothing.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from jiggen.facts import rivets
 from jiggen.facts.drills import METRIC_SOURCE, next_metric_drill, read_drill
-from jiggen.geometry.trim import TrimPlan
 from jiggen.job.model import HolesInput, Job
 from jiggen.shop.countersink_checks import (
     DEFINITION,
@@ -24,6 +24,9 @@ from jiggen.shop.rivet_words import call_rivet, say_lot
 from jiggen.shop.spacing_checks import spacing_checks
 from jiggen.solution import Check, HoleResult
 from jiggen.units import say_length
+
+if TYPE_CHECKING:
+    from jiggen.geometry.trim import TrimPlan
 
 SAME_HOLE = 0.04
 """Drills within this, mm, are the same hole: half of a step of metric drills."""

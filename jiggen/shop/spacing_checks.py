@@ -6,15 +6,18 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 from jiggen.facts import rules
 from jiggen.geometry.riveting import along_the_face
-from jiggen.geometry.trim import TrimPlan
 from jiggen.job.model import HolesInput, Job
 from jiggen.shop.countersink_checks import not_checked
 from jiggen.shop.edge_rule import edge_rule
 from jiggen.solution import Check, HoleResult, Status
 from jiggen.units import say_length
+
+if TYPE_CHECKING:
+    from jiggen.geometry.trim import TrimPlan
 
 
 def spacing_checks(

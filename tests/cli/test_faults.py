@@ -91,7 +91,7 @@ def test_a_fault_of_jiggen_s_own_is_exit_70_and_one_line(
 ) -> None:
     """Status 1 would read as a failed check, and a page of Python helps nobody in the shop."""
 
-    def broken(_job: object) -> None:
+    def broken(_job: object, **_more: object) -> None:
         raise ZeroDivisionError("division\nby zero")
 
     monkeypatch.setattr(solve, "solve", broken)
@@ -117,7 +117,7 @@ def test_a_piece_that_cannot_be_made_is_the_job_s_fault(
 ) -> None:
     """The user mends the job file, so the line names the file and the key in it."""
 
-    def refuse(_job: object) -> None:
+    def refuse(_job: object, **_more: object) -> None:
         raise refused
 
     monkeypatch.setattr(solve, "solve", refuse)
@@ -132,7 +132,7 @@ def test_stopping_is_quiet_and_has_the_shell_s_status(
 ) -> None:
     """Ctrl-C is a wish, not an accident."""
 
-    def interrupted(_job: object) -> None:
+    def interrupted(_job: object, **_more: object) -> None:
         raise KeyboardInterrupt
 
     monkeypatch.setattr(solve, "solve", interrupted)
