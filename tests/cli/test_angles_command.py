@@ -23,14 +23,6 @@ NINE = [
 ]  # fmt: skip
 
 
-@pytest.fixture
-def flap(tmp_path: Path) -> Path:
-    """Return a job file on disk."""
-    job = tmp_path / "flap.toml"
-    job.write_text(FLAP, "utf-8")
-    return job
-
-
 def solved(text: str = FLAP) -> Solution:
     """Return a job text solved."""
     return solve(read_job_text(text, "flap.toml", Path()))

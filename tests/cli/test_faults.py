@@ -13,14 +13,6 @@ from jiggen import exits, solve
 from jiggen.errors import DoesNotFit, DrawingError
 
 
-@pytest.fixture
-def flap(tmp_path: Path) -> Path:
-    """Return a good job file on disk."""
-    job = tmp_path / "flap.toml"
-    job.write_text(FLAP, "utf-8")
-    return job
-
-
 def test_all_faults_of_a_file_are_said_at_once(tmp_path: Path) -> None:
     """Mending one line, running again and finding the next is how an evening goes."""
     job = tmp_path / "bad.toml"

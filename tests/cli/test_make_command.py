@@ -15,14 +15,6 @@ from jiggen.cli import slug
 from jiggen.terminal import progress_on
 
 
-@pytest.fixture
-def flap(tmp_path: Path) -> Path:
-    """Return a job file on disk."""
-    job = tmp_path / "flap.toml"
-    job.write_text(FLAP, "utf-8")
-    return job
-
-
 class Screen(io.StringIO):
     """A terminal that keeps what it was sent."""
 

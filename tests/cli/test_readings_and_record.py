@@ -16,14 +16,6 @@ NEW = "readings-new.toml"
 
 
 @pytest.fixture
-def flap(tmp_path: Path) -> Path:
-    """Return a job file on disk."""
-    job = tmp_path / "flap.toml"
-    job.write_text(FLAP, "utf-8")
-    return job
-
-
-@pytest.fixture
 def drawn(flap: Path, tmp_path: Path) -> Path:
     """Return the folder of its printed page."""
     out = tmp_path / "out"

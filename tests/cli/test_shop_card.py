@@ -6,7 +6,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from commandline import FLAP, environment, process, said
+from commandline import environment, process, said
 
 import jiggen
 
@@ -32,14 +32,6 @@ def libraries_loaded_by(*words: str, folder: Path) -> set[str]:
         check=True,
     )
     return set(json.loads(done.stderr.splitlines()[-1]))
-
-
-@pytest.fixture
-def flap(tmp_path: Path) -> Path:
-    """Return a job file on disk."""
-    job = tmp_path / "flap.toml"
-    job.write_text(FLAP, "utf-8")
-    return job
 
 
 def test_the_card_names_every_command_and_the_five_steps_in_order() -> None:

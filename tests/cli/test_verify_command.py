@@ -27,14 +27,6 @@ TICKS = ("bar-x-in", "bar-x", "bar-y-in", "bar-y")
 
 
 @pytest.fixture
-def flap(tmp_path: Path) -> Path:
-    """Return a job file on disk."""
-    job = tmp_path / "flap.toml"
-    job.write_text(FLAP, "utf-8")
-    return job
-
-
-@pytest.fixture
 def drawn(flap: Path, tmp_path: Path) -> Path:
     """Return the folder of its printed page and cut files."""
     out = tmp_path / "out"

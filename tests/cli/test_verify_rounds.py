@@ -7,20 +7,12 @@ from pathlib import Path
 
 import pypdfium2
 import pytest
-from commandline import FLAP, PROJECT, said
+from commandline import PROJECT, said
 
 from jiggen.readings.names import FORM
 
 #: Both diagonals of a page as drawn, mm.
 DIAGONAL = 260.215
-
-
-@pytest.fixture
-def flap(tmp_path: Path) -> Path:
-    """Return a job file on disk."""
-    job = tmp_path / "flap.toml"
-    job.write_text(FLAP, "utf-8")
-    return job
 
 
 @pytest.fixture
