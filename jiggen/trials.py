@@ -7,8 +7,9 @@ drilled with it would come out from where it should.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from jiggen.geometry.finished import drift_from
 from jiggen.geometry.testhole import TestHole
@@ -99,20 +100,29 @@ def _at_its_worst(
     def off(angle: FinishedAngle, hole: Needed) -> float:
         return angle.value - angle.nominal - WAYS[angle.name] * hole.off
 
-    worst = max(
-        holes, key=lambda hole: max(abs(drift_from(off(a, hole), hole.thickness)) for a in known)
-    )
+    def drift(angle: FinishedAngle, hole: Needed) -> float:
+        return drift_from(off(angle, hole), hole.thickness)
+
+    worst = {a.name: max(holes, key=partial(_size, drift, a)) for a in known}
     angles = tuple(
         replace(
             a,
-            drift=drift_from(off(a, worst), worst.thickness),
-            drift_plus_minus=drift_from(a.plus_minus, worst.thickness),
+            drift=drift(a, worst[a.name]),
+            drift_plus_minus=drift_from(a.plus_minus, worst[a.name].thickness),
+            hole=worst[a.name].hole,
         )
         if a in known
         else a
         for a in verdict.angles
     )
-    return replace(verdict, angles=angles), Served(hole=worst.hole, thickness=worst.thickness)
+    most = worst[max(known, key=lambda a: abs(drift(a, worst[a.name]))).name]
+    return replace(verdict, angles=angles), Served(hole=most.hole, thickness=most.thickness)
+
+
+def _size(
+    drift: Callable[[FinishedAngle, Needed], float], angle: FinishedAngle, hole: Needed
+) -> float:
+    return abs(drift(angle, hole))
 
 
 def _coupon_asked_about(

@@ -55,6 +55,7 @@ def _finished_as_json(proof: Proof, piece: FinishedPiece) -> dict[str, Any]:
                 "plus_minus": math.degrees(a.plus_minus),
                 "drift": a.drift,
                 "drift_plus_minus": a.drift_plus_minus,
+                "hole": a.hole,
                 "residuals": a.residuals,
                 "determined": a.determined,
                 "consistent": a.consistent,

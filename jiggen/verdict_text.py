@@ -262,12 +262,18 @@ def cut_rows(proof: Proof) -> list[list[str]]:
             rows.append(
                 [
                     *(p.name, verdict, a.name, degrees(a.nominal), degrees(a.value)),
-                    *(doubt_degrees(a.plus_minus), drift, str(hole.hole) if hole else ""),
+                    *(doubt_degrees(a.plus_minus), drift, _at(a.hole, hole.hole if hole else None)),
                 ]
             )
         if not p.angles:
             rows.append([p.name, p.verdict, *([""] * 6)])
     return rows
+
+
+def _at(own: int | None, whole: int | None) -> str:
+    """Return the number of the hole that a drift is told for: the edge's own, or the piece's."""
+    number = whole if own is None else own
+    return "" if number is None else str(number)
 
 
 def _finished_table(proof: Proof) -> object:

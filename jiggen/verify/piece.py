@@ -38,6 +38,7 @@ class FinishedAngle:
         plus_minus: about 95 %, radians.
         drift: at the exit of a hole drilled with it, mm; None without a thickness.
         drift_plus_minus: about 95 %, mm; None without a thickness.
+        hole: number of the hole that the drift is told for; None where it is the piece's.
         residuals: reading less fitted length by name, mm.
         determined: False where the readings say little about this angle.
         consistent: False where they contradict one another.
@@ -60,6 +61,7 @@ class FinishedAngle:
     quarrels: bool
     missing: tuple[str, ...] | None
     verdict: str
+    hole: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
