@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any
 
 from jiggen.errors import DrawingFileError
 from jiggen.geometry.distortion import Distortion, undone_by
-from jiggen.readings.names import FORM, print_mark
+from jiggen.readings.names import FORM, earlier_prints, print_mark
 from jiggen.verify.records import recorded_sheets
 from jiggen.write.files import is_users, replace_files
 from jiggen.write.manifest import MANIFEST, listed_files, relisted, sha256
@@ -187,11 +187,14 @@ class FoundForms:
         readings: of the first that belongs to the drawings; None if there is none.
         unused: paths of others that belong to them too.
         earlier: paths of those that belong to an earlier print.
+        before: those that belong to a print which a corrected one took the place of, the oldest
+            first: what they say of cut sheets still counts.
     """
 
     readings: Readings | None
     unused: tuple[str, ...] = ()
     earlier: tuple[str, ...] = ()
+    before: tuple[Readings, ...] = ()
 
 
 def filled_forms(folder: str, manifest: Mapping[str, Any]) -> FoundForms:
@@ -202,11 +205,12 @@ def filled_forms(folder: str, manifest: Mapping[str, Any]) -> FoundForms:
         manifest: of them.
 
     Raises:
-        JobError: the first form that belongs to the drawings holds faults.
+        JobError: the first form that belongs to the drawings holds faults, or one of a print that
+            a corrected one took the place of.
     """
     blanks = {row["sha256"] for row in manifest["files"]}
     readings: Readings | None = None
-    unused, earlier = [], []
+    unused, earlier, before = [], [], []
     for name in form_names():
         path = os.path.join(folder, name)
         try:
@@ -217,24 +221,30 @@ def filled_forms(folder: str, manifest: Mapping[str, Any]) -> FoundForms:
             break
         if sha256(data) in blanks:
             continue
-        if _is_earlier(data, manifest):
+        mark, now = _mark_in(data), print_mark(manifest)
+        reprinted = mark in earlier_prints(manifest)
+        if mark and now and mark != now and not reprinted:
             earlier.append(path)
-        elif readings is None:
-            # `make` reads no form: it need not wait for the reader of one.
-            from jiggen.readings.read import read_readings
+            continue
+        # `make` reads no form: it need not wait for the reader of one.
+        from jiggen.readings.read import read_readings
 
+        if reprinted:
+            before.append(read_readings(path, manifest))
+        elif readings is None:
             read = read_readings(path, manifest)
             readings = None if read.is_blank else read
         else:
             unused.append(path)
-    return FoundForms(readings=readings, unused=tuple(unused), earlier=tuple(earlier))
+    return FoundForms(
+        readings=readings, unused=tuple(unused), earlier=tuple(earlier), before=tuple(before)
+    )
 
 
-def _is_earlier(form: bytes, manifest: Mapping[str, Any]) -> bool:
-    """Return whether a form says of itself that it belongs to another print."""
+def _mark_in(form: bytes) -> str:
+    """Return which print a form says that it belongs to; empty where it does not say."""
     try:
         mark = tomllib.loads(form.decode("utf-8-sig")).get("print")
     except (ValueError, RecursionError):
-        return False  # reading it will say what is wrong
-    now = print_mark(manifest)
-    return isinstance(mark, str) and bool(mark.strip() and now) and mark.strip() != now
+        return ""  # reading it will say what is wrong
+    return mark.strip() if isinstance(mark, str) else ""

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import reduce
 from pathlib import Path
 from typing import Any
 
@@ -13,9 +14,11 @@ from jiggen.folder import FoundForms, filled_forms
 from jiggen.geometry.leastsquares import COVERAGE
 from jiggen.job.fields import FaultList
 from jiggen.mistaken import HEAD, READINGS, mistaken_for
-from jiggen.readings import Readings, read_readings
+from jiggen.readings import Readings, print_mark, read_readings
+from jiggen.readings.carried import is_of_earlier, laid_over, said_to_count, still_counting
+from jiggen.readings.read import of_another_print
 from jiggen.trials import piece_named
-from jiggen.verify import LengthReading, RecordedSheet, SheetReadings
+from jiggen.verify import LengthReading, RecordedSheet, SheetReadings, recorded_sheets
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,19 +56,52 @@ def filled_form(
             _refuse_mistaken(file)
             readings = read_readings(file, manifest)
             _refuse_another_job(readings, manifest)
-            return readings, [f"Readings from {file}."]
+            if not is_of_earlier(readings, manifest):
+                return readings, [f"Readings from {file}."]
+            counting = still_counting(readings, recorded_sheets(manifest))
+            if counting.is_blank:
+                _refuse_another_print(readings, manifest)
+            return counting, [_carried_words(counting)]
         forms = filled_forms(folder, manifest) if folder else FoundForms(readings=None)
-        if forms.readings:
-            _refuse_another_job(forms.readings, manifest)
+        for one in (*forms.before, *([forms.readings] if forms.readings else [])):
+            _refuse_another_job(one, manifest)
     except JobError as bad:
         found.faults.extend(bad.faults)
         return Readings(file=file), []
-    notes = [f"Readings from {forms.readings.file}."] if forms.readings else []
+    return _together(forms, recorded_sheets(manifest))
+
+
+def _together(forms: FoundForms, sheets: Sequence[RecordedSheet]) -> tuple[Readings, list[str]]:
+    """Return all that counts of the forms in a folder, and what to say about each."""
+    read = forms.readings
+    notes = [f"Readings from {read.file}."] if read else []
     if forms.unused:
         notes.append(f"Not looked at: {', '.join(forms.unused)}.")
-    if forms.earlier:
-        notes.append(f"Left out, since it belongs to an earlier print: {', '.join(forms.earlier)}.")
-    return forms.readings or Readings(file=""), notes
+    counting = [still_counting(one, sheets) for one in forms.before]
+    earlier = [*forms.earlier, *(one.file for one in counting if one.is_blank)]
+    carried = [one for one in counting if not one.is_blank]
+    notes += [_carried_words(one) for one in carried]
+    if earlier:
+        notes.append(f"Left out, since it belongs to an earlier print: {', '.join(earlier)}.")
+    every = [*carried, *([read] if read else [])]
+    return (reduce(laid_over, every) if every else Readings(file="")), notes
+
+
+def _carried_words(counting: Readings) -> str:
+    """Say what still counts of a form that was filled in for a page printed again since."""
+    return (
+        f"{counting.file} belongs to an earlier print: its readings of printed pages, and of what "
+        f"was cut from them, are left out. What a machine cut still counts: "
+        f"{said_to_count(counting)}."
+    )
+
+
+def _refuse_another_print(readings: Readings, manifest: Mapping[str, Any]) -> None:
+    """Refuse a form of which nothing counts for the page that lies there now."""
+    found = FaultList(file=readings.file)
+    problem, remedy = of_another_print(print_mark(manifest))
+    found.add("print", problem, readings.print, remedy)
+    raise JobError(found.faults)
 
 
 def _refuse_another_job(readings: Readings, manifest: Mapping[str, Any]) -> None:
@@ -96,16 +132,19 @@ def _refuse_mistaken(file: str) -> None:
         raise JobError(found.faults)
 
 
-def given_on_sheets(matched: Mapping[str, SheetReadings], *, one_run: bool) -> tuple[Given, ...]:
+def given_on_sheets(
+    matched: Mapping[str, SheetReadings], *, together: Collection[str] = ()
+) -> tuple[Given, ...]:
     """Return every reading of a bar or diagonal; those that count for several pages once.
 
     Args:
         matched: what was measured, by name of the sheet.
-        one_run: the readings of all pages are one set.
+        together: names of the pages that one set of readings counts for.
     """
-    rows = list(matched.items())
-    if one_run:
-        rows = [(", ".join(matched), rows[0][1])]
+    one_set = [name for name in matched if name in together]
+    rows = [(name, taken) for name, taken in matched.items() if name not in together]
+    if one_set:
+        rows.insert(0, (", ".join(one_set), matched[one_set[0]]))
     return tuple(
         Given(
             where=where,
@@ -161,8 +200,7 @@ def mark_of(pages: Mapping[str, SheetReadings]) -> str:
     Returns:
         The mark; empty where nothing was measured.
     """
-    # Without the pages' names: the same four numbers given for one page or for all are one set.
-    given = {
-        (one.name, one.measured, one.plus_minus) for one in given_on_sheets(pages, one_run=False)
-    }
+    # Without the pages' names: the same four numbers given for one page or for all are one set;
+    # and without the step of the rule: stated anew, it makes no new measurement of them.
+    given = {(one.name, one.measured) for one in given_on_sheets(pages)}
     return hashlib.sha256(repr(sorted(given)).encode("utf-8")).hexdigest()[:16] if given else ""

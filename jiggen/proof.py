@@ -7,7 +7,7 @@ piece is used. Nothing is written here.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -191,10 +191,10 @@ def prove(solution: Solution, typed: TypedReadings, *, folder: str, readings_fil
         served={**served, **more_served},
         coupon=coupon,
         given=(
-            *given_on_sheets(matched, one_run=bool(by_options)),
+            *given_on_sheets(matched, together=by_options),
             *given_on_pieces(readings, sheets),
         ),
-        notes=(*said, *more),
+        notes=(*said, *more, *_put_aside(readings, by_options)),
         pages=tuple(page.name for page in pages),
         absent=absent,
         corrected_by=mark,
@@ -203,6 +203,17 @@ def prove(solution: Solution, typed: TypedReadings, *, folder: str, readings_fil
         date=readings.date,
         by=readings.by,
     )
+
+
+def _put_aside(readings: Readings, by_options: Collection[str]) -> list[str]:
+    """Say which pages of the form do not count, as readings of them were typed as options."""
+    aside = [name for name, some in readings.sheets.items() if some and name in by_options]
+    if not aside:
+        return []
+    return [
+        f"Put aside: all that {readings.file} says of {', '.join(aside)}; the readings from the "
+        "command line count in its place."
+    ]
 
 
 def _printed(
@@ -263,6 +274,15 @@ def _refuse_changed(solution: Solution, manifest: Mapping[str, Any], folder: str
     if manifest.get("drawn_from", "") == drawn_from(solution.job, only_coupon=only):
         return
     found = FaultList(file=solution.job.file)
+    mine, theirs = solution.job.name.strip(), str(manifest["job"]).strip()
+    if mine != theirs:
+        found.add(
+            "",
+            f'is the job "{mine}", but the drawings in {folder} are of another, "{theirs}"',
+            remedy="give the folder of its own drawings with --out DIR; if it was only given "
+            "another name, run jiggen make again",
+        )
+        raise JobError(found.faults)
     found.add(
         "",
         f"is not the job that the drawings in {folder} were made from: it was changed since",

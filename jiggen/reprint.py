@@ -20,6 +20,7 @@ from jiggen.geometry.distortion import Distortion
 from jiggen.job.fields import FaultList
 from jiggen.proof import Outcome, Proof
 from jiggen.proof_options import NO_PAGE
+from jiggen.readings.names import earlier_prints, print_mark
 from jiggen.solution import Solution
 from jiggen.write.files import write_new
 from jiggen.write.manifest import MANIFEST, PAGES, manifest_text, relisted
@@ -91,7 +92,9 @@ def _refuse_record(record: str, found: FaultList) -> None:
     if not record:
         return
     above = os.path.dirname(record)
-    if os.path.lexists(record):
+    if not record.lower().endswith(".pdf"):
+        found.add("", "is no name of a PDF", remedy="give --record a name that ends in .pdf")
+    elif os.path.lexists(record):
         found.add("", "is there already", remedy="give --record the name of a new file")
     elif above and not os.path.isdir(above):
         found.add(
@@ -149,7 +152,11 @@ def print_again(
     new = make_drawings(corrected, formats=("pdf",), only=only, version=version).files
     if old is not None:
         new = _among_the_others(new, old, folder, solution.job.units)
-    whole = {**json.loads(new[MANIFEST]), "corrected_by": corrected_by}
+    whole = {
+        **json.loads(new[MANIFEST]),
+        "corrected_by": corrected_by,
+        "earlier_prints": [*earlier_prints(old), print_mark(old)] if old else [],
+    }
     new = {**new, MANIFEST: manifest_text(whole)}
     form = put_drawings(folder, new)
     return [os.path.join(folder, PAGES), os.path.join(folder, form)]

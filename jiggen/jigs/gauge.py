@@ -192,12 +192,17 @@ def _refuse_narrow(sizes: GaugeSizes, a: float, b: float) -> None:
     goes_in = (sizes.mouth * opening - (sizes.rear or 0.0)) / sizes.opening
     if a + b <= 0.0 or goes_in < LEAST_SHARE * sizes.depth:
         inc = math.degrees(sizes.skin_a + sizes.skin_b)
+        # What the V may close by until half of the depth no longer goes in, rounded down.
+        closes = (1.0 - LEAST_SHARE) * sizes.depth * sizes.opening / sizes.mouth
+        would_do = math.floor(95.0 * math.degrees(closes)) / 100.0
         raise DoesNotFit(
             f"a V of {math.degrees(a + b):.2f} deg takes only {max(goes_in, 0.0):.1f} mm of a "
             f"wedge of {inc:.2f} deg",
             key="gauge.tolerance",
             given=f"{inc - math.degrees(a + b):.4g} deg",
-            remedy=f"{inc / 5:.2g} deg or less",
+            remedy=f"{would_do:.2f} deg or less"
+            if would_do > 0.0
+            else "the wedge is too slight for a thin gauge; leave out [gauge]",
         )
 
 

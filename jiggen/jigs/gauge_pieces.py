@@ -116,10 +116,17 @@ def _stations(solution: Solution, asked: GaugeInput) -> list[tuple[GaugeSizes, s
     rows = zip(solution.stations, faces.rear.tolist(), faces.depth.tolist(), strict=True)
     found: list[tuple[GaugeSizes, list[float]]] = []
     for station, rear, measured in rows:
+        if not math.isfinite(rear):
+            raise DoesNotFit(
+                "how far the wedge goes into a V depends on how thick its edge is, and the job "
+                "does not say",
+                key="wedge.rear_thickness",
+                remedy="state the thickness at the trailing edge; 0 for a sharp one",
+            )
         sizes = GaugeSizes(
             skin_a=station.skin_a,
             skin_b=station.skin_b,
-            rear=rear if math.isfinite(rear) else None,
+            rear=rear,
             depth=_depth(solution, asked, measured),
         )
         for other, places in found:

@@ -25,3 +25,13 @@ def print_mark(manifest: Mapping[str, Any]) -> str:
     """
     prints = (row for row in manifest["files"] if row["format"] == "pdf")
     return next((str(row.get("sha256", ""))[:MARK] for row in prints), "")
+
+
+def earlier_prints(manifest: Mapping[str, Any]) -> tuple[str, ...]:
+    """Return the marks of the prints that corrected ones took the place of, the job unchanged.
+
+    Args:
+        manifest: as parsed from ``manifest.json``.
+    """
+    marks = manifest.get("earlier_prints", ())
+    return tuple(str(mark) for mark in marks) if isinstance(marks, list | tuple) else ()

@@ -18,7 +18,7 @@ from jiggen.errors import Fault, JobError
 from jiggen.job.fields import FaultList, Table, nearest, say_given
 from jiggen.job.quantities import POSITIVE
 from jiggen.job.read import syntax_faults
-from jiggen.readings.names import FORMAT, print_mark
+from jiggen.readings.names import FORMAT, earlier_prints, print_mark
 from jiggen.readings.trial import HoleReadings, Rule, is_blank, read_coupon_table, read_hole
 from jiggen.readings.typed import TYPED
 from jiggen.units import say_length
@@ -56,6 +56,7 @@ class Readings:
         job: the job that it says it belongs to; empty if it does not say.
         date: as written; empty if not.
         by: who measured; empty if not.
+        print: mark of the print.pdf that it belongs to; empty if it does not say.
         sheets: what was measured on each page or sheet, by its name; blanks left out.
         pieces: what was measured on each finished piece, by its name; blanks left out.
         test_holes: the drilled test holes.
@@ -66,6 +67,7 @@ class Readings:
     job: str = ""
     date: str = ""
     by: str = ""
+    print: str = ""
     sheets: dict[str, tuple[LengthReading, ...]] = field(default_factory=dict)
     pieces: dict[str, tuple[LengthReading, ...]] = field(default_factory=dict)
     test_holes: tuple[HoleReadings, ...] = ()
@@ -188,7 +190,7 @@ def _read(raw: dict[str, Any], found: FaultList, manifest: Mapping[str, Any] | N
         top.fault("format", "is not known", f"write format = {FORMAT}")
     top.choice("units", ("mm", "in"))
     rule = Rule().refined(top)
-    _check_print(top, manifest)
+    mark = _check_print(top, manifest)
     on_sheets = on_pieces = pieces = None
     if sheets is not None:
         on_sheets = {sheet.name: sheet.measurable() for sheet in sheets}
@@ -200,6 +202,7 @@ def _read(raw: dict[str, Any], found: FaultList, manifest: Mapping[str, Any] | N
         job=top.text("job", 200) or "",
         date=top.text("date", 60) or "",
         by=top.text("by", 80) or "",
+        print=mark,
         sheets=_groups(top, "sheet", rule, on_sheets),
         pieces=_groups(top, "piece", rule, on_pieces),
         test_holes=tuple(h for table in holes if (h := read_hole(table, rule, pieces)) is not None),
@@ -207,16 +210,28 @@ def _read(raw: dict[str, Any], found: FaultList, manifest: Mapping[str, Any] | N
     )
 
 
-def _check_print(top: Table, manifest: Mapping[str, Any] | None) -> None:
-    """Put down a fault where the readings were taken on an earlier print."""
-    mark = top.text("print", 80)
+def _check_print(top: Table, manifest: Mapping[str, Any] | None) -> str:
+    """Return which print the readings were taken on; put down a fault where that is an unknown one.
+
+    One that a reprint took the place of is known: what a machine cut still counts.
+    """
+    mark = (top.text("print", 80) or "").strip()
     now = print_mark(manifest) if manifest else ""
-    if mark and now and mark != now:
-        top.fault(
-            "print",
-            f'is of another print.pdf than the one that lies there now ("{now}")',
-            "measure the new print, and fill in the form that was written with it",
-        )
+    if mark and manifest and now and mark not in (now, *earlier_prints(manifest)):
+        top.fault("print", *of_another_print(now))
+    return mark
+
+
+def of_another_print(now: str) -> tuple[str, str]:
+    """Return what is wrong with readings of another print, and what would do.
+
+    Args:
+        now: mark of the print that lies there.
+    """
+    return (
+        f'is of another print.pdf than the one that lies there now ("{now}")',
+        "measure the new print, and fill in the form that was written with it",
+    )
 
 
 def _tables(above: Table, key: str, known: Sequence[str]) -> list[Table]:

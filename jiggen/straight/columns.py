@@ -147,7 +147,8 @@ def _column(cell: str, place: str, found: FaultList, units: str | None) -> _Colu
         return _Column(name=name, unit="")
     known = (POSITION, *LINES)
     if name not in known:
-        remedy = f'the nearest is "{nearest(name, known)}" of {", ".join((*known, "note"))}'
+        listed = ", ".join((*known, "note"))
+        remedy = f'the nearest is "{nearest(name, known)}" of {listed}; or leave the column out'
         found.add(place, "names a column that is not known", cell, remedy)
     elif unit and unit.lower() not in _UNITS:
         found.add(place, f"has a unit that is not known for {name}", unit, "write (mm) or (in)")
@@ -204,14 +205,15 @@ def _decimal_mark(
     between: str,
 ) -> str:
     """Return the decimal mark of the table, ``.`` or ``,``; both at once are a fault."""
-    marks: dict[str, int] = {}
+    marks: dict[str, tuple[int, str]] = {}
     for number, cells in rows:
         for column, cell in zip(columns, cells, strict=False):
             if column.name not in NOTES and _BARE.fullmatch(cell):
-                marks.update({m: number for m in ".," if m in cell and m not in marks})
+                marks.update({m: (number, cell) for m in ".," if m in cell and m not in marks})
     if len(marks) == 2 and between != ",":
-        problem = f"writes decimals otherwise than line {min(marks.values())}"
-        found.add(f"line {max(marks.values())}", problem, remedy="use a point or a comma for all")
+        (first, one), (last, other) = sorted(marks.values())
+        problem = f"writes decimals as in {other}, line {first} as in {one}"
+        found.add(f"line {last}", problem, remedy="use a point or a comma for all")
     return "," if "," in marks else "."
 
 

@@ -117,7 +117,11 @@ def _typed(given: Mapping[str, str], found: FaultList, units: str) -> Settings:
     """Return the settings that came with the command."""
     raw: dict[str, object] = {key: _number_or_text(text) for key, text in given.items()}
     if "ways" in raw:
-        raw["ways"] = [word.strip() for word in given["ways"].split(",")]
+        words = [word.strip() for word in given["ways"].split(",")]
+        raw["ways"] = words
+        if len(words) != 2:
+            found.add("ways", "takes two words", given["ways"], "write --ways down,up")
+            del raw["ways"]
     for key in ("name", "units"):
         if key in raw:
             raw[key] = given[key]

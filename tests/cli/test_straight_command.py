@@ -123,3 +123,12 @@ def test_the_readme_shows_what_the_command_prints() -> None:
     assert form.status == 0
     in_form = set(re.findall(r"^#? ?(\w+) = ", Path("all.toml").read_text("utf-8"), re.M))
     assert in_form - {"format", "date", "by", "position", "deviation"} <= keys
+
+
+def test_one_way_alone_is_answered_with_two() -> None:
+    """A list of texts is no answer to somebody at a prompt."""
+    answer = said("straight", "edge.csv", "--ways", "down")
+    assert answer.status == 2
+    assert answer.faults == [
+        'jiggen straight: --ways: takes two words, given "down"; write --ways down,up'
+    ]

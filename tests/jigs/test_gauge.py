@@ -356,3 +356,42 @@ included_angle = 3.0
     assert names == ["gauge-1-thin", "gauge-1-nominal", "gauge-1-thick"]
     with pytest.raises(DoesNotFit, match="tongue"):
         build_master("gauge-1-master", sizes(1.5, 1.5, 0.4, 11.0), LABELS)
+
+
+def test_the_tolerance_that_is_offered_passes(tmp_path):
+    """A remedy that is refused in its turn goes round in a circle."""
+    slight = """
+format = 1
+name = "Slight"
+units = "mm"
+[wedge]
+depth = 30.0
+rear_thickness = 1.0
+[[wedge.station]]
+at = 0
+included_angle = 1.2
+[gauge]
+"""
+    with pytest.raises(DoesNotFit) as trouble:
+        gauge_pieces(solved(tmp_path, slight))
+    offered = float(trouble.value.remedy.split()[0])
+    assert offered > 0.1
+    assert gauge_pieces(solved(tmp_path, slight + f"tolerance = {offered}\n"))
+
+
+def test_without_the_edges_thickness_no_v_is_drawn(tmp_path):
+    """A V for a sharp edge never lets a blunt one in, and calls every wedge too thick."""
+    blunt = """
+format = 1
+name = "Blunt"
+units = "mm"
+[wedge]
+depth = 30.0
+[[wedge.station]]
+at = 0
+included_angle = 9
+[gauge]
+"""
+    with pytest.raises(DoesNotFit) as trouble:
+        gauge_pieces(solved(tmp_path, blunt))
+    assert trouble.value.key == "wedge.rear_thickness"

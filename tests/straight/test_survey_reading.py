@@ -126,7 +126,7 @@ def test_a_line_read_at_fewer_places_keeps_to_its_own() -> None:
         (PLAIN.replace("100,", ","), "line 3, position: is blank"),
         (PLAIN.replace("0.25", "0,25"), "for a decimal comma put semicolons"),
         (PLAIN.replace("300", "100.0"), "line 5: reads 100.00 mm again, as line 3 did"),
-        (SEMI + "0;0\n1;0,5\n2;0.5\n", "line 4: writes decimals otherwise than line 3"),
+        (SEMI + "0;0\n1;0,5\n2;0.5\n", "line 4: writes decimals as in 0.5, line 3 as in 0,5"),
         ("position (mm),deviation (mm)\n0,0\n1,1\n", "holds only 2 of deviation"),
         ("position (mm),deviation (mm)\n0,\n1,\n", "holds no reading"),
         ("position (mm),front (mm),upper (mm)\n0,0,0\n1,1,1\n2,0,0\n", "tell nothing together"),
