@@ -20,13 +20,17 @@ from jiggen.facts.card import CARD_HEIGHT, CARD_WIDTH
 from jiggen.proof import Outcome, Proof
 from jiggen.units import in_units
 from jiggen.verify import CANNOT_TELL, DO_NOT_USE, USE
+from jiggen.verify.coupon import is_askew, is_off_scale
 from jiggen.verify.piece import ONE_EDGE_DOES
 
 MOST_NAMED = 4
 """More pieces than this that want the same reading are called by their sheet."""
 
-NO_DRILL = "foot"
-"""How the names of pieces begin that are cut, but never drilled with."""
+LEADS_DRILL = ("guide", "wrap", "block", "corner")
+"""How the names of pieces begin that are drilled with; a foot or a gauge plate is not."""
+
+GLUED_UP = ("block", "corner")
+"""How the names of pieces begin that are layers or plates: glued up they are drilled with."""
 
 
 def next_steps(proof: Proof, outcome: Outcome | None = None) -> tuple[str, ...]:
@@ -38,7 +42,7 @@ def next_steps(proof: Proof, outcome: Outcome | None = None) -> tuple[str, ...]:
     """
     outcome = outcome or Outcome()
     if proof.coupon_alone:
-        return ("Put these lines into the job file and run jiggen make again.",)
+        return tuple(_after_coupon(proof))
     steps: list[str] = []
     if proof.spent:
         steps.append(
@@ -64,6 +68,17 @@ def next_steps(proof: Proof, outcome: Outcome | None = None) -> tuple[str, ...]:
     for bed in proof.printed.sheets:
         steps += [] if bed.printed else for_the_machine(bed)
     return tuple(steps) or ("Nothing was measured that a verdict could rest on.",)
+
+
+def _after_coupon(proof: Proof) -> Iterator[str]:
+    """Yield what to do with a coupon's lines, and with a machine that its bars show to be off."""
+    beds = [bed for bed in proof.printed.sheets if bed.found and not bed.printed]
+    for bed in beds:
+        if bed.found and (is_off_scale(bed.found) or is_askew(bed.found)):
+            yield from for_the_machine(bed)
+    off = any(bed.found and is_off_scale(bed.found) for bed in beds)
+    why = ": the machine's scale is taken off them, and they hold once it is set" if off else ""
+    yield f"Put these lines into the job file and run jiggen make again{why}."
 
 
 def spent_words(proof: Proof) -> str:
@@ -108,8 +123,9 @@ def card_advice(units: str) -> str:
 
 def _what_is_due(proof: Proof) -> Iterator[str]:
     """Yield the step after the furthest one that was judged good."""
-    drilled = [name for name in proof.test_holes if name]
-    cut = [piece.name for piece in proof.finished if not piece.name.startswith(NO_DRILL)]
+    drilled = list(dict.fromkeys(_drilled_as(name) or name for name in proof.test_holes if name))
+    cut = list(dict.fromkeys(_drilled_as(piece.name) for piece in proof.finished))
+    cut = [name for name in cut if name]
     sheets = [sheet for sheet in proof.printed.sheets if sheet.pieces]
     if proof.test_holes:
         tool = f" with {listed(drilled)}" if drilled else ""
@@ -117,7 +133,12 @@ def _what_is_due(proof: Proof) -> Iterator[str]:
         if sheets or set(cut) - set(drilled):
             yield "Drill scrap first with every other piece, and measure that hole too."
     elif proof.finished:
-        tool = f" with {listed(cut)}" if cut else ""
+        glued = [name for name in cut if name.startswith(GLUED_UP)]
+        if glued:
+            yield f"When every part of {listed(glued)} is measured and good, glue it up."
+        if not cut:
+            yield "No drill is led by what was measured: measure the guides or blocks too."
+        tool = f" with {listed(cut)}" if cut else " with those"
         yield (
             f"Drill a test hole in scrap{tool} first. Measure where it enters and where it comes "
             "out, fill in a [[test_hole]] of the form beside the drawings, and run jiggen verify "
@@ -134,6 +155,16 @@ def _what_is_due(proof: Proof) -> Iterator[str]:
             "calliper, fill in the form beside the drawings, and run jiggen verify again; then cut "
             "the rest."
         )
+
+
+def _drilled_as(piece: str) -> str:
+    """Return what is drilled with, by the name of a piece: a layer serves as its block does.
+
+    Empty for a piece that leads no drill.
+    """
+    if not piece.startswith(LEADS_DRILL):
+        return ""
+    return "-".join(piece.split("-")[:2]) if piece.startswith(GLUED_UP) else piece
 
 
 def _tried_and_bad(proof: Proof) -> Iterator[str]:

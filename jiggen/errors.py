@@ -84,6 +84,25 @@ class DoesNotFit(JiggenError, ValueError):
         super().__init__(_sentence(problem, given, remedy))
 
 
+def refuse_together(refused: Sequence[DoesNotFit]) -> None:
+    """Raise the first of some refusals, which tells the others too; nothing where there are none.
+
+    Args:
+        refused: what does not fit; the same refusal twice is told once.
+
+    Raises:
+        DoesNotFit: the first.
+    """
+    told: dict[tuple[str, str], DoesNotFit] = {}
+    for trouble in refused:
+        for one in (trouble, *trouble.others):
+            told.setdefault((one.key, str(one)), one)
+    if told:
+        first, *others = told.values()
+        first.others = tuple(others)
+        raise first
+
+
 class DrawingError(JiggenError, ValueError):
     """A shape that cannot be drawn or offset: open, crossing itself, an arc that kerf eats."""
 

@@ -134,6 +134,11 @@ def printed_with(manifest: Mapping[str, Any]) -> Distortion:
     return Distortion()
 
 
+def prints_up_to(manifest: Mapping[str, Any]) -> tuple[str, ...]:
+    """Return the marks of the print in a manifest and of those that it took the place of."""
+    return (*earlier_prints(manifest), print_mark(manifest))
+
+
 def print_lines(made: Distortion) -> tuple[str, ...]:
     """Return the lines of the job file that correct the next print."""
     return (

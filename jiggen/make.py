@@ -69,7 +69,7 @@ def make_drawings(
             that eats a detail.
     """
     pieces = build_pieces(solution, tuple(only))
-    checks = _checks(solution, pieces)
+    checks = _checks(solution, pieces, only)
     pages = _pages(solution, pieces, checks) if "pdf" in formats else []
     rolls = roll_sheets(solution, pieces) if "pdf" in formats else []
     beds: list[Sheet] = []
@@ -114,11 +114,11 @@ def _only_coupon(pieces: Sequence[Piece]) -> bool:
     return all(piece.kind == COUPON for piece in pieces)
 
 
-def _checks(solution: Solution, pieces: Sequence[Piece]) -> tuple[Check, ...]:
+def _checks(solution: Solution, pieces: Sequence[Piece], only: Sequence[str]) -> tuple[Check, ...]:
     """Return what is said of the job and its jigs; none of it touches a kerf coupon."""
     if _only_coupon(pieces):
         return ()
-    return (*solution.checks, *jig_checks(solution, pieces))
+    return (*solution.checks, *jig_checks(solution, pieces, only))
 
 
 def _pages(solution: Solution, pieces: Sequence[Piece], checks: Sequence[Check]) -> Sequence[Sheet]:
@@ -158,7 +158,7 @@ def drawn_records(solution: Solution, only: Sequence[str] = ()) -> dict[str, Any
         DoesNotFit: as `make_drawings`.
     """
     pieces = build_pieces(solution, tuple(only))
-    checks = _checks(solution, pieces)
+    checks = _checks(solution, pieces, only)
     turned = correction(solution.job.print)
     pages = [sheet_record(sheet) for sheet in _pages(solution, pieces, checks)]
     beds = [sheet_record(sheet) for sheet in cut_sheets(solution, pieces)[0]]

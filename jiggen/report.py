@@ -180,6 +180,7 @@ def angles_text(solution: Solution, terminal: Terminal, *, every_hole: bool = Fa
     parts: list[object] = [heading(job.name), opening, stations_table(solution, terminal)]
     if solution.guides:
         parts += [heading("Guide set"), guides_table(solution), *_joined_guides(solution)]
+        parts += _on_curved_skins(solution)
     if solution.holes:
         shown = solution.holes if every_hole else holes_worth_showing(solution)
         parts += [heading("Holes"), holes_table(solution, shown), order_sentence(solution)]
@@ -210,6 +211,18 @@ def _joined_guides(solution: Solution) -> list[str]:
     """Say which guides of the two sides are drawn as one piece, and how that is called."""
     pieces = [f"{a.name} and {b.name} are one piece, guide-{a.name[1:]}" for a, b in solution.twins]
     return [f"On the drawings {'; '.join(pieces)}."] if pieces else []
+
+
+def _on_curved_skins(solution: Solution) -> list[str]:
+    """Say why a guide on a curved skin bears another figure than the table of the guide set."""
+    bent = [guide.name for guide in solution.guides if solution.is_curved(guide.side)]
+    if not bent:
+        return []
+    return [
+        f"On a curved skin ({', '.join(bent)}) a guide stands on two feet forward of the hole. Its "
+        "corner is cut for where the feet stand, so the figure lettered on it differs a little "
+        "from the fitted angle above: measure the guide against its own figure."
+    ]
 
 
 def _order_parts(solution: Solution, terminal: Terminal, every_hole: bool) -> list[object]:

@@ -15,12 +15,18 @@ from pathlib import Path
 from typing import Any
 
 from jiggen.errors import DoesNotFit, JobError
-from jiggen.folder import drawings_in, form_names, put_drawings
+from jiggen.folder import (
+    drawings_in,
+    form_names,
+    printed_with,
+    prints_up_to,
+    put_drawings,
+)
 from jiggen.geometry.distortion import Distortion
 from jiggen.job.fields import FaultList
+from jiggen.job.model import PrintInput
 from jiggen.proof import Outcome, Proof
 from jiggen.proof_options import NO_PAGE
-from jiggen.readings.names import earlier_prints, print_mark
 from jiggen.solution import Solution
 from jiggen.write.files import write_new
 from jiggen.write.manifest import MANIFEST, PAGES, manifest_text, relisted
@@ -144,8 +150,8 @@ def print_again(
     """
     asked = replace(solution.job.print, scale_x=made.scale_x, scale_y=made.scale_y, skew=made.skew)
     corrected = replace(solution, job=replace(solution.job, print=asked))
-    _refuse_run_off(corrected)
     old = drawings_in(folder)
+    _refuse_run_off(corrected, printed_with(old) if old else Distortion(), solution)
     only = _asked_for(solution, old) if old else ()
     from jiggen.make import make_drawings
 
@@ -155,7 +161,7 @@ def print_again(
     whole = {
         **json.loads(new[MANIFEST]),
         "corrected_by": corrected_by,
-        "earlier_prints": [*earlier_prints(old), print_mark(old)] if old else [],
+        "earlier_prints": [*prints_up_to(old)] if old else [],
     }
     new = {**new, MANIFEST: manifest_text(whole)}
     form = put_drawings(folder, new)
@@ -197,8 +203,14 @@ def _among_the_others(
     return with_form({**others, PAGES: new[PAGES], MANIFEST: listed}, units)
 
 
-def _refuse_run_off(solution: Solution) -> None:
-    """Refuse a correction that enlarges the page beyond what a printer reaches."""
+def _refuse_run_off(solution: Solution, before: Distortion, as_asked: Solution) -> None:
+    """Refuse a correction that enlarges the page beyond what a printer reaches.
+
+    Args:
+        solution: with the whole correction.
+        before: what the page that was measured was corrected for already.
+        as_asked: the job as it stands.
+    """
     asked = solution.job.print
     from jiggen.sheets import correction
 
@@ -214,10 +226,31 @@ def _refuse_run_off(solution: Solution) -> None:
         for p in corners
     ):
         return
+    if before != Distortion():
+        raise _runs_off_with(before, asked, as_asked)
     raise DoesNotFit(
         "the corrected page would run off the paper",
         key="print",
         given=f"a printer of scale {asked.scale_x:.4f} x {asked.scale_y:.4f}",
         remedy="print at 100 % (actual size), not fitted to the paper, and measure again; or "
         "give print.margin more room",
+    )
+
+
+def _runs_off_with(before: Distortion, asked: PrintInput, as_asked: Solution) -> DoesNotFit:
+    """Return what to say where the page that was measured carries a correction already.
+
+    Nobody read the scale that both make together.
+    """
+    lines = as_asked.job.print
+    in_job = (lines.scale_x, lines.scale_y, lines.skew) != (1.0, 1.0, 0.0)
+    first = "take scale_x, scale_y and skew out of [print] in the job file, then " if in_job else ""
+    now = (asked.scale_x / before.scale_x, asked.scale_y / before.scale_y)
+    return DoesNotFit(
+        "the corrected page would run off the paper: the page that was measured carries a "
+        f"correction already, for a printer of scale {before.scale_x:.4f} x {before.scale_y:.4f}, "
+        f"and came out at {now[0]:.4f} x {now[1]:.4f} on top of it",
+        key="print",
+        remedy=f"to clear that correction, {first}run jiggen make; print its page at 100 % (actual "
+        "size), not fitted to the paper, and measure that one; or give print.margin more room",
     )

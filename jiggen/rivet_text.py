@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
-from jiggen.shop.rivet_words import least_land
+from jiggen.shop.rivet_words import has_land, least_land
 from jiggen.tables import bare_length, holes_worth_showing, said_rows
 from jiggen.terminal import ruled_table
 
@@ -55,6 +55,12 @@ def _holes(solution: Solution, holes: Sequence[HoleResult]) -> object:
     """Return a row for each hole, without the columns that this job has nothing for."""
     units = solution.job.units
     a, b = solution.job.sides
+    # Under a countersunk skin no low side is let in: there is one land, not two.
+    dimpled = any(
+        one is not None and one.sunk > one.depth
+        for hole in holes
+        for one in (hole.countersink_a, hole.countersink_b)
+    )
 
     def said(values: Iterable[float | None]) -> list[str]:
         return [bare_length(value, units) for value in values]
@@ -64,10 +70,10 @@ def _holes(solution: Solution, holes: Sequence[HoleResult]) -> object:
         "grip": said(hole.grip for hole in holes),
         "rivet must\nbe long": said(hole.rivet_length for hole in holes),
         "order": [_ordered(hole, units) for hole in holes],
-        f"stop,\n{a}": said(_stop(hole.countersink_a) for hole in holes),
-        f"stop,\n{b}": said(_stop(hole.countersink_b) for hole in holes),
-        "land,\non the axis": said(hole.straight for hole in holes),
-        "land,\nlow side in": said(hole.land for hole in holes),
+        f"stop,\n{a}": [_stop(hole, hole.countersink_a, units) for hole in holes],
+        f"stop,\n{b}": [_stop(hole, hole.countersink_b, units) for hole in holes],
+        "land,\non the axis" if dimpled else "land": said(hole.straight for hole in holes),
+        "land,\nlow side in": said(hole.land if dimpled else None for hole in holes),
     }
     known = {name: cells for name, cells in columns.items() if set(cells) - {"-", "not now"}}
     table = ruled_table(*known)
@@ -76,8 +82,11 @@ def _holes(solution: Solution, holes: Sequence[HoleResult]) -> object:
     return table
 
 
-def _stop(one: CountersinkAt | None) -> float | None:
-    return None if one is None else one.stop
+def _stop(hole: HoleResult, one: CountersinkAt | None, units: str) -> str:
+    """Return what the stop is set to; none where the countersinks would leave nothing."""
+    if one is not None and one.depth > 0.0 and not has_land(hole):
+        return "no land"
+    return bare_length(None if one is None or one.depth == 0.0 else one.stop, units)
 
 
 def _ordered(hole: HoleResult, units: str) -> str:

@@ -258,7 +258,7 @@ def cut_sheets(solution: Solution, pieces: Sequence[Piece]) -> tuple[list[Sheet]
             width=width,
             height=height,
             placed=placed,
-            marks=_bed_words(solution, f"sheet {number} of {len(beds)}", edge),
+            marks=_bed_words(solution, placed, f"sheet {number} of {len(beds)}", edge),
             title=f"{name}, sheet {number} of {len(beds)}",
         )
         for number, placed in enumerate(beds, start=1)
@@ -266,14 +266,17 @@ def cut_sheets(solution: Solution, pieces: Sequence[Piece]) -> tuple[list[Sheet]
     return sheets, [_single(p, name) for p in with_slot]
 
 
-def _bed_words(solution: Solution, which: str, edge: float) -> tuple[Mark, ...]:
+def _bed_words(
+    solution: Solution, placed: Sequence[Placed], which: str, edge: float
+) -> tuple[Mark, ...]:
     """Say on a bed's lower edge whose it is, for which material, and what its lines are for."""
     cut, units = solution.job.cut, solution.job.units
-    kerf = (
-        "without kerf"
-        if cut.kerf is None
-        else f"kerf {say_length(cut.kerf, units, 3 if units == 'in' else 2)} allowed for"
-    )
+    kinds = {one.piece.kind for one in placed}
+    if cut.kerf is None or kinds == {"coupon"}:
+        kerf = "without kerf"
+    else:
+        kerf = f"kerf {say_length(cut.kerf, units, 3 if units == 'in' else 2)} allowed for"
+        kerf += " except on the coupon" if "coupon" in kinds else ""
     words = (
         f"{solution.job.name}, {which}, material {say_size(cut.sheet, units)}, {kerf}, "
         f"drawn 1:1 in mm. {LAYERS}"

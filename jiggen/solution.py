@@ -99,7 +99,8 @@ class CountersinkAt:
     Attributes:
         diameter: at the height of the face on the hole's axis.
         depth: along the axis, from the face at the axis to where the cone meets the hole.
-        sunk: the same once the low side of the sloping face takes the whole dimple.
+        sunk: the same once the low side of the sloping face takes the whole dimple; under a skin
+            that is countersunk there is no dimple, and it is `depth`.
         stop: travel to `depth` from where the cutter first touches the edge of the hole.
         rim_high: how far the rim's high side stands over the face at the axis, forward where the
             face rises forward; None where the face is as steep as the cone.
@@ -134,7 +135,7 @@ class HoleResult:
         countersink_a: in face A, or None.
         countersink_b: in face B, or None.
         straight: what the countersinks leave of the hole's wall as they are set at the axis, mm.
-        land: the same with the countersinks sunk for the low side of each face, mm.
+        land: the same with the countersinks sunk for the low side of each dimple, mm.
     """
 
     number: int

@@ -7,11 +7,13 @@ drilled with it would come out from where it should.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
+from jiggen.geometry.distortion import Bar, Estimate, estimate
 from jiggen.geometry.finished import drift_from
+from jiggen.geometry.plausible import Question, questions
 from jiggen.geometry.testhole import TestHole
 from jiggen.job.fields import FaultList
 from jiggen.readings import HoleReadings, Readings
@@ -20,6 +22,7 @@ from jiggen.verify import (
     CANNOT_TELL,
     DEFAULT_ALLOWED_ANGLE,
     CouponFound,
+    CouponReadings,
     FinishedAngle,
     FinishedPiece,
     PlacedPiece,
@@ -29,6 +32,7 @@ from jiggen.verify import (
     judge_test_holes,
     questions_of_coupon,
     read_coupon,
+    sheet_readings,
 )
 from jiggen.verify.placed import drilled_with
 
@@ -129,12 +133,10 @@ def _coupon_asked_about(
     readings: Readings, sheets: Sequence[RecordedSheet], units: str
 ) -> Iterator[FinishedPiece]:
     """Yield an open verdict on a coupon whose rows cannot be meant: it gives no lines then."""
-    piece = _coupon(sheets)
+    piece, bars = _coupon(readings, sheets)
     if readings.coupon is None or piece is None:
         return
-    from jiggen.jigs.coupon import BARS
-
-    if asked := questions_of_coupon(piece, readings.coupon, BARS, units):
+    if asked := _questions_of(piece, bars, readings.coupon, units):
         yield FinishedPiece(
             name=piece.name,
             angles=(),
@@ -145,8 +147,30 @@ def _coupon_asked_about(
         )
 
 
-def _coupon(sheets: Sequence[RecordedSheet]) -> PlacedPiece | None:
-    return next((p for s in sheets for p in s.pieces if p.kind == "coupon"), None)
+def _questions_of(
+    piece: PlacedPiece, bars: Mapping[str, Bar], taken: CouponReadings, units: str
+) -> tuple[Question, ...]:
+    """Return what is asked about the engraved bars of a coupon's sheet, else about its rows."""
+    from jiggen.jigs.coupon import BARS
+
+    asked = questions(bars, printed=False, units=units) if bars else ()
+    return asked or questions_of_coupon(piece, taken, BARS, units, _as_cut(bars))
+
+
+def _as_cut(bars: Mapping[str, Bar]) -> Estimate | None:
+    """Return what the machine did to a sheet; None where no engraved bar was measured."""
+    return estimate(list(bars.values())) if bars else None
+
+
+def _coupon(
+    readings: Readings, sheets: Sequence[RecordedSheet]
+) -> tuple[PlacedPiece | None, Mapping[str, Bar]]:
+    """Return the coupon where it lies, and the engraved bars that were measured on its sheet."""
+    for sheet in sheets:
+        for piece in sheet.pieces:
+            if piece.kind == "coupon":
+                return piece, sheet_readings(sheet, readings.sheets.get(sheet.name, ()))[0].bars
+    return None, {}
 
 
 def judge_holes(
@@ -242,17 +266,17 @@ def coupon_says(
         return None
     from jiggen.jigs.coupon import BARS
 
-    piece = _coupon(sheets)
+    piece, bars = _coupon(readings, sheets)
     theirs = FaultList(file=readings.file)
     if piece is None:
         theirs.add("coupon", "there is no coupon on the drawings", remedy="make --only coupon")
         found.faults.extend(theirs.faults)
         return None
-    if questions_of_coupon(piece, readings.coupon, BARS):
+    if _questions_of(piece, bars, readings.coupon, "mm"):
         return None
     try:
-        return read_coupon(piece, readings.coupon, BARS)
+        return read_coupon(piece, readings.coupon, BARS, _as_cut(bars))
     except ValueError as trouble:
-        theirs.add("coupon", str(trouble), remedy="measure again")
+        theirs.add("coupon", str(trouble), remedy="correct the form, or measure again")
         found.faults.extend(theirs.faults)
         return None

@@ -10,6 +10,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from jiggen.shop.trim_checks import ligaments, said_holes, said_metal, thin_metal
+from jiggen.shop.trim_half_holes import said_half_holes
 from jiggen.terminal import ruled_table
 from jiggen.units import say_length
 
@@ -87,7 +88,12 @@ def _cut_cells(cut: Cut, units: str) -> list[str]:
         cut.end,
         _bare(cut.on_stock, units),
         _bare(cut.left, units),
-        ", ".join(f"{_bare(n.widest, units)} x {_bare(n.depth, units)}" for n in cut.notches)
+        "; ".join(
+            [
+                *(f"{_bare(n.widest, units)} x {_bare(n.depth, units)}" for n in cut.notches),
+                *("half a rivet hole" for _ in cut.half_holes),
+            ]
+        )
         or "none",
         "-" if near is None else f"{_bare(max(near.metal, 0.0), units)}, hole {near.number}",
     ]
@@ -135,6 +141,7 @@ def reasons(one: Placement, plan: TrimPlan, units: str) -> list[str]:
     if tight:
         said.append(f"{said_holes(tight)} nearer to an edge than {part.least:g} {part.called}")
     said += [_notch_words(cut, notch, units) for cut in one.cuts for notch in cut.notches]
+    said += said_half_holes(one, part, units)
     if one.spare:
         said.append(f"{len(one.spare)} of the stock's holes in the part to no use")
     wanting = [n for n in one.under_usual if n not in one.under_least]
@@ -208,6 +215,7 @@ def _placement_as_json(one: Placement, plan: TrimPlan, units: str) -> dict[str, 
                 "on_stock": cut.on_stock,
                 "left_over": cut.left,
                 "notches": [_notch_as_json(notch) for notch in cut.notches],
+                "half_holes": list(cut.half_holes),
                 "nearest_hole": None if cut.nearest is None else asdict(cut.nearest),
             }
             for cut in one.cuts

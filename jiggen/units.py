@@ -155,8 +155,9 @@ def read_rate(given: object) -> float:
 
 
 _NUMBER_IN_TEXT = re.compile(r"-?\d+(?:\.\d+)?")
-_LENGTHS_IN_TEXT = re.compile(
-    r"(?<![\w.])((?:-?\d+(?:\.\d+)?(?: x | to | by ))*-?\d+(?:\.\d+)?) mm\b(?! bar\b)"
+_LENGTHS_IN_TEXT = re.compile(  # what stands in quotes is typed so; 15/16 is no 16
+    r"\"[^\"]*\"|"
+    r"(?<![\w./])((?:-?\d+(?:\.\d+)?(?: x | to | by ))*-?\d+(?:\.\d+)?) mm\b(?! bar\b)"
 )
 
 
@@ -197,7 +198,7 @@ def in_units(text: str, units: str, places: int = 3) -> str:
 
     Args:
         text: a sentence; lengths stand in it as ``12.5 mm``, ``12 x 30 mm`` or ``3 to 5 mm``. The
-            ``100 mm bar`` is a name, and stays.
+            ``100 mm bar`` is a name, and stays; what stands in quotes is typed so, and stays too.
         units: ``mm`` or ``in``.
         places: decimals of an inch.
 
@@ -208,8 +209,8 @@ def in_units(text: str, units: str, places: int = 3) -> str:
         return text
 
     def inches(found: re.Match[str]) -> str:
-        said = _NUMBER_IN_TEXT.sub(lambda n: f"{float(n[0]) / INCH:z.{places}f}", found[1])
-        return f"{said} in"
+        said = _NUMBER_IN_TEXT.sub(lambda n: f"{float(n[0]) / INCH:z.{places}f}", found[1] or "")
+        return f"{said} in" if said else found[0]
 
     return _LENGTHS_IN_TEXT.sub(inches, text)
 
@@ -303,7 +304,8 @@ def _length_of(given: str) -> Fraction:
         raise UnitError("is not a length", _LENGTH_REMEDY)
     sign, number, word = match.groups()
     if not word:
-        raise UnitError("has no unit", f'write "{text} mm" or "{text} in", or a bare number')
+        mm = "" if "/" in number else f'"{text} mm" or '
+        raise UnitError("has no unit", f'write {mm}"{text} in", or a bare number')
     unit = _LENGTH_WORDS.get(word, word)
     if unit not in _LENGTH_UNITS:
         if word.startswith(","):

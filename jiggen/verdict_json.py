@@ -9,7 +9,7 @@ from jiggen.advice import spent_words
 from jiggen.geometry.leastsquares import COVERAGE
 from jiggen.given import Given
 from jiggen.proof import Outcome, Proof
-from jiggen.verify import FinishedPiece, verdict_as_json
+from jiggen.verify import USE, FinishedPiece, verdict_as_json
 
 
 def proof_as_json(proof: Proof, outcome: Outcome | None = None) -> dict[str, Any]:
@@ -20,7 +20,8 @@ def proof_as_json(proof: Proof, outcome: Outcome | None = None) -> dict[str, Any
         outcome: what was written beside the verdict; None for nothing.
 
     Returns:
-        The keys of the interface, then ``sheets`` and ``questions``, then ``finished``,
+        The keys of the interface (``verdict`` is ``use`` where a coupon alone was measured and
+        gave its kerf), then ``sheets`` and ``questions``, then ``finished``,
         ``test_holes``, ``coupon``, ``readings``, ``notes``, ``drawings_found`` (false where the
         verdict is for the job as it is now, as no drawings lay in the folder), ``readings_spent``
         (they corrected the print that lies there now), ``written`` and ``not_reprinted``: why a
@@ -30,7 +31,7 @@ def proof_as_json(proof: Proof, outcome: Outcome | None = None) -> dict[str, Any
     notes = [note for note in (proof.absent, spent_words(proof), *proof.notes) if note]
     return {
         **verdict_as_json(proof.printed),
-        "verdict": proof.verdict,
+        "verdict": USE if proof.coupon_alone else proof.verdict,
         "finished": [_finished_as_json(proof, p) for p in proof.finished],
         "test_holes": [_test_hole_as_json(proof, name) for name in proof.test_holes],
         "coupon": _coupon_as_json(proof),
@@ -98,7 +99,7 @@ def _coupon_as_json(proof: Proof) -> dict[str, Any] | None:
     for name, size in sizes.items():
         record[name] = None if size is None else size.value
         record[f"plus_minus_{name}"] = None if size is None else COVERAGE * size.standard
-    return {**record, "rows_alike": found.alike}
+    return {**record, "rows_alike": found.alike, "scale_by_bars": found.by_bars}
 
 
 def _given_as_json(one: Given) -> dict[str, Any]:

@@ -6,7 +6,7 @@ The verdict stands first, in large plain words; then why, piece by piece; then w
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from jiggen.advice import next_steps, questions_of, spent_words
@@ -16,7 +16,7 @@ from jiggen.geometry.leastsquares import COVERAGE
 from jiggen.proof import Outcome, Proof
 from jiggen.terminal import Terminal, heading, printed, ruled_table
 from jiggen.units import INCH, say_length
-from jiggen.verify import CANNOT_TELL, DO_NOT_USE, USE
+from jiggen.verify import CANNOT_TELL, DO_NOT_USE, USE, CouponFound
 from jiggen.verify.words import doubt_length, rounded_up
 
 COLOURS = {USE: "green", DO_NOT_USE: "red", CANNOT_TELL: "yellow"}
@@ -145,6 +145,22 @@ def _cut_line(name: str, size: Found, units: str) -> str:
     return f"{name} = {size.value / unit:.{places}f}      # give or take {doubt:.{places}f} {units}"
 
 
+def _about_coupon(found: CouponFound) -> Iterator[str]:
+    """Yield what else to know about the lines that a coupon gives."""
+    if found.by_bars:
+        yield "The engraved bars told the machine's scale; it is taken off."
+    else:
+        yield (
+            "Not every axis had its engraved bar measured, so the machine is taken to be true to "
+            "size: 0.1 % of scale would pass for 0.005 mm of kerf."
+        )
+    if not found.alike:
+        yield (
+            "The two rows differ by more than their readings' doubt: the machine burns wider "
+            "along one axis; this is the mean."
+        )
+
+
 def verdict_words(proof: Proof) -> str:
     """Return the verdict in capitals, as it stands at the head of report and record."""
     return "KERF FOUND" if proof.coupon_alone else proof.verdict.upper()
@@ -182,11 +198,7 @@ def proof_text(proof: Proof, terminal: Terminal, outcome: Outcome | None = None)
         parts += [heading("Test holes"), *_test_hole_lines(proof)]
     if proof.coupon:
         parts += [heading("Kerf coupon: lines for the job file"), *coupon_lines(proof)]
-        if not proof.coupon.alike:
-            parts.append(
-                "The two rows differ by more than their readings' doubt: the machine burns wider "
-                "along one axis; this is the mean."
-            )
+        parts += list(_about_coupon(proof.coupon))
     parts += [heading("Next"), *next_steps(proof, outcome)]
     if outcome and outcome.written:
         parts += [heading("Written"), *outcome.written]

@@ -159,6 +159,12 @@ METRIC_HOLE_SOURCE = "usual holes for metric rivets (from memory)"
 
 # dash: least and largest hole in thousandths of an inch.
 _HOLE_LIMITS = {"-3": (93, 103)}
+OVERSIZE = 1.2
+"""A hole wider than this, in diameters of the shank, is for a larger rivet: no two neighbours among
+the inch rivets are nearer (5/32 and 3/16 in)."""
+OVERSIZE_SOURCE = (
+    "a hole over 1.2D takes the next size of rivet (common practice, no published source)"
+)
 HOLE_LIMIT_SOURCE = "hole limits: MIL-R-47196A para 3.2.1.3 Table I (read as quoted elsewhere)"
 
 

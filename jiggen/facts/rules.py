@@ -62,6 +62,9 @@ NESTING_SOURCE = (
     "derived geometry: a cone moved out by the skin's thickness, see DEVELOPERS.md, Countersink;"
     " dimpled skin over a countersunk part: Navy training manual 14018 p. 548 (read)"
 )
+COUNTERSUNK_SKIN_SOURCE = (
+    "derived geometry: what the cone of the rivet's head cuts of the wedge below a countersunk skin"
+)
 LAND_SOURCE = "derived geometry: see DEVELOPERS.md, Countersink"
 
 

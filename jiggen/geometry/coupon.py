@@ -11,6 +11,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+MM_PER_INCH = 25.4
+"""Exactly, by the international inch of 1959."""
+
 KERF_MOST = 3.5
 """mm. A wider slot leaves no bar of the coupon standing; common practice, no published source."""
 
@@ -21,6 +24,17 @@ above it is a misread row before it is a machine. Common practice, no published 
 
 LOST_BAR_SHARE = 0.125
 """Share of a bar that a row looks to lose by each cut when one bar of eight is left out."""
+
+KERFS_APART = 2.0
+"""Times that a machine burns or mills wider along one axis than along the other at most; beyond it
+a row is misread. Common practice, no published source."""
+
+KERFS_APART_LEAST = 0.03
+"""mm. Two kerfs that are nearer than this are not asked about, however narrow the narrower one is:
+a knife or a fine beam. Common practice, no published source."""
+
+SLOT_LETTERED = 0.01
+"""mm. A width that is nearer than this to a slot's lettering means it: 0.126 in is 3.2 mm."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,11 +78,11 @@ def kerf_from_fingers(drawn: float, measured: float, cuts: int, standard: float)
 
     Args:
         drawn: length over all fingers on the drawing, cut line to cut line, without kerf
-            correction, mm.
+            correction, mm; as the machine lays it out, where that is known to differ.
         measured: length over all fingers after cutting, mm.
         cuts: cuts between and beside the fingers; n fingers cut out of a sheet have n of them,
             since each loses half a cut on either side.
-        standard: standard uncertainty of the measured length, mm.
+        standard: standard uncertainty of what all cuts took, mm.
 
     Returns:
         The full width of one cut.
@@ -133,7 +147,9 @@ def slot_as_cut(drawn: float, kerf: float) -> float:
     return drawn + kerf
 
 
-def sheet_from_slots(slots: Sequence[float], tightest_passed: float | None, kerf: Found) -> Found:
+def sheet_from_slots(
+    slots: Sequence[float], tightest_passed: float | None, kerf: Found, scale: float = 1.0
+) -> Found:
     """Return the sheet's thickness from the narrowest slot that it enters.
 
     The sheet is no thicker than that slot, and thicker than the next narrower one; in between
@@ -144,6 +160,7 @@ def sheet_from_slots(slots: Sequence[float], tightest_passed: float | None, kerf
         tightest_passed: the narrowest drawn width that the sheet enters by hand, mm; None if
             it enters none.
         kerf: of the same coupon.
+        scale: of the machine along the stair, as a share of what was drawn.
 
     Returns:
         The middle of the bracket; its uncertainty covers the step and the kerf's own doubt.
@@ -157,15 +174,31 @@ def sheet_from_slots(slots: Sequence[float], tightest_passed: float | None, kerf
     steps = sorted(slots)
     if tightest_passed is None:
         raise ValueError("the sheet enters no slot: it is thicker than the widest one")
-    place = next((i for i, s in enumerate(steps) if abs(s - tightest_passed) < 1e-6), None)
+    place = _slot_place(steps, tightest_passed)
     if place is None:
-        said = ", ".join(f"{step:g}" for step in steps)
-        raise ValueError(f"no slot is drawn {tightest_passed:g} mm wide; they are {said}")
+        raise ValueError(_no_such_slot(steps, tightest_passed))
     if place == 0:
         raise ValueError("the sheet enters even the narrowest slot: it is thinner than that")
-    wide, narrow = steps[place], steps[place - 1]
+    wide, narrow = scale * steps[place], scale * steps[place - 1]
     half = (wide - narrow) / 2.0
     return Found(
         value=slot_as_cut((wide + narrow) / 2.0, kerf.value),
         standard=math.hypot(half / math.sqrt(3.0), kerf.standard),
     )
+
+
+def _slot_place(steps: Sequence[float], width: float) -> int | None:
+    return next((i for i, s in enumerate(steps) if abs(s - width) < SLOT_LETTERED), None)
+
+
+def _no_such_slot(steps: Sequence[float], given: float) -> str:
+    """Say which slot may be meant.
+
+    Lettering is in mm whatever the job counts in: no unit stands behind these numbers, since a
+    sentence has its lengths turned into the job's unit.
+    """
+    inches = _slot_place(steps, given * MM_PER_INCH)
+    if inches is not None:
+        return f"slot is in mm, as it is lettered: write {steps[inches]:g} where {given:g} stands"
+    said = ", ".join(f"{step:g}" for step in steps)
+    return f"slot is in mm, as it is lettered: no slot is lettered {given:g}; they are {said}"

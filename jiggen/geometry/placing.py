@@ -46,6 +46,7 @@ def placed(
     """
     lightening = tuple(replace(hole, at=hole.at + shift) for hole in stock.lightening)
     row = np.asarray(stock.holes, dtype=float) + shift
+    spare = _spare(row, part, match)
     numbers = _near_part(part)
     at = np.array([part.holes[n - 1] for n in numbers], dtype=float)
     ends = []
@@ -54,8 +55,13 @@ def placed(
     for number, trim in enumerate(part.trim):
         inward = 1.0 if number == 0 else -1.0
         notches = _notches(lightening, part, trim, inward, part.fairing[number])
-        cut, notch = (at - trim) * inward, _to_holes(at, part.line, [n.hole for n in notches])
-        least = np.minimum(least, np.minimum(cut, notch))
+        half_holes = tuple(hole for hole in spare if abs(hole - trim) < part.drill / 2 - ROUNDING)
+        by_kind = {
+            "cut": (at - trim) * inward,
+            "notch": _to_holes(at, part.line, [n.hole for n in notches]),
+            "half hole": _to_holes(at, part.line, _as_round(half_holes, part)),
+        }
+        least = np.minimum.reduce([least, *by_kind.values()])
         along = trim - shift
         ends.append(
             Cut(
@@ -64,7 +70,8 @@ def placed(
                 on_stock=stock.length - along if turned else along,
                 left=along if number == 0 else stock.length - along,
                 notches=notches,
-                nearest=_least(numbers, part.drill, {"cut": cut, "notch": notch}),
+                nearest=_least(numbers, part.drill, by_kind),
+                half_holes=half_holes,
             )
         )
     return Placement(
@@ -72,7 +79,7 @@ def placed(
         window=window,
         turned=turned,
         offset=_worst_offset(row, part.wanted),
-        spare=_spare(row, part, match),
+        spare=spare,
         lightening=lightening,
         cuts=(ends[0], ends[1]),
         inner=_least(numbers, part.drill, {"lightening hole": to_hole}),
@@ -80,6 +87,11 @@ def placed(
         under_least=_numbers(numbers, least < part.least_edge - ROUNDING),
         under_usual=_numbers(numbers, least < part.usual_edge - ROUNDING),
     )
+
+
+def _as_round(places: Sequence[float], part: Part) -> list[RoundHole]:
+    """Return rivet holes of the stock, by their middles along the part, as round holes."""
+    return [RoundHole(at=at, diameter=part.drill, line=part.line) for at in places]
 
 
 def _near_part(part: Part) -> Array:

@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 
 from jiggen.geometry.distortion import Bar, corner, estimate, printed_length
 from jiggen.geometry.quarrel import (
     ALIKE,
+    SIGHTING,
     SLIP_MARGIN,
     SLIPS,
     Question,
@@ -19,7 +21,9 @@ from jiggen.geometry.quarrel import (
     quarrel,
     say,
     share,
+    sighted,
     slip_of,
+    strangeness,
 )
 
 __all__ = ["SLIPS", "SLIP_MARGIN", "Question", "questions"]
@@ -45,6 +49,13 @@ UNITS = (
 )
 """By what a reading is multiplied to be right, what happened, and the unit to give it in."""
 
+SURELY_OTHER = 0.05
+"""mm: a reading this near to the bar in the other unit is taken for it."""
+
+CLEARLY = 4.0
+"""The other readings tell two bars apart if the chi-squares differ by as much."""
+
+_HALF_INCH, _CENTIMETRE = 12.7, 10.0
 _IN_ONE = {"mm": 1.0, "cm": 10.0, "in": 25.4}
 _TWO_WAYS = math.radians(5.0)
 _PLACES = {"mm": 1, "cm": 2, "in": 3}
@@ -76,8 +87,9 @@ def questions(
     far = [name for name, bar in bars.items() if abs(share(bar) - 1.0) > SCALE_LIMIT]
     if far and not _fitted(bars):
         return _about_far(bars, far, taken)
-    if len(bars) < 2:
-        return ()
+    other = None if finished else _about_other_bar(bars, taken)
+    if other or len(bars) < 2:
+        return (other,) if other else ()
     asked = quarrel(bars, taken)
     return (asked,) if asked else ()
 
@@ -93,6 +105,82 @@ def _fitted(bars: Mapping[str, Bar]) -> bool:
         two_ways
         and max(ratios) / min(ratios) < 1.0 + ALIKE
         and all(abs(ratio - 1.0) <= FIT_LIMIT for ratio in ratios)
+    )
+
+
+def _other_bar(name: str, bar: Bar, margin: float) -> tuple[float, str] | None:
+    """Return the bar in the other unit that a reading is as long as, mm, and as it is said."""
+    own = name.rsplit("/", 1)[-1]
+    if not own.startswith(("bar-x", "bar-y")):
+        return None
+    step = _CENTIMETRE if own.endswith("-in") else _HALF_INCH
+    length = step * round(bar.nominal / step)
+    if abs(bar.measured - length) > margin or abs(length - bar.nominal) <= 2.0 * margin:
+        return None
+    said = f"{length:g} mm bar" if step == _CENTIMETRE else f"{length / 25.4:g} in bar"
+    return length, said
+
+
+def _about_other_bar(bars: Mapping[str, Bar], taken: Taken) -> Question | None:
+    """Ask whether bars were read for those in the other unit, which are drawn beside them.
+
+    The 2 in bar read for the 50 mm one is a sheet that is 1.6 % large: only a length aslant tells
+    the two apart, and that one must not be blamed for it.
+    """
+    margin = SURELY_OTHER + (0.0 if taken.printed else SIGHTING)
+    found = {n: other for n, bar in bars.items() if (other := _other_bar(n, bar, margin))}
+    aslant = sum(not n.rsplit("/", 1)[-1].startswith(("bar-x", "bar-y")) for n in bars)
+    if not found or aslant > 1:  # two that agree outweigh the bars, and `quarrel` says so
+        return None
+    seen = sighted(bars)
+    along = [[name for name in found if f"bar-{axis}" in name] for axis in "xy"]
+    # One of them, all along one axis, or all: a whole sheet of bars would be too many choices.
+    choices = [c for c in (list(found), *along, *([name] for name in found)) if c]
+    costs = [strangeness(_read_as(seen, {n: found[n][0] for n in some})) for some in choices]
+    if min(costs) >= strangeness(seen) + CLEARLY:
+        return None
+    names = choices[costs.index(min(costs))]
+    return Question(
+        readings=tuple(names),
+        likely="swapped",
+        text=_other_bar_words(names, bars, found, taken, aslant=aslant > 0),
+    )
+
+
+def _read_as(bars: Mapping[str, Bar], others: Mapping[str, float]) -> dict[str, Bar]:
+    """Return readings with some taken as those of bars of other lengths along the same line."""
+    return {
+        name: bar
+        if name not in others
+        else replace(bar, vector=(bar.vector[0] * k, bar.vector[1] * k))
+        for name, bar in bars.items()
+        for k in (others.get(name, bar.nominal) / bar.nominal,)
+    }
+
+
+def _other_bar_words(
+    names: list[str],
+    bars: Mapping[str, Bar],
+    found: Mapping[str, tuple[float, str]],
+    taken: Taken,
+    *,
+    aslant: bool,
+) -> str:
+    """Return what to ask about bars that may have been read for others, and what would tell."""
+    given = " and ".join(f"{name} was given as {say(bars[name].measured)}" for name in names)
+    other = " and ".join(dict.fromkeys(found[name][1] for name in names))
+    off = share(bars[names[0]]) - 1.0
+    what = f"came out {abs(off):.1%} {'large' if off > 0 else 'small'}"
+    was = "was that bar" if len(names) == 1 else "were those bars"
+    if aslant:
+        todo = "measure the bars again, each by its own letters"
+    else:
+        more = "both diagonals" if taken.printed else "from bar to bar"
+        todo = f"measure {more} too, or write each reading on the line of its own bar"
+    thing = "page" if taken.printed else "sheet"
+    return (
+        f"{given}: that is the length of the {other}; {was} read, or is it a {thing} that {what}? "
+        f"To tell, {todo}"
     )
 
 

@@ -186,6 +186,8 @@ def _rank(one: Placement) -> tuple[float, ...]:
         len(one.opened),
         len(one.under_least),
         len(one.open_notches),
+        # Worse than a whole one: no rivet fills it, and a crack starts at a cut edge.
+        len(one.half_holes),
         len(one.spare),
         len(one.under_usual),
         len(one.notches),

@@ -170,7 +170,7 @@ class Ligament:
         number: of the rivet hole, from 1.
         edge_distance: from its middle to the edge, mm; negative where the edge is past it.
         metal: from its edge to that edge, mm; 0 or less where they run into one another.
-        to: ``cut``, ``notch`` or ``lightening hole``.
+        to: ``cut``, ``notch``, ``half hole`` (see `Cut.half_holes`) or ``lightening hole``.
     """
 
     number: int
@@ -190,6 +190,8 @@ class Cut:
         left: what is left of the stock beyond it, mm.
         notches: left by lightening holes that the cut passes.
         nearest: the rivet hole with the least metal to this end, or None.
+        half_holes: rivet holes of the stock that the cut passes and no hole of the skins covers,
+            their middles along the part, mm.
     """
 
     end: str
@@ -198,6 +200,7 @@ class Cut:
     left: float
     notches: tuple[Notch, ...]
     nearest: Ligament | None
+    half_holes: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -240,6 +243,11 @@ class Placement:
     def open_notches(self) -> tuple[Notch, ...]:
         """Return the notches that no fairing hides."""
         return tuple(notch for notch in self.notches if not notch.hidden)
+
+    @property
+    def half_holes(self) -> tuple[float, ...]:
+        """Return the rivet holes of the stock that the cuts of both ends pass, mm."""
+        return (*self.cuts[0].half_holes, *self.cuts[1].half_holes)
 
     def to_lightening(self, cut: Cut, depth: float | None) -> float | None:
         """Return the metal between a cut and the nearest lightening hole that it does not pass, mm.

@@ -26,13 +26,14 @@ CORNER_HEIGHT, CRADLE_HEIGHT = 52.0, 50.0
 _Flat = Sequence[tuple[float, float]]
 
 
-def corner_sketch(width: float) -> Strip:
+def corner_sketch(width: float, seen_from: str = "hole 1") -> Strip:
     """Draw stop, cheek and cross plate on the skin, the bit in their corner.
 
-    Seen from hole 1 on side A, forward to the right; on side B its mirror image.
+    Seen from the right end of side A, forward to the right; on side B its mirror image.
 
     Args:
         width: of the page's room, mm.
+        seen_from: what the hole at that end is called.
 
     Returns:
         The sketch, `CORNER_HEIGHT` high, its left end at x = 0.
@@ -78,7 +79,7 @@ def corner_sketch(width: float) -> Strip:
         marks,
         (
             "Corner guide, not to scale",
-            "Seen from the end of hole 1.",
+            f"Seen from the end of {seen_from}.",
             "Stop and cheek are glued back to back; the bit lies in the corner that they make.",
             "The cross plate goes over both from below and stands along the row of holes.",
             "All three bases rest on the skin, forward of the hole.",

@@ -39,6 +39,7 @@ from jiggen.jigs.block_lettering import Words, half_lettering, solid_lettering
 from jiggen.jigs.lamination import SOLID_LAYERS, Lamination, laminate, stack_of
 from jiggen.jigs.pins import room_between
 from jiggen.jigs.profile import LEDGE_HEIGHT, PAD, PAD_CLEAR, WALL, BlockSizes, Profile
+from jiggen.units import INCH
 
 #: mm. Depth and half width of the notch that shows the axis at the base.
 NOTCH = 2.5
@@ -87,7 +88,8 @@ def build_block(
         DoesNotFit: the bore leaves no wall, or the block does not fit between the pins.
     """
     layers = laminate(sizes.bore, sizes.stock, sizes.fit)
-    _refuse_impossible(sizes, layers, pitch)
+    _refuse_impossible(sizes, layers)
+    _refuse_thick(sizes, layers, pitch)
     profile = Profile(angle, sizes, pad_places(angle, sizes)[0] if on_pads else None)
     place = Affine.mirror_x() if mirrored else Affine()
     words = Words(
@@ -125,7 +127,7 @@ def pad_places(angle: float, sizes: BlockSizes) -> tuple[float, float]:
     return start, Profile(angle, sizes).base_end.x
 
 
-def _refuse_impossible(sizes: BlockSizes, layers: Lamination, pitch: float | None) -> None:
+def _refuse_impossible(sizes: BlockSizes, layers: Lamination) -> None:
     wall = sizes.length / 2 - layers.channel / 2
     least = 2 * (2 * WALL + sizes.dowel) + layers.channel
     if wall < 2 * WALL + sizes.dowel:
@@ -151,6 +153,10 @@ def _refuse_impossible(sizes: BlockSizes, layers: Lamination, pitch: float | Non
             given=f"{sizes.inside:g} mm",
             remedy=f"less than block.bore, {sizes.bore:g} mm",
         )
+
+
+def _refuse_thick(sizes: BlockSizes, layers: Lamination, pitch: float | None) -> None:
+    """Refuse a block that is too thick for the pins beside it, with the sheet that would do."""
     if pitch is None:
         return
     thick = layers.layers * sizes.stock
@@ -161,8 +167,19 @@ def _refuse_impossible(sizes: BlockSizes, layers: Lamination, pitch: float | Non
             f"pins of {sizes.pin:g} mm at a pitch of {pitch:g} mm, which leave {room:.1f} mm",
             key="cut.sheet",
             given=f"{sizes.stock:g} mm",
-            remedy="use thinner sheet, a smaller bushing, or pin every other hole",
+            remedy=_thinner(sizes, room) or "leave out the block: an angle guide goes between them",
         )
+
+
+def _thinner(sizes: BlockSizes, room: float) -> str:
+    """Say which sheet makes a block that goes into `room` mm; empty where none does."""
+    for tenth in range(math.floor(10 * sizes.stock), 5, -1):
+        # Told in inches it may be rounded up by half a thousandth.
+        sheets = (tenth / 10, tenth / 10 + 0.0005 * INCH)
+        if all(laminate(sizes.bore, s, sizes.fit).layers * s <= room for s in sheets):
+            bushing = "" if sizes.inside is None else ", or a smaller bushing"
+            return f"sheet {tenth / 10:g} mm thick would do{bushing}"
+    return ""
 
 
 def _solid(

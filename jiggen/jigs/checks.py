@@ -5,11 +5,13 @@ The checks of a jig are loaded with it, where one of its pieces is made.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from importlib import import_module
 
 from jiggen.drawing.piece import Piece
+from jiggen.jigs.plan import IF_IT_FITS, left_out
 from jiggen.solution import Check, Solution
+from jiggen.units import in_units
 
 #: Which kinds of piece a check is about, its module, and its name there.
 CHECKS = (
@@ -21,15 +23,18 @@ CHECKS = (
 )
 
 
-def jig_checks(solution: Solution, pieces: Iterable[Piece]) -> tuple[Check, ...]:
-    """Return the checks of the jigs that are made.
+def jig_checks(
+    solution: Solution, pieces: Iterable[Piece], only: Sequence[str] = ()
+) -> tuple[Check, ...]:
+    """Return the checks of the jigs that are made, and of those that are left out.
 
     Args:
         solution: the solved job.
         pieces: what is made of it.
+        only: the kinds or names that were asked for; empty for all that the job needs.
     """
     made = {piece.kind for piece in pieces}
-    found: list[Check] = []
+    found: list[Check] = [] if only or made >= set(IF_IT_FITS) else list(_left_out(solution))
     for kinds, module, name in CHECKS:
         if kinds & made:
             check: Callable[[Solution], tuple[Check, ...]] = getattr(
@@ -37,3 +42,20 @@ def jig_checks(solution: Solution, pieces: Iterable[Piece]) -> tuple[Check, ...]
             )
             found += check(solution)
     return tuple(found)
+
+
+def _left_out(solution: Solution) -> tuple[Check, ...]:
+    """Return a warning for each jig that does not fit and that nobody asked for by name."""
+    return tuple(
+        Check(
+            name=kind,
+            status="warn",
+            value=None,
+            limit=None,
+            unit="",
+            why=f"no {kind} is drawn: "
+            + in_units(f"{trouble.problem}; {trouble.remedy} ({trouble.key})", solution.job.units),
+            source="derived: its size against the room that the job leaves it",
+        )
+        for kind, trouble in left_out(solution).items()
+    )

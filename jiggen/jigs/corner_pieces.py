@@ -13,8 +13,11 @@ from jiggen.jigs.corner_plates import CornerSizes, Standing
 from jiggen.jigs.stand import (
     Stand,
     bit_reach,
+    edge_ends,
+    hole_1_left,
     is_curved,
     say_short,
+    short_sides,
     smallest_pitch,
     stands,
 )
@@ -239,7 +242,9 @@ def _on_skin(
         allowed = allow.angle if thick is None else math.atan2(allow.drift, thick)
         off = hole.angles.skin(guide.side) - (math.pi / 2 - guide.angle)
         left.append(left_over(allowed, math.hypot(off, own - middle)))
-    return math.tan(middle), min(left)
+    # A rise away from hole 1 is one toward the stop's face where the plates stand turned about.
+    turned = -1.0 if hole_1_left(solution.job) else 1.0
+    return turned * math.tan(middle), min(left)
 
 
 def _lean(hole: HoleResult, guide: GuideResult) -> float:
@@ -282,22 +287,23 @@ def _standing(solution: Solution, one: _Corner) -> Standing:
 def _labels(solution: Solution, stand: Stand, side_name: str, holes: str) -> CornerLabels:
     job = solution.job
     assert job.holes is not None
+    right, left = edge_ends(job)
     if stand.side == "ab":
         # On side B the whole guide is turned end for end, so its faces change places.
-        a, b = job.sides
+        a, b = short_sides(job.sides)
         faces = (
-            f"on {a}: this face to hole 1; on {b}: to the last hole",
-            f"on {a}: this face to the last hole; on {b}: to hole 1",
+            f"on {a}: this face to {right}; on {b}: to {left}",
+            f"on {a}: this face to {left}; on {b}: to {right}",
             "this face to the TE, the stop on the side of its arrow",
         )
         ends = ("STOP", "CHEEK")
     else:
         faces = (
-            "this face to hole 1",
-            "this face to the last hole",
-            "this face to the TE, the stop on the side of hole 1",
+            f"this face to {right}",
+            f"this face to {left}",
+            f"this face to the TE, the stop on the side of {right}",
         )
-        ends = ("HOLE 1", "LAST HOLE")
+        ends = (right.removeprefix("the ").upper(), left.removeprefix("the ").upper())
     extra = [f"for drill {job.holes.drill_name}"]
     reach = bit_reach(solution, _sizes(solution).height)
     if reach is not None:

@@ -40,7 +40,7 @@ def detail_strips(
     return (
         *_block_lines(solution, pieces, setting),
         *_cradle_lines(solution, pieces, setting),
-        *_sketches(pieces, setting),
+        *_sketches(solution, pieces, setting),
         *_size_tables(solution, [p for p in pieces if p.for_print], setting),
         *_page_lines(pages, setting),
         *_check_lines(solution, checks, setting),
@@ -122,15 +122,17 @@ def _cradle_lines(
     return (heading("Cradles"), *(strip for text in words for strip in setting.paragraph(text)))
 
 
-def _sketches(pieces: Sequence[Piece], setting: Setting) -> tuple[Strip, ...]:
+def _sketches(solution: Solution, pieces: Sequence[Piece], setting: Setting) -> tuple[Strip, ...]:
     """Draw how the plates of a corner guide and of a cradle of ribs go together."""
     if not any(piece.kind in ("corner", "cradle") for piece in pieces):
         return ()
     from jiggen.jigs.assembly import corner_sketch, cradle_sketch
+    from jiggen.jigs.stand import edge_ends
 
     found: list[Strip] = []
     if any(piece.kind == "corner" for piece in pieces):
-        found += [heading("Corner guide, put together"), corner_sketch(setting.width)]
+        sketch = corner_sketch(setting.width, edge_ends(solution.job)[0])
+        found += [heading("Corner guide, put together"), sketch]
     if any(piece.kind == "cradle" and piece.name.endswith("-rib") for piece in pieces):
         found += [heading("Cradle, put together"), cradle_sketch(setting.width)]
     return tuple(found)

@@ -26,6 +26,7 @@ This module has what both builds share: sizes, places along the seat, refusals a
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -34,7 +35,7 @@ from jiggen.drawing.bars import bar_pair
 from jiggen.drawing.labels import Line, wrapped
 from jiggen.drawing.piece import CheckDimension
 from jiggen.drawing.shapes import Anchor, Bounds, Mark, Op, Text
-from jiggen.errors import DoesNotFit
+from jiggen.errors import DoesNotFit, refuse_together
 
 #: mm of body aft of the fence: it must not lean when the wedge is pushed against it.
 BEHIND = 26.0
@@ -238,9 +239,14 @@ def refuse_impossible(sizes: CradleSizes, least_front: float, seat_from: float) 
             remedy=f"{math.degrees(STEEPEST):g} deg or less; lay the other face down, or hold the "
             "wedge in a tilting vice",
         )
+    refuse_together(list(_misfits(sizes, least_front, seat_from)))
+
+
+def _misfits(sizes: CradleSizes, least_front: float, seat_from: float) -> Iterator[DoesNotFit]:
+    """Return each size that leaves no cradle, see `refuse_impossible`."""
     strip = sizes.slot[0] - seat_from
     if strip < STRIP:
-        raise DoesNotFit(
+        yield DoesNotFit(
             f"a slot for drill {sizes.drill:g} mm leaves {max(strip, 0.0):.1f} mm of seat at the "
             "fence, too little to carry the edge",
             key="holes.line",
@@ -249,7 +255,7 @@ def refuse_impossible(sizes: CradleSizes, least_front: float, seat_from: float) 
             "leaves more of its seat",
         )
     if sizes.fence < FENCE_LEAST:
-        raise DoesNotFit(
+        yield DoesNotFit(
             "so low a fence does not hold the edge",
             key="cradle.fence",
             given=f"{sizes.fence:g} mm",
@@ -257,7 +263,7 @@ def refuse_impossible(sizes: CradleSizes, least_front: float, seat_from: float) 
         )
     front = min(sizes.above(0.0), sizes.above(sizes.depth))
     if front < least_front:
-        raise DoesNotFit(
+        yield DoesNotFit(
             f"the seat is {front:.1f} mm above the table at its lowest, too low for a clamp and "
             "for swarf",
             key="cradle.height",

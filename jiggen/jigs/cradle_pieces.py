@@ -9,11 +9,19 @@ from dataclasses import replace
 from jiggen.drawing.page import page_room
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Bounds
-from jiggen.errors import DoesNotFit
+from jiggen.errors import DoesNotFit, refuse_together
 from jiggen.jigs.cradle import CradleLabels, CradleSizes, low_fence
 from jiggen.jigs.cradle_layers import build_layers
 from jiggen.jigs.cradle_ribs import build_ribs
-from jiggen.jigs.cradle_set import SIDES, Cradle, common_sizes, cradles, hole_line, lying
+from jiggen.jigs.cradle_set import (
+    SIDES,
+    Cradle,
+    common_sizes,
+    cradles,
+    enough_error,
+    hole_line,
+    lying,
+)
 from jiggen.jigs.stand import say_short
 from jiggen.job.edge import CradleInput
 from jiggen.solution import Check, Solution
@@ -50,15 +58,12 @@ def cradle_pieces(solution: Solution) -> list[Piece]:
         DoesNotFit: no holes, a curved skin, a taper or a lean beyond the allowed error, or sizes
             that leave no cradle.
     """
-    asked, found = solution.job.cradle or CradleInput(), cradles(solution)
-    build = build_ribs if asked.build == "ribs" else build_layers
-    # The steepest first: what is said to be enough for it is enough for all.
-    built = {
-        cradle.label: build(
-            f"cradle-{cradle.label}", _sizes(solution, cradle), _labels(solution, cradle)
-        )
-        for cradle in sorted(found, key=lambda one: -abs(one.seat))
-    }
+    try:
+        found = cradles(solution)
+    except DoesNotFit as twisted:
+        refuse_together([twisted, *_refused_next(solution, twisted)])
+        raise
+    built = _built(solution, found)
     return [
         replace(
             piece,
@@ -70,6 +75,39 @@ def cradle_pieces(solution: Solution) -> list[Piece]:
         for cradle in found
         for number, piece in enumerate(built[cradle.label])
     ]
+
+
+def _built(solution: Solution, found: Sequence[Cradle]) -> dict[str, tuple[Piece, ...]]:
+    """Return the pieces of each cradle by its label; what refuses them is told all at once."""
+    asked = solution.job.cradle or CradleInput()
+    build = build_ribs if asked.build == "ribs" else build_layers
+    built: dict[str, tuple[Piece, ...]] = {}
+    refused: dict[str, DoesNotFit] = {}
+    # The steepest first: what is said to be enough for it is enough for all.
+    for cradle in sorted(found, key=lambda one: -abs(one.seat)):
+        name = f"cradle-{cradle.label}"
+        try:
+            built[cradle.label] = build(name, _sizes(solution, cradle), _labels(solution, cradle))
+        except DoesNotFit as trouble:
+            for one in (trouble, *trouble.others):
+                refused.setdefault(one.key, one)
+            trouble.others = ()
+    refuse_together(list(refused.values()))
+    return built
+
+
+def _refused_next(solution: Solution, twisted: DoesNotFit) -> tuple[DoesNotFit, ...]:
+    """Return what would be refused once the face is allowed its twist: it is told with it."""
+    if twisted.key not in ("cradle.holes", "cradle.error"):
+        return ()
+    asked = solution.job.cradle or CradleInput()
+    allowed = replace(asked, error=enough_error(solution))
+    then = replace(solution, job=replace(solution.job, cradle=allowed))
+    try:
+        _built(then, cradles(then))
+    except DoesNotFit as trouble:
+        return (trouble, *trouble.others)
+    return ()
 
 
 def cradle_checks(solution: Solution) -> tuple[Check, ...]:

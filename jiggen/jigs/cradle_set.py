@@ -19,14 +19,19 @@ from jiggen.geometry.frame import Side
 from jiggen.geometry.guideset import guide_set
 from jiggen.geometry.seat import left_by_lean, off_level, seated_angle
 from jiggen.jigs.cradle import CradleSizes, seat_depth
+from jiggen.jigs.cradle_seat import (
+    CUT_SHARE,
+    Slopes,
+    hundredths,
+    least_error,
+    seat_range,
+    suits,
+)
 from jiggen.jigs.stand import is_curved
-from jiggen.job.edge import CradleInput
+from jiggen.job.edge import CRADLE_ERROR_MOST, CradleInput
 from jiggen.job.model import HolesInput
 from jiggen.solution import SAME_SHAPE, Solution
 
-#: Share of the allowed error that is left to the saw and to the calliper; common practice, no
-#: published source.
-CUT_SHARE = 1.0 / 3.0
 #: The skin that lies down: side B first, since side A is drilled and sunk first.
 SIDES: tuple[Side, Side] = ("b", "a")
 #: mm. Pitches that differ by less are even: well inside the slot's own spare.
@@ -71,9 +76,7 @@ class _Stand:
 
     first: int
     last: int
-    low: float
-    high: float
-    slopes: tuple[tuple[float, float], ...]
+    slopes: Slopes
     known: bool
     upper: float
 
@@ -92,12 +95,10 @@ def cradles(solution: Solution) -> tuple[Cradle, ...]:
         DoesNotFit: see `cradle_pieces`.
     """
     asked, holes = solution.job.cradle or CradleInput(), hole_line(solution)
-    groups = _groups(solution, asked.holes)
-    down: dict[Side, list[_Stand]] = {}
     for side in SIDES:
         _refuse_curved(solution, side)
-        down[side] = [_stand(solution, side, group, asked, holes) for group in groups]
-    _refuse_taper(solution, down, asked)
+    down = _lying_down(solution, asked, holes)
+    _refuse_twist(solution, down, asked, holes)
     on_b, on_a = (_set(side, down[side], asked.error) for side in SIDES)
     if len(on_a) == len(on_b) and all(_alike(a, b) for a, b in zip(on_a, on_b, strict=True)):
         return tuple(
@@ -111,6 +112,16 @@ def cradles(solution: Solution) -> tuple[Cradle, ...]:
             for a, b in zip(on_a, on_b, strict=True)
         )
     return (*on_b, *on_a)
+
+
+def enough_error(solution: Solution) -> float:
+    """Return the least `cradle.error` with which the job's cradles hold the wedge, radians.
+
+    Args:
+        solution: the solved job; flat skins.
+    """
+    asked, holes = solution.job.cradle or CradleInput(), hole_line(solution)
+    return hundredths(least_error(_faces(_lying_down(solution, asked, holes))))
 
 
 def common_sizes(solution: Solution, asked: CradleInput, holes: HolesInput) -> CradleSizes:
@@ -205,9 +216,10 @@ def _set(side: Side, stands: list[_Stand], error: float) -> tuple[Cradle, ...]:
         for slope in stand.slopes
     ):
         return ()
+    accepted = [seat_range(stand.slopes, error) or (0.0, 0.0) for stand in stands]
     runs = guide_set(
-        [(stand.low + stand.high) / 2 for stand in stands],
-        [(stand.high - stand.low) / 2 for stand in stands],
+        [(low + high) / 2 for low, high in accepted],
+        [(high - low) / 2 for low, high in accepted],
         np.full(len(stands), math.nan),
     )
     return tuple(
@@ -230,7 +242,7 @@ def _groups(solution: Solution, most: int) -> list[tuple[int, int]]:
 def _stand(
     solution: Solution, side: Side, group: tuple[int, int], asked: CradleInput, holes: HolesInput
 ) -> _Stand:
-    """Return which seat angles a stand accepts: all of the face on it counts."""
+    """Return a stand with all of the face that lies on it."""
     end = common_sizes(solution, asked, holes).end
     y0, y1 = (holes.positions[k] for k in group)
     faces = solution.wedge.faces_at(np.linspace(y0 - end, y1 + end, LOOKS).tolist(), holes.line)
@@ -240,54 +252,78 @@ def _stand(
         faces.slope_b if side == "a" else faces.slope_a, 0.0
     )
     slopes = tuple(zip(slope.tolist(), np.nan_to_num(along).tolist(), strict=True))
-    allowed = (1 - CUT_SHARE) * asked.error
-    left = [left_by_lean(s, allowed) for _, s in slopes]
-    lean = max(abs(math.atan(s)) for _, s in slopes)
-    if any(one is None for one in left):
-        raise DoesNotFit(
-            f"the {lying(solution, side)} skin leans {math.degrees(lean):.2f} deg along the edge, "
-            "more than a seat that is level along the edge may leave",
-            key="cradle.error",
-            given=f"{math.degrees(asked.error):g} deg, of which two thirds are for the wedge",
-            remedy=f"{_up(lean / (1 - CUT_SHARE))} deg or more, or shim one end of the wedge",
-        )
-    ranges = [(seated_angle(*s), d or 0.0) for s, d in zip(slopes, left, strict=True)]
-    low, high = max(g - d for g, d in ranges), min(g + d for g, d in ranges)
     numbers = [h.number for h in solution.holes[group[0] : group[1] + 1] if h.drill_now]
     return _Stand(
         first=numbers[0],
         last=numbers[-1],
-        low=low,
-        high=high,
         slopes=slopes,
         known=bool(np.isfinite(along).all()),
         upper=float(rise.min()),
     )
 
 
-def _refuse_taper(solution: Solution, down: dict[Side, list[_Stand]], asked: CradleInput) -> None:
-    """Refuse a face that changes so much under one cradle that no seat suits all of it."""
-    short, side, worst = max(
-        ((stand.low - stand.high, side, stand) for side in SIDES for stand in down[side]),
-        key=lambda row: row[0],
-        default=(0.0, "b", None),
-    )
-    if worst is None or short <= 0.0:
+def _lying_down(
+    solution: Solution, asked: CradleInput, holes: HolesInput
+) -> dict[Side, list[_Stand]]:
+    """Return the stands of either face."""
+    groups = _groups(solution, asked.holes)
+    return {side: [_stand(solution, side, one, asked, holes) for one in groups] for side in SIDES}
+
+
+def _faces(down: dict[Side, list[_Stand]]) -> list[Slopes]:
+    return [stand.slopes for side in SIDES for stand in down[side]]
+
+
+def _refuse_twist(
+    solution: Solution, down: dict[Side, list[_Stand]], asked: CradleInput, holes: HolesInput
+) -> None:
+    """Refuse a face that leans, or changes under one cradle, so much that no seat suits it."""
+    faces = _faces(down)
+    if all(suits(slopes, asked.error) for slopes in faces):
         return
-    seats = [seated_angle(*slope) for slope in worst.slopes]
-    enough = asked.error + short / 2 / (1 - CUT_SHARE)
+    lean, side = max(
+        (max(abs(math.atan(along)) for _, along in stand.slopes), side)
+        for side in SIDES
+        for stand in down[side]
+    )
+    leans = lean > (1 - CUT_SHARE) * asked.error
+    change, changing = max(
+        (max(seats) - min(seats), side)
+        for side in SIDES
+        for stand in down[side]
+        for seats in [[seated_angle(*slope) for slope in stand.slopes]]
+    )
+    problem = (
+        f"the {lying(solution, side)} skin leans {math.degrees(lean):.2f} deg along the edge, "
+        "more than a seat that is level along the edge may leave"
+        if leans
+        else f"under one cradle the {lying(solution, changing)} skin angle changes by "
+        f"{math.degrees(change):.2f} deg"
+    )
+    enough, fewer = least_error(faces), _fewer(solution, asked, holes)
+    most = hundredths(enough) <= CRADLE_ERROR_MOST
+    ways = [
+        *([f"{fewer} hole{'s' if fewer > 1 else ''}"] if fewer else []),
+        *([f"a cradle.error of {enough / 100:.2f} deg"] if most else []),
+        *(["shim one end of the wedge" if leans else "leave out [cradle]"] if not most else []),
+    ]
     raise DoesNotFit(
-        f"under one cradle the {lying(solution, side)} skin angle changes by "
-        f"{math.degrees(max(seats) - min(seats)):.2f} deg",
-        key="cradle.holes",
-        given=str(asked.holes),
-        remedy=f"fewer holes, or a cradle.error of {_up(enough)} deg",
+        problem,
+        key="cradle.holes" if fewer else "cradle.error",
+        given=str(asked.holes)
+        if fewer
+        else f"{math.degrees(asked.error):g} deg, of which two thirds are for the wedge",
+        remedy=", or ".join(ways),
     )
 
 
-def _up(angle: float) -> str:
-    """Say an angle in degrees, rounded up to a hundredth."""
-    return f"{math.ceil(math.degrees(angle) * 100 - 1e-9) / 100:.2f}"
+def _fewer(solution: Solution, asked: CradleInput, holes: HolesInput) -> int:
+    """Return the most holes at a time, fewer than were asked for, that a seat suits; 0 for none."""
+    for count in range(min(asked.holes, len(holes.positions)) - 1, 0, -1):
+        down = _lying_down(solution, replace(asked, holes=count), holes)
+        if all(suits(slopes, asked.error) for slopes in _faces(down)):
+            return count
+    return 0
 
 
 def _cradle(side: Side, number: int, seat: float, stands: list[_Stand], error: float) -> Cradle:

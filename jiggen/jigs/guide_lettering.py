@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.bars import bar_pair, pair_room
 from jiggen.drawing.labels import (
+    SMALLEST,
     Line,
     along_edge,
     block_arrow,
@@ -70,7 +71,7 @@ def lettering(corner: Corner, labels: GuideLabels, box: Bounds, place: Affine) -
     """Return the name block, and the arrows FORWARD and TE in the base row."""
     lines = [
         Line(text=f"{corner.angle:.2f}°  {labels.title}", height=4.6, bold=True),
-        Line(text=f"{labels.side}, {labels.holes}", height=3.2),
+        *_served(labels, box.width),
         *wrapped(labels.job, 2.6, box.width),
         Line(text=labels.face, height=2.3),
         *(line for text in labels.extra for line in wrapped(text, 2.1, box.width)),
@@ -107,6 +108,15 @@ def lettering(corner: Corner, labels: GuideLabels, box: Bounds, place: Affine) -
         *named_arrow(left.moved(place), "TE", height, points_right=not forward_right),
         *named_arrow(right.moved(place), "FORWARD", height, points_right=forward_right),
     )
+
+
+def _served(labels: GuideLabels, width: float) -> list[Line]:
+    """Return side and holes: on one line where that is read at arm's length, else on two."""
+    whole = Line(text=f"{labels.side}, {labels.holes}", height=3.2)
+    if fitted_height(whole, width) >= SMALLEST:
+        return [whole]
+    # A stroke is taller than a letter, and would reach into the row above.
+    return [Line(text=text, height=3.2) for text in (labels.side, labels.holes.replace("/", "+"))]
 
 
 def named_arrow(box: Bounds, name: str, height: float, *, points_right: bool) -> tuple[Mark, ...]:

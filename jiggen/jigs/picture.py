@@ -10,7 +10,7 @@ from jiggen.drawing.lettering import text_width
 from jiggen.drawing.shapes import Anchor, Edge, Mark, Op, Path, Text
 from jiggen.drawing.table import BODY, Strip, paragraph
 from jiggen.geometry.frame import Side
-from jiggen.jigs.stand import is_curved, section_at
+from jiggen.jigs.stand import edge_ends, is_curved, section_at
 from jiggen.solution import AnglesAt, Solution
 from jiggen.units import say_length
 
@@ -240,7 +240,8 @@ class _Picture:
         """Say what is shown, at which scale."""
         units = self.solution.job.units
         where = f"hole {self.number}" if self.number is not None else "first station"
-        words = f"Section at {where}, scale {self.scale:g}:1, seen from hole 1."
+        seen_from, _ = edge_ends(self.solution.job)
+        words = f"Section at {where}, scale {self.scale:g}:1, seen from {seen_from}."
         if self.thickness is not None:
             words += f" Wedge {say_length(self.thickness, units)} thick at the hole"
             if self.grip is not None:

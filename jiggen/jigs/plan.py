@@ -5,12 +5,13 @@ A section of the job file asks for its jig; so does the jig's name after ``--onl
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping
+from contextlib import suppress
 from functools import partial
 from importlib import import_module
 
 from jiggen.drawing.piece import Piece
-from jiggen.errors import DoesNotFit
+from jiggen.errors import DoesNotFit, refuse_together
 from jiggen.jigs.stand import Stand, stands
 from jiggen.jigs.stand_pieces import block_pieces, foot_pieces, guide_pieces, wrap_pieces
 from jiggen.solution import Solution
@@ -37,6 +38,11 @@ ASKED_FOR = {
     "strip": "strip",
     "trim": "stock",
 }
+#: Kinds that a guide can do without: where one does not fit, and nobody asked for it, the rest of
+#: the job is drawn, and a check says why it is left out.
+IF_IT_FITS = ("block", "wrap")
+#: Kinds of which each belongs to a guide, and bears its name.
+OF_A_GUIDE = ("guide", "block", "wrap", "corner")
 #: Kinds whose pieces are parts of one jig: the jig's name asks for all of them.
 IN_PARTS = ("block", "corner", "cradle")
 #: The kinds of piece, in the order in which they are made.
@@ -58,9 +64,10 @@ def build_pieces(solution: Solution, only: tuple[str, ...] = ()) -> tuple[Piece,
             piece has.
     """
     some = stands(solution)
-    pieces = _all_made(_makers(solution, some, only))
-    for name in only:
-        if not any(_is_called(p, name) for p in pieces):
+    pieces = _all_made(solution, _makers(solution, some, only), rest=not only)
+    called = {name: (name, _of_twin(some, name)) for name in only}
+    for name, either in called.items():
+        if not any(_is_called(p, one) for p in pieces for one in either):
             if name in KINDS:
                 raise DoesNotFit(
                     f"no {name} piece can be made for this job",
@@ -74,22 +81,59 @@ def build_pieces(solution: Solution, only: tuple[str, ...] = ()) -> tuple[Piece,
                 given=repr(name),
                 remedy=f"known are {', '.join(_known(solution, some, only))}",
             )
-    return tuple(p for p in pieces if not only or any(_is_called(p, name) for name in only))
+    wanted = [one for either in called.values() for one in either]
+    return tuple(p for p in pieces if not only or any(_is_called(p, one) for one in wanted))
+
+
+def left_out(solution: Solution) -> dict[str, DoesNotFit]:
+    """Return why a jig that the job does not ask for by name is left out, by its kind.
+
+    Args:
+        solution: the solved job.
+    """
+    some, why = stands(solution), {}
+    for kind in IF_IT_FITS:
+        if _may_be_left_out(solution, kind):
+            try:
+                ALWAYS[kind](solution, some)
+            except DoesNotFit as trouble:
+                why[kind] = trouble
+    return why
+
+
+def _may_be_left_out(solution: Solution, kind: str) -> bool:
+    return kind in IF_IT_FITS and not (kind == "block" and solution.job.block.asked)
 
 
 def _makers(
     solution: Solution, some: tuple[Stand, ...], only: tuple[str, ...]
-) -> list[Callable[[], list[Piece]]]:
-    """Return what makes the pieces that are wanted, one a kind."""
-    found: list[Callable[[], list[Piece]]] = []
+) -> dict[str, Callable[[], list[Piece]]]:
+    """Return what makes the pieces that are wanted, by their kind."""
+    found: dict[str, Callable[[], list[Piece]]] = {}
     for kind, stand_maker in ALWAYS.items():
         if not only or _asks_for(kind, only):
-            found.append(partial(stand_maker, solution, some))
-    for kind, section in ASKED_FOR.items():
-        in_job = bool(section) and getattr(solution.job, section) is not None
-        if (in_job and not only) or _asks_for(kind, only):
-            found.append(partial(_maker(kind), solution))
+            found[kind] = partial(stand_maker, solution, some)
+    for kind in ASKED_FOR:
+        if (not only and _in_job(solution, kind)) or _asks_for(kind, only):
+            found[kind] = partial(_maker(kind), solution)
     return found
+
+
+def _in_job(solution: Solution, kind: str) -> bool:
+    """Return whether a section of the job asks for a kind."""
+    section = ASKED_FOR[kind]
+    return bool(section) and getattr(solution.job, section) is not None
+
+
+def _of_twin(some: tuple[Stand, ...], name: str) -> str:
+    """Return the name of the piece that serves both sides where `name` is that of one side's."""
+    kind, _, rest = name.partition("-")
+    for stand in some:
+        for guide in stand.guides:
+            own, _, part = rest.partition("-")
+            if kind in OF_A_GUIDE and own == guide.name != stand.label:
+                return "-".join([kind, stand.label, *([part] if part else [])])
+    return name
 
 
 def _maker(kind: str) -> Maker:
@@ -99,20 +143,42 @@ def _maker(kind: str) -> Maker:
     return made
 
 
-def _all_made(makers: Sequence[Callable[[], list[Piece]]]) -> list[Piece]:
-    """Return every piece; what cannot be made is told all at once, not one a run."""
+def _all_made(
+    solution: Solution, makers: Mapping[str, Callable[[], list[Piece]]], *, rest: bool
+) -> list[Piece]:
+    """Return every piece; what cannot be made is told all at once, not one a run.
+
+    Args:
+        solution: the solved job.
+        makers: what makes the pieces, by their kind.
+        rest: whether all that the job needs is made, and not what was asked for by name.
+    """
     pieces: list[Piece] = []
-    refused: list[DoesNotFit] = []
-    for maker in makers:
+    refused: dict[str, DoesNotFit] = {}
+    for kind, maker in makers.items():
         try:
             pieces += maker()
         except DoesNotFit as trouble:
-            if str(trouble) not in map(str, refused):
-                refused.append(trouble)
-    if refused:
-        refused[0].others = tuple(refused[1:])
-        raise refused[0]
+            if not (rest and _may_be_left_out(solution, kind)):
+                refused[kind] = trouble
+    without = ",".join(kind for kind in makers if kind not in refused)
+    refuse_together(
+        [
+            _says_how_without(trouble, without) if rest and kind in IF_IT_FITS else trouble
+            for kind, trouble in refused.items()
+        ]
+    )
     return pieces
+
+
+def _says_how_without(trouble: DoesNotFit, kinds: str) -> DoesNotFit:
+    """Return a refusal that tells how the rest of the job is drawn all the same."""
+    return DoesNotFit(
+        trouble.problem,
+        key=trouble.key,
+        given=trouble.given,
+        remedy="; ".join([*filter(None, [trouble.remedy]), f"--only {kinds} draws the rest"]),
+    )
 
 
 def _asks_for(kind: str, only: tuple[str, ...]) -> bool:
@@ -129,6 +195,10 @@ def _is_called(piece: Piece, name: str) -> bool:
 
 def _known(solution: Solution, some: tuple[Stand, ...], only: tuple[str, ...]) -> list[str]:
     """Return the kinds, and the names of the pieces of the kinds that were asked for."""
-    asked = [kind for kind in ALWAYS if _asks_for(kind, only)] or list(ALWAYS)
-    names = [p.name for kind in asked for p in ALWAYS[kind](solution, some)]
+    wanted = tuple(kind for kind in KINDS if _asks_for(kind, only))
+    names: list[str] = []
+    for maker in _makers(solution, some, wanted).values():
+        # A kind that cannot be made has no names; that it cannot is told when it is asked for.
+        with suppress(DoesNotFit):
+            names += [piece.name for piece in maker()]
     return [*KINDS, *(name for name in dict.fromkeys(names) if name not in KINDS)]

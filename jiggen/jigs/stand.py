@@ -14,11 +14,15 @@ from jiggen.geometry.guideset import left_over
 from jiggen.geometry.section import Section
 from jiggen.jigs.corner import GuideSizes
 from jiggen.jigs.profile import BlockSizes
+from jiggen.job.edge import StripInput
+from jiggen.job.model import Job
 from jiggen.solution import GuideResult, Solution
 from jiggen.units import INCH
 
 #: mm. How far a bit must come out of the wedge to have drilled through, chips and all.
 BREAK_THROUGH = 6.0
+#: Letters of a side's name that small pieces have room for, beside the other side's too.
+SIDE_MOST = 12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,6 +83,31 @@ def stands(solution: Solution) -> tuple[Stand, ...]:
     return (*found, *(_single(solution, guide) for guide in left))
 
 
+def hole_1_left(job: Job) -> bool:
+    """Return whether hole 1 lies at the left hand of who stands at the trailing edge, side A up.
+
+    Jigs are drawn for a part with hole 1 at the right hand; on the other kind their faces change
+    places, and a lean along the edge changes its sign.
+
+    Args:
+        job: what was asked; its `[strip]` says at which hand the zero end lies.
+    """
+    strip = job.strip or StripInput()
+    return strip.zero == ("left" if strip.side == "a" else "right")
+
+
+def edge_ends(job: Job) -> tuple[str, str]:
+    """Return what the right end of the edge is called, side A up, and what the left one is.
+
+    Args:
+        job: what was asked.
+
+    Returns:
+        ``hole 1`` and ``the last hole``, or the other way round: see `hole_1_left`.
+    """
+    return ("the last hole", "hole 1") if hole_1_left(job) else ("hole 1", "the last hole")
+
+
 def sliver(solution: Solution, stand: Stand) -> float:
     """Return how wide a sliver of the witness band still passes, mm.
 
@@ -115,6 +144,17 @@ def holes_text(solution: Solution, guide: GuideResult) -> str:
     if guide.first_hole == guide.last_hole:
         return f"hole {guide.first_hole}"
     return f"holes {guide.first_hole}-{guide.last_hole}"
+
+
+def short_sides(sides: tuple[str, str]) -> tuple[str, str]:
+    """Return what side A and side B are called on a piece with little room.
+
+    Where either name is too long both are called by their letters: the cover says which is which.
+
+    Args:
+        sides: the job's names of side A and side B.
+    """
+    return sides if max(map(len, sides)) <= SIDE_MOST else ("side A", "side B")
 
 
 def smallest_pitch(solution: Solution) -> float | None:

@@ -23,11 +23,13 @@ from jiggen.jigs.stand import (
     bit_reach,
     block_sizes,
     blocks_stand,
+    edge_ends,
     guide_sizes,
     holes_text,
     is_curved,
     say_short,
     section_near,
+    short_sides,
     sliver,
     smallest_pitch,
 )
@@ -50,13 +52,13 @@ WRAP_ERROR = 0.5
 
 def stand_words(solution: Solution, stand: Stand) -> tuple[str, str, str]:
     """Return side name, holes and the sentence about the lettered face."""
-    sides = solution.job.sides
+    sides = short_sides(solution.job.sides)
     names = {"a": sides[0], "b": sides[1]}
     if stand.side != "ab":
         return (
             names[stand.side],
             holes_text(solution, stand.guides[0]),
-            "lettered face toward hole 1",
+            f"lettered face toward {edge_ends(solution.job)[0]}",
         )
     a, b = (holes_text(solution, g) for g in stand.guides)
     holes = a if a == b else f"{a} / {b.removeprefix('holes ')}"

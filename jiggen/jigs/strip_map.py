@@ -11,6 +11,7 @@ from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Anchor, Bounds, Mark, Op, Path, Text
 from jiggen.drawing.table import Setting, Strip, heading
 from jiggen.jigs.strip import KIND
+from jiggen.jigs.strip_frame import Frame
 from jiggen.jigs.strip_lettering import hole_range
 from jiggen.jigs.strip_pieces import strip_plan, strip_tiles
 from jiggen.jigs.strip_plan import StripPlan
@@ -110,8 +111,8 @@ def _small_tile(
         corners += [(box.right, box.top - CORNER), (box.right - CORNER, box.top)]
         corners.append((box.left, box.top))
     page = page_of.get(f"{KIND}-{tile.number}")
-    radius = plan.arm
-    numbers = [h.number for h in plan.holes if tile.start + radius <= h.at <= tile.end - radius]
+    frame = Frame(plan=plan, tile=tile)
+    numbers = [hole.number for hole in plan.holes if frame.shows(hole.at)]
     rows = (
         (f"{tile.number}, page {page}" if page else f"{tile.number}", NAME, box.top - 3.0, True),
         (hole_range(numbers), WORDS, box.bottom + 1.3, False),

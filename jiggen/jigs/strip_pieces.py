@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -13,7 +12,7 @@ from jiggen.drawing.page import page_room
 from jiggen.drawing.piece import Piece
 from jiggen.errors import DoesNotFit
 from jiggen.geometry.frame import Side
-from jiggen.jigs.stand import holes_text, stands
+from jiggen.jigs.stand import holes_text, is_curved, stands
 from jiggen.jigs.strip import KIND, build_strip
 from jiggen.jigs.strip_plan import Opening, PlaceLine, Served, StripHole, StripPlan, along_face
 from jiggen.jigs.strip_words import ending_words, pin_words, title_words
@@ -176,7 +175,6 @@ def strip_plan(solution: Solution) -> StripPlan:
 def _holes(solution: Solution, side: Side) -> tuple[StripHole, ...]:
     assert solution.job.holes is not None
     line, at = solution.job.holes.line, solution.job.holes.positions
-    job_sides = solution.job.sides
     apart = [math.inf, *(b - a for a, b in pairwise(at)), math.inf]
     return tuple(
         StripHole(
@@ -185,16 +183,23 @@ def _holes(solution: Solution, side: Side) -> tuple[StripHole, ...]:
             forward=along_face(line, hole.angles.skin(side)),
             order=hole.order,
             pin=hole.pin,
-            angles=_angles(hole.angles, job_sides),
+            angles=_angles(hole.angles, solution),
             room=min(*apart[n : n + 2], LONE),
         )
         for n, hole in enumerate(solution.holes)
     )
 
 
-def _angles(at: AnglesAt, sides: Sequence[str]) -> str:
+def _corner(solution: Solution) -> str:
+    """Return what the skins' forward angle is called: on curved skins no guide has that corner."""
+    curved = any(is_curved(solution, side) for side in ("a", "b"))
+    return "forward angle" if curved else "forward corner"
+
+
+def _angles(at: AnglesAt, solution: Solution) -> str:
+    sides = solution.job.sides
     a, b = (math.degrees(angle) for angle in (at.guide_forward_a, at.guide_forward_b))
-    return f"forward corner on {sides[0]} {a:.2f}°, on {sides[1]} {b:.2f}°"
+    return f"{_corner(solution)} on {sides[0]} {a:.2f}°, on {sides[1]} {b:.2f}°"
 
 
 def _openings(solution: Solution, side: Side) -> tuple[Opening, ...]:
@@ -242,12 +247,12 @@ def _places(solution: Solution, side: Side) -> tuple[PlaceLine, ...]:
         lines.append(PlaceLine(at=at, kind="trim", words=(f"TRIM at {said}", "TRIM")))
     for station in solution.stations:
         said = say_length(station.at, units)
-        own = f"forward corner {90.0 - math.degrees(station.skin(side)):.2f}°"
+        own = f"{_corner(solution)} {90.0 - math.degrees(station.skin(side)):.2f}°"
         choice = (
-            f"station {said}: {_angles(station, solution.job.sides)}",
+            f"station {said}: {_angles(station, solution)}",
             f"station {said}: {own}",
             own,
-            own.removeprefix("forward corner "),
+            own.removeprefix(f"{_corner(solution)} "),
         )
         lines.append(PlaceLine(at=station.at, kind="station", words=choice))
     return tuple(lines)
@@ -266,9 +271,12 @@ def _guides(solution: Solution) -> tuple[tuple[Served, ...], ...]:
             if guide.first_hole is None or guide.last_hole is None:
                 continue
             names = [name for letter, name in zip("ab", sides, strict=True) if letter in stand.side]
+            # On a curved skin the guide stands on two feet, and its own corner is another.
+            curved = any(is_curved(solution, letter) for letter in stand.side)
+            corner = "corner: see the guide" if curved else f"forward corner {stand.angle:.2f}°"
             words = (
                 f"guide {stand.label}, for {' and '.join(names)}, "
-                f"{holes_text(solution, guide)}, forward corner {stand.angle:.2f}°",
+                f"{holes_text(solution, guide)}, {corner}",
                 f"guide {stand.label}, {holes_text(solution, guide)}",
                 f"guide {stand.label}",
                 stand.label,

@@ -46,7 +46,9 @@ SQUARE = 0.5
 PLACE = 0.25
 
 
-def build_trim(name: str, end: TrimEnd, labels: TrimLabels, *, cut_right: bool) -> Piece:
+def build_trim(
+    name: str, end: TrimEnd, labels: TrimLabels, *, cut_right: bool, sloped: bool
+) -> Piece:
     """Build the template of one end.
 
     Args:
@@ -54,6 +56,8 @@ def build_trim(name: str, end: TrimEnd, labels: TrimLabels, *, cut_right: bool) 
         end: what lies near the cut.
         labels: see `TrimLabels`.
         cut_right: the cut is at the right-hand end, forward being up.
+        sloped: the corner ahead of the cut is cut away with a slope, as at the start; else with a
+            step.
 
     Returns:
         The piece; its TE edge lies along x.
@@ -63,7 +67,7 @@ def build_trim(name: str, end: TrimEnd, labels: TrimLabels, *, cut_right: bool) 
     room = TrimRoom.of(end, labels)
     rows, top = room.rows, room.top
     # Sloped at the start, stepped at the end: neither is the other turned over.
-    shoulder = (CUT_AWAY, rows + (CUT_AWAY if cut_right else 0.0))
+    shoulder = (CUT_AWAY, rows + (CUT_AWAY if sloped else 0.0))
     corners = [
         *((0.0, 0.0), (length, 0.0), (length, top), (CUT_AWAY, top)),
         *(shoulder, (0.0, rows)),

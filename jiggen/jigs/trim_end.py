@@ -54,6 +54,7 @@ class TrimEnd:
         depth: of the wedge along the face at the cut, mm, or None.
         fairing: how far in from the cut the fairing covers, mm; 0 if there is none.
         waste: what is left of the stock beyond the cut, mm.
+        half_holes: rivet holes of the stock that the cut passes and no hole of the skins covers.
     """
 
     rivets: tuple[EndHole, ...]
@@ -61,6 +62,7 @@ class TrimEnd:
     depth: float | None
     fairing: float
     waste: float
+    half_holes: tuple[EndHole, ...] = ()
 
     @property
     def length(self) -> float:
@@ -91,6 +93,6 @@ class TrimEnd:
     @property
     def work_top(self) -> float:
         """Return how far forward the wedge is drawn, mm."""
-        holes = (*self.rivets, *self.lightening)
+        holes = (*self.rivets, *self.lightening, *self.half_holes)
         tops = [h.forward + h.radius + ARM for h in holes if -BEYOND < h.inward < self.length]
         return max([self.depth or 0.0, 12.0, *tops]) + CLEAR

@@ -31,6 +31,10 @@ def work_marks(end: TrimEnd, length: float, pinned: Sequence[EndHole]) -> list[M
         marks += _rim(hole, waste, waste=True)
         if _within(hole.inward, inside):
             marks += _cross(hole, 0.0, 1.5)
+    for hole in end.half_holes:
+        marks.append(_notch(hole))
+        marks += _rim(hole, inside)
+        marks += _rim(hole, waste, waste=True)
     for hole in end.shown():
         if hole not in pinned:
             marks += _rim(hole, inside)

@@ -3,7 +3,7 @@
 Holes are drawn where they lie on the face, so distances forward of the trailing edge are longer
 than in the chord plane by 1 / cos(skin angle) of the face at the hole itself; the front is drawn as
 it is at the cut. Side A is seen from outside with forward up: the end that the job counts from then
-lies to the right.
+lies to the right, or to the left where the job says so.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from jiggen.drawing.piece import Piece
 from jiggen.errors import DoesNotFit
 from jiggen.facts.rules import THIN_METAL
 from jiggen.geometry.trim import Cut, Placement, TrimPlan
-from jiggen.jigs.stand import say_short
+from jiggen.jigs.stand import hole_1_left, say_short
 from jiggen.jigs.strip_plan import along_face
 from jiggen.jigs.trim import build_trim
 from jiggen.jigs.trim_end import EndHole, TrimEnd
@@ -45,7 +45,8 @@ def trim_pieces(solution: Solution) -> list[Piece]:
             f"trim-{cut.end}",
             _end(solution, plan, best, cut),
             _labels(solution, plan, best, cut),
-            cut_right=cut is best.cuts[0],
+            cut_right=(cut is best.cuts[0]) != hole_1_left(solution.job),
+            sloped=cut is best.cuts[0],
         )
         for cut in best.cuts
     ]
@@ -74,21 +75,32 @@ def _end(solution: Solution, plan: TrimPlan, best: Placement, cut: Cut) -> TrimE
         )
         for hole in best.lightening
     ]
+    half_holes = [
+        EndHole(
+            inward=(at - cut.at) * inward,
+            forward=along_face(part.line, solution.skin_at(at, "a")),
+            radius=part.drill / 2.0,
+            sound=False,
+        )
+        for at in cut.half_holes
+    ]
     return TrimEnd(
         rivets=tuple(sorted(rivets, key=lambda hole: hole.inward)),
         lightening=tuple(sorted(lightening, key=lambda hole: hole.inward)),
         depth=None if part.depth is None else along_face(part.depth, solution.skin_at(cut.at, "a")),
         fairing=part.fairing[0 if first else 1],
         waste=cut.left,
+        half_holes=tuple(half_holes),
     )
 
 
 def _labels(solution: Solution, plan: TrimPlan, best: Placement, cut: Cut) -> TrimLabels:
     job, units = solution.job, solution.job.units
     fairing = plan.part.fairing[0 if cut is best.cuts[0] else 1]
+    hand = "left" if hole_1_left(job) else "right"
     way = "turned end for end" if best.turned else "not turned"
     lines = [
-        "FORWARD away from you: hole 1 at your right;",
+        f"FORWARD away from you: hole 1 at your {hand};",
         # Whoever counts from the other end sees a mirror image: the piece then lies face down.
         "if it is not, turn this over, face down",
         "TE edge flush, scribe along the edge marked CUT",
@@ -130,6 +142,7 @@ def _passes(best: Placement, cut: Cut, depth: float | None, units: str) -> list[
         + ("hidden" if n.hidden else "in sight")
         for n in cut.notches
     ]
+    said += ["the cut passes a rivet hole of the stock" for _ in cut.half_holes]
     metal = best.to_lightening(cut, depth)
     if metal is not None and metal < THIN_METAL:
         return [*said, f"THIN: lightening hole {say_short(metal, units)} from the cut"]

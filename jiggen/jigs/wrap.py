@@ -87,12 +87,13 @@ def wrap_depth(pin: float, pitch: float | None, units: str = "mm") -> float:
         return most
     room = room_between(pin, pitch)
     if room < least:
+        thin = math.floor(10 * (pin - (least - room))) / 10
         raise DoesNotFit(
             f"pins of {pin:g} mm at a pitch of {pitch:g} mm leave {room:.1f} mm for a "
             f"block, which tips below {least:g} mm",
             key="guide.pin",
             given=f"{pin:g} mm",
-            remedy="pin every other hole, or use thinner pins",
+            remedy=f"pins of {thin:.1f} mm or thinner" if thin > 0.0 else "the guides go between",
         )
     return step * math.floor(min(most, room) / step + 1e-9)
 

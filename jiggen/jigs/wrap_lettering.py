@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from jiggen.drawing.affine import Point
 from jiggen.drawing.bars import bar_pair, pair_room
-from jiggen.drawing.labels import Line, block_arrow, text_block, wrapped
+from jiggen.drawing.labels import Line, block_arrow, fitted_height, text_block, wrapped
 from jiggen.drawing.piece import CheckDimension
 from jiggen.drawing.shapes import Anchor, Bounds, Mark, Op, Path, Text
 
@@ -14,6 +14,8 @@ from jiggen.drawing.shapes import Anchor, Bounds, Mark, Op, Path, Text
 TAB = 7.0
 #: mm between a fold and the words and bars beside it, and height of the words over a blank face.
 BESIDE_FOLD, HEADED = 3.4, 17.0
+#: mm. A blank face with less room breaks its words, or cuts them short.
+NARROW = 14.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,15 +64,8 @@ def letter_faces(
         x0, x1 = folds[face], folds[face + 1]
         low = high + across + 0.6 if face == 1 else top - HEADED
         room = Bounds(x0 + BESIDE_FOLD, low, x1 - 1.6, top - 1.0)
-        said = ("bore from this edge", "wood, squared:", *words.wood, "sawn end on the skin")
-        marks += text_block(
-            room,
-            [
-                Line(text=f"{name} face", height=2.4, bold=True),
-                *(line for text in said for line in wrapped(text, 1.8, room.width, most=3)),
-            ],
-            anchor=Anchor.MIDDLE,
-        )
+        said = _blank_face(name, room.width, words.wood, sized=face == 1)
+        marks += text_block(room, said, anchor=Anchor.MIDDLE)
     x0, x1 = folds[1] + BESIDE_FOLD, folds[2] - 1.6
     lying, lying_sizes = bar_pair(Bounds(x0, high, x1, high + across))
     x0 = folds[3] + (folds[2] - folds[1] - across) / 2
@@ -78,6 +73,31 @@ def letter_faces(
         Bounds(x0, base[3] + 1.6, x0 + across, top - HEADED - 0.4), along_y=True
     )
     return (*marks, *lying, *standing), (*lying_sizes, *standing_sizes)
+
+
+def _blank_face(name: str, width: float, wood: tuple[str, str], *, sized: bool) -> list[Line]:
+    """Return what a face without an axis says, in short rows where it is narrow.
+
+    Args:
+        name: ``forward`` or ``aft``.
+        width: of its room, mm.
+        wood: size of the wood along the chord, and along the edge.
+        sized: whether a narrow face has the height to tell that size too.
+    """
+    if width >= NARROW:
+        said = ("bore from this edge", "wood, squared:", *wood, "sawn end on the skin")
+        return [
+            Line(text=f"{name} face", height=2.4, bold=True),
+            *(line for text in said for line in wrapped(text, 1.8, width, most=3)),
+        ]
+    sizes = [row for one in wood for row in one.rsplit(" ", 1)]
+    rows = ["bore from", "this edge"]
+    rows += ["squared:", *sizes] if sized else ["sawn end", "on skin"]
+    title = fitted_height(Line(text=name, height=2.4, bold=True), width)
+    return [
+        *(Line(text=text, height=title, bold=True) for text in (name, "face")),
+        *(Line(text=text, height=1.8) for text in rows),
+    ]
 
 
 def _side_face(

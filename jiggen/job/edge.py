@@ -72,7 +72,8 @@ class StripInput:
         overlap: of one tile with the next, mm, at least.
         side: ``a`` or ``b``: the skin, or the face of the wedge, that it lies on.
         zero: ``left`` or ``right``: where the zero end lies with the trailing edge toward the
-            reader and that side up; empty for the right on side A and the left on side B.
+            reader and that side up; empty for the right on side A and the left on side B. All jigs
+            follow it.
         roll: also draw it as one long page.
     """
 
@@ -81,6 +82,10 @@ class StripInput:
     side: str = "a"
     zero: str = ""
     roll: bool = True
+
+
+#: Radians. The most that a cradle may be allowed to hold the chord plane off level.
+CRADLE_ERROR_MOST = math.radians(2.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

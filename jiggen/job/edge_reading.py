@@ -9,6 +9,7 @@ import math
 from itertools import pairwise
 
 from jiggen.job.edge import (
+    CRADLE_ERROR_MOST,
     CornerInput,
     CradleInput,
     GaugeInput,
@@ -24,7 +25,6 @@ from jiggen.units import say_length
 TOLERANCE_MOST = math.radians(3.0)
 """A taper gauge that is further off than this tells nothing."""
 
-CRADLE_ERROR_MOST = math.radians(2.0)
 CRADLE_HOLES_MOST = 40
 STOP_MOST = 150.0
 """Nothing wider than this, mm, turns about a countersink."""

@@ -111,6 +111,7 @@ def read_block(job: Table) -> BlockInput:
         length=given_or(table.value(LENGTH, "length", POSITIVE), usual.length),
         dowel=given_or(table.value(LENGTH, "dowel", POSITIVE), usual.dowel),
         fit=given_or(table.value(LENGTH, "fit", NOT_NEGATIVE), usual.fit),
+        asked=job.has("block"),
     )
     if block.inside is not None and block.bore is not None and block.inside >= block.bore:
         table.fault("inside", "is not smaller than bore", "bore is the bushing's outside diameter")

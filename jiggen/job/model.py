@@ -127,6 +127,8 @@ class BlockInput:
         length: length of the block along x.
         dowel: diameter of the pins that align the layers.
         fit: what the channel is wider than `bore`.
+        asked: whether the job has a section for the block: then one that does not fit is refused.
+            It draws nothing, so it is no part of the job's mark.
     """
 
     bore: float | None = None
@@ -135,6 +137,7 @@ class BlockInput:
     length: float = 80.0
     dowel: float = 4.0
     fit: float = 0.05
+    asked: bool = field(default=False, repr=False, compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

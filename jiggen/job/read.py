@@ -47,7 +47,7 @@ _JOB_KEYS = (
     *("guide", "block", "print", "cut", "stock", "gauge", "strip", "cradle", "corner"),
 )
 _FRACTION = re.compile(r"=\s*((?:\d+[ -])?\d+/\d+)")
-_COMMA = re.compile(r"=\s*(\d+),(\d+)\s*((?:mm|cm|in|deg)\b)?")
+_COMMA = re.compile(r"=\s*([+-]?\d+)\s*,\s*(\d+)\s*((?:mm|cm|in|deg)\b)?")
 _UNIT = re.compile(r"=\s*([\d.]+)\s*(mm|cm|in|deg)\b")
 _QUOTED = re.compile(r"\"(?:[^\"\\]|\\.)*\"|'[^']*'")
 _SYNTAX_PLACE = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)\s*$")

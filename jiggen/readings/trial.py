@@ -75,6 +75,8 @@ def read_hole(table: Table, rule: Rule, drawn: Sequence[PlacedPiece] | None) -> 
     for key in ("thickness", "entry", "exit"):
         if key not in filled:
             table.fault(key, "is blank", "measure it too, or blank the whole test hole")
+        elif split := _split_by_commas(table.raw[key]):
+            table.fault(key, "has commas in its numbers", f"write decimal points: {key} = {split}")
     if len(table.found.faults) > before:
         return None
     thickness = table.value(TYPED, "thickness", POSITIVE)
@@ -142,6 +144,15 @@ def _short_name(piece: PlacedPiece, drawn: Sequence[PlacedPiece]) -> str:
         if alike(drilled_with(drawn, stem)):
             return stem
     return piece.name
+
+
+def _split_by_commas(given: object) -> str:
+    """Return two distances as they were meant, where each comma made two numbers of one."""
+    if not isinstance(given, list) or len(given) != 4:
+        return ""
+    if not all(type(item) is int and item >= 0 for item in given):
+        return ""
+    return "[{}.{}, {}.{}]".format(*given)
 
 
 def _all_blank(given: object) -> bool:

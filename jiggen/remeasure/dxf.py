@@ -79,6 +79,8 @@ def dxf_pairs(data: bytes) -> list[Pair]:
         codes = list(map(int, lines[::2]))
     except ValueError:
         bad = next(n for n, line in enumerate(lines[::2]) if not _is_code(line))
+        if 2 * bad + 1 == len(lines):
+            raise DrawingFileError(f"is a DXF that is cut short or damaged; {DAMAGED}") from None
         raise DrawingFileError(
             f"is not a DXF: line {2 * bad + 1} should be a group code, given "
             f"{lines[2 * bad][:30]!r}; {DAMAGED}"
@@ -145,6 +147,19 @@ def _record(pairs: Sequence[Pair]) -> dict[str, Any] | None:
     return record if isinstance(record, dict) else {}
 
 
+def _refuse_cut_short(pairs: Sequence[Pair]) -> None:
+    """Refuse a DXF whose drawing breaks off: what it lacks would be called missing, line by line.
+
+    What comes after the ENTITIES draws nothing, and a program may leave it out.
+    """
+    start = list(pairs).index((2, "ENTITIES"))
+    if (0, "ENDSEC") not in pairs[start:]:
+        raise DrawingFileError(
+            "is not a DXF that can be measured: its ENTITIES section breaks off, so it is cut "
+            f"short or damaged; {DAMAGED}"
+        )
+
+
 class _Reader:
     """One walk through a document."""
 
@@ -156,6 +171,7 @@ class _Reader:
                 f"or damaged; {DAMAGED}"
             )
         self.findings: list[Finding] = []
+        _refuse_cut_short(pairs)
         self.whole: list[Contour] = []
         self.loose: list[Contour] = []
         self.records: list[dict[str, Any]] = []

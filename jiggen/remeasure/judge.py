@@ -189,24 +189,24 @@ def say_page(
 
 
 def say_errors(
-    page: MeasuredPage, pieces: tuple[MeasuredPiece, ...], fit: Fit
+    page: MeasuredPage, pieces: tuple[MeasuredPiece, ...], fit: Fit, bars: Fit
 ) -> Iterator[Finding]:
     """Yield the bars, sizes and angles that are wrong beyond what the whole page is.
 
     Args:
         page: its bars.
         pieces: on it.
-        fit: how the page lies; a scale that all share is not said again for each.
+        fit: how the outlines lie; a scale that all share is not said again for each.
+        bars: how the bars lie.
     """
-    lie = lie_of(fit)
-    shared = abs(lie.scale_x / lie.scale_y - 1.0) > TRUE_SCALE or abs(lie.skew) > TRUE_ANGLE
-    owners: list[tuple[str, tuple[MeasuredSize, ...]]] = [("the page", page.bars)]
-    owners += [(piece.name, (*piece.bars, *piece.sizes)) for piece in pieces]
-    for owner, sizes in owners:
+    owners: list[tuple[str, Fit, tuple[MeasuredSize, ...]]] = [("the page", bars, page.bars)]
+    for piece in pieces:
+        owners += [(piece.name, bars, piece.bars), (piece.name, fit, piece.sizes)]
+    for owner, lies, sizes in owners:
         for size in sizes:
-            if size.measured is None or shared:
+            if size.measured is None or _bends(lies):
                 continue
-            off = size.measured / fit.scale - size.drawn
+            off = size.measured / lies.scale - size.drawn
             if abs(off) > 2 * TRUE:
                 way = "long" if off > 0 else "short"
                 yield _off(
@@ -222,6 +222,12 @@ def say_errors(
                     f"where it should be {angle.drawn:.3f}",
                     page.number,
                 )
+
+
+def _bends(fit: Fit) -> bool:
+    """Return whether a map changes lengths by their direction: no one scale undoes it."""
+    lie = lie_of(fit)
+    return abs(lie.scale_x / lie.scale_y - 1.0) > TRUE_SCALE or abs(lie.skew) > TRUE_ANGLE
 
 
 def _off(text: str, page: int) -> Finding:

@@ -14,6 +14,7 @@ from pathlib import Path
 
 from jiggen.errors import DrawingFileError
 from jiggen.mistaken import DRAWING, mistaken_for
+from jiggen.remeasure.apart import bars_left_true, say_apart
 from jiggen.remeasure.contour import Matrix
 from jiggen.remeasure.fit import Fit, fit_sheet
 from jiggen.remeasure.found import NOTE, OFF, Finding, FoundDrawing, FoundPage
@@ -272,13 +273,14 @@ class _Judgement:
                     number,
                 )
             return bare, unnamed_pieces(_with_lines_joined(page), number, 1)
-        self.hints.append(fit.matrix)
-        return self._measured(bare, sheet, page, fit)
+        bars = bars_left_true(sheet, page, fit)
+        self.hints.append((bars or fit).matrix)
+        return self._measured(bare, sheet, page, fit, bars)
 
     def _measured(
-        self, bare: MeasuredPage, sheet: NominalSheet, page: FoundPage, fit: Fit
+        self, bare: MeasuredPage, sheet: NominalSheet, page: FoundPage, fit: Fit, bars: Fit | None
     ) -> tuple[MeasuredPage, tuple[MeasuredPiece, ...]]:
-        measurer = PageMeasurer(page, fit, bare.number)
+        measurer = PageMeasurer(page, fit, bare.number, bars_lie=bars)
         measured = MeasuredPage(
             name=bare.name,
             number=bare.number,
@@ -288,9 +290,12 @@ class _Judgement:
         )
         pieces = tuple(measurer.piece(piece) for piece in sheet.pieces)
         measurer.doubled(sheet, page)
-        self.findings += say_lie(fit, self.drawing, bare.number)
+        if bars is None:
+            self.findings += say_lie(fit, self.drawing, bare.number)
+        else:
+            self.findings += say_apart(fit, bare.number)
         self.findings += measurer.findings
-        self.findings += say_errors(measured, pieces, fit)
+        self.findings += say_errors(measured, pieces, fit, bars or fit)
         if self.drawing.kind == "pdf" and not page.has_text:
             self._say(NOTE, "there is no text on it: lettering was outlined, or lost", bare.number)
         return measured, pieces

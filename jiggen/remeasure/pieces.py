@@ -41,10 +41,14 @@ class PageMeasurer:
         page: as found.
         fit: how it lies against its record.
         number: of the page, from 1.
+        bars_lie: how its bars lie where they do not go along with the outlines; None where they do.
     """
 
-    def __init__(self, page: FoundPage, fit: Fit, number: int) -> None:
+    def __init__(
+        self, page: FoundPage, fit: Fit, number: int, *, bars_lie: Fit | None = None
+    ) -> None:
         self.fit = fit
+        self._bars_lie = bars_lie or fit
         self.number = number
         self.findings: list[Finding] = []
         self._marks: Marks = marks_of_page(page)
@@ -66,8 +70,9 @@ class PageMeasurer:
             owner: whose they are, for what is said about them.
         """
         bars = [size for size in sizes if size.is_bar]
+        lengths = self._lengths(bars, self._marks.ticks, REACH, self._bars_lie)
         measured = []
-        for bar, length in zip(bars, self._lengths(bars, self._marks.ticks, REACH), strict=True):
+        for bar, length in zip(bars, lengths, strict=True):
             measured.append(_sized(bar, length))
             if length is None:
                 self._say(f"{owner}: {bar.name} of {bar.nominal:g} mm is not there")
@@ -91,7 +96,7 @@ class PageMeasurer:
         sizes = [size for size in nominal.sizes if not size.is_bar]
         # In a file with kerf the corners lie half a slot outside, and what they measure is not
         # the size of the piece: then there is nothing within reach.
-        lengths = self._lengths(sizes, corners, 2 * TRUE)
+        lengths = self._lengths(sizes, corners, 2 * TRUE, self.fit)
         return MeasuredPiece(
             name=nominal.name,
             page=self.number,
@@ -142,21 +147,23 @@ class PageMeasurer:
     def _say(self, text: str) -> None:
         self.findings.append(Finding(severity=OFF, text=text, page=self.number))
 
-    def _places(self, points: Sequence[Point], among: Array, reach: float) -> list[Point | None]:
+    def _places(
+        self, points: Sequence[Point], among: Array, reach: float, fit: Fit
+    ) -> list[Point | None]:
         """Return for each nominal point what is drawn there, None where nothing is in reach."""
         if not points:
             return []
-        wanted = apply(self.fit.matrix, np.array(points, dtype=np.float64))
+        wanted = apply(fit.matrix, np.array(points, dtype=np.float64))
         off, places = nearest(wanted, among)
         return [
-            (float(x), float(y)) if far <= reach * self.fit.scale else None
+            (float(x), float(y)) if far <= reach * fit.scale else None
             for far, (x, y) in zip(off, places, strict=True)
         ]
 
     def _lengths(
-        self, sizes: Sequence[NominalSize], among: Array, reach: float
+        self, sizes: Sequence[NominalSize], among: Array, reach: float, fit: Fit
     ) -> list[float | None]:
-        ends = self._places([end for size in sizes for end in size.ends], among, reach)
+        ends = self._places([end for size in sizes for end in size.ends], among, reach, fit)
         return [
             None if a is None or b is None else math.dist(a, b)
             for a, b in zip(ends[::2], ends[1::2], strict=True)
@@ -168,8 +175,8 @@ class PageMeasurer:
         ends = [
             corner or fold
             for corner, fold in zip(
-                self._places(wanted, corners, REACH),
-                self._places(wanted, self._line_ends, SHORT),
+                self._places(wanted, corners, REACH, self.fit),
+                self._places(wanted, self._line_ends, SHORT, self.fit),
                 strict=True,
             )
         ]

@@ -11,13 +11,23 @@ from collections.abc import Sequence
 
 from jiggen.facts import rivets, rules
 from jiggen.job.model import Job
+from jiggen.shop.land_remedies import land_remedies
 from jiggen.shop.rivet_plan import RivetPlan
-from jiggen.shop.rivet_words import SCRAP, call_rivet, least_land
+from jiggen.shop.rivet_words import (
+    SCRAP,
+    call_rivet,
+    countersink_source,
+    least_land,
+    say_flush_well,
+    skins_hold_heads,
+)
 from jiggen.solution import Check, HoleResult, Status
 from jiggen.units import say_length
 
 OWN_LIMIT = "the job's own limit"
 DEFINITION = "definition"
+
+WHOLE_HEAD = "none is cut in the wedge: the skins hold the whole head"
 
 NEEDS_THICKNESS = "wedge.rear_thickness, where the stations do not give it"
 
@@ -25,13 +35,16 @@ _HUNDRED = math.radians(100.0)
 _SAME_ANGLE = math.radians(0.5)
 
 
-def countersink_checks(job: Job, plan: RivetPlan, drilled: Sequence[HoleResult]) -> list[Check]:
+def countersink_checks(
+    job: Job, plan: RivetPlan, drilled: Sequence[HoleResult], depth: float | None
+) -> list[Check]:
     """Return the checks of a flush head: countersink, land, sheets, and a flush shop head.
 
     Args:
         job: what was asked.
         plan: its rivet.
         drilled: the holes that are drilled now, at least one, with their countersinks.
+        depth: least depth of the wedge at a hole, mm, or None.
 
     Returns:
         The checks; none of the first for a protruding head.
@@ -42,7 +55,7 @@ def countersink_checks(job: Job, plan: RivetPlan, drilled: Sequence[HoleResult])
     if plan.rivet.form == "flush":
         found += [
             _countersink(job, plan, drilled),
-            _land(job, plan, drilled),
+            _land(job, plan, drilled, depth),
             *_sheets(job, plan),
             _wedge(job, plan, drilled),
             _axes(plan, drilled),
@@ -93,19 +106,22 @@ def _countersink(job: Job, plan: RivetPlan, holes: Sequence[HoleResult]) -> Chec
     name = "countersink"
     missing = _missing_for_countersink(job, plan)
     if missing:
-        return not_checked(name, f"needs {', '.join(missing)}", rules.NESTING_SOURCE)
+        return not_checked(name, f"needs {', '.join(missing)}", countersink_source(plan))
     both = [one for h in holes for one in (h.countersink_a, h.countersink_b) if one is not None]
     if not both or plan.rivet.head is None:
         head = say_length(plan.rivet.head or 0.0, job.units)
         why = f"a head {head} wide is no wider than the hole: check rivet.head and holes.drill"
         limit = None if job.holes is None else job.holes.drill
         return a_check(name, "fail", why, DEFINITION, value=plan.rivet.head, limit=limit)
+    source = countersink_source(plan)
+    if skins_hold_heads(holes):
+        return a_check(name, "ok", WHOLE_HEAD, source)
     deepest = max(both, key=lambda one: one.depth)
     why = f"{say_length(deepest.diameter, job.units)} wide and this deep on the hole's axis"
     if any(one.depth > 0.0 and one.rim_high is None for one in both):
         why = "the face is as steep as the countersink's cone, whose rim then has no end"
-        return a_check(name, "fail", f"{why}; {SCRAP}", rules.NESTING_SOURCE, value=deepest.depth)
-    return a_check(name, "ok", f"{why}; {SCRAP}", rules.NESTING_SOURCE, value=deepest.depth)
+        return a_check(name, "fail", f"{why}; {SCRAP}", source, value=deepest.depth)
+    return a_check(name, "ok", f"{why}; {SCRAP}", source, value=deepest.depth)
 
 
 def _missing_for_countersink(job: Job, plan: RivetPlan) -> list[str]:
@@ -117,7 +133,7 @@ def _missing_for_countersink(job: Job, plan: RivetPlan) -> list[str]:
     return missing
 
 
-def _land(job: Job, plan: RivetPlan, holes: Sequence[HoleResult]) -> Check:
+def _land(job: Job, plan: RivetPlan, holes: Sequence[HoleResult], depth: float | None) -> Check:
     name, limit = "land", job.allow.land
     missing = _missing_for_countersink(job, plan)
     if any(hole.thickness is None for hole in holes):
@@ -126,18 +142,16 @@ def _land(job: Job, plan: RivetPlan, holes: Sequence[HoleResult]) -> Check:
     if missing or least is None or least.land is None or least.straight is None:
         why = f"needs {', '.join(missing)}" if missing else "needs a head wider than the hole"
         return not_checked(name, why, rules.LAND_SOURCE)
-    meet = "the countersinks meet" if plan.opposed else "the countersink runs through the wedge"
+    if skins_hold_heads(holes):
+        return a_check(name, "ok", WHOLE_HEAD, rules.COUNTERSUNK_SKIN_SOURCE)
     status: Status = "ok"
-    why = f"at hole {least.number}, where it is least, with the low side of each dimple let in"
+    why = f"at hole {least.number}, where it is least"
+    if plan.dimpled:
+        why += ", with the low side of each dimple let in"
     play = _head_play(plan)
     if least.land <= 0.0:
         status = "fail"
-        why = f"{meet} in a knife edge at hole {least.number}"
-        if least.straight > 0.0:
-            why += " once the low side of each dimple is let in; on the axis they leave "
-            why += say_length(least.straight, job.units)
-        why += "; a smaller rivet, a hole line further forward"
-        why += ", or a bucked head on one side leaves more" if plan.opposed else " leaves more"
+        why = f"{_knife_edge(job, plan, holes, least)}; {land_remedies(job, plan, holes, depth)}"
     elif limit is not None and least.land < limit:
         status, why = "warn", f"{why}: less than allow.land, near a knife edge"
     elif limit is None and least.land < play:
@@ -148,6 +162,27 @@ def _land(job: Job, plan: RivetPlan, holes: Sequence[HoleResult]) -> Check:
         why += "; it is no knife edge, but what is too thin your plans say: state allow.land"
     source = rules.LAND_SOURCE if job.allow.land is None else f"{OWN_LIMIT}; {rules.LAND_SOURCE}"
     return a_check(name, status, f"{why}; {SCRAP}", source, value=least.land, limit=limit)
+
+
+def _knife_edge(job: Job, plan: RivetPlan, holes: Sequence[HoleResult], least: HoleResult) -> str:
+    """Say where no land is left, and whether one countersink alone is too deep already."""
+    meet = "the countersinks meet" if plan.opposed else "the countersink runs through the wedge"
+    gone = sum(hole.land is not None and hole.land <= 0.0 for hole in holes)
+    if gone == len(holes) > 1:
+        where = f"at every hole, most at hole {least.number}"
+    else:
+        more = f", where it is worst of {gone} holes" if gone > 1 else ""
+        where = f"at hole {least.number}{more}"
+    why = f"{meet} in a knife edge {where}"
+    if least.straight is not None and least.straight > 0.0:
+        why += " once the low side of each dimple is let in; on the axis they leave "
+        return why + say_length(least.straight, job.units)
+    both = (least.countersink_a, least.countersink_b)
+    deepest = max(one.sunk for one in both if one is not None)
+    if plan.opposed and least.thickness is not None and deepest >= least.thickness:
+        why += f"; one countersink alone, {say_length(deepest, job.units)} deep, goes through the "
+        why += f"wedge, {say_length(least.thickness, job.units)} there"
+    return why
 
 
 def _head_play(plan: RivetPlan) -> float:
@@ -214,6 +249,8 @@ def _wedge(job: Job, plan: RivetPlan, holes: Sequence[HoleResult]) -> Check:
     """Judge the wedge as a sheet that is countersunk; what opposed ones leave is the land."""
     name = "countersink in the wedge"
     least, source, needs = _least_sheet(plan)
+    if skins_hold_heads(holes):
+        return a_check(name, "ok", f"does not apply: {WHOLE_HEAD}", countersink_source(plan))
     known = [(h.thickness, h.number) for h in holes if h.thickness is not None]
     if least is None or len(known) < len(holes):
         return not_checked(name, needs or f"needs {NEEDS_THICKNESS}", source)
@@ -247,14 +284,18 @@ def _axes(plan: RivetPlan, holes: Sequence[HoleResult]) -> Check:
 def _flush_shop_head(job: Job, plan: RivetPlan) -> Check:
     """Tell what the handbooks say of a flush shop head: an 82 degree well in metal thick enough."""
     name = "flush shop head"
-    well = rivets.flush_well(plan.dash)
-    if well is None:
-        why = f"no least thickness for a flush shop head on a {call_rivet(plan, job.units)} was "
-        why += "found: your plans must say"
-        return not_checked(name, why, rivets.FLUSH_SOURCE_NONE)
-    least, wide = (say_length(value, job.units) for value in well)
-    why = (
-        f"handbooks set it into a machined 82 degree well {wide} wide, in metal at least {least} "
-        "thick; that is no rule for a dimple: your plans must say"
+    said = say_flush_well(job, plan)
+    none = (
+        ""
+        if plan.rivet.form == "flush"
+        else (
+            "countersink, stop and land for it are not worked out: the rivet's own head protrudes, "
+            "and no published rule was found for the other side; "
+        )
     )
+    if not said:
+        why = f"{none}no least thickness for a flush shop head on a "
+        why += f"{call_rivet(plan, job.units)} was found: your plans must say"
+        return not_checked(name, why, rivets.FLUSH_SOURCE_NONE)
+    why = f"{none}{said}; that is no rule for a dimple: your plans must say"
     return not_checked(name, why, f"{rivets.FLUSH_SOURCE_NONE}; {rivets.WELL_SOURCE}")

@@ -50,16 +50,19 @@ def riveting_checks(
 
     Source: each check names its own.
     """
-    return (*rivet_checks(job, plan, holes), *spacing_checks(job, holes, depth, trim))
+    return (*rivet_checks(job, plan, holes, depth), *spacing_checks(job, holes, depth, trim))
 
 
-def rivet_checks(job: Job, plan: RivetPlan | None, holes: Sequence[HoleResult]) -> list[Check]:
+def rivet_checks(
+    job: Job, plan: RivetPlan | None, holes: Sequence[HoleResult], depth: float | None
+) -> list[Check]:
     """Return the checks of rivet and countersink.
 
     Args:
         job: what was asked.
         plan: its rivet, or None.
         holes: along the span, with their rivets and countersinks.
+        depth: least depth of the wedge at a hole, mm, or None.
 
     Returns:
         The checks; a single one that says what they need where the job has no rivet.
@@ -78,7 +81,7 @@ def rivet_checks(job: Job, plan: RivetPlan | None, holes: Sequence[HoleResult]) 
     return [
         _drill(job, plan, job.holes),
         _length(job, plan, drilled),
-        *countersink_checks(job, plan, drilled),
+        *countersink_checks(job, plan, drilled, depth),
     ]
 
 
@@ -104,6 +107,13 @@ def _drill(job: Job, plan: RivetPlan, holes: HolesInput) -> Check:
         source = f"{rivets.HOLE_LIMIT_SOURCE}; {rivets.USUAL_DRILL_SOURCE}"
         nearer = limits[0] if drill < limits[0] else limits[1]
         return a_check(name, "ok" if good else "fail", why, source, value=drill, limit=nearer)
+    if drill > (most := rivets.OVERSIZE * diameter) + 1e-6:
+        why = f"{holes.drill_name} is for a larger rivet than a {called}, whose shank "
+        why += (
+            f"({say_length(diameter, job.units)}) would not fill it: take a rivet that fills the "
+        )
+        why += f"hole, or a smaller drill{_usual_words(plan)}"
+        return a_check(name, "fail", why, rivets.OVERSIZE_SOURCE, value=drill, limit=most)
     return _usual_drill(name, job, plan, holes, diameter)
 
 

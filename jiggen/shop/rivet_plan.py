@@ -52,6 +52,11 @@ class RivetPlan:
         return self.rivet.shop_head != "bucked"
 
     @property
+    def dimpled(self) -> bool:
+        """Return whether the skins are dimpled, so that a countersink has a low side to let in."""
+        return self.rivet.skins == "dimpled"
+
+    @property
     def step_source(self) -> str:
         """Return where the rule for the standard length comes from."""
         if self.step == METRIC_STEP:
@@ -147,7 +152,7 @@ def _countersunk(job: Job, plan: RivetPlan, hole: HoleResult) -> HoleResult:
     drill = job.holes.drill
     skins = zip(job.skin, (hole.angles.skin_a, hole.angles.skin_b), strict=True)
     a, b = (countersink_at(plan.rivet, drill, skin, angle) for skin, angle in skins)
-    return replace(hole, countersink_a=a, countersink_b=b)
+    return replace(hole, countersink_a=a, countersink_b=b, straight=None, land=None)
 
 
 def countersink_at(
@@ -180,10 +185,11 @@ def countersink_at(
             diameter=drill, depth=0.0, sunk=0.0, stop=0.0, rim_high=None, rim_low=None
         )
     rim = cone.rim(diameter, half, slope)
+    dimpled = rivet.skins == "dimpled"
     return CountersinkAt(
         diameter=diameter,
         depth=depth,
-        sunk=cone.sunk_for_the_low_side(depth, diameter, slope),
+        sunk=cone.sunk_for_the_low_side(depth, diameter, slope) if dimpled else depth,
         stop=cone.travel_from_touch(depth, drill, slope),
         rim_high=None if rim is None else rim.high,
         rim_low=None if rim is None else rim.low,

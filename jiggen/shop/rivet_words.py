@@ -40,6 +40,7 @@ def shop_lines(
         _rivet(job, plan),
         *_lengths(job, plan, drilled),
         *_order(job, plan, drilled),
+        *_flush_shop_head(job, plan),
         *derived,
         *_axes(job, plan, drilled),
     )
@@ -160,12 +161,14 @@ def _countersinks(job: Job, plan: RivetPlan, holes: Sequence[HoleResult]) -> tup
         known: list[CountersinkAt] = [one for one in found if one is not None]
         if not known:
             continue
+        # A stop that cuts through to the other side is no stop.
+        kept = [getattr(hole, f"countersink_{letter}") for hole in holes if has_land(hole)]
         lines.append(
             ShopLine(
                 what=f"countersink, {side}",
-                said=f"{_one_side(job, plan, known)}; {SCRAP}",
-                source=rules.NESTING_SOURCE,
-                brief=_brief_side(job, known, side),
+                said=f"{_one_side(job, plan, known[0], [one for one in kept if one])}; {SCRAP}",
+                source=countersink_source(plan),
+                brief=_brief_side(job, plan, known[0], [one for one in kept if one], side),
             )
         )
     if len(lines) == 2 and lines[0].said == lines[1].said:
@@ -175,16 +178,36 @@ def _countersinks(job: Job, plan: RivetPlan, holes: Sequence[HoleResult]) -> tup
     return tuple(lines)
 
 
-def _brief_side(job: Job, known: Sequence[CountersinkAt], side: str) -> str:
-    first, units = known[0], job.units
+def has_land(hole: HoleResult) -> bool:
+    """Return whether countersinks set on the axis leave something of the hole's wall.
+
+    Args:
+        hole: with its countersinks; one whose thickness is not known is not judged.
+    """
+    return hole.straight is None or hole.straight > 0.0
+
+
+def countersink_source(plan: RivetPlan) -> str:
+    """Return where the countersink in the wedge comes from: under a dimple, or below a skin."""
+    return rules.NESTING_SOURCE if plan.dimpled else rules.COUNTERSUNK_SKIN_SOURCE
+
+
+def _brief_side(
+    job: Job, plan: RivetPlan, first: CountersinkAt, kept: Sequence[CountersinkAt], side: str
+) -> str:
+    units = job.units
     if first.depth == 0.0:
         return f"No countersink in the wedge, {side}"
-    return (
+    said = (
         f"Countersink {side}: {say_length(first.diameter, units)} wide, "
-        f"{say_length(first.depth, units)} deep on the axis, stop "
-        f"{say_range([one.stop for one in known], units)} from touch, low side in at "
-        f"{say_range([_low_side_stop(one) for one in known], units)}"
+        f"{say_length(first.depth, units)} deep on the axis, "
     )
+    if not kept:
+        return f"{said}no stop, as no hole keeps a land"
+    said += f"stop {say_range([one.stop for one in kept], units)} from touch"
+    if plan.dimpled:
+        said += f", low side in at {say_range([_low_side_stop(one) for one in kept], units)}"
+    return said
 
 
 def _low_side_stop(one: CountersinkAt) -> float:
@@ -192,46 +215,102 @@ def _low_side_stop(one: CountersinkAt) -> float:
     return one.stop + one.sunk - one.depth
 
 
-def _one_side(job: Job, plan: RivetPlan, known: Sequence[CountersinkAt]) -> str:
+def _one_side(
+    job: Job, plan: RivetPlan, first: CountersinkAt, kept: Sequence[CountersinkAt]
+) -> str:
     units = job.units
 
     def said(number: Callable[[CountersinkAt], float | None]) -> str:
-        values = [value for one in known if (value := number(one)) is not None]
+        values = [value for one in kept if (value := number(one)) is not None]
         return say_range(values, units) if values else "not to be had"
 
-    first = known[0]
     if first.depth == 0.0:
         return "none in the wedge: the skin holds the whole head"
-    for_what = "for the dimple" if plan.rivet.skins == "dimpled" else "below the skin"
-    return (
+    for_what = "for the dimple" if plan.dimpled else "below the skin"
+    wide = (
         f"{for_what} {say_length(first.diameter, units)} wide and {say_length(first.depth, units)} "
-        f"deep on the hole's axis. Stop: {said(lambda one: one.stop)} from where the cutter "
-        "touches the hole's edge, pilot in the hole. Rim "
-        f"{said(lambda one: one.rim_high)} higher where the wedge is thicker, "
-        f"{said(lambda one: one.rim_low)} lower on the other side. The dimple's low side goes in "
-        f"at {said(_low_side_stop)} from touch: begin at the first in scrap, and go on toward the "
-        "second until the skin lies down"
+        "deep on the hole's axis."
+    )
+    if not kept:
+        return f"{wide} No stop is told: at no hole does it leave a land"
+    edge = "the hole's edge" if plan.dimpled else "the edge of the hole in the wedge"
+    wide += (
+        f" Stop: {said(lambda one: one.stop)} from where the cutter touches {edge}, pilot in the "
+        f"hole. Rim {said(lambda one: one.rim_high)} higher where the wedge is thicker, "
+        f"{said(lambda one: one.rim_low)} lower on the other side"
+    )
+    if not plan.dimpled:
+        return wide
+    return (
+        f"{wide}. The dimple's low side goes in at {said(_low_side_stop)} from touch: begin at the "
+        "first in scrap, and go on toward the second until the skin lies down"
+    )
+
+
+def say_flush_well(job: Job, plan: RivetPlan) -> str:
+    """Return what the handbooks set a flush shop head into; empty where no table has the size.
+
+    Args:
+        job: what was asked.
+        plan: its rivet.
+    """
+    well = rivets.flush_well(plan.dash)
+    if well is None:
+        return ""
+    least, wide = (say_length(value, job.units) for value in well)
+    return (
+        f"handbooks set it into a machined 82 degree well {wide} wide, in metal at least {least} "
+        "thick"
+    )
+
+
+def _flush_shop_head(job: Job, plan: RivetPlan) -> tuple[ShopLine, ...]:
+    """Say what is not worked out where a protruding rivet's shop head is set flush."""
+    if plan.rivet.form == "flush" or plan.rivet.shop_head != "flush":
+        return ()
+    parts = ["flush: its countersink, stop and land are not worked out", say_flush_well(job, plan)]
+    return (
+        ShopLine(
+            what="shop head",
+            said=f"{'; '.join(filter(None, parts))}; your plans must say",
+            source=f"{rivets.FLUSH_SOURCE_NONE}; {rivets.WELL_SOURCE}",
+            brief="Flush shop head: countersink, stop and land as your plans say",
+        ),
     )
 
 
 def _land(job: Job, plan: RivetPlan, holes: Sequence[HoleResult]) -> tuple[ShopLine, ...]:
     least = least_land(holes)
-    if least is None or least.land is None or least.straight is None:
+    if least is None or least.land is None or least.straight is None or skins_hold_heads(holes):
         return ()
     left, straight = say_length(least.land, job.units), say_length(least.straight, job.units)
     between = "between the two countersinks" if plan.opposed else "under the one countersink"
-    said = (
-        f"least {left} of straight hole {between}, at hole {least.number}, sunk for the low side "
-        f"({straight} as set on the axis); {SCRAP}"
-    )
-    brief = f"Least land {left}, hole {least.number}, low side let in"
+    where, on_axis, let_in = f"at hole {least.number}", "", ""
+    if plan.dimpled:
+        where += ", sunk for the low side"
+        on_axis, let_in = f"{straight} as set on the axis", ", low side let in"
+    axis = f" ({on_axis})" if on_axis else ""
+    said = f"least {left} of straight hole {between}, {where}{axis}; {SCRAP}"
+    brief = f"Least land {left}, hole {least.number}{let_in}"
     if least.land <= 0.0:
-        said = (
-            f"none {between} at hole {least.number}, sunk for the low side: {left} ({straight} as "
-            f"set on the axis); {SCRAP}"
+        said = f"none {between} {where}: {left}{axis}; {SCRAP}"
+        through = (
+            "the countersinks run into each other"
+            if plan.opposed
+            else ("the countersink runs through the wedge")
         )
-        brief = f"No land at hole {least.number}: the countersinks run into each other"
+        brief = f"No land at hole {least.number}: {through}"
     return (ShopLine(what="land", said=said, source=rules.LAND_SOURCE, brief=brief),)
+
+
+def skins_hold_heads(holes: Sequence[HoleResult]) -> bool:
+    """Return whether thick, countersunk skins hold every head, so that the wedge is left alone.
+
+    Args:
+        holes: with their countersinks.
+    """
+    both = [one for hole in holes for one in (hole.countersink_a, hole.countersink_b)]
+    return bool(both) and all(one is not None and one.depth == 0.0 for one in both)
 
 
 def least_land(holes: Sequence[HoleResult]) -> HoleResult | None:
@@ -246,7 +325,7 @@ def least_land(holes: Sequence[HoleResult]) -> HoleResult | None:
 
 
 def _axes(job: Job, plan: RivetPlan, holes: Sequence[HoleResult]) -> tuple[ShopLine, ...]:
-    if plan.rivet.form != "flush" or plan.rivet.skins != "dimpled":
+    if plan.rivet.form != "flush" or not plan.dimpled:
         return ()
     parts = []
     for side, angles in zip(

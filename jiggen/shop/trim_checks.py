@@ -14,6 +14,7 @@ from jiggen.geometry.trim import Cut, Ligament, Part, Placement, TrimPlan
 from jiggen.geometry.wedge import Wedge
 from jiggen.job.model import Job
 from jiggen.shop.edge_rule import edge_rule
+from jiggen.shop.trim_half_holes import half_hole_checks
 from jiggen.solution import Check, Status
 from jiggen.units import say_length
 
@@ -47,6 +48,7 @@ def trim_checks(job: Job, plan: TrimPlan | None, wedge: Wedge) -> tuple[Check, .
         found += [
             _left_over(best),
             _notch(job, plan, best),
+            *half_hole_checks(plan, best, job.units),
             *_thin(job, plan, best),
             _edge_distance(job, plan, best),
             *_spare(best),

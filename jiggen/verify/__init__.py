@@ -15,9 +15,9 @@ if TYPE_CHECKING:
     from jiggen.verify.coupon import (
         CouponFound,
         CouponReadings,
-        questions_of_coupon,
         read_coupon,
     )
+    from jiggen.verify.coupon_questions import questions_of_coupon
     from jiggen.verify.hole import TestHoleVerdict, judge_test_holes
     from jiggen.verify.limits import (
         CANNOT_TELL,
@@ -53,9 +53,9 @@ else:
         "coupon": (
             "CouponFound",
             "CouponReadings",
-            "questions_of_coupon",
             "read_coupon",
         ),
+        "coupon_questions": ("questions_of_coupon",),
         "hole": (
             "TestHoleVerdict",
             "judge_test_holes",

@@ -1,31 +1,22 @@
 """Kerf and the sheet's real thickness from what a calliper reads on a cut coupon.
 
 The coupon is no jig, so it gets no verdict: it gives two lines for the job file. Each row of loose
-bars is shorter than it was drawn by one kerf for each bar; the slots bracket the thickness. Those
-lines go into every piece that is cut afterwards, so a row that cannot be meant is asked about.
+bars is shorter than the machine laid it out by one kerf for each bar; the slots bracket the
+thickness. How long the machine laid a row out the engraved bars tell: a scale that is one per cent
+off adds 0.05 mm to what looks like kerf.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from jiggen.geometry.coupon import (
-    LOST_BAR_SHARE,
-    PLAUSIBLE_SHARE,
-    Found,
-    kerf_from_fingers,
-    kerf_pooled,
-    sheet_from_slots,
-)
+from jiggen.geometry.coupon import Found, kerf_from_fingers, kerf_pooled, sheet_from_slots
+from jiggen.geometry.distortion import Estimate, WithDoubt, printed_length
 from jiggen.geometry.leastsquares import COVERAGE
-from jiggen.geometry.plausible import Question
-from jiggen.units import INCH, say_length
-from jiggen.verify.placed import PlacedPiece, RecordedSheet
+from jiggen.verify.placed import PlacedLength, PlacedPiece, RecordedSheet
 from jiggen.verify.records import LengthReading
-
-_UNITS_MEANT = ((INCH, "inches"), (1.0 / INCH, "millimetres"), (10.0, "centimetres"))
 
 SLOT, ROW = "slot-", "fingers-"
 """How the coupon's check dimensions are called."""
@@ -57,6 +48,8 @@ class CouponFound:
         sheet: thickness of the material, mm, or None.
         alike: False where the two rows differ by more than the readings' doubts and the steps
             that they were read to.
+        by_bars: the engraved bars told how far off the machine lays things out along each row,
+            and that is taken off; False where it is taken to lay them out true.
     """
 
     kerf: Found | None
@@ -64,54 +57,141 @@ class CouponFound:
     kerf_y: Found | None
     sheet: Found | None
     alike: bool
+    by_bars: bool
 
 
-def read_coupon(piece: PlacedPiece, readings: CouponReadings, bars: int) -> CouponFound:
+def read_coupon(
+    piece: PlacedPiece, readings: CouponReadings, bars: int, cut: Estimate | None = None
+) -> CouponFound:
     """Return kerf and sheet thickness from a coupon's readings.
 
     Args:
-        piece: the coupon as drawn, without kerf.
+        piece: the coupon as drawn, without kerf, where it lies on its sheet.
         readings: what was measured on it.
         bars: loose bars in a row; each has lost one kerf.
+        cut: what the machine did to the sheet, by its engraved bars; None if none was measured.
 
     Returns:
-        Both with their standard uncertainty.
+        Both with their standard uncertainty, that of the engraved bars included.
 
     Raises:
-        ValueError: a row longer than drawn, a slot that is not on the coupon or at an end of the
-            stair, or a slot without any row.
+        ValueError: a row longer than it was laid out, a slot that is not on the coupon or at an
+            end of the stair, or a slot without any row.
 
     Source: derived: a sum of equal cuts; a bracket of slots.
     """
-    drawn = {length.name: length.nominal for length in piece.lengths}
+    rows = rows_of(piece, readings, bars, cut)
     kerfs = {
-        row.name: kerf_from_fingers(drawn[row.name], row.measured, bars, row.standard)
-        for row in (readings.fingers_x, readings.fingers_y)
-        if row is not None
+        row.name: kerf_from_fingers(row.laid.value, row.taken.measured, bars, row.standard)
+        for row in rows
     }
     kerf = kerf_pooled(list(kerfs.values())) if kerfs else None
     sheet = None
     if readings.slot is not None:
         if kerf is None:
             raise ValueError("a slot says nothing without the kerf: measure a row of bars too")
-        slots = [width for name, width in drawn.items() if name.startswith(SLOT)]
-        sheet = sheet_from_slots(slots, readings.slot, kerf)
-    x, y = kerfs.get(f"{ROW}x"), kerfs.get(f"{ROW}y")
-    same = _alike(readings.fingers_x, readings.fingers_y)
-    return CouponFound(kerf=kerf, kerf_x=x, kerf_y=y, sheet=sheet, alike=same)
+        slots = [n for n in piece.lengths if n.name.startswith(SLOT)]
+        scale = _laid(slots[0], cut)[0].value / slots[0].nominal if slots else 1.0
+        sheet = sheet_from_slots([n.nominal for n in slots], readings.slot, kerf, scale)
+    return CouponFound(
+        kerf=kerf,
+        kerf_x=kerfs.get(f"{ROW}x"),
+        kerf_y=kerfs.get(f"{ROW}y"),
+        sheet=sheet,
+        alike=rows_alike(rows),
+        by_bars=all(row.by_bars for row in rows),
+    )
 
 
-def _alike(x: LengthReading | None, y: LengthReading | None) -> bool:
-    """Return whether two rows of one drawn length were read alike, as well as can be told."""
-    if x is None or y is None:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """A row of loose bars as measured, and as the machine laid it out.
+
+    Attributes:
+        taken: over all bars pushed together.
+        drawn: the same on the drawing, mm.
+        laid: from cut line to cut line as the machine went, mm.
+        by_bars: the engraved bars told that; else it is as drawn.
+        bars: in the row.
+    """
+
+    taken: LengthReading
+    drawn: float
+    laid: WithDoubt
+    by_bars: bool
+    bars: int
+
+    @property
+    def name(self) -> str:
+        """Return the name of the reading."""
+        return self.taken.name
+
+    @property
+    def lost(self) -> float:
+        """Return what each cut took, mm."""
+        return (self.laid.value - self.taken.measured) / self.bars
+
+    @property
+    def standard(self) -> float:
+        """Return the standard uncertainty of what all cuts took, mm."""
+        return math.hypot(self.taken.standard, self.laid.standard)
+
+    @property
+    def doubt(self) -> float:
+        """Return about 95 % of it with the step beside: jaws close a step off either way."""
+        step = self.taken.step if self.taken.plus_minus is None else 0.0
+        return math.hypot(COVERAGE * self.standard, step)
+
+
+def rows_of(
+    piece: PlacedPiece, readings: CouponReadings, bars: int, cut: Estimate | None
+) -> list[Row]:
+    """Return the rows of a coupon that were measured, as the machine laid them out.
+
+    Args:
+        piece: the coupon as drawn, without kerf, where it lies on its sheet.
+        readings: what was measured on it.
+        bars: loose bars in a row.
+        cut: what the machine did to the sheet, by its engraved bars; None if none was measured.
+    """
+    lengths = {length.name: length for length in piece.lengths}
+    rows = []
+    for taken in (readings.fingers_x, readings.fingers_y):
+        if taken is not None:
+            length = lengths[taken.name]
+            laid, by_bars = _laid(length, cut)
+            rows.append(
+                Row(taken=taken, drawn=length.nominal, laid=laid, by_bars=by_bars, bars=bars)
+            )
+    return rows
+
+
+def _laid(length: PlacedLength, cut: Estimate | None) -> tuple[WithDoubt, bool]:
+    """Return a length as the machine laid it out, and whether the engraved bars told that."""
+    if cut is None or not cut.scales_measured[axis_of(length)]:
+        return WithDoubt(value=length.nominal, standard=0.0), False
+    return printed_length(cut, length.vector), True
+
+
+def axis_of(length: PlacedLength) -> int:
+    """Return 0 for a length along x of its sheet, 1 along y: a coupon may lie turned on its bed.
+
+    Args:
+        length: where it lies.
+    """
+    return int(abs(length.vector[0]) < abs(length.vector[1]))
+
+
+def rows_alike(rows: Sequence[Row]) -> bool:
+    """Return whether two rows say one kerf, as well as can be told.
+
+    Args:
+        rows: one or both.
+    """
+    if len(rows) < 2:
         return True
-    return abs(x.measured - y.measured) <= math.hypot(_doubt(x), _doubt(y))
-
-
-def _doubt(row: LengthReading) -> float:
-    """Return about 95 % of a reading with the step beside it: jaws close a step off either way."""
-    step = row.step if row.plus_minus is None else 0.0
-    return math.hypot(COVERAGE * row.standard, step)
+    one, other = rows
+    return abs(one.lost - other.lost) * one.bars <= math.hypot(one.doubt, other.doubt)
 
 
 def only_coupon(sheets: Iterable[RecordedSheet]) -> bool:
@@ -124,82 +204,29 @@ def only_coupon(sheets: Iterable[RecordedSheet]) -> bool:
     return kinds == {"coupon"}
 
 
-def questions_of_coupon(
-    piece: PlacedPiece, readings: CouponReadings, bars: int, units: str = "mm"
-) -> tuple[Question, ...]:
-    """Return what must be asked about the rows of a coupon; empty if they can be meant.
+def is_off_scale(cut: Estimate) -> bool:
+    """Return whether a machine is off its size by more than a step of the calliper on its bars.
 
     Args:
-        piece: the coupon as drawn, without kerf.
-        readings: what was measured on it.
-        bars: loose bars in a row.
-        units: ``mm`` or ``in``: what lengths are said in.
+        cut: what it did to a sheet, by the engraved bars.
 
-    Returns:
-        A question for each row that no machine cuts, or one about two rows of which one looks to
-        have lost a bar.
+    Source: derived: a step is the square root of twelve standard uncertainties; common practice.
     """
-    drawn = {length.name: length.nominal for length in piece.lengths}
-    rows = [row for row in (readings.fingers_x, readings.fingers_y) if row is not None]
-    asked = [q for row in rows if (q := _about_row(row, drawn[row.name], bars, units))]
-    return tuple(asked or _about_lost_bar(rows, drawn, bars, units))
+    made = cut.distortion
+    return any(
+        known and abs(scale - 1.0) > 2.0 * COVERAGE * standard
+        for known, scale, standard in zip(
+            cut.scales_measured, (made.scale_x, made.scale_y), cut.standards, strict=False
+        )
+    )
 
 
-def _about_lost_bar(
-    rows: Sequence[LengthReading], drawn: Mapping[str, float], bars: int, units: str
-) -> Iterator[Question]:
-    """Ask whether a bar was left out: a row of seven looks like eight with a wide cut.
+def is_askew(cut: Estimate) -> bool:
+    """Return whether a machine's axes are out of square by more than a step of the calliper.
 
-    The other row tells the two apart.
+    Args:
+        cut: what it did to a sheet, by the engraved bars.
+
+    Source: as `is_off_scale`.
     """
-    if not rows:
-        return
-    short = max(rows, key=lambda row: _lost(row, drawn[row.name], bars))
-    bar, wide = drawn[short.name] / bars, _lost(short, drawn[short.name], bars)
-    least = min(_lost(row, drawn[row.name], bars) for row in rows)
-    if wide < LOST_BAR_SHARE * bar:
-        return
-    if len(rows) > 1 and wide - least < LOST_BAR_SHARE * bar / 2.0:
-        return
-    other = (
-        f"The other row says {say_length(least, units)}: measure both again"
-        if len(rows) > 1
-        else "If so, measure the other row too: two rows alike are believed"
-    )
-    text = (
-        f"{_said(short, units)} would be a cut {say_length(wide, units)} wide: were all {bars} "
-        f"bars pushed together? {other}"
-    )
-    yield Question(readings=(short.name,), likely="contradiction", text=text)
-
-
-def _lost(row: LengthReading, drawn: float, bars: int) -> float:
-    return (drawn - row.measured) / bars
-
-
-def _said(row: LengthReading, units: str) -> str:
-    return f"{row.name} of {say_length(row.measured, units)}"
-
-
-def _about_row(row: LengthReading, drawn: float, bars: int, units: str) -> Question | None:
-    """Ask about one row that no machine cuts."""
-    lost, bar = _lost(row, drawn, bars), drawn / bars
-    if lost >= -4.0 * row.standard / bars and lost <= PLAUSIBLE_SHARE * bar:
-        return None
-    opening = f"{_said(row, units)}, where {say_length(drawn, units)} were drawn"
-    for factor, meant in _UNITS_MEANT:
-        if 0.0 <= (drawn - row.measured * factor) / bars <= PLAUSIBLE_SHARE * bar:
-            text = f"{opening}: were {meant} meant? If so, write it with its unit"
-            return Question(readings=(row.name,), likely="unit", text=text)
-    if lost < 0.0:
-        text = (
-            f"{opening}: a row comes out shorter than drawn, never longer. Is it the right row, "
-            "and was the file cut without kerf correction? Measure it again"
-        )
-    else:
-        text = (
-            f"{opening}, would be a cut {say_length(lost, units)} wide: were all {bars} bars "
-            "pushed together? If they were, the coupon is not for so wide a cut: measure one by "
-            "itself, and write that into the job file"
-        )
-    return Question(readings=(row.name,), likely="scale", text=text)
+    return cut.skew_measured and abs(cut.distortion.skew) > 2.0 * COVERAGE * cut.standards[2]

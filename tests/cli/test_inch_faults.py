@@ -1,5 +1,7 @@
 """What is refused in an inch job is said in inches."""
 
+import re
+
 import pytest
 from commandline import said
 
@@ -45,3 +47,26 @@ def test_no_millimetre_is_spoken_in_an_inch_job(wrong, command, inches, tmp_path
     told = " ".join(answer.faults)
     assert " mm" not in told
     assert inches in told
+
+
+@pytest.mark.parametrize(
+    ("option", "given"), [("--bar-x", "3 15/16"), ("--bar-x", "15/16"), ("--step", "1/32")]
+)
+def test_a_fraction_without_its_unit_is_given_back_with_one(option, given, tmp_path, monkeypatch):
+    """Told to write "3 15/0.6299 in", nobody knows what the program wants."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "j.toml").write_text(JOB, "utf-8")
+    lengths = [] if option == "--bar-x" else ["--bar-x", "4 in"]
+    answer = said("verify", "j.toml", *lengths, option, given)
+    assert answer.status == 2
+    assert f'write "{given} in"' in answer.err
+    assert " mm" not in answer.err
+    assert re.search(r"/\d+\.\d", answer.err) is None
+
+
+def test_millimetres_taken_for_inches_are_given_back_in_millimetres(tmp_path, monkeypatch):
+    """The example beside "that is millimetres" was in inches, with three more decimals."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "j.toml").write_text(JOB, "utf-8")
+    answer = said("verify", "j.toml", "--bar-x", "99", "--bar-y", "4 in")
+    assert 'give it with its unit, e.g. "99.0 mm"' in " ".join(answer.out.split())

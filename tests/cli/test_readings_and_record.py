@@ -445,6 +445,31 @@ def test_slips_of_writing_are_named_line_by_line(flap: Path, drawn: Path) -> Non
     ]
 
 
+def test_every_comma_of_a_form_is_named_in_one_run(flap: Path, drawn: Path) -> None:
+    """Whoever writes commas writes them on every line, and with a space now and then."""
+    form = drawn / FORM
+    text = form.read_text("utf-8")
+    for written in ("99,5", "99, 5", "100 ,25", "259,5 mm"):
+        text = text.replace('measured = ""', f"measured = {written}", 1)
+    form.write_text(text, "utf-8")
+    answer = said("verify", flap, "--out", drawn)
+    assert answer.status == 2
+    assert [line.rpartition("decimal point: ")[2] for line in answer.err.splitlines()] == [
+        "99.5", "99.5", "100.25", '"259.5 mm", in quotes since it has a unit',
+    ]  # fmt: skip
+
+
+def test_commas_in_a_test_hole_are_called_commas(flap: Path, drawn: Path) -> None:
+    """To the reader of TOML 20,5 and 15,0 are four numbers, and "a list of two" says nothing."""
+    form = drawn / FORM
+    hole = hole_text(17.0).replace("[20.0, 15.0]", "[20,5, 15,0]")
+    form.write_text(form.read_text("utf-8") + hole, "utf-8")
+    answer = said("verify", flap, "--out", drawn)
+    assert answer.status == 2
+    assert "has commas in its numbers" in answer.err
+    assert "entry = [20.5, 15.0]" in answer.err
+
+
 def words_of(pdf: Path) -> str:
     """Return the text of a PDF by a reader of another house."""
     document = pypdfium2.PdfDocument(pdf)

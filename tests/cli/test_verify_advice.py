@@ -248,6 +248,24 @@ def test_after_a_good_piece_a_test_hole_is_due_with_that_piece(flap: Path, drawn
     assert "hairline" not in advice
 
 
+def test_after_one_good_layer_nobody_is_sent_to_drill_with_it(flap: Path, drawn: Path) -> None:
+    """Half a channel leads no drill: the block is glued up before it is tried in scrap."""
+    layers = ("block-a1-channel-aft", "block-a1-solid")
+    write_readings(drawn, "".join(true_piece(drawn, name) for name in layers))
+    advice = next_of(words_of(flap, "--out", drawn))
+    assert "When every part of block-a1 is measured and good, glue it up." in advice
+    assert "Drill a test hole in scrap with block-a1 first." in advice
+    assert not any(name in advice for name in layers)
+
+
+def test_after_a_good_foot_alone_the_guides_are_measured(flap: Path, drawn: Path) -> None:
+    """No hole goes through a foot; "drill a test hole" leaves its reader asking with what."""
+    write_readings(drawn, true_piece(drawn, "foot"))
+    advice = next_of(words_of(flap, "--out", drawn))
+    assert advice.startswith("No drill is led by what was measured: measure the guides or blocks")
+    assert "Drill a test hole in scrap with those first." in advice
+
+
 def test_after_a_good_test_hole_the_part_is_drilled(flap: Path, drawn: Path) -> None:
     """Told to cut what was cut and tried, a user begins again or stops believing."""
     write_readings(drawn, true_hole(drawn, "guide-a1"))

@@ -136,3 +136,28 @@ def test_every_line_of_the_wrap_is_named(mirrored):
     (tab,) = (t for t in texts if t.text == "glue under the first face")
     assert tab.at.x > folds[-1]
     assert sum(t.text == "bore from this edge" for t in texts) == 2
+
+
+@pytest.mark.parametrize("mirrored", [False, True])
+def test_a_narrow_face_says_which_it_is_and_what_wood_it_wants(mirrored):
+    """A face that lost its title is glued to the wrong side of the wood."""
+    piece = wrap(mirrored=mirrored, pitch=15.0)
+    depth = next(d.nominal for d in piece.dimensions if d.name == "depth")
+    assert depth < 20.0
+    texts = [m.shape for m in piece.marks if isinstance(m.shape, Text)]
+    assert not [t.text for t in texts if t.text.endswith("..")]
+    folds = [WIDTH, WIDTH + depth, 2 * WIDTH + depth, 2 * WIDTH + 2 * depth]
+    for name, left, right in (
+        ("aft" if mirrored else "forward", *folds[:2]),
+        ("forward" if mirrored else "aft", *folds[2:]),
+    ):
+        here = [t.text for t in texts if left < t.at.x < right and t.turn == 0.0]
+        words = " ".join(here)
+        assert f"{name} face bore from this edge" in words
+        if right == folds[1]:
+            assert f"squared: 40 mm chordwise {depth:g} mm spanwise" in words
+        else:
+            assert "sawn end on skin" in words
+    for one in texts:
+        inked = ink(next(m for m in piece.marks if m.shape is one))
+        assert polygon(piece.outline).contains(inked)

@@ -230,7 +230,7 @@ def test_every_size_of_guide_block_paper_and_sheet_can_be_set():
     expected = {
         job.allow: (0.2, True, math.radians(1), 0.3),
         job.guide: (61, 41, 91, 13, 42, 2, 3),
-        job.block: (8, 2.6, 39, 62, 5, 0.1),
+        job.block: (8, 2.6, 39, 62, 5, 0.1, True),
         job.print: ((8.5 * 25.4, 11 * 25.4), "letter", 12, 0.98, 1.01, math.radians(0.3)),
     }
     for record, values in expected.items():
