@@ -107,7 +107,7 @@ def _after_reprint(proof: Proof, outcome: Outcome) -> Iterator[str]:
         )
     yield (
         f"Measure the NEW page: {measure_a_page(proof.units)}. Then {GIVE_READINGS} with the new "
-        "readings. The old ones count no more."
+        "readings. The page's old ones count no more."
     )
     yield (
         "The correction is in this print.pdf only: jiggen make draws it without, unless these "

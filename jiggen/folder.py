@@ -22,7 +22,7 @@ from jiggen.geometry.distortion import Distortion, undone_by
 from jiggen.readings.names import FORM, earlier_prints, print_mark
 from jiggen.verify.records import recorded_sheets
 from jiggen.write.files import is_users, replace_files
-from jiggen.write.manifest import MANIFEST, listed_files, relisted, sha256
+from jiggen.write.manifest import MANIFEST, listed_files, manifest_text, relisted, sha256
 
 if TYPE_CHECKING:
     from jiggen.readings.read import Readings
@@ -43,12 +43,14 @@ def form_names() -> Iterator[str]:
         yield f"{stem}-new-{number}.toml"
 
 
-def put_drawings(folder: str, files: Mapping[str, bytes]) -> str:
+def put_drawings(folder: str, files: Mapping[str, bytes], *, reprinted: bool = False) -> str:
     """Put a set of drawings in a folder; a form that was filled in there stays as it is.
 
     Args:
         folder: where to; made if it is not there.
         files: bytes by path, the blank form and the manifest among them.
+        reprinted: they are the old drawings with a corrected print: what was measured on the
+            others still counts. Drawings of `make` never depend on what lay there before.
 
     Returns:
         The name under which the blank form was put there; empty if there is none.
@@ -56,6 +58,8 @@ def put_drawings(folder: str, files: Mapping[str, bytes]) -> str:
     Raises:
         DrawingFileError: as `replace_files`.
     """
+    if reprinted:
+        files = _after_the_last(folder, files)
     form = files.get(FORM)
     if form is None:
         replace_files(folder, files)
@@ -67,6 +71,25 @@ def put_drawings(folder: str, files: Mapping[str, bytes]) -> str:
         files = {**rest, name: form, MANIFEST: manifest}
     replace_files(folder, files)
     return name
+
+
+def _after_the_last(folder: str, files: Mapping[str, bytes]) -> Mapping[str, bytes]:
+    """Return drawings that name the prints they take the place of, where all else stays the same.
+
+    What was measured on a cut sheet stays true when nothing but the print's correction changed.
+    """
+    try:
+        old = drawings_in(folder)
+    except DrawingFileError:
+        return files
+    if old is None:
+        return files
+    new = json.loads(files[MANIFEST])
+    same = old.get("drawn_from") == new.get("drawn_from")
+    marks = [mark for mark in prints_up_to(old) if mark and mark != print_mark(new)]
+    if not (same and marks and recorded_sheets(old) == recorded_sheets(new)):
+        return files
+    return {**files, MANIFEST: manifest_text({**new, "earlier_prints": marks})}
 
 
 def what_to_fill_in(form: str, job: str) -> str:

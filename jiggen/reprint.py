@@ -19,7 +19,6 @@ from jiggen.folder import (
     drawings_in,
     form_names,
     printed_with,
-    prints_up_to,
     put_drawings,
 )
 from jiggen.geometry.distortion import Distortion
@@ -158,13 +157,9 @@ def print_again(
     new = make_drawings(corrected, formats=("pdf",), only=only, version=version).files
     if old is not None:
         new = _among_the_others(new, old, folder, solution.job.units)
-    whole = {
-        **json.loads(new[MANIFEST]),
-        "corrected_by": corrected_by,
-        "earlier_prints": [*prints_up_to(old)] if old else [],
-    }
+    whole = {**json.loads(new[MANIFEST]), "corrected_by": corrected_by}
     new = {**new, MANIFEST: manifest_text(whole)}
-    form = put_drawings(folder, new)
+    form = put_drawings(folder, new, reprinted=True)
     return [os.path.join(folder, PAGES), os.path.join(folder, form)]
 
 

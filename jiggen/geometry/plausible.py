@@ -56,6 +56,7 @@ CLEARLY = 4.0
 """The other readings tell two bars apart if the chi-squares differ by as much."""
 
 _HALF_INCH, _CENTIMETRE = 12.7, 10.0
+_LONGEST_PAIRED = 110.0
 _IN_ONE = {"mm": 1.0, "cm": 10.0, "in": 25.4}
 _TWO_WAYS = math.radians(5.0)
 _PLACES = {"mm": 1, "cm": 2, "in": 3}
@@ -111,7 +112,8 @@ def _fitted(bars: Mapping[str, Bar]) -> bool:
 def _other_bar(name: str, bar: Bar, margin: float) -> tuple[float, str] | None:
     """Return the bar in the other unit that a reading is as long as, mm, and as it is said."""
     own = name.rsplit("/", 1)[-1]
-    if not own.startswith(("bar-x", "bar-y")):
+    # Longer bars have no fellow in the other unit beside them: any of them is near some length.
+    if not own.startswith(("bar-x", "bar-y")) or bar.nominal > _LONGEST_PAIRED:
         return None
     step = _CENTIMETRE if own.endswith("-in") else _HALF_INCH
     length = step * round(bar.nominal / step)

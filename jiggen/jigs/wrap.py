@@ -87,7 +87,8 @@ def wrap_depth(pin: float, pitch: float | None, units: str = "mm") -> float:
         return most
     room = room_between(pin, pitch)
     if room < least:
-        thin = math.floor(10 * (pin - (least - room))) / 10
+        # Told in inches it may be rounded up by half a thousandth.
+        thin = math.floor(10 * (room_between(0.0, pitch) - least - 0.0005 * INCH)) / 10
         raise DoesNotFit(
             f"pins of {pin:g} mm at a pitch of {pitch:g} mm leave {room:.1f} mm for a "
             f"block, which tips below {least:g} mm",

@@ -92,7 +92,7 @@ def test_a_reading_is_recorded_for_the_sheet_that_it_was_taken_on(
     record = tmp_path / "record.pdf"
     typed = ("--bar-x", "100", "--bar-y", "99.5", "--diagonal-1", "260.2", "--diagonal-2", "259.5")
     found = judged(flap, drawn, *typed, "--record", record)
-    taken = {(row["on"], row["name"]): row["measured"] for row in found["readings"]}
+    taken = {(row["where"], row["name"]): row["measured"] for row in found["readings"]}
     pages = {where for where, name in taken if name == "bar-x"}
     assert [page for page in pages if "cut" in page] == []
     assert {name: mm for (where, name), mm in taken.items() if where == "cut-1"} == BED
@@ -134,15 +134,32 @@ def test_the_new_form_and_what_counts_of_the_old_one_are_judged_together(
     true = {"bar-x": 100.0, "bar-y": 100.0, "diagonal-1": 260.2, "diagonal-2": 260.2}
     fill_in(drawn / NEW, page, true)
     found = judged(flap, drawn)
-    taken = {(row["on"], row["name"]): row["measured"] for row in found["readings"]}
+    taken = {(row["where"], row["name"]): row["measured"] for row in found["readings"]}
     assert taken == {(page, n): mm for n, mm in true.items()} | {
         ("cut-1", n): mm for n, mm in BED.items()
     }
     # A bed that is measured anew on the new form counts as it is now.
     fill_in(drawn / NEW, "cut-1", {name: mm * 1.02 for name, mm in BED.items()})
     again = judged(flap, drawn)
-    bed = [row["measured"] for row in again["readings"] if row["on"] == "cut-1"]
+    bed = [row["measured"] for row in again["readings"] if row["where"] == "cut-1"]
     assert bed == [pytest.approx(mm * 1.02) for mm in BED.values()]
+
+
+def test_make_depends_on_nothing_that_lay_in_the_folder_and_says_what_it_left_out(
+    flap: Path, drawn: Path
+) -> None:
+    """The same job gives the same bytes; a form of other drawings is named, never passed over."""
+    fill_in(drawn / FORM, "cut-1", BED)
+    job = flap.read_text("utf-8")
+    flap.write_text(job + "\n[print]\nscale_x = 0.985\nscale_y = 1.012\n", "utf-8")
+    assert said("make", flap, "--as", "pdf,svg", "--out", drawn).status == 0
+    elsewhere = drawn.parent / "elsewhere"
+    assert said("make", flap, "--as", "pdf,svg", "--out", elsewhere).status == 0
+    pages = [(where / "print.pdf").read_bytes() for where in (drawn, elsewhere)]
+    assert pages[0] == pages[1]
+    after = judged(flap, drawn)
+    assert [row for row in after["readings"] if row["where"] == "cut-1"] == []
+    assert any(note.startswith("Left out, since") for note in after["notes"])
 
 
 def test_readings_of_the_form_that_options_push_aside_are_told(flap: Path, drawn: Path) -> None:
@@ -200,7 +217,7 @@ def test_a_second_correction_that_runs_off_says_what_the_page_carries(
         flap.write_text(flap.read_text("utf-8") + lines, "utf-8")
         assert said("make", flap, "--as", "pdf", "--out", out).status == 0
     else:
-        assert judged(flap, out, *typed(0.97), "--reprint")["not_reprinted"] == ""
+        assert judged(flap, out, *typed(0.97), "--reprint")["not_reprinted"] is None
     told = judged(flap, out, *typed(0.935), "--reprint")["not_reprinted"]
     assert "carries a correction already, for a printer of scale 0.97" in told
     assert re.search(r"came out at 0\.93\d\d x 0\.93\d\d on top of it", told)
@@ -217,8 +234,8 @@ def test_the_page_form_asks_about_the_bar_beside_it(flap: Path, drawn: Path) -> 
     found = judged(flap, drawn)
     assert found["verdict"] == "cannot tell"
     (asked,) = found["questions"]
-    assert "that is the length of the 4 in bar" in asked
-    assert "measure both diagonals too" in asked
+    assert "that is the length of the 4 in bar" in asked["text"]
+    assert "measure both diagonals too" in asked["text"]
     text = form.read_text("utf-8").replace("measured = 101.6", "measured = 101.5")
     form.write_text(text, "utf-8")
     assert judged(flap, drawn)["questions"] == []
@@ -235,6 +252,6 @@ def test_an_inch_job_keeps_each_reading_on_its_own_sheet(tmp_path: Path) -> None
     filled = row[0].replace('measured = ""', f"measured = {row[1]}")
     (out / FORM).write_text(text[: row.start()] + filled + text[row.end() :], "utf-8")
     found = judged(job, out, "--bar-x", "4.0", "--bar-y", "4.0")
-    by_sheet = {row["on"]: row["name"] for row in found["readings"]}
+    by_sheet = {row["where"]: row["name"] for row in found["readings"]}
     assert by_sheet["cut-1"].endswith("-in")
     assert "/" in by_sheet["cut-1"]

@@ -299,3 +299,61 @@ def test_an_axis_that_only_one_page_was_measured_along_tells_nothing_of_the_othe
     half = {"bar-x": page(Distortion())["bar-x"]}
     stretched = page(Distortion(scale_y=1.03))
     assert unlike({"page 2": half, "page 3": stretched}) == ()
+
+
+def bed(**lengths: float) -> dict[str, Bar]:
+    """Return calliper readings of two 50 mm bars of a bed, and of the length between their ends."""
+    drawn = {"bar_x": (50.0, 0.0), "bar_y": (0.0, 50.0), "bar_to_bar": (49.844, 49.844)}
+    return {
+        f"guide-a1/{name.replace('_', '-')}-50-mm" if "to" not in name else "guide-a1/bar-to-bar": (
+            Bar(vector=drawn[name], measured=mm, standard=0.015)
+        )
+        for name, mm in lengths.items()
+    }
+
+
+@pytest.mark.parametrize(
+    ("taken", "asked"),
+    [
+        ({"bar_x": 50.8, "bar_y": 50.8, "bar_to_bar": 70.31}, ["bar-x", "bar-y"]),
+        ({"bar_x": 50.8, "bar_y": 50.8}, ["bar-x", "bar-y"]),
+        ({"bar_x": 50.8, "bar_y": 50.0}, ["bar-x"]),
+        ({"bar_x": 50.8}, ["bar-x"]),
+        # The length aslant grew too: the bed is 1.6 % large, and nothing was misread.
+        ({"bar_x": 50.8, "bar_y": 50.8, "bar_to_bar": 71.62}, []),
+        ({"bar_x": 50.2, "bar_y": 50.3}, []),
+    ],
+)
+def test_the_2_in_bar_read_for_the_50_mm_one_is_asked_about_and_no_good_reading(
+    taken: dict[str, float], asked: list[str]
+) -> None:
+    """Blamed for it, the one right reading is measured again, and the machine squared for nothing.
+
+    2 in is 50.8 mm: derived.
+    """
+    found = questions(bed(**taken), printed=False)
+    assert [name for q in found for name in q.readings] == [f"guide-a1/{n}-50-mm" for n in asked]
+    for question in found:
+        assert "that is the length of the 2 in bar" in question.text
+        assert "not square" not in question.text
+
+
+def test_a_metric_bar_read_for_the_inch_bar_is_asked_about_too() -> None:
+    """The slip goes either way: 50 mm on the line of the 2 in bar is a bed 1.6 % small."""
+    bars = {"guide-a1/bar-x-2-in": Bar(vector=(50.8, 0.0), measured=50.0, standard=0.015)}
+    (question,) = questions(bars, printed=False)
+    assert "that is the length of the 50 mm bar" in question.text
+    assert "1.6% small" in question.text
+
+
+def test_a_whole_bed_of_misread_bars_is_asked_about_without_a_wait() -> None:
+    """Every choice among thirty bars would be tried for longer than the cutting took."""
+    bars = {
+        f"p{n}/bar-{axis}-50-mm": Bar(
+            vector=(50.0, 0.0) if axis == "x" else (0.0, 50.0), measured=50.8, standard=0.015
+        )
+        for n in range(15)
+        for axis in "xy"
+    }
+    (question,) = questions(bars, printed=False)
+    assert len(question.readings) == 30

@@ -118,6 +118,29 @@ def test_a_pdf_that_is_cut_short_is_said_to_be(share: float, tmp_path: Path) -> 
     assert "0x" not in words
 
 
+@pytest.mark.parametrize("share", [0.3, 0.5, 0.9, 0.99])
+@pytest.mark.parametrize("off", [0, 1, 2, 3])
+def test_a_dxf_that_is_cut_short_is_said_to_be(share: float, off: int, tmp_path: Path) -> None:
+    """Told bar by bar what is missing, nobody thinks of the stick that was pulled too early."""
+    lines = (write_set(tmp_path / "made") / "cut-1.dxf").read_text("utf-8").splitlines(True)
+    at = lines.index("ENTITIES\n")
+    end = at + lines[at:].index("ENDSEC\n")
+    path = tmp_path / "short.dxf"
+    path.write_text("".join(lines[: at + int(share * (end - at)) + off]), "utf-8")
+    answer = said("remeasure", path)
+    assert (answer.status, len(answer.faults)) == (2, 1)
+    assert "cut short or damaged; save or copy it again" in answer.err
+
+
+def test_a_dxf_whose_drawing_is_whole_is_measured(tmp_path: Path) -> None:
+    """What comes after the drawing, another program may leave out."""
+    path = write_set(tmp_path) / "cut-1.dxf"
+    text = path.read_text("utf-8")
+    at = text.index("ENDSEC\n", text.index("ENTITIES\n"))
+    path.write_text(text[: at + len("ENDSEC\n")], "utf-8")
+    assert remeasure(path).ok
+
+
 def test_a_whole_pdf_is_not_called_damaged(tmp_path: Path) -> None:
     """The warning must come from the damage, not from the file."""
     found = remeasure(write_set(tmp_path) / "print.pdf")

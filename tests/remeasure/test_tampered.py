@@ -329,3 +329,31 @@ def test_a_sheet_that_shows_something_else_is_not_called_good(made: Path, tmp_pa
         f'viewBox="0 0 210 297">{record[0]}<path d="M9 9H60V70H9Z"/></svg>'
     )
     assert "not what the record describes" in said(remeasure(path))
+
+
+@both
+@pytest.mark.parametrize(
+    ("transform", "words"),
+    [
+        ("scale(1.01)", "the outlines are drawn at 1.01 of true size, and the bars are true"),
+        ("scale(1.02 1)", "drawn at 1.02 of true size along x, 1 along y"),
+        ("skewX(1)", "sheared, so that a right angle measures 91.000 degrees"),
+        ("translate(3 0)", "the outlines are moved, and the bars are true"),
+    ],
+)
+def test_outlines_that_were_changed_alone_are_not_blamed_on_page_and_bars(
+    made: Path, tmp_path: Path, transform: str, words: str, alone: bool
+) -> None:
+    """Bars that are true were called missing, and a paper accused that a laser never saw."""
+    first = '<g fill="none" id="CUT"'
+
+    def cut_alone(text: str) -> str:
+        return text.replace(first, f'<g transform="{transform}" fill="none" id="CUT"', 1)
+
+    measured = changed(made, tmp_path, "cut-1.svg", cut_alone, alone=alone)
+    text = said(measured)
+    assert "only a part was changed" in text
+    assert words in text
+    assert "is not there" not in text
+    assert "another paper" not in text
+    assert all(bar.error == pytest.approx(0, abs=1e-3) for p in measured.pieces for bar in p.bars)
