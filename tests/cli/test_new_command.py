@@ -16,7 +16,7 @@ def test_the_list_names_every_starter_and_says_what_it_is_for() -> None:
 
 
 @pytest.mark.parametrize("name", list(starter_files()))
-def test_a_starter_is_solved_as_it_comes(
+def test_a_starter_is_solved_and_drawn_as_it_comes(
     name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The first thing a new user does must not be to repair our file."""
@@ -26,6 +26,8 @@ def test_a_starter_is_solved_as_it_comes(
     assert f"Wrote {name}.toml" in answer.out
     assert f"jiggen angles {name}.toml" in answer.out
     assert said("angles", f"{name}.toml", "--strict").status == 0
+    drawn = said("make", f"{name}.toml", "--strict", "--as", "pdf,svg", "--out", "out")
+    assert (drawn.status, drawn.err) == (0, "")
 
 
 def test_a_starter_never_overwrites(tmp_path: Path) -> None:
