@@ -275,7 +275,6 @@ def verify(
     card: 85.60 x 53.98 mm.
     """
     solution = _solved(job, checked=False)
-    from jiggen import report
     from jiggen.proof import prove
     from jiggen.proof_options import typed_readings
     from jiggen.reprint import write_outcome
@@ -290,6 +289,7 @@ def verify(
             solution, proof, folder, reprint=reprint, record=record, version=jiggen.__version__
         )
     if as_json:
+        from jiggen import report
         from jiggen.verdict_json import proof_as_json
 
         sys.stdout.write(report.json_line(proof_as_json(proof, outcome)))

@@ -38,7 +38,6 @@ from jiggen.verify import (
     recorded_sheets,
     sheet_readings,
 )
-from jiggen.verify.coupon import only_coupon
 from jiggen.verify.limits import worst_of
 from jiggen.verify.said import PLACES, finished_in, hole_in, verdict_in
 
@@ -270,6 +269,8 @@ def _refuse_changed(solution: Solution, manifest: Mapping[str, Any], folder: str
 
     They may be true to size and still be for a wedge that the job no longer describes.
     """
+    from jiggen.verify.coupon import only_coupon
+
     only = only_coupon(recorded_sheets(manifest))
     if manifest.get("drawn_from", "") == drawn_from(solution.job, only_coupon=only):
         return

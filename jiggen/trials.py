@@ -10,13 +10,12 @@ import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from typing import TYPE_CHECKING
 
 from jiggen.geometry.distortion import Bar, Estimate, estimate
 from jiggen.geometry.finished import drift_from
 from jiggen.geometry.plausible import Question, questions
-from jiggen.geometry.testhole import TestHole
 from jiggen.job.fields import FaultList
-from jiggen.readings import HoleReadings, Readings
 from jiggen.solution import Solution
 from jiggen.verify import (
     CANNOT_TELL,
@@ -35,6 +34,10 @@ from jiggen.verify import (
     sheet_readings,
 )
 from jiggen.verify.placed import drilled_with
+
+if TYPE_CHECKING:
+    from jiggen.geometry.testhole import TestHole
+    from jiggen.readings import HoleReadings, Readings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -202,6 +205,8 @@ def judge_holes(
 
 
 def _drilled(hole: HoleReadings) -> TestHole:
+    from jiggen.geometry.testhole import TestHole
+
     return TestHole(
         entry=(hole.entry[0].measured, hole.entry[1].measured),
         exit=(hole.exit[0].measured, hole.exit[1].measured),
