@@ -127,6 +127,7 @@ class _Reader:
         self.unit = ""
         self.stated = UNITS_MM[""]
         self._by_id: dict[str, ElementTree.Element] | None = None
+        self._open: list[ElementTree.Element] = []
 
     def read(self) -> FoundDrawing:
         width, height, matrix = self._page()
@@ -197,8 +198,10 @@ class _Reader:
         return None
 
     def _children(self, parent: ElementTree.Element, matrix: Matrix, layer: str, deep: int) -> None:
+        self._open.append(parent)
         for child in parent:
             self._element(child, matrix, layer, deep + 1)
+        self._open.pop()
 
     def _element(self, element: ElementTree.Element, matrix: Matrix, layer: str, deep: int) -> None:
         tag = _tag(element)
@@ -243,6 +246,9 @@ class _Reader:
         target = self._by_id.get(name.removeprefix("#"))
         if target is None or _tag(target) == "symbol" or "glyph" in name:
             self.has_text = self.has_text or "glyph" in name
+            return
+        if any(target is element for element in self._open):
+            # A group that uses itself is in error and is not drawn there: SVG 2, 5.6, from memory.
             return
         place: Matrix = (1.0, 0.0, 0.0, 1.0, _user(element, "x"), _user(element, "y"))
         self._element(target, times(place, matrix), layer, deep + 5)

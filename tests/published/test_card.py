@@ -1,3 +1,5 @@
+import math
+
 import pytest
 
 from jiggen.facts.card import CARD_HEIGHT, CARD_WIDTH
@@ -26,4 +28,7 @@ def test_a_card_laid_on_its_printed_frame_finds_a_page_fitted_to_another_paper()
         ]
     )
     assert found.distortion.scale_x == pytest.approx(0.9407, abs=1e-9)
-    assert 1.0 - found.distortion.scale_x > 10 * found.standards[0]
+    # The rule's half millimetre, as a standard uncertainty over the card: the shrink is 35 of them.
+    own = 0.5 / math.sqrt(12) / 85.60
+    assert found.standards[0] == pytest.approx(own, rel=1e-6)
+    assert (1.0 - found.distortion.scale_x) / found.standards[0] == pytest.approx(35.2, abs=0.1)
