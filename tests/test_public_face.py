@@ -1,5 +1,6 @@
 """The names that a program gets from ``import jiggen``."""
 
+import ast
 import inspect
 import subprocess
 import sys
@@ -78,3 +79,18 @@ def test_importing_jiggen_loads_nothing_else() -> None:
 def test_the_public_face_stays_short() -> None:
     """A face of under 60 lines can be read at a glance."""
     assert len(inspect.getsource(jiggen).splitlines()) < 60
+
+
+def test_every_public_formula_and_fact_says_where_it_comes_from() -> None:
+    """A number without a source is believed by those who should ask."""
+    package = Path(jiggen.__file__).parent
+    silent = [
+        f"{path.parent.name}.{path.stem}.{node.name}"
+        for part in ("geometry", "facts")
+        for path in sorted((package / part).glob("*.py"))
+        for node in ast.parse(path.read_text("utf-8")).body
+        if isinstance(node, ast.FunctionDef)
+        and not node.name.startswith("_")
+        and "Source:" not in (ast.get_docstring(node) or "")
+    ]
+    assert silent == []

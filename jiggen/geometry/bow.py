@@ -114,6 +114,11 @@ def bows(line: Straightness, doubt: float = 0.0) -> tuple[Deviation, ...]:
     Args:
         line: the readings along one line.
         doubt: of a deviation, mm.
+
+    Returns:
+        Place and signed deviation of each summit, mm.
+
+    Source: definition: a run of one sign; what is left out, common practice, no published source.
     """
     away = line.off - line.ends.over(line.at)
     least = max(doubt, LOBE_SHARE * abs(line.largest.value), 1e-9)
@@ -141,6 +146,8 @@ def doubtful_reading(line: Straightness, doubt: float = 0.0) -> Deviation | None
     Returns:
         Its place and how far it is off the zone's middle line without it; None where the zone
         does not shrink to a third when one reading is left out, or there are fewer than six.
+
+    Source: common practice, no published source: the zone with each reading left out in turn.
     """
     if len(line.at) < 2 * FEWEST or not line.zone.width > max(doubt, 1e-9):
         return None

@@ -311,6 +311,10 @@ class WithDoubt:
 def corner(u: Vector, v: Vector) -> float:
     """Return the angle between two directions, radians in [0, pi].
 
+    Args:
+        u: x and y of one direction, mm; of any length but 0.
+        v: of the other.
+
     Source: derived: atan2 of cross and dot product; acos of a rounded cosine loses small angles.
     """
     return math.atan2(abs(u[0] * v[1] - u[1] * v[0]), u[0] * v[0] + u[1] * v[1])

@@ -82,12 +82,24 @@ class Taken:
 
 
 def share(bar: Bar) -> float:
-    """Return a reading as a share of the length that was drawn."""
+    """Return a reading as a share of the length that was drawn.
+
+    Args:
+        bar: a length as drawn and as read, mm.
+
+    Source: definition.
+    """
     return bar.measured / bar.nominal
 
 
 def say(mm: float) -> str:
-    """Say a length in a question, in mm."""
+    """Say a length in a question, in mm.
+
+    Args:
+        mm: the length.
+
+    Source: words only.
+    """
     return f"{mm:.2f} mm"
 
 
@@ -98,6 +110,8 @@ def slip_of(off: float, units: str, doubt: float = 0.0) -> str:
         off: the difference, mm.
         units: of the rule, ``mm`` or ``in``.
         doubt: of the difference, mm.
+
+    Source: common practice, no published source: a rule is misread by its numbered lines.
     """
     margin = min(max(SLIP_MARGIN, doubt), _SLIP_MARGIN_MOST)
     slips = INCH_SLIPS if units == "in" else {f"{slip:g} mm": slip for slip in SLIPS}
@@ -109,6 +123,11 @@ def sighted(bars: Mapping[str, Bar]) -> dict[str, Bar]:
 
     Args:
         bars: by name.
+
+    Returns:
+        The same, each standard uncertainty enlarged, mm.
+
+    Source: uncertainties add as squares, JCGM 100:2008 (GUM) 5.1.2, from memory.
     """
     return {n: replace(b, standard=math.hypot(b.standard, SIGHTING)) for n, b in bars.items()}
 
@@ -127,6 +146,8 @@ def quarrel(bars: Mapping[str, Bar], taken: Taken) -> Question | None:
     Args:
         bars: two or more, each possible by itself.
         taken: what they were taken on.
+
+    Source: common practice, no published source: the reading without which the others agree.
     """
     if _in_order(bars):
         return None

@@ -212,6 +212,8 @@ def worst_stretch(
 
     Raises:
         ValueError: fewer than three readings, or positions that do not rise.
+
+    Source: definition: the minimum zone of each stretch, see `minimum_zone`.
     """
     x, y = _checked(at, off)
     worst: tuple[Zone, float, float] | None = None

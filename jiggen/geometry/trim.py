@@ -19,6 +19,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+from jiggen.geometry.rivet_size import RivetSize
+
 START, END = "start", "end"
 
 #: From which to which shift something holds, mm.
@@ -77,7 +79,7 @@ class Stock:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
+class Part(RivetSize):
     """What is cut from the stock, and the skins' holes over it.
 
     Attributes:
@@ -85,9 +87,7 @@ class Part:
         fairing: how far in from each trim line the end fairing covers, mm.
         holes: the skins' holes along the part, mm, hole 1 first; empty where they are not known.
         line: distance of the hole line forward of the trailing edge, mm.
-        drill: diameter of a rivet hole, mm.
         depth: from the trailing edge to the front of the wedge, mm, or None.
-        rivet: diameter that edge distances count in, mm; None counts in that of the hole.
         least: edge distance that no hole may go below, in those diameters.
         usual: edge distance that the rivet's form wants, in those diameters.
     """
@@ -96,21 +96,9 @@ class Part:
     fairing: tuple[float, float] = (0.0, 0.0)
     holes: tuple[float, ...] = ()
     line: float = 0.0
-    drill: float = 0.0
     depth: float | None = None
-    rivet: float | None = None
     least: float = 2.0
     usual: float = 2.5
-
-    @property
-    def one(self) -> float:
-        """Return the diameter that edge distances count in, mm."""
-        return self.drill if self.rivet is None else self.rivet
-
-    @property
-    def called(self) -> str:
-        """Return what that diameter is, for people."""
-        return "hole diameters" if self.rivet is None else "rivet diameters"
 
     @property
     def least_edge(self) -> float:

@@ -30,6 +30,8 @@ def joined(windows: Iterable[Window]) -> list[Window]:
 
     Args:
         windows: of shift, mm.
+
+    Source: definition.
     """
     found: list[Window] = []
     for low, high in sorted(windows):

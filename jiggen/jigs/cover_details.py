@@ -48,7 +48,13 @@ def detail_strips(
 
 
 def told_under(title: str, paragraphs: Sequence[str], setting: Setting) -> tuple[Strip, ...]:
-    """Return paragraphs under a heading; nothing where there are none."""
+    """Return paragraphs under a heading; nothing where there are none.
+
+    Args:
+        title: the heading.
+        paragraphs: in order.
+        setting: width of the page's room and size of the type.
+    """
     strips = [strip for text in paragraphs for strip in setting.paragraph(text)]
     return (heading(title), *strips) if strips else ()
 

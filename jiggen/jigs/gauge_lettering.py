@@ -105,7 +105,11 @@ class GaugeLabels:
 
 
 def how_to_read(role: str) -> str:
-    """Return what the light tells in a gauge of this role."""
+    """Return what the light tells in a gauge of a role.
+
+    Args:
+        role: ``thin``, ``nominal`` or ``thick``.
+    """
     return {
         "thin": "a good wedge shows light at the TE; light at the mouth: too thin",
         "nominal": "no light anywhere: true taper",
@@ -121,7 +125,19 @@ def plate_marks(
     box: tuple[float, float, float],
     angle: float,
 ) -> tuple[tuple[Mark, ...], tuple[CheckDimension, ...]]:
-    """Return bands, edge marks, words, arrow, TE mark and bars of a plate."""
+    """Return bands, edge marks, words, arrow, TE mark and bars of a plate.
+
+    Args:
+        sizes: of the nominal V.
+        labels: what is lettered.
+        name: of the piece; its parts are kind, number of the set and role.
+        flanks: of side A and of side B, from the relief to the mouth, mm.
+        box: top, lower and back edge of the plate, mm.
+        angle: between this V's flanks, radians.
+
+    Returns:
+        The marks, and the bars as check dimensions.
+    """
     (flank_a, flank_b), (top, low, back) = flanks, box
     _, number, role = name.split("-")
     right, across = sizes.mouth, pair_room()
@@ -204,7 +220,18 @@ def _edge_mark(sizes: GaugeSizes, flanks: tuple[Edge, Edge]) -> tuple[Mark, ...]
 def master_marks(
     sizes: GaugeSizes, labels: GaugeLabels, name: str, shoulder: float, half: float
 ) -> tuple[tuple[Mark, ...], tuple[CheckDimension, ...]]:
-    """Return words, arrow and bars of the master's handle."""
+    """Return words, arrow and bars of the master's handle.
+
+    Args:
+        sizes: of the nominal V.
+        labels: what is lettered.
+        name: of the piece; its parts are kind, number of the set and ``master``.
+        shoulder: where the handle begins, mm forward of the apex.
+        half: half of the handle's height, mm.
+
+    Returns:
+        The marks, and the bars as check dimensions.
+    """
     right, across = shoulder + HANDLE, pair_room()
     lying, lying_sizes = bar_pair(Bounds(shoulder + 2, -half + 2, right - 2, -half + 2 + across))
     standing, standing_sizes = bar_pair(
@@ -236,7 +263,12 @@ def master_marks(
 
 
 def tongue_marks(flank_a: Edge, flank_b: Edge) -> tuple[Mark, ...]:
-    """Return a check mark on each flank near the root, where the tongue is stout enough."""
+    """Return a check mark on each flank near the root, where the tongue is stout enough.
+
+    Args:
+        flank_a: of side A, from tip to shoulder, mm.
+        flank_b: of side B.
+    """
     if math.dist(flank_a.at(0.85), flank_b.at(0.85)) < STOUT:
         return ()
     return (

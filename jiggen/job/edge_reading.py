@@ -47,7 +47,14 @@ _FIT = Limits(at_least=0.0, at_most=FIT_MOST)
 
 
 def read_gauge(job: Table) -> GaugeInput | None:
-    """Read the taper gauge's section; None where the job has none."""
+    """Read the taper gauge's section; None where the job has none.
+
+    Args:
+        job: the whole job file.
+
+    Returns:
+        The sizes, in mm and radians.
+    """
     table = job.table("gauge", ("tolerance", "depth", "feeler"))
     if table is None:
         return None
@@ -61,7 +68,14 @@ def read_gauge(job: Table) -> GaugeInput | None:
 
 
 def read_strip(job: Table) -> StripInput | None:
-    """Read the hole strip's section; None where the job has none."""
+    """Read the hole strip's section; None where the job has none.
+
+    Args:
+        job: the whole job file.
+
+    Returns:
+        The sizes, in mm and radians.
+    """
     table = job.table("strip", ("width", "overlap", "side", "zero", "roll"))
     if table is None:
         return None
@@ -76,7 +90,14 @@ def read_strip(job: Table) -> StripInput | None:
 
 
 def read_cradle(job: Table) -> CradleInput | None:
-    """Read the cradle's section; None where the job has none."""
+    """Read the cradle's section; None where the job has none.
+
+    Args:
+        job: the whole job file.
+
+    Returns:
+        The sizes, in mm and radians.
+    """
     table = job.table("cradle", ("holes", "build", "height", "fence", "stop", "fit", "error"))
     if table is None:
         return None
@@ -96,7 +117,14 @@ def read_cradle(job: Table) -> CradleInput | None:
 
 
 def read_corner(job: Table) -> CornerInput | None:
-    """Read the corner guide's section; None where the job has none."""
+    """Read the corner guide's section; None where the job has none.
+
+    Args:
+        job: the whole job file.
+
+    Returns:
+        The sizes, in mm and radians.
+    """
     table = job.table("corner", ("height", "foot", "fit"))
     if table is None:
         return None

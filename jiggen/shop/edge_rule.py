@@ -9,32 +9,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from jiggen.facts import rules
+from jiggen.geometry.rivet_size import RivetSize
 from jiggen.job.model import Job
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class EdgeRule:
+class EdgeRule(RivetSize):
     """The least edge distance, and what the rivet's form wants.
 
     Attributes:
-        rivet: its diameter, mm, or None where the job does not say.
-        drill: diameter of the hole, mm; 0 without holes.
         countersunk: whether the head is flush, or not known and so taken as flush.
     """
 
-    rivet: float | None
-    drill: float
     countersunk: bool
-
-    @property
-    def one(self) -> float:
-        """Return the diameter that distances count in, mm."""
-        return self.drill if self.rivet is None else self.rivet
-
-    @property
-    def called(self) -> str:
-        """Return what that diameter is, for people."""
-        return "hole diameters" if self.rivet is None else "rivet diameters"
 
     @property
     def least(self) -> float:

@@ -171,10 +171,7 @@ def solid(stock: Stock, part: Part, shift: float):
 def test_ligaments_are_the_distances_that_shapely_measures(case, share):
     """The last rivet is the one that tears out."""
     stock, part = case
-    within = reach(stock, part)
-    assert within is not None
-    shift = within[0] + share * (within[1] - within[0])
-    one = placed(stock, part, 0.25, shift, within)
+    one, shift = placed_at(stock, part, share)
     # Trailing edge and front are judged elsewhere: let them lie far away.
     low, high = part.trim
     body = box(low, -100.0, high, 100.0)
@@ -212,6 +209,14 @@ def hole_ahead(stock: Stock) -> bool:
     return any(hole.line >= DEPTH for hole in stock.lightening)
 
 
+def placed_at(stock: Stock, part: Part, share: float) -> tuple[Placement, float]:
+    """Return the stock as laid, and its shift: `share` of the way through all that reach."""
+    within = reach(stock, part)
+    assert within is not None
+    shift = within[0] + share * (within[1] - within[0])
+    return placed(stock, part, 0.25, shift, within), shift
+
+
 def rims(body):
     pieces = getattr(body, "geoms", [body])
     return [ring for piece in pieces for ring in (piece.exterior, *piece.interiors)]
@@ -222,10 +227,7 @@ def rims(body):
 def test_notches_are_what_shapely_cuts_out_of_the_end(case, share):
     """A notch deeper than it was told stands out from under the fairing."""
     stock, part = case
-    within = reach(stock, part)
-    assert within is not None
-    shift = within[0] + share * (within[1] - within[0])
-    one = placed(stock, part, 0.25, shift, within)
+    one, _ = placed_at(stock, part, share)
     section = box(*(-1e4, 0.0, 1e4, DEPTH))
     for cut, inward, fairing in zip(one.cuts, (1, -1), part.fairing, strict=True):
         beyond = box(
