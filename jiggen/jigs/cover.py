@@ -13,7 +13,7 @@ from jiggen.drawing.piece import Piece
 from jiggen.drawing.table import Setting, Strip, heading, space
 from jiggen.jigs.cover_details import told_under
 from jiggen.jigs.picture import section_picture
-from jiggen.jigs.stand import Stand, bit_reach, holes_text, say_short, sliver, stands
+from jiggen.jigs.stand import Stand, bit_reach, holes_text, say_at_most, say_short, sliver, stands
 from jiggen.solution import Check, Solution
 from jiggen.units import say_length
 
@@ -187,7 +187,7 @@ def _guide_table(
                 f"{math.degrees(stand.allowed):.2f}°",
                 f"{math.degrees(max(g.worst_angle_error for g in stand.guides)):.2f}°",
                 f"{math.degrees(stand.margin):.2f}°",
-                say_length(sliver(solution, stand), job.units, 3 if job.units == "in" else 1),
+                say_at_most(sliver(solution, stand), job.units),
             ]
         )
     head = ["guide, skin", "forward", "aft", "for", "may lean", "uses", "leaves", "grey left"]

@@ -166,6 +166,17 @@ def smallest_pitch(solution: Solution) -> float | None:
     return min(b - a for a, b in pairwise(p))
 
 
+def say_at_most(mm: float, units: str) -> str:
+    """Return a limit for a label, rounded down: one decimal of a mm, three of an inch.
+
+    Args:
+        mm: the limit.
+        units: the job's, ``mm`` or ``in``.
+    """
+    one, step, places = (1.0, 10, 1) if units == "mm" else (25.4, 1000, 3)
+    return f"{math.floor(mm / one * step + 1e-9) / step:.{places}f} {units}"
+
+
 def say_short(mm: float, units: str) -> str:
     """Return a length for a label: one decimal of a mm, two of an inch."""
     return f"{mm:.1f} mm".replace(".0 mm", " mm") if units == "mm" else f"{mm / 25.4:.2f} in"

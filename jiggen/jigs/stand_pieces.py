@@ -27,6 +27,7 @@ from jiggen.jigs.stand import (
     guide_sizes,
     holes_text,
     is_curved,
+    say_at_most,
     say_short,
     section_near,
     short_sides,
@@ -92,7 +93,7 @@ def guide_pieces(solution: Solution, some: tuple[Stand, ...]) -> list[Piece]:
         second = overhang is not None and overhang < BASE_ON_SKIN_MIN
         if second:
             extra.append("aft edge: a second look only, its base overhangs the TE")
-        rest = say_short(sliver(solution, stand), job.units)
+        rest = say_at_most(sliver(solution, stand), job.units)
         angle, feet = stand.angle, None
         notes = [face]
         if any(is_curved(solution, s) for s in stand.side):

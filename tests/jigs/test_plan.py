@@ -9,7 +9,7 @@ from jiggen.drawing.shapes import Text
 from jiggen.errors import DoesNotFit
 from jiggen.jigs import build_pieces, jig_checks, stands
 from jiggen.jigs.judge import base_aft_of_hole, bore_checks, skin_checks
-from jiggen.jigs.stand import bit_reach
+from jiggen.jigs.stand import bit_reach, say_at_most
 from jiggen.job.model import AllowInput, BlockInput, CutInput
 from jiggen.solve import solve
 
@@ -238,3 +238,12 @@ def test_in_inches_foot_and_bit_are_told_as_an_inch_rule_has_them():
     assert reach / 6.35 == pytest.approx(round(reach / 6.35))
     assert reach >= job.guide.edge
     assert "mm of bit" not in said(pieces["guide"])
+
+
+@pytest.mark.parametrize(
+    ("mm", "units", "said"),
+    [(0.4699, "in", "0.018 in"), (0.96, "mm", "0.9 mm"), (0.9, "mm", "0.9 mm")],
+)
+def test_a_limit_on_a_label_is_rounded_down(mm, units, said):
+    """0.018 in told as 0.02 lets a guide pass that is a tenth beyond what it may be off."""
+    assert say_at_most(mm, units) == said
