@@ -1,0 +1,19 @@
+"""The drilling order's runs are called after the hole that they end at."""
+
+from samplejobs import a_job, row_of_holes, skins
+
+from jiggen.drawing.shapes import Bounds, Text
+from jiggen.jigs.order_page import strip_pages
+from jiggen.jigs.strip_pieces import strip_pieces
+from jiggen.job.edge import StripInput
+from jiggen.solve import solve
+
+
+def test_each_run_is_headed_by_the_end_that_it_goes_toward():
+    """Headed by the hole that it begins at, a run is drilled the wrong way."""
+    job = a_job(skins(7.5, 3.0), holes=row_of_holes(20), depth=24.0, strip=StripInput())
+    solution = solve(job)
+    pages = strip_pages(solution, strip_pieces(solution), Bounds(10.0, 10.0, 200.0, 287.0), {})
+    said = [m.shape.text for page in pages for m in page if isinstance(m.shape, Text)]
+    headed = sorted(text for text in said if text.startswith("toward hole"))
+    assert headed == ["toward hole 1", "toward hole 20"]
