@@ -5,7 +5,7 @@ import math
 import re
 
 import pytest
-from samplejobs import a_job, included, row_of_holes, thick
+from samplejobs import a_job, included, row_of_holes, skins, thick
 
 from jiggen.facts import rivets
 from jiggen.facts.drills import read_drill
@@ -184,3 +184,21 @@ def test_no_stop_is_tabled_for_a_hole_whose_countersinks_meet_on_the_axis():
     assert not kept[-1]
     rows = [line for line in text.splitlines() if re.match(r" +\d+ ", line)][-3:]
     assert ["no land" not in row for row in rows] == kept
+
+
+def test_the_hole_line_that_is_offered_counts_both_faces_of_an_unlike_wedge():
+    """Reckoned with one face twice, the line that is offered leaves no land, or none is offered."""
+    unlike = job(dash(3, shop_head="flush"), 2.49, depth=60.0, allow=AllowInput(land=0.3))
+    (station,) = unlike.wedge.stations
+    sides = skins(8.0, 2.0)
+    unlike = dataclasses.replace(
+        unlike,
+        wedge=dataclasses.replace(unlike.wedge, stations=(sides,), rear_thickness=0.5),
+    )
+    assert station.form != sides.form
+    hole = min(solve(unlike).holes, key=lambda h: h.land)
+    opening = math.tan(math.radians(8.0)) + math.tan(math.radians(2.0))
+    needed = unlike.holes.line + (0.3 - hole.land) / opening
+    offered = re.search(r"hole line more than about ([\d.]+) mm", the_check("land", unlike).why)
+    assert offered is not None
+    assert float(offered[1]) == pytest.approx(needed, abs=0.006)

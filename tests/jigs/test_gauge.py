@@ -395,3 +395,23 @@ included_angle = 9
     with pytest.raises(DoesNotFit) as trouble:
         gauge_pieces(solved(tmp_path, blunt))
     assert trouble.value.key == "wedge.rear_thickness"
+
+
+def test_each_flank_has_the_slope_of_its_own_side(tmp_path):
+    """The names beside the V say which face goes where: swapped, the axis of the V is the other."""
+    nominal = gauge_pieces(solved(tmp_path))[1]
+    check = nominal.angles[0]
+    upper, lower = (e.direction().y / e.direction().x for e in (check.working, check.base))
+    assert upper == pytest.approx((2.90 - 0.45) / 20.0)
+    assert lower == pytest.approx(-(1.55 - 0.45) / 20.0)
+    top, bottom = (
+        next(m.shape.bounds().bottom for m in nominal.marks if getattr(m.shape, "text", "") == side)
+        for side in ("upper", "lower")
+    )
+    assert top > check.working.end.y > check.base.end.y > bottom
+
+
+def test_stations_that_differ_on_one_side_only_have_sets_of_their_own(tmp_path):
+    """One V for both would be right at one end."""
+    text = JOB.replace('"2.72 mm", "1.41 mm"', '"2.9 mm", "1.41 mm"')
+    assert len(gauge_pieces(solved(tmp_path, text))) == 8

@@ -17,3 +17,13 @@ def test_each_run_is_headed_by_the_end_that_it_goes_toward():
     said = [m.shape.text for page in pages for m in page if isinstance(m.shape, Text)]
     headed = sorted(text for text in said if text.startswith("toward hole"))
     assert headed == ["toward hole 1", "toward hole 20"]
+
+
+def test_an_inch_job_has_its_places_in_inches():
+    """A place in mm under a heading in inches is looked for 25 times too far along."""
+    job = a_job(skins(7.5, 3.0), holes=row_of_holes(6), depth=24.0, strip=StripInput(), units="in")
+    solution = solve(job)
+    pages = strip_pages(solution, strip_pieces(solution), Bounds(10.0, 10.0, 200.0, 287.0), {})
+    said = {m.shape.text for page in pages for m in page if isinstance(m.shape, Text)}
+    places = {f"{hole.at / 25.4:.4f}" for hole in solution.holes}
+    assert places <= said

@@ -9,7 +9,7 @@ from jiggen.drawing.shapes import Text
 from jiggen.errors import DoesNotFit
 from jiggen.jigs import build_pieces, jig_checks, stands
 from jiggen.jigs.judge import base_aft_of_hole, bore_checks, skin_checks
-from jiggen.jigs.stand import bit_reach, say_at_most
+from jiggen.jigs.stand import bit_reach, say_at_most, say_short
 from jiggen.job.model import AllowInput, BlockInput, CutInput
 from jiggen.solve import solve
 
@@ -247,3 +247,17 @@ def test_in_inches_foot_and_bit_are_told_as_an_inch_rule_has_them():
 def test_a_limit_on_a_label_is_rounded_down(mm, units, said):
     """0.018 in told as 0.02 lets a guide pass that is a tenth beyond what it may be off."""
     assert say_at_most(mm, units) == said
+
+
+@pytest.mark.parametrize(
+    ("mm", "units", "said"),
+    [
+        (25.4, "in", "1.00 in"),
+        (63.5, "in", "2.50 in"),
+        (25.4, "mm", "25.4 mm"),
+        (3.0, "mm", "3 mm"),
+    ],
+)
+def test_a_short_length_on_a_label_is_in_the_unit_that_it_names(mm, units, said):
+    """25.4 in on a label is 645 mm to whoever reads it."""
+    assert say_short(mm, units) == said

@@ -7,6 +7,7 @@ import pytest
 from verifysamples import guide, length, manifest
 
 from jiggen.errors import JobError
+from jiggen.geometry.distortion import Bar, estimate
 from jiggen.readings import print_mark, read_readings_text, readings_template
 from jiggen.verify import (
     CouponReadings,
@@ -161,3 +162,43 @@ def test_a_row_is_asked_about_in_the_jobs_own_unit() -> None:
     assert asked.text.startswith("fingers-x of 38.7000 in, where 1.5748 in were drawn")
     assert "millimetres meant" in asked.text
     assert " mm" not in asked.text
+
+
+def test_each_row_tells_the_kerf_along_its_own_axis() -> None:
+    """A beam that is not round burns wider along one axis: told for the other, both get worse."""
+    rows = {axis: over(axis, 40.0 - 8 * kerf) for axis, kerf in (("x", 0.20), ("y", 0.15))}
+    readings = CouponReadings(fingers_x=rows["x"], fingers_y=rows["y"])
+    found = read_coupon(placed(), readings, BARS)
+    assert found.kerf_x is not None
+    assert found.kerf_y is not None
+    assert found.kerf_x.value == pytest.approx(0.20)
+    assert found.kerf_y.value == pytest.approx(0.15)
+
+
+def test_a_machine_out_of_scale_along_one_axis_is_taken_off_that_axis_alone() -> None:
+    """By hand: 1 % long along x only; the slots lie along x, so the sheet follows it as well."""
+    scaled = estimate(
+        [
+            Bar(vector=(50.0, 0.0), measured=50.5, standard=0.005),
+            Bar(vector=(0.0, 50.0), measured=50.0, standard=0.005),
+        ]
+    )
+    readings = CouponReadings(
+        fingers_x=over("x", 40.4 - 8 * 0.18), fingers_y=over("y", 40.0 - 8 * 0.18), slot=2.6
+    )
+    found = read_coupon(placed(), readings, BARS, scaled)
+    true = read_coupon(
+        placed(),
+        CouponReadings(
+            fingers_x=over("x", 40.0 - 8 * 0.18), fingers_y=over("y", 40.0 - 8 * 0.18), slot=2.6
+        ),
+        BARS,
+    )
+    assert found.kerf_x is not None
+    assert found.kerf_y is not None
+    assert found.kerf_x.value == pytest.approx(0.18, abs=1e-6)
+    assert found.kerf_y.value == pytest.approx(0.18, abs=1e-6)
+    assert found.sheet is not None
+    assert true.sheet is not None
+    # The slots come out 1 % wider than drawn, the kerf beside them does not.
+    assert found.sheet.value - true.sheet.value == pytest.approx(0.01 * 2.55, abs=0.002)
