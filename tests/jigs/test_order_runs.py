@@ -27,3 +27,26 @@ def test_an_inch_job_has_its_places_in_inches():
     said = {m.shape.text for page in pages for m in page if isinstance(m.shape, Text)}
     places = {f"{hole.at / 25.4:.4f}" for hole in solution.holes}
     assert places <= said
+
+
+def test_each_line_has_the_hole_its_place_in_the_order_and_its_place_on_the_edge():
+    """Hole and order exchanged, the page sends the drill to the wrong hole first."""
+    solution = solve(a_job(skins(7.5, 3.0), holes=row_of_holes(7), depth=24.0, strip=StripInput()))
+    pages = strip_pages(solution, strip_pieces(solution), Bounds(10.0, 10.0, 200.0, 287.0), {})
+    texts = [m.shape for page in pages for m in page if isinstance(m.shape, Text)]
+    bold = {text.text for text in texts if text.bold and text.text.isdigit()}
+    assert bold == {str(hole.number) for hole in solution.holes}
+    # On one line stand, from the left: order, hole, place.
+    for hole in solution.holes:
+        place = next(t for t in texts if t.text == f"{hole.at:.2f}")
+        beside = sorted(
+            (
+                t
+                for t in texts
+                if t.text.isdigit()
+                and abs(t.at.y - place.at.y) < 0.3
+                and place.at.x - 40.0 < t.at.x < place.at.x
+            ),
+            key=lambda t: t.at.x,
+        )
+        assert [t.text for t in beside[-2:]] == [str(hole.order), str(hole.number)]

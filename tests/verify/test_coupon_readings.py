@@ -202,3 +202,19 @@ def test_a_machine_out_of_scale_along_one_axis_is_taken_off_that_axis_alone() ->
     assert true.sheet is not None
     # The slots come out 1 % wider than drawn, the kerf beside them does not.
     assert found.sheet.value - true.sheet.value == pytest.approx(0.01 * 2.55, abs=0.002)
+
+
+def test_a_bar_along_one_axis_tells_of_that_axis_only() -> None:
+    """Nobody measured along y: that row is taken as drawn, and only the other one is corrected."""
+    along_x = estimate([Bar(vector=(50.0, 0.0), measured=50.5, standard=0.005)])
+    of_x = read_coupon(
+        placed(), CouponReadings(fingers_x=over("x", 40.4 - 8 * 0.18)), BARS, along_x
+    )
+    of_y = read_coupon(
+        placed(), CouponReadings(fingers_y=over("y", 40.0 - 8 * 0.18)), BARS, along_x
+    )
+    assert (of_x.by_bars, of_y.by_bars) == (True, False)
+    assert of_x.kerf is not None
+    assert of_y.kerf is not None
+    assert of_x.kerf.value == pytest.approx(0.18, abs=1e-4)
+    assert of_y.kerf.value == pytest.approx(0.18, abs=1e-6)
