@@ -261,3 +261,13 @@ def test_a_limit_on_a_label_is_rounded_down(mm, units, said):
 def test_a_short_length_on_a_label_is_in_the_unit_that_it_names(mm, units, said):
     """25.4 in on a label is 645 mm to whoever reads it."""
     assert say_short(mm, units) == said
+
+
+def test_the_bit_reaches_through_the_jig_the_grip_and_a_little_more():
+    """A bit that is short by the wedge stops inside it, with the chuck on the jig."""
+    solution = solve(a_job(skins(6.0, 6.0), holes=row_of_holes(line=40.0), rear_thickness=3.0))
+    grip = max(hole.thickness for hole in solution.holes)
+    assert grip == pytest.approx(3.0 + 2 * 40.0 * math.tan(math.radians(6.0)))
+    reach = bit_reach(solution, 58.0)
+    # 6 mm more for the point and the chips, then up to the next 5 mm.
+    assert reach == pytest.approx(5.0 * math.ceil((58.0 + grip + 6.0) / 5.0))
