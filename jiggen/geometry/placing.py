@@ -180,7 +180,7 @@ def _notches(
     for hole in lightening:
         inside = (hole.at - trim) * inward
         half = hole.half_span(part.depth)
-        if abs(inside) >= half:
+        if abs(inside) >= half - ROUNDING:  # a rim that only touches the cut leaves no notch
             continue
         chord = math.sqrt(hole.radius**2 - inside**2)
         far = hole.line + chord

@@ -315,7 +315,19 @@ def test_every_placement_reaches_both_trim_lines_and_leaves_what_it_says(case):
         assert start.on_stock == pytest.approx(on_stock)
 
 
+#: A lightening hole whose rim touches the cut at the one shift that lines up, to the last digit.
+TOUCHING = (
+    Stock(
+        length=63.0,
+        holes=(4.8, 13.8, 22.8),
+        lightening=(RoundHole(at=1.0, diameter=4.0, line=16.0),),
+    ),
+    Part(trim=(0.0, 60.0), holes=(1.8, 10.8, 19.8), line=5.0, drill=2.0, depth=DEPTH),
+)
+
+
 @settings(max_examples=60, deadline=None)
+@example(case=TOUCHING, match=1.0)
 @given(case=cases(), match=st.floats(0.05, 1.0))
 def test_turning_the_stock_twice_is_not_turning_it(case, match):
     """Turned end for end the plan of the turned stock is the plan of the stock."""
