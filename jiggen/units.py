@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 
@@ -191,6 +193,77 @@ def say_size(mm: float, units: str = "mm") -> str:
         fraction = say_fraction(mm, 32)
         return fraction if not fraction.startswith("about") else say_length(mm, units, 3)
     return f"{mm:.3f}".rstrip("0").rstrip(".") + " mm"
+
+
+@dataclass(frozen=True, slots=True)
+class Length:
+    """A length that is said in the reader's own unit, at the last moment.
+
+    Attributes:
+        mm: the length in mm.
+        places: decimals where it is said in mm; one more in inches. None says it as stock is
+            bought, see `say_size`.
+    """
+
+    mm: float
+    places: int | None = 2
+
+    def said(self, units: str) -> str:
+        """Return the length with its unit, ``mm`` or ``in``."""
+        if self.places is None:
+            return say_size(self.mm, units)
+        return say_length(self.mm, units, self.places + (units == "in"))
+
+
+@dataclass(frozen=True, slots=True)
+class Angle:
+    """An angle in a sentence: radians, said in degrees."""
+
+    radians: float
+    places: int = 2
+
+    def said(self, units: str) -> str:
+        """Return the angle in degrees, whatever the unit of lengths."""
+        return say_angle(self.radians, self.places)
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """A sentence with typed lengths in it: ``{name}`` stands for each of `values`.
+
+    Lengths are said in the reader's unit when the sentence is shown, never before; what a user
+    wrote goes in as a value and comes out as it was written.
+
+    Attributes:
+        template: the sentence, with names in braces.
+        values: a `Length`, an `Angle`, other `Words`, or anything that is said as it is.
+    """
+
+    template: str
+    values: Mapping[str, object] = field(default_factory=dict)
+
+    def said(self, units: str = "mm") -> str:
+        """Return the sentence with lengths in ``mm`` or ``in``."""
+        return self.template.format_map({k: in_unit(v, units) for k, v in self.values.items()})
+
+    def __str__(self) -> str:
+        return self.said()
+
+
+def words(template: str, **values: object) -> Words:
+    """Return a sentence whose ``{name}`` are `values`; a brace of its own is doubled."""
+    return Words(template, values)
+
+
+def joined(parts: Iterable[Words | str], between: str = "; ") -> Words:
+    """Return several sentences as one; plain text among them is taken as it is."""
+    some = {f"part{n}": part for n, part in enumerate(parts)}
+    return Words(between.join(f"{{{name}}}" for name in some), some)
+
+
+def in_unit(said: object, units: str) -> str:
+    """Return anything that may be in a sentence as text, lengths in ``mm`` or ``in``."""
+    return said.said(units) if isinstance(said, Length | Angle | Words) else str(said)
 
 
 def in_units(text: str, units: str, places: int = 3) -> str:
