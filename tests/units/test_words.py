@@ -1,4 +1,4 @@
-"""Sentences with typed lengths: said in the reader's unit, and never a word of the user's changed."""
+"""Sentences with typed lengths: said in the reader's unit, never a word of the user's changed."""
 
 from __future__ import annotations
 
