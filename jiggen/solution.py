@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Literal
 
 from jiggen.geometry.frame import Side
 from jiggen.geometry.holes import drilling_runs
+from jiggen.units import Words
 
 if TYPE_CHECKING:
     from jiggen.geometry.section import Section
@@ -203,8 +204,10 @@ class Check:
     value: float | None
     limit: float | None
     unit: str
-    why: str
+    why: str | Words
     source: str
+    id: str = ""
+    keys: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

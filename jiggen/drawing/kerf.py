@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 from jiggen.drawing.affine import Point
 from jiggen.drawing.crossing import circles_meet, first_crossing, line_meets_circle
 from jiggen.drawing.piece import CheckAngle, Piece
-from jiggen.drawing.shapes import SAME_POINT_MM, Circle, Edge, Mark, Op, Path
+from jiggen.drawing.shapes import SAME_POINT_MM, Circle, Edge, Path
 from jiggen.errors import DrawingError
 
 #: rad. A mitre at a tip sharper than this would stick out more than 5.7 half kerfs.
@@ -52,7 +52,7 @@ def with_kerf(piece: Piece, kerf: float) -> Piece:
     half = kerf / 2.0
     try:
         outline = offset_path(piece.outline, half if piece.outline.area > 0 else -half)
-        inner = tuple(_shrunk(mark, half) for mark in piece.inner)
+        inner = tuple(_shrunk(hole, half) for hole in piece.inner)
         angles = tuple(_moved_angle(angle, piece.outline, outline, half) for angle in piece.angles)
     except DrawingError as trouble:
         raise DrawingError(f"{piece.name}: with a kerf of {kerf:g} mm {trouble}") from trouble
@@ -194,21 +194,16 @@ def _vanished(edge: Edge) -> DrawingError:
     )
 
 
-def _shrunk(mark: Mark, half: float) -> Mark:
+def _shrunk(hole: Path | Circle, half: float) -> Path | Circle:
     """Return a hole's cut line half a kerf smaller all round."""
-    hole = mark.shape
-    if mark.op is not Op.CUT:
-        return mark
-    if isinstance(hole, Circle):
-        if hole.radius - half <= SAME_POINT_MM:
-            raise DrawingError(
-                f"the hole of {2 * hole.radius:.3f} mm {_near(hole.centre)} vanishes; "
-                "make it wider than the kerf"
-            )
-        return replace(mark, shape=replace(hole, radius=hole.radius - half))
     if isinstance(hole, Path):
-        return replace(mark, shape=offset_path(hole, -half if hole.area > 0 else half))
-    raise DrawingError(f"the lettering '{hole.text}' cannot be cut out; engrave it")
+        return offset_path(hole, -half if hole.area > 0 else half)
+    if hole.radius - half <= SAME_POINT_MM:
+        raise DrawingError(
+            f"the hole of {2 * hole.radius:.3f} mm {_near(hole.centre)} vanishes; "
+            "make it wider than the kerf"
+        )
+    return replace(hole, radius=hole.radius - half)
 
 
 def _moved_angle(angle: CheckAngle, outline: Path, drawn: Path, shift: float) -> CheckAngle:

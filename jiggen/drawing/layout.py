@@ -39,6 +39,7 @@ def lay_out(
     gap: float,
     copies: bool = True,
     papers: Mapping[str, Bounds] | None = None,
+    boxes: Sequence[Bounds] | None = None,
     key: str = "print.paper",
 ) -> list[tuple[Placed, ...]]:
     """Return the pieces with their places, sheet by sheet.
@@ -49,6 +50,7 @@ def lay_out(
         gap: at least this much between two pieces, with all that is drawn on them, mm.
         copies: lay out each piece `count` times; once where False.
         papers: usable part of each standard paper by its name, to name one that would do.
+        boxes: the room that each piece takes; the rectangle around all that is drawn if left out.
         key: the job key that mends a piece larger than the sheet.
 
     Returns:
@@ -58,7 +60,7 @@ def lay_out(
     Raises:
         DoesNotFit: a piece is larger than the usable part in both turns.
     """
-    boxes = [piece.bounds() for piece in pieces]
+    boxes = [piece.bounds() for piece in pieces] if boxes is None else boxes
     for piece, box in zip(pieces, boxes, strict=True):
         _refuse_larger(piece, box, free, papers or {}, key)
     wanted = [n for n, p in enumerate(pieces) for _ in range(p.count if copies else 1)]

@@ -1,10 +1,10 @@
 """Lettering: the strokes that engrave a text, and how wide and high it is in every format.
 
-Two faces letter the same words: the single-stroke letters of `stroke_font` in cut files, which a
-laser or a pen can follow, and Bitstream Vera on paper. Both stand on the same baseline with the
-same height of capital, and a text is measured by whichever of the two runs wider, so that what
-fits on the drawing fits in each file. A sign that the strokes lack becomes its nearest plain
-spelling, and ``?`` where there is none: never a silent gap.
+Two faces letter the same words: the single strokes of `fonts.strokes` in cut files, which a laser or
+a pen can follow, and Barlow Semi Condensed on paper. Both stand on the same baseline with the same
+height of capital, and a text is measured by whichever of the two runs wider, so that what fits on
+the drawing fits in each file. A sign that the strokes lack becomes its nearest plain spelling, and
+``?`` where there is none: never a silent gap.
 """
 
 from __future__ import annotations
@@ -15,14 +15,24 @@ import unicodedata
 from functools import lru_cache
 from itertools import pairwise
 
-from jiggen.drawing import stroke_font, vera_widths
 from jiggen.drawing.affine import Affine, Point
-from jiggen.drawing.shapes import Anchor, Edge, Path, Text
-from jiggen.errors import DoesNotFit
+from jiggen.drawing.fonts import advances
+from jiggen.drawing.fonts import strokes as stroke_font
+from jiggen.drawing.shapes import Anchor, Edge, Path, Text, Weight
+
+#: Heights of a capital, mm: each step is the root of two. Source: ISO 3098-1, from memory.
+SMALL, MIDDLE, LARGE, TITLE = 2.5, 3.5, 5.0, 7.0
+HEIGHTS = (SMALL, MIDDLE, LARGE, TITLE)
+
+#: Distance of two baselines of running text, in heights of a capital.
+LEADING = 1.7
+
+#: The strokes run this much narrower than they were drawn, to be as wide as the letters on paper.
+STROKE_SCALE = 0.75
 
 #: Ink beside the advance: the widest overhang of any letter of either face, in heights of a
-#: capital (Vera Bold's J on the left, an accented i on the right).
-OVERHANG = 0.08
+#: capital.
+OVERHANG = 0.06
 
 # What the strokes say instead. Not a compatibility decomposition: that would turn 1½ into 11/2.
 _SPELLED = str.maketrans(
@@ -50,8 +60,8 @@ def strokes(text: Text) -> tuple[Path, ...]:
     """Return the pen strokes of a line of lettering, in place.
 
     Args:
-        text: what to letter; place, turn, anchor and height (mm) are honoured. Bold is lettered
-            with the same strokes.
+        text: what to letter; place, turn, anchor and height (mm) are honoured; every weight has
+            the same strokes.
 
     Returns:
         Open and closed paths of straight edges, mm. None for blanks.
@@ -63,24 +73,24 @@ def strokes(text: Text) -> tuple[Path, ...]:
     paths: list[Path] = []
     for advance, lines in letters:
         for line in lines:
-            points = [place.point(((pen + x) * scale, y * scale)) for x, y in line]
+            points = [place.point(((pen + x) * scale * STROKE_SCALE, y * scale)) for x, y in line]
             paths.append(Path(tuple(Edge(a, b) for a, b in pairwise(points))))
         pen += advance
     return tuple(paths)
 
 
-def text_width(text: str, height: float, bold: bool = False) -> float:
+def text_width(text: str, height: float, weight: Weight = Weight.MEDIUM) -> float:
     """Return how far a text runs along its baseline, in the wider of the two faces.
 
     Args:
         text: one line.
         height: height of a capital, mm.
-        bold: a heading, in Vera Bold on paper.
+        weight: of the letters on paper.
 
     Returns:
         The larger of the two advance widths, mm.
     """
-    return height * max(_stroke_run(text), _vera_run(text, bold))
+    return height * max(_stroke_run(text), _paper_run(text, weight))
 
 
 def stroke_width(text: str, height: float) -> float:
@@ -97,7 +107,7 @@ def text_corners(text: Text) -> list[Point]:
     Returns:
         Lower left, lower right, upper right, upper left as the text is read, mm.
     """
-    width = text_width(text.text, text.height, text.bold)
+    width = text_width(text.text, text.height, text.weight)
     left = -_share_before(text.anchor) * width - OVERHANG * text.height
     right = left + width + 2 * OVERHANG * text.height
     low, high = _reach(text.text)
@@ -106,79 +116,42 @@ def text_corners(text: Text) -> list[Point]:
     return [place.point(p) for p in ((left, bottom), (right, bottom), (right, top), (left, top))]
 
 
-def fitted(
-    text: str, width: float, height: float, min_height: float, *, bold: bool = False
-) -> float:
-    """Return the largest height of capital, up to `height`, at which a text fits a width.
-
-    Args:
-        text: one line.
-        width: room along the baseline, mm.
-        height: the height that is wanted, mm.
-        min_height: the smallest that can still be read, mm.
-        bold: a heading.
-
-    Returns:
-        Height of a capital, mm, from `min_height` to `height`.
-
-    Raises:
-        DoesNotFit: the text is too long even at `min_height`.
-    """
-    run = text_width(text, 1.0, bold)
-    best = height if run * height <= width else width / run
-    if best < min_height:
-        raise DoesNotFit(
-            f"the lettering '{text}' needs {run * min_height:.1f} mm at its smallest",
-            given=f"{width:.1f} mm",
-            remedy="shorten it or give it more room",
-        )
-    return best
+def shortened(text: str, height: float, width: float, weight: Weight = Weight.MEDIUM) -> str:
+    """Return a text cut at a word, with ``…`` after it, where it runs wider than `width` mm."""
+    if text_width(text, height, weight) <= width:
+        return text
+    words = text.split()
+    while len(words) > 1:
+        words.pop()
+        cut = " ".join(words).rstrip(",;:.") + " …"
+        if text_width(cut, height, weight) <= width:
+            return cut
+    letters = text.split()[0] if text.split() else text
+    while len(letters) > 1 and text_width(f"{letters}…", height, weight) > width:
+        letters = letters[:-1]
+    return f"{letters}…"
 
 
-def wrap(text: str, height: float, width: float, *, bold: bool = False) -> list[str]:
-    """Return a text broken into lines that fit a width; a word that is too long is cut.
+def wrap(text: str, height: float, width: float, weight: Weight = Weight.MEDIUM) -> list[str]:
+    """Return a text broken into lines that fit a width; a word that is too long has its own line.
 
     Args:
         text: words parted by blanks.
         height: height of a capital, mm.
         width: room along the baseline, mm.
-        bold: a heading.
+        weight: of the letters on paper.
 
     Returns:
         The lines in order; none for a text of blanks.
-
-    Raises:
-        DoesNotFit: not even one letter fits the width.
     """
     lines: list[str] = []
-    line = ""
     for word in text.split():
-        longer = f"{line} {word}" if line else word
-        if text_width(longer, height, bold) <= width:
-            line = longer
-            continue
-        if line:
-            lines.append(line)
-        *whole, line = _cut(word, height, width, bold)
-        lines += whole
-    return [*lines, line] if line else lines
-
-
-def _cut(word: str, height: float, width: float, bold: bool) -> list[str]:
-    """Return a word in parts that each fit the width."""
-    parts = [""]
-    for char in word:
-        if text_width(char, height, bold) > width:
-            raise DoesNotFit(
-                f"a letter {height:.1f} mm high does not fit",
-                given=f"{width:.1f} mm",
-                remedy="give the text more room",
-            )
-        if text_width(parts[-1] + char, height, bold) <= width:
-            parts[-1] += char
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and text_width(longer, height, weight) <= width:
+            lines[-1] = longer
         else:
-            parts.append(char)
-    return parts
+            lines.append(word)
+    return lines
 
 
 def _share_before(anchor: Anchor) -> float:
@@ -257,18 +230,16 @@ def _parsed(data: str) -> _Strokes:
 @lru_cache(maxsize=4096)
 def _stroke_run(text: str) -> float:
     """Return the strokes' advance in heights of a capital."""
+    unit = STROKE_SCALE / stroke_font.CAP
     if text.isascii():  # most of what is lettered, and nothing in it to spell otherwise
         unknown = _ADVANCE["?"]
-        return sum(_ADVANCE.get(char, unknown) for char in text) / stroke_font.CAP
-    return math.fsum(_letter(*letter)[0] for letter in _letters(text)) / stroke_font.CAP
+        return sum(_ADVANCE.get(char, unknown) for char in text) * unit
+    return math.fsum(_letter(*letter)[0] for letter in _letters(text)) * unit
 
 
 @lru_cache(maxsize=4096)
-def _vera_run(text: str, bold: bool) -> float:
-    """Return Vera's advance in heights of a capital; what Vera lacks runs as wide as strokes."""
-    widths = vera_widths.BOLD if bold else vera_widths.PLAIN
-    unit = 1.0 / (vera_widths.EM * vera_widths.CAP_EM)
-    composed = unicodedata.normalize("NFC", text)
-    return math.fsum(
-        widths[char] * unit if char in widths else _stroke_run(char) for char in composed
-    )
+def _paper_run(text: str, weight: Weight) -> float:
+    """Return the paper face's advance in heights of a capital; ``?`` for what it lacks."""
+    widths = advances(weight.value)
+    unknown = widths[ord("?")]
+    return math.fsum(widths.get(ord(c), unknown) for c in unicodedata.normalize("NFC", text))

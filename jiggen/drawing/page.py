@@ -1,314 +1,327 @@
-"""A printed page's own marks: two bars along each axis, the check square, head and foot lines.
+"""The frame that every page has: title, check figure, key, and the title block.
 
-The bars are as far apart and as long as any sheet allows; the square's four crosses stand in the
-corners of the page, so that its diagonals show a skewed print better than any smaller square.
+The check figure is a rectangle with sides 3 : 4, so that its diagonal is a whole number; crosses
+stand at its true corners and a bar on two of its sides. Both diagonals as printed, both bars right:
+the page is true. Its sides are unlike, so nobody takes one for the other.
+
+::
+
+     GUIDE 1                                   job
+    o-----------------------------------------o
+    |                                         |  |
+    |   pieces and pictures                   |  | bar
+    |                                         |  |
+    o--------------|bar|----------------------o
+     key                  | code | units | check | page |
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
-from jiggen.drawing.affine import Point
-from jiggen.drawing.bars import INCH_MM, calibration_bar
-from jiggen.drawing.labels import Line, fitted_height, text_block
-from jiggen.drawing.lettering import text_width
+from jiggen.drawing.affine import Affine, Point
+from jiggen.drawing.lettering import (
+    LARGE,
+    MIDDLE,
+    SMALL,
+    TITLE,
+    shortened,
+    text_width,
+)
+from jiggen.drawing.looks import (
+    BAND,
+    BAR,
+    FINE,
+    TINT,
+    WIDE,
+    area,
+    cross,
+    head,
+    line,
+    words,
+)
 from jiggen.drawing.piece import CheckDimension
-from jiggen.drawing.shapes import Anchor, Bounds, Mark, Op, Path, Text
-from jiggen.errors import DoesNotFit
+from jiggen.drawing.shapes import Anchor, Bounds, Dash, Mark, Weight
 
-#: mm. Width of the strip on the left, of the strip at the foot, and of the head.
-LEFT, FOOT, HEAD = 11.0, 19.0, 11.0
-#: mm. From the printable area's corner to the middle of a cross, and half a cross.
-CROSS_IN, CROSS_HALF = 3.0, 2.2
-BAR = 100.0
-#: mm. Smallest room for pieces that makes a page worth printing.
-LEAST_ROOM = 40.0
+INCH = 25.4
+#: mm. What the figure leaves free above it, below it and beside it, and the least diagonal.
+ABOVE, BELOW, BESIDE = 23.0, 25.0, 28.0
+LEAST = {"mm": 160.0, "in": 6 * INCH}
+#: mm. The diagonal's steps, and the bars on the figure's sides.
+STEPS = {"mm": 20.0, "in": INCH}
+BARS = {"mm": (100.0, "100 mm"), "in": (4 * INCH, "4 in")}
+#: mm. A figure stands this far from the left edge of an upright page.
+LEFT = 12.0
+#: mm. Arms and ring of the cross at a true corner.
+CROSS, RING = 4.0, 1.5
+#: mm. Height of the foot strip, width of its title block.
+FOOT, SLIM = 10.0, 112.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PageWords:
-    """What stands at head and foot of a page.
+class Picture:
+    """Line art with its own lower left corner at the origin.
 
     Attributes:
-        job: name of the job.
-        number: of this page, from 1.
-        count: of all pages.
-        caution: one line at the foot.
-        corrected: a sentence if the page is mis-scaled on purpose; else empty.
-        units: ``mm`` or ``in``: what the job's people measure in; it is said first.
-        card: long side of a bank card, mm; its tick on each 100 mm bar serves whoever has no rule.
+        marks: what is drawn, mm.
+        width: mm.
+        height: mm.
     """
 
-    job: str
-    number: int
-    count: int
-    caution: str
-    corrected: str = ""
-    units: str = "mm"
-    card: float | None = None
+    marks: tuple[Mark, ...]
+    width: float
+    height: float
 
+    def at(self, x: float, y: float) -> tuple[Mark, ...]:
+        """Return the marks with the lower left corner at (x, y), mm."""
+        place = Affine.move(x, y)
+        return tuple(mark.moved(place) for mark in self.marks)
 
-def page_room(width: float, height: float, margin: float) -> Bounds:
-    """Return the room for pieces on a page.
-
-    Args:
-        width: of the paper, mm.
-        height: of the paper, mm.
-        margin: white on each side, mm.
-
-    Raises:
-        DoesNotFit: the paper is too small for bars and a piece.
-    """
-    # A little white keeps pieces off the bars and off the head's rule.
-    left, bottom = margin + LEFT + 1.0, margin + FOOT + 1.0
-    far = margin + CROSS_IN + square_side(width, height, margin) - CROSS_HALF - 0.8
-    # The far crosses stand to the right of the room on an upright page, above it on a lying one.
-    right, top = width - margin, height - margin - HEAD - 2.0
-    room = (
-        Bounds(left, bottom, min(far, right), top)
-        if height >= width
-        else Bounds(left, bottom, right, min(far, top))
-    )
-    if min(room.width, room.height) < LEAST_ROOM or width - 2 * margin < BAR + LEFT + 8.0:
-        raise DoesNotFit(
-            "the paper is too small for the 100 mm bars and a piece",
-            key="print.paper",
-            given=f"{width:g} x {height:g} mm with a margin of {margin:g} mm",
-            remedy="A5 upright or larger, with a margin of 10 mm",
+    @classmethod
+    def around(cls, marks: Sequence[Mark]) -> Picture:
+        """Return marks as a picture whose corner is theirs."""
+        box = Bounds.union(mark.bounds() for mark in marks)
+        place = Affine.move(-box.left, -box.bottom)
+        return cls(
+            marks=tuple(mark.moved(place) for mark in marks), width=box.width, height=box.height
         )
-    return room
 
 
-def square_side(width: float, height: float, margin: float) -> float:
-    """Return the side of the check square in whole mm: as large as head and margins allow."""
-    return float(
-        math.floor(min(width - 2 * margin, height - 2 * margin - HEAD - 6.0) - 2 * CROSS_IN)
-    )
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Paper:
+    """A page of paper and what is the same on each page of a job.
+
+    Attributes:
+        width: mm.
+        height: mm.
+        name: of the paper as lettered, e.g. ``A4``.
+        margin: mm that stay white on each side.
+        units: the job's, ``mm`` or ``in``.
+        job: the job's name.
+        version: of jiggen.
+    """
+
+    width: float
+    height: float
+    name: str
+    margin: float
+    units: str
+    job: str
+    version: str = ""
+
+    @property
+    def lying(self) -> Paper:
+        """Return the same paper with its long side across."""
+        long, short = max(self.width, self.height), min(self.width, self.height)
+        return replace(self, width=long, height=short)
 
 
-def page_furniture(
-    width: float, height: float, margin: float, words: PageWords
-) -> tuple[tuple[Mark, ...], tuple[CheckDimension, ...]]:
-    """Draw a page's bars, square, head and foot.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Figure:
+    """The check figure of a page.
+
+    Attributes:
+        box: its true corners.
+        diagonal: mm, a whole number of mm or inches.
+        said: the diagonal as lettered, e.g. ``300 mm``.
+        bar: length of each bar, mm.
+        bar_said: as lettered.
+    """
+
+    box: Bounds
+    diagonal: float
+    said: str
+    bar: float
+    bar_said: str
+
+
+def figure_of(paper: Paper) -> Figure:
+    """Return the largest check figure that a page has room for.
 
     Args:
-        width: of the paper, mm.
-        height: of the paper, mm.
-        margin: white on each side, mm.
-        words: what stands at head and foot.
+        paper: the page.
 
     Returns:
-        The marks and the page's check dimensions: ``bar-x``, ``bar-y``, ``bar-x-in``,
-        ``bar-y-in``, ``diagonal-1``, ``diagonal-2``, ``square-x``, ``square-y``.
+        The figure: sides 3 : 4, the long one along the long side of the page.
     """
-    bars, bar_sizes = _bars(margin)
-    if words.card is not None:
-        bars = (*bars, *_card_ticks(margin, words.card))
-    crosses, square_sizes = _square(width, height, margin)
-    return (
-        (
-            *bars,
-            *crosses,
-            *_head(width, height, margin, words),
-            *_foot(width, height, margin, words),
-        ),
-        (*bar_sizes, *square_sizes),
+    high = paper.height >= paper.width
+    across, up = (0.6, 0.8) if high else (0.8, 0.6)
+    step, least = STEPS[paper.units], LEAST[paper.units]
+    room = min((paper.width - BESIDE) / across, (paper.height - ABOVE - BELOW) / up)
+    diagonal = max(math.floor(room / step + 1e-9) * step, least)
+    width, height = across * diagonal, up * diagonal
+    left = LEFT if high and LEFT + width + 8.0 <= paper.width else (paper.width - width) / 2
+    bottom = paper.height - ABOVE - height
+    bar, bar_said = BARS[paper.units]
+    unit = INCH if paper.units == "in" else 1.0
+    return Figure(
+        box=Bounds(left, bottom, left + width, bottom + height),
+        diagonal=diagonal,
+        said=f"{diagonal / unit:.0f} {paper.units}",
+        bar=bar,
+        bar_said=bar_said,
     )
 
 
-def _card_ticks(margin: float, card: float) -> tuple[Mark, ...]:
-    """Mark a bank card's long side on both 100 mm bars: laid from the first tick it ends here."""
-    x0, y0 = margin + LEFT + 1.0, margin + FOOT + 1.0
-    bar_x, bar_y = margin + 14.6, margin + 7.8
-    size = 1.6
-    return (
-        Mark(
-            shape=Path.open([(x0 + card, bar_x - 1.1), (x0 + card, bar_x + 1.1)]),
-            op=Op.NOTE,
-            line=0.15,
-        ),
-        Mark(
-            shape=Text(Point(x0 + card, bar_x + 1.6), "card", size, anchor=Anchor.MIDDLE),
-            op=Op.NOTE,
-        ),
-        Mark(
-            shape=Path.open([(bar_y - 1.1, y0 + card), (bar_y + 1.1, y0 + card)]),
-            op=Op.NOTE,
-            line=0.15,
-        ),
-        Mark(
-            shape=Text(
-                Point(bar_y - 1.6, y0 + card), "card", size, turn=90.0, anchor=Anchor.MIDDLE
-            ),
-            op=Op.NOTE,
-        ),
+def figure_marks(figure: Figure) -> tuple[Mark, ...]:
+    """Return the check figure as it is drawn."""
+    b = figure.box
+    corners = _corners(b)
+    marks = [line(*corners, corners[0], width=FINE)]
+    for corner in corners:
+        marks += cross(corner, CROSS, RING)
+    for start, end in _bars(figure):
+        marks += _bar(start, end, figure.bar_said)
+    return tuple(marks)
+
+
+def figure_sizes(figure: Figure) -> tuple[CheckDimension, ...]:
+    """Return what the check figure should measure: both bars and both diagonals, mm."""
+    low_left, low_right, up_right, up_left = (Point(*p) for p in _corners(figure.box))
+    rows = [
+        (name, figure.bar, Point(*start), Point(*end), "the bar", True)
+        for name, (start, end) in zip(("bar-x", "bar-y"), _bars(figure), strict=True)
+    ]
+    rows += [
+        ("diagonal-1", figure.diagonal, low_left, up_right, "lower left to upper right", False),
+        ("diagonal-2", figure.diagonal, low_right, up_left, "lower right to upper left", False),
+    ]
+    return tuple(
+        CheckDimension(name=name, nominal=nominal, start=p, end=q, how=how, is_bar=bar)
+        for name, nominal, p, q, how, bar in rows
     )
 
 
-def _bars(margin: float) -> tuple[tuple[Mark, ...], tuple[CheckDimension, ...]]:
-    x0, y0 = margin + LEFT + 1.0, margin + FOOT + 1.0
-    rows = (
-        ("bar-x-in", "4 in", 4 * INCH_MM, (x0, margin + 9.2), False),
-        ("bar-x", "100 mm", BAR, (x0, margin + 14.6), False),
-        ("bar-y-in", "4 in", 4 * INCH_MM, (margin + 2.6, y0), True),
-        ("bar-y", "100 mm", BAR, (margin + 7.8, y0), True),
-    )
+def heading(paper: Paper, title: str, subtitle: str = "") -> tuple[Mark, ...]:
+    """Return the page's title, a few words beside it, and the job's name at the right."""
+    y = paper.height - 17.0
+    right = paper.width - paper.margin
+    name = shortened(paper.job, MIDDLE, min(95.0, (right - paper.margin) / 2), Weight.SEMIBOLD)
+    free = right - paper.margin - text_width(name, MIDDLE, Weight.SEMIBOLD) - 4.0
+    size = TITLE if text_width(title, TITLE, Weight.BOLD) <= free else LARGE
+    marks = [
+        words((paper.margin, y), title, size, Weight.BOLD),
+        words((right, y), name, MIDDLE, Weight.SEMIBOLD, Anchor.END),
+    ]
+    used = text_width(title, size, Weight.BOLD) + 4.0
+    if subtitle and used + text_width(subtitle, MIDDLE) <= free:
+        marks.append(words((paper.margin + used, y), subtitle, MIDDLE))
+    return tuple(marks)
+
+
+def foot(
+    paper: Paper, code: str, number: int, count: int, check: str, keys: Sequence[str]
+) -> tuple[Mark, ...]:
+    """Return the foot strip: left the key, right the slim title block.
+
+    Args:
+        paper: the page.
+        code: of the page.
+        number: of the page, from 1.
+        count: of pages.
+        check: the diagonal to measure, e.g. ``300 mm``; empty where the page has no figure.
+        keys: names of `KEY` that the page bears.
+    """
+    wide = min(SLIM if check else 70.0, paper.width - 2 * paper.margin)
+    left, low = paper.width - paper.margin - wide, paper.margin
+    units = "inches" if paper.units == "in" else "mm"
+    cells = [(code, 24.0), (f"{units}  1:1  {paper.name}", 33.0)]
+    if check:
+        cells.append((f"check {check}:", 41.0))
+    cells.append((f"{number} / {count}", 14.0))
+    share = wide / sum(width for _, width in cells)
+    box = ((left, low), (left + wide, low), (left + wide, low + FOOT), (left, low + FOOT))
+    marks = [line(*box, box[0], width=WIDE)]
+    x, y = left, low + (FOOT - SMALL) / 2
+    for n, (text, width) in enumerate(cells):
+        if n:
+            marks.append(line((x, low), (x, low + FOOT)))
+        if text.startswith("check"):
+            marks.append(words((x + 2.0, y), text, SMALL, Weight.SEMIBOLD))
+            start = x + 4.0 + text_width(text, SMALL, Weight.SEMIBOLD)
+            marks.append(line((start, y - 0.5), (x + width * share - 2.0, y - 0.5)))
+        else:
+            middle = x + width * share / 2
+            marks.append(words((middle, y), text, SMALL, Weight.SEMIBOLD, Anchor.MIDDLE))
+        x += width * share
+    return (*marks, *key_row(keys, Bounds(paper.margin, low, left - 4.0, low + FOOT)))
+
+
+def key_row(keys: Iterable[str], room: Bounds) -> tuple[Mark, ...]:
+    """Return the key's signs with their words in one row, as many as there is room for."""
     marks: list[Mark] = []
-    sizes = []
-    for name, label, length, start, along_y in rows:
-        some, one = calibration_bar(
-            label,
-            length,
-            start,
-            along_y=along_y,
-            tick=4.4,
-            text_height=2.4,
-            op=Op.NOTE,
-            solid_ticks=True,
-            name=name,
-        )
-        marks += some
-        sizes.append(one)
-    return tuple(marks), tuple(sizes)
+    x, y = room.left, (room.bottom + room.top) / 2
+    for name in keys:
+        wide = 13.5 + text_width(name, SMALL)
+        if x + wide > room.right:
+            break
+        marks += key_sign(name, x, y)
+        marks.append(words((x + 11.0, y - SMALL / 2), name, SMALL))
+        x += wide + 1.0
+    return tuple(marks)
 
 
-def _square(
-    width: float, height: float, margin: float
-) -> tuple[tuple[Mark, ...], tuple[CheckDimension, ...]]:
-    side = square_side(width, height, margin)
-    x0 = y0 = margin + CROSS_IN
-    x1, y1 = x0 + side, y0 + side
-    corners = {
-        "1 lower": (Point(x0, y0), 1, 1),
-        "1 upper": (Point(x1, y1), -1, -1),
-        "2 lower": (Point(x1, y0), -1, 1),
-        "2 upper": (Point(x0, y1), 1, -1),
-    }
-    marks: list[Mark] = []
-    h = CROSS_HALF
-    for name, (p, inward_x, inward_y) in corners.items():
-        marks += [
-            Mark(shape=Path.open([(p.x - h, p.y), (p.x + h, p.y)]), op=Op.NOTE, line=0.15),
-            Mark(shape=Path.open([(p.x, p.y - h), (p.x, p.y + h)]), op=Op.NOTE, line=0.15),
-        ]
-        # A short stroke points along the diagonal to the cross that belongs to this one.
-        marks.append(
-            Mark(
-                shape=Path.open(
-                    [
-                        (p.x + inward_x * 0.5, p.y + inward_y * 0.5),
-                        (p.x + inward_x * h, p.y + inward_y * h),
-                    ]
-                ),
-                op=Op.NOTE,
-                line=0.15,
-            )
-        )
-        lower = inward_y > 0
-        label = Text(
-            Point(p.x + inward_x * (h + 0.7), p.y - 0.95) if lower else Point(p.x, p.y + h + 0.9),
-            f"D{name[0]}",
-            1.9,
-            anchor=Anchor.MIDDLE if not lower else (Anchor.START if inward_x > 0 else Anchor.END),
-        )
-        marks.append(Mark(shape=label, op=Op.NOTE))
-    rows = (
-        ("diagonal-1", "1 lower", "1 upper", "cross D1, lower left, to cross D1, upper right"),
-        ("diagonal-2", "2 lower", "2 upper", "cross D2, lower right, to cross D2, upper left"),
-        ("square-x", "1 lower", "2 lower", "lower cross to lower cross"),
-        ("square-y", "1 lower", "2 upper", "left cross to left cross"),
-    )
-    sizes = tuple(
-        CheckDimension(
-            name=name,
-            nominal=math.dist(corners[a][0], corners[b][0]),
-            start=corners[a][0],
-            end=corners[b][0],
-            how=how,
-            is_bar=True,
-        )
-        for name, a, b, how in rows
-    )
-    return tuple(marks), sizes
+def key_sign(name: str, x: float, y: float) -> tuple[Mark, ...]:
+    """Return one sign of the key, 9 mm wide from x, about the height y."""
+    left, right = x, x + 9.0
+
+    def box(low: float, high: float, fill: float) -> Mark:
+        return area([(left, low), (right, low), (right, high), (left, high)], fill)
+
+    match name:
+        case "true edge":
+            return (line((left, y), (right, y), width=WIDE),)
+        case "waste":
+            return (box(y - 1.75, y + 1.75, TINT),)
+        case "file this away":
+            edge = line((left, y - 1.4), (right, y - 1.4), width=WIDE)
+            return (box(y - 1.1, y + 2.4, TINT), box(y - 1.1, y + 0.4, BAND), edge)
+        case "hidden":
+            return (line((left, y), (right, y), dash=Dash.HIDDEN),)
+        case "fold" | "join":
+            return (line((left, y), (right, y), dash=Dash.FOLD),)
+        case "axis, chord plane" | "axis":
+            return (line((left, y), (right, y), dash=Dash.CHAIN),)
+        case "true corner":
+            return cross((left + 4.5, y), 3.0, RING)
+        case _:
+            shaft = line((left, y), (right - 5.0, y), width=BAR)
+            return (shaft, head((right, y), 0.0, (5.0, 3.4)))
 
 
-def _head(width: float, height: float, margin: float, words: PageWords) -> tuple[Mark, ...]:
-    top, left, right = height - margin, margin + 0.4, width - margin - 0.4
-    page = f"page {words.number} of {words.count}"
-    page_room = text_width(page, 3.0) + 4.0
-    line = Line(text=words.job, height=3.4, bold=True)
-    say = words.corrected or "Print at 100 %. Measure the bars before cutting."
-    return (
-        Mark(
-            shape=Text(
-                Point(left, top - 4.5),
-                words.job,
-                fitted_height(line, right - left - page_room),
-                bold=True,
-            ),
-            op=Op.NOTE,
-        ),
-        Mark(shape=Text(Point(right, top - 4.5), page, 3.0, anchor=Anchor.END), op=Op.NOTE),
-        Mark(
-            shape=Text(
-                Point(left, top - 8.9),
-                say,
-                fitted_height(Line(text=say, height=2.3), right - left),
-            ),
-            op=Op.NOTE,
-        ),
-        Mark(
-            shape=Path.open([(left, top - HEAD + 0.8), (right, top - HEAD + 0.8)]),
-            op=Op.NOTE,
-            line=0.15,
-        ),
-    )
+def _bars(figure: Figure) -> tuple[tuple[tuple[float, float], tuple[float, float]], ...]:
+    b, half = figure.box, figure.bar / 2
+    x, y = (b.left + b.right) / 2, (b.bottom + b.top) / 2
+    return (((x - half, b.bottom), (x + half, b.bottom)), ((b.right, y - half), (b.right, y + half)))
 
 
-def _diagonals(width: float, height: float, margin: float, units: str) -> str:
-    """Return what both diagonals should measure, in both units, the job's own first."""
-    across = math.sqrt(2.0) * square_side(width, height, margin)
-    said = [f"{across:.1f} mm", f"{across / INCH_MM:.3f} in"]
-    return ", ".join(said if units == "mm" else said[::-1])
+def _bar(start: tuple[float, float], end: tuple[float, float], said: str) -> list[Mark]:
+    upright = start[0] == end[0]
+    dx, dy = (2.0, 0.0) if upright else (0.0, 2.0)
+    marks = [line(start, end, width=BAR)]
+    marks += [line((x - dx, y - dy), (x + dx, y + dy)) for x, y in (start, end)]
+    mid = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
+    at = (mid[0] + 2.0 + SMALL, mid[1]) if upright else (mid[0], mid[1] - 2.2 - SMALL)
+    turn = 90.0 if upright else 0.0
+    marks.append(words(at, said, SMALL, Weight.SEMIBOLD, Anchor.MIDDLE, turn))
+    return marks
 
 
-def _tolerances(units: str) -> tuple[str, str]:
-    """Return what guides and wraps need of the bars; in inches rounded to the safe side."""
-    if units == "in":
-        return "guides: x and y bars alike within 0.019 in", "wraps: 4 in within 0.008 in"
-    return "guides: x and y bars alike within 0.5 mm", "wraps: 100 mm within 0.2 mm"
+def _corners(b: Bounds) -> list[tuple[float, float]]:
+    return [(b.left, b.bottom), (b.right, b.bottom), (b.right, b.top), (b.left, b.top)]
 
 
-def _foot(width: float, height: float, margin: float, words: PageWords) -> tuple[Mark, ...]:
-    beside = CROSS_HALF + 5.2
-    left = margin + CROSS_IN + beside
-    right = margin + CROSS_IN + square_side(width, height, margin) - beside
-    guides, wraps = _tolerances(words.units)
-    after_bars = margin + LEFT + 4 * INCH_MM + 4.6
-    tip = text_block(
-        Bounds(after_bars, margin + 6.2, width - margin - 8.0, margin + 18.4),
-        [
-            Line(text="middle of tick to middle of tick", height=2.0),
-            Line(text=guides, height=2.0),
-            Line(text=wraps, height=2.0),
-            Line(
-                text=f"D1-D1 and D2-D2: {_diagonals(width, height, margin, words.units)}",
-                height=2.0,
-            ),
-        ],
-        op=Op.NOTE,
-    )
-    caution = Line(text=words.caution, height=2.1)
-    return (
-        *tip,
-        Mark(
-            shape=Text(
-                Point((left + right) / 2, margin + 2.2),
-                words.caution,
-                fitted_height(caution, right - left),
-                anchor=Anchor.MIDDLE,
-            ),
-            op=Op.NOTE,
-        ),
-    )
+__all__ = [
+    "Figure",
+    "Paper",
+    "Picture",
+    "figure_marks",
+    "figure_of",
+    "figure_sizes",
+    "foot",
+    "heading",
+    "key_row",
+    "key_sign",
+]

@@ -1,17 +1,23 @@
 """`Piece`: shapes by operation, with a name, check edges and check dimensions.
 
-A piece is what comes off the paper or the sheet. It knows which two of its edges are the product
-(the check edges), what a calliper should read on it (the check dimensions), and the calibration
-bars drawn on it; nothing about pages, files or wedges.
+A piece is what comes off the paper or the sheet. It knows which of its edges are the product (the
+check edges), and what a calliper should read on it (the check dimensions); nothing about pages,
+files or wedges. What it *is* (outline, inner cuts, check edges, nominal sizes) has a short mark:
+readings belong to a piece and its mark, so a piece that did not change keeps its readings.
 """
 
 from __future__ import annotations
 
+import hashlib
 import math
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 from jiggen.drawing.affine import Affine, Point
-from jiggen.drawing.shapes import Bounds, Edge, Mark, Op, Path
+from jiggen.drawing.shapes import Bounds, Circle, Edge, Mark, Op, Path
+
+#: mm. How far the waste that is tinted on paper reaches round an outline.
+WASTE = 4.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,7 +25,7 @@ class CheckDimension:
     """A length that can be measured on the finished piece.
 
     Attributes:
-        name: short and unique in the piece, e.g. ``base`` or ``bar-50``.
+        name: short and unique in the piece, e.g. ``A-B`` or ``bar-x``.
         nominal: what the calliper should read, mm.
         start: one end on the drawing, mm.
         end: the other end on the drawing, mm.
@@ -75,58 +81,142 @@ class Piece:
 
     Attributes:
         name: file-name safe and unique in a job: lower-case ASCII letters, digits, ``-``.
-        title: what the piece is called on paper and in tables.
         kind: which jig made it: ``guide``, ``block``, ``wrap`` ...
+        label: type and number as lettered, e.g. ``GUIDE 1``.
+        variant: what tells it from others of that label, e.g. ``thin`` or ``holes 2-14``.
+        number: the one number that matters, as lettered, e.g. ``84.3°``; may be empty.
         outline: the closed cut line, counter-clockwise, true size, without kerf.
         inner: closed cut lines and circles inside (holes), true size, without kerf.
         marks: all else: score, engrave and note shapes. No CUT here.
-        angles: the check edges.
+        true_edges: the edges that must be true: on paper a band says "file this away".
+        angles: the check angles.
         dimensions: the check dimensions, bars included.
+        code: the job's letters and the first of the piece's mark, as lettered.
+        left_out: what had no room on the piece; the numbers page tells it.
         count: how many of it are needed.
         side: ``a``, ``b``, or ``ab`` where one piece serves both; empty where it has no side.
-        notes: short sentences about the piece for the cover page and the manifest.
+        forward: the direction of forward on it, a unit vector, or None where it has none.
         allowed_angle: largest error of the check angles in degrees that the work permits, or None.
         allowed_length: largest error of the check dimensions in mm, or None.
-        for_print: laid out on paper.
-        for_cut: drawn for a machine that cuts sheet.
-        on_bed: laid out on a bed of sheet material too, not only in a file of its own.
+        on_paper: laid out on pages of paper.
+        on_bed: laid out on a bed of sheet material.
+        is_sheet: cut from sheet at all; otherwise it is paper or wood and has no cut file.
+        waste: how far the tint reaches round it on paper, mm.
     """
 
     name: str
-    title: str
     kind: str
+    label: str
     outline: Path
-    inner: tuple[Mark, ...] = ()
+    variant: str = ""
+    number: str = ""
+    inner: tuple[Path | Circle, ...] = ()
     marks: tuple[Mark, ...] = ()
+    true_edges: tuple[Edge, ...] = ()
     angles: tuple[CheckAngle, ...] = ()
     dimensions: tuple[CheckDimension, ...] = ()
+    code: str = ""
+    left_out: tuple[str, ...] = ()
     count: int = 1
     side: str = ""
-    notes: tuple[str, ...] = field(default=())
+    forward: Point | None = None
     allowed_angle: float | None = None
     allowed_length: float | None = None
-    for_print: bool = True
-    for_cut: bool = True
+    on_paper: bool = True
     on_bed: bool = True
+    is_sheet: bool = True
+    waste: float = WASTE
+
+    @property
+    def title(self) -> str:
+        """Return the whole name as it stands in lists: label and variant."""
+        return f"{self.label} {self.variant}".strip()
+
+    @property
+    def mark(self) -> str:
+        """Return 16 hexadecimal digits that stand for what the piece is."""
+        return shape_mark(self.kind, self.outline, self.inner, self.angles, self.dimensions)
 
     def bounds(self) -> Bounds:
         """Return the rectangle around the piece and all that is drawn with it."""
-        boxes = [self.outline.bounds()]
-        boxes += [m.bounds() for m in self.inner]
-        boxes += [m.bounds() for m in self.marks]
+        boxes = [self.outline.bounds(), *(m.bounds() for m in self.marks)]
         return Bounds.union(boxes)
+
+    def on_page(self) -> Bounds:
+        """Return the rectangle that the piece takes on paper, its waste included."""
+        return Bounds.union([self.outline.bounds().grown(self.waste), self.bounds()])
 
     def moved(self, place: Affine) -> Piece:
         """Return the piece at a rigid `place`."""
+        turn = replace_offset(place)
         return replace(
             self,
             outline=self.outline.moved(place),
-            inner=tuple(m.moved(place) for m in self.inner),
+            inner=tuple(shape.moved(place) for shape in self.inner),
             marks=tuple(m.moved(place) for m in self.marks),
+            true_edges=tuple(e.moved(place) for e in self.true_edges),
             angles=tuple(a.moved(place) for a in self.angles),
             dimensions=tuple(d.moved(place) for d in self.dimensions),
+            forward=None if self.forward is None else turn.point(self.forward),
         )
 
-    def all_marks(self) -> tuple[Mark, ...]:
-        """Return every shape, the outline first, as marks with their operation."""
-        return (Mark(shape=self.outline, op=Op.CUT), *self.inner, *self.marks)
+    def cuts(self) -> tuple[Path | Circle, ...]:
+        """Return every cut line, the outline last: a machine makes the holes first."""
+        return (*self.inner, self.outline)
+
+
+def replace_offset(place: Affine) -> Affine:
+    """Return the turn and mirror image of a place, without its shift: what directions go by."""
+    return place._replace(e=0.0, f=0.0)
+
+
+def shape_mark(
+    kind: str,
+    outline: Path,
+    inner: tuple[Path | Circle, ...],
+    angles: tuple[CheckAngle, ...],
+    dimensions: tuple[CheckDimension, ...],
+) -> str:
+    """Return 16 hexadecimal digits that stand for what a piece is.
+
+    Args:
+        kind: which jig.
+        outline: true size, where its own frame has it.
+        inner: the holes.
+        angles: the check angles.
+        dimensions: the check dimensions; bars do not count, they are not what the piece is.
+
+    Returns:
+        The first digits of a SHA-256 over places to a tenth of a micrometre: the same on every
+        machine, whatever the last digit of a sine.
+    """
+    words = [kind]
+    for shape in (outline, *inner):
+        words += _said(shape)
+    for angle in angles:
+        words.append(f"{angle.name} {angle.nominal:.5f}")
+    words += [f"{d.name} {d.nominal:.4f}" for d in dimensions if not d.is_bar]
+    return hashlib.sha256("|".join(words).encode()).hexdigest()[:16]
+
+
+def _said(shape: Path | Circle) -> Iterator[str]:
+    if isinstance(shape, Circle):
+        yield f"o {_round(shape.centre.x)} {_round(shape.centre.y)} {_round(shape.radius)}"
+        return
+    for edge in shape.edges:
+        yield f"- {_round(edge.start.x)} {_round(edge.start.y)} {edge.bulge:z.6f}"
+
+
+def _round(mm: float) -> str:
+    return f"{mm:z.4f}"
+
+
+__all__ = [
+    "WASTE",
+    "CheckAngle",
+    "CheckDimension",
+    "Op",
+    "Piece",
+    "angle_between",
+    "shape_mark",
+]

@@ -277,6 +277,14 @@ class Anchor(StrEnum):
     END = "end"
 
 
+class Weight(StrEnum):
+    """How heavy a text is on paper; a pen letters all of them with the same strokes."""
+
+    MEDIUM = "Medium"
+    SEMIBOLD = "SemiBold"
+    BOLD = "Bold"
+
+
 @dataclass(frozen=True, slots=True)
 class Text:
     """One line of lettering.
@@ -287,7 +295,8 @@ class Text:
         height: height of a capital, mm.
         turn: direction of the baseline, degrees counter-clockwise.
         anchor: which end of the baseline stands at `at`.
-        bold: a heading; formats without weights letter it with the plain face.
+        weight: of the letters on paper.
+        white: white letters, on a black area.
     """
 
     at: Point
@@ -295,7 +304,8 @@ class Text:
     height: float
     turn: float = 0.0
     anchor: Anchor = Anchor.START
-    bold: bool = False
+    weight: Weight = Weight.MEDIUM
+    white: bool = False
 
     def bounds(self) -> Bounds:
         """Return the upright rectangle that holds the text in every format (see `lettering`)."""
@@ -312,6 +322,26 @@ class Text:
 Shape = Path | Circle | Text
 
 
+class Dash(StrEnum):
+    """The kinds of broken line; what each means is the same on every sheet."""
+
+    NONE = ""
+    CHAIN = "chain"
+    """An axis, the chord plane, the line of holes."""
+    FOLD = "fold"
+    """A fold, a join."""
+    HIDDEN = "hidden"
+    """What lies behind, a hole that is there already."""
+
+
+class On(StrEnum):
+    """Where a mark is drawn."""
+
+    BOTH = "both"
+    PAPER = "paper"
+    CUT = "cut"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mark:
     """A shape with the operation that makes it and, on paper, how it looks.
@@ -319,19 +349,18 @@ class Mark:
     Attributes:
         shape: the geometry.
         op: CUT, SCORE, ENGRAVE or NOTE.
-        line: pen width on paper in mm; None for the operation's own.
-        fill: grey of an area on paper, 0 black to 1 white; None for no fill. A filled closed path
-            has no pen line unless `line` is given. Cut files draw the path of it, never the fill.
-        dashed: a hidden or an axis line on paper.
-        paper_only: drawn by the print writer, left out of cut files (witness bands).
+        line: pen width on paper in mm; None for the narrow line, and for no line where filled.
+        fill: share of black of an area on paper, 1 black to 0 white; None for no fill.
+        dash: the kind of broken line on paper.
+        on: paper, cut files, or both.
     """
 
     shape: Shape
-    op: Op
+    op: Op = Op.ENGRAVE
     line: float | None = None
     fill: float | None = None
-    dashed: bool = False
-    paper_only: bool = False
+    dash: Dash = Dash.NONE
+    on: On = On.BOTH
 
     def moved(self, place: Affine) -> Mark:
         """Return the mark at a rigid `place`."""

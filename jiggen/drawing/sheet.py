@@ -34,6 +34,7 @@ class Sheet:
         marks: page furniture in sheet coordinates: frame, bars, headings, cover pictures.
         dimensions: bars, square and diagonals of the sheet itself, in sheet coordinates.
         title: document title for readers and accessibility.
+        mark: stands for what can be measured on a page: see `Piece.mark`.
     """
 
     name: str
@@ -43,3 +44,4 @@ class Sheet:
     marks: tuple[Mark, ...] = ()
     dimensions: tuple[CheckDimension, ...] = ()
     title: str = ""
+    mark: str = ""

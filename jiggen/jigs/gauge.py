@@ -25,175 +25,285 @@ Only the angle between the two flanks is the product; nothing rests on the plate
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from jiggen.drawing.affine import Point
-from jiggen.drawing.labels import (
-    witness_band,
-)
-from jiggen.drawing.piece import CheckAngle, CheckDimension, Piece
+from jiggen.drawing.face import Face, job_letters
+from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Edge, Path
 from jiggen.errors import DoesNotFit
-from jiggen.jigs.gauge_lettering import (
-    BEHIND,
-    BESIDE,
-    BEYOND,
-    CHAMFER,
-    HANDLE,
-    HANDLE_HALF,
-    LEAST_SHARE,
-    NOTCH,
-    NOTCH_STEP,
-    RELIEF,
-    ROLES,
-    GaugeLabels,
-    GaugeSizes,
-    how_to_read,
-    master_marks,
-    plate_marks,
-    tongue_marks,
-)
+from jiggen.jigs.plan import Jig, Plan
+from jiggen.job.edge import GaugeInput
+from jiggen.job.model import Job
+from jiggen.solution import Check, Solution
+from jiggen.units import Angle, Length, words
+
+KIND = "gauge"
+
+#: mm. Radius of the hole that relieves the apex: a burr or a thick edge must not hold the wedge up.
+RELIEF = 1.5
+#: Widest kerf that still leaves the flanks apart where the V meets its relief, in shares of it.
+KERF_ROOM = 1.25
+#: mm of plate behind the apex, and above and below the V: room for words, and stiffness.
+BEHIND, BESIDE = 50.0, 29.0
+#: mm. Radius of a notch that tells thin, true and thick apart in the hand, and their distance.
+NOTCH, NOTCH_STEP = 1.6, 7.0
+#: mm. The corner cut off on side A, where the two sides differ.
+CHAMFER = 9.0
+#: mm. The master's tongue goes this much beyond the mouth, and is at least so thick at its tip.
+BEYOND, TIP = 3.0, 0.8
+#: mm. The master's handle.
+HANDLE, HANDLE_HALF = 56.0, 22.0
+#: The least share of the V that a wedge of nominal taper must still go into when the V is thin.
+LEAST_SHARE = 0.5
+#: mm. A gap that an eye sees against a lamp; common practice, no published source.
+SEEN = 0.05
+#: mm of the wedge that stays out of the V: the mouth must rule, not the wedge's front corner.
+STAYS_OUT = 1.0
+#: mm. What is taken where neither the wedge's depth nor the gauge's is known, and the most.
+USUAL_DEPTH, MOST_DEPTH = 25.0, 60.0
+#: Of the tolerance, what the gauge itself may be off by; common practice, no published source.
+OWN_SHARE = 0.5
+#: radians. Stations whose wedge differs by less than this share their gauges.
+SAME = 1e-6
+
+#: By role: how many notches, and how it is called on the piece.
+ROLES = {"thin": (1, "thin"), "nominal": (2, "true"), "thick": (3, "thick")}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class V:
+    """A nominal V; mm and radians. `rear` is the wedge's edge, `depth` how much of it goes in."""
+
+    skin_a: float
+    skin_b: float
+    rear: float
+    depth: float
+
+    @property
+    def opening(self) -> float:
+        """Return what the V opens by for each mm forward."""
+        return math.tan(self.skin_a) + math.tan(self.skin_b)
+
+    @property
+    def edge(self) -> float:
+        """Return where the trailing edge stands, mm forward of the apex."""
+        return self.rear / self.opening
+
+    @property
+    def mouth(self) -> float:
+        """Return where the mouth is, mm forward of the apex."""
+        return self.edge + self.depth
+
+    @property
+    def tip(self) -> float:
+        """Return where the master's tongue ends, mm forward of the apex."""
+        return max(RELIEF + 0.5, TIP / self.opening)
+
+    @property
+    def takes_master(self) -> bool:
+        """Return whether the tongue is stout enough to be a master."""
+        return self.tip <= 0.5 * self.mouth
+
+    def root(self, kerf: float) -> float:
+        """Return where the flanks begin, mm forward of the apex: a kerf has room between them."""
+        return max(RELIEF, KERF_ROOM * kerf / self.opening)
+
+    def touching(self, kerf: float) -> float:
+        """Return the length along which a true wedge touches, mm along the chord plane."""
+        return self.mouth - max(self.edge, self.root(kerf))
+
+    def is_like(self, other: V) -> bool:
+        """Return whether one gauge serves both."""
+        mine, theirs = ((v.skin_a, v.skin_b, v.rear, v.depth) for v in (self, other))
+        return all(abs(a - b) <= SAME for a, b in zip(mine, theirs, strict=True))
+
+
+def plan_gauge(solution: Solution) -> Plan:
+    """Return for each station a thin, a true and a thick gauge, and the master if it can be.
+
+    Raises:
+        DoesNotFit: curved skins, or a V that would not take the wedge.
+    """
+    if any(solution.is_curved(side) for side in ("a", "b")):
+        raise DoesNotFit(
+            "no straight V fits a wedge with curved faces: light would show on a good one",
+            key="gauge",
+            given="an outline whose faces bend",
+            remedy="leave out [gauge], and compare thicknesses by calliper at two stated lines",
+        )
+    job = solution.job
+    tolerance = _asked(job).tolerance
+    pieces: list[Piece] = []
+    stations = _stations(solution)
+    for number, (v, _) in enumerate(stations, start=1):
+        for role, error in (("thin", -tolerance), ("nominal", 0.0), ("thick", tolerance)):
+            pieces.append(_plate(job, number, role, v, error))
+        if v.takes_master:
+            pieces.append(_master(job, number, v))
+    own = math.degrees(tolerance) * OWN_SHARE
+    return Plan(
+        kind=KIND,
+        pieces=tuple(replace(piece, allowed_angle=own) for piece in pieces),
+        checks=(_light(solution, [v for v, _ in stations]),),
+        steps=(
+            "Push the wedge into the V, trailing edge first, against a lamp.",
+            "True gauge: no light anywhere.",
+            "Thin: light at the TE is good, light at the mouth is too thin.",
+            "Thick: light at the mouth is good, light at the TE is too thick.",
+            "The master goes into the true gauge without light, or the gauge is wrong.",
+        ),
+    )
+
+
+JIG = Jig(kind=KIND, plan=plan_gauge, asked_for=lambda solution: solution.job.gauge is not None)
+
+
+def _asked(job: Job) -> GaugeInput:
+    return job.gauge or GaugeInput()
 
 
 def light_gap(touching: float, error: float) -> float:
-    """Return the gap that an error of taper shows as, mm.
+    """Return the gap that an error of taper shows as, mm, the wedge held against one flank.
 
-    Args:
-        touching: length along which wedge and V would touch, mm.
-        error: of the angle between the faces, radians.
-
-    Returns:
-        The gap at the end that does not touch, with the wedge held against one flank.
-
-    Source: derived: two lines through one end, apart by the error at the other.
+    Source: derived: two lines through one end, apart by the error (radians) at the other.
     """
     return touching * math.tan(abs(error))
 
 
-def build_gauge(name: str, sizes: GaugeSizes, error: float, labels: GaugeLabels) -> Piece:
-    """Build one plate with a V.
+def _light(solution: Solution, some: list[V]) -> Check:
+    """Return whether the gauge's tolerance shows as light that can be seen."""
+    asked = _asked(solution.job)
+    least = min(v.touching(solution.job.cut.kerf or 0.0) for v in some)
+    shows, seen = light_gap(least, asked.tolerance), asked.feeler or SEEN
+    good = shows >= seen
+    why = "a wedge that is off by {off} shows {gap} of light"
+    if not good:
+        why += "; {seen} can be seen: a V that touches over {long}, or a larger gauge.tolerance"
+    return Check(
+        id="taper-gauge",
+        name="taper gauge",
+        status="ok" if good else "warn",
+        value=shows,
+        limit=seen,
+        unit="mm",
+        why=words(
+            why,
+            off=Angle(asked.tolerance),
+            gap=Length(shows),
+            seen=Length(seen),
+            long=Length(seen / math.tan(asked.tolerance), 1),
+        ),
+        source="derived: length of the V by the tangent of the tolerance; 0.05 mm seen by eye is "
+        "common practice, no published source",
+        keys=("gauge.tolerance", "gauge.depth"),
+    )
 
-    Args:
-        name: file name of the piece; its last word is its role, ``thin``, ``nominal`` or
-            ``thick``.
-        sizes: of the nominal V.
-        error: what this V is more open than the nominal one, radians.
-        labels: see `GaugeLabels`.
 
-    Returns:
-        The piece; the chord plane lies along x, the mouth to the right.
-
-    Raises:
-        DoesNotFit: a V that would not take the wedge.
-    """
-    role = name.rsplit("-", 1)[-1]
-    a, b = sizes.skin_a + error / 2, sizes.skin_b + error / 2
-    mouth = sizes.mouth
-    _refuse_narrow(sizes, a, b)
-    flank_a = _flank(a, RELIEF * math.cos(a), mouth, 1)
-    flank_b = _flank(b, RELIEF * math.cos(b), mouth, -1)
-    sided = abs(sizes.skin_a - sizes.skin_b) > 1e-6
+def _plate(job: Job, number: int, role: str, v: V, error: float) -> Piece:
+    """Return one plate, its V more open than the nominal one by `error`; chord plane along x."""
+    a, b, mouth = v.skin_a + error / 2, v.skin_b + error / 2, v.mouth
+    _refuse_narrow(v, a, b)
+    start = v.root(job.cut.kerf or 0.0)
+    relief, centre = RELIEF, start - RELIEF
+    flank_a, flank_b = _flank(a, centre, relief, mouth), _flank(-b, centre, relief, mouth)
     top, low, back = flank_a.end.y + BESIDE, flank_b.end.y - BESIDE, -BEHIND
+    sided = abs(v.skin_a - v.skin_b) > SAME
+    notches, said = ROLES[role]
+    face = Face(job_letters(job.name), job.units)
+    face.angle("V", math.degrees(a + b), flank_b, flank_a)
+    _sizes(face, flank_a, flank_b, _OF_V)
+    upper = Edge(Point(mouth, top), Point(back + CHAMFER, top))
     outline = Path(
         (
             Edge(Point(back, low), Point(mouth, low)),
             Edge(Point(mouth, low), flank_b.end),
             flank_b.reversed(),
-            *_relief(flank_b.start, flank_a.start),
+            *_round(Point(centre, 0.0), relief, flank_b.start, flank_a.start),
             flank_a,
             Edge(flank_a.end, Point(mouth, top)),
-            *_back(Point(mouth, top), back, low, ROLES[role], CHAMFER if sided else 0.0),
+            *_back(Point(mouth, top), back, low, notches, CHAMFER if sided else 0.0),
         )
     )
-    marks, bars = plate_marks(sizes, labels, name, (flank_a, flank_b), (top, low, back), a + b)
-    return Piece(
-        name=name,
-        title=f"Gauge {name.split('-')[1]} {role}",
-        kind="gauge",
-        outline=outline,
-        marks=marks,
-        angles=(
-            CheckAngle(
-                name="V",
-                nominal=math.degrees(a + b),
-                base=flank_b,
-                working=flank_a,
-            ),
-        ),
-        dimensions=(*_v_sizes(flank_a, flank_b), *bars),
-        notes=(how_to_read(role),),
+    return face.piece(
+        KIND,
+        f"gauge-{number}-{role}",
+        f"GAUGE {number}",
+        outline,
+        variant=said,
+        number=f"{math.degrees(a + b):.1f}°",
+        instruction=(f"{job.sides[0]} up", upper) if sided else None,
     )
 
 
-def build_master(name: str, sizes: GaugeSizes, labels: GaugeLabels) -> Piece:
-    """Build the male V that the nominal gauge is checked with.
-
-    Args:
-        name: file name of the piece.
-        sizes: of the nominal V.
-        labels: see `GaugeLabels`.
-
-    Returns:
-        The piece; the chord plane lies along x, the tip to the left.
-
-    Raises:
-        DoesNotFit: a taper so slight that the tongue would have no tip.
-    """
-    tip, shoulder = sizes.tip, sizes.mouth + BEYOND
-    if not sizes.takes_master:
-        raise DoesNotFit(
-            f"the master's tongue would be {sizes.mouth * sizes.opening:.2f} mm thick at its root",
-            key="gauge.depth",
-            given=f"{sizes.depth:.4g} mm",
-            remedy=f"a V {2 * tip - sizes.edge:.4g} mm deep or more makes it stout enough",
-        )
-    flank_a = _flank(sizes.skin_a, tip, shoulder, 1)
-    flank_b = _flank(sizes.skin_b, tip, shoulder, -1)
+def _master(job: Job, number: int, v: V) -> Piece:
+    """Return the male V that the true gauge is checked with; chord plane along x, tip aft."""
+    shoulder = v.mouth + BEYOND
+    flank_a, flank_b = _tongue(v.skin_a, v.tip, shoulder), _tongue(-v.skin_b, v.tip, shoulder)
     right = shoulder + HANDLE
     half = max(HANDLE_HALF, flank_a.end.y + 8.0, 8.0 - flank_b.end.y)
+    degrees = math.degrees(v.skin_a + v.skin_b)
+    face = Face(job_letters(job.name), job.units)
+    face.angle("V", degrees, flank_b, flank_a)
+    _sizes(face, flank_a, flank_b, _OF_TONGUE)
+    around = Path.open(
+        [flank_b.end, (shoulder, -half), (right, -half), (right, half), (shoulder, half)]
+    )
     outline = Path(
         (
             flank_b,
-            *Path.open(
-                [flank_b.end, (shoulder, -half), (right, -half), (right, half), (shoulder, half)]
-            ).edges,
+            *around.edges,
             Edge(Point(shoulder, half), flank_a.end),
             flank_a.reversed(),
             Edge(flank_a.start, flank_b.start),
         )
     )
-    marks, bars = master_marks(sizes, labels, name, shoulder, half)
-    return Piece(
-        name=name,
-        title=f"Gauge {name.split('-')[1]} master",
-        kind="gauge",
-        outline=outline,
-        marks=(
-            witness_band(flank_a, waste_left=True),
-            witness_band(flank_b, waste_left=False),
-            *tongue_marks(flank_a, flank_b),
-            *marks,
-        ),
-        angles=(
-            CheckAngle(
-                name="V",
-                nominal=math.degrees(sizes.skin_a + sizes.skin_b),
-                base=flank_b,
-                working=flank_a,
-            ),
-        ),
-        dimensions=(*_tongue_sizes(flank_a, flank_b), *bars),
-        notes=("goes into the nominal gauge: no light anywhere, or the gauge is wrong",),
+    sided = abs(v.skin_a - v.skin_b) > SAME
+    return face.piece(
+        KIND,
+        f"gauge-{number}-master",
+        f"GAUGE {number}",
+        outline,
+        variant="master",
+        number=f"{degrees:.1f}°",
+        name_at=(shoulder, half),
+        least_web=min(TIP, math.dist(flank_a.start, flank_b.start)) - 1e-6,
+        instruction=(f"{job.sides[0]} up", Edge(Point(right, half), Point(shoulder, half)))
+        if sided
+        else None,
     )
 
 
-def _refuse_narrow(sizes: GaugeSizes, a: float, b: float) -> None:
-    opening = math.tan(a) + math.tan(b)
-    goes_in = (sizes.mouth * opening - (sizes.rear or 0.0)) / sizes.opening
-    if a + b <= 0.0 or goes_in < LEAST_SHARE * sizes.depth:
-        inc = math.degrees(sizes.skin_a + sizes.skin_b)
+#: What fixes a V: which ends of the flanks, and how it is measured.
+_OF_V = (
+    ("mouth", "across the V at the mouth, inside jaws"),
+    ("root", "across the V where it meets the relief, by feeler blades or a drill's shank"),
+    ("flank-a", "along side A's flank, relief to mouth"),
+    ("flank-b", "along side B's flank, relief to mouth"),
+    ("across", "from side B's flank at the relief to A's mouth"),
+)
+_OF_TONGUE = (
+    ("root", "over the tongue at the shoulder"),
+    ("tip", "over the tongue at its tip"),
+    ("flank-a", "along side A, tip to shoulder"),
+    ("flank-b", "along side B, tip to shoulder"),
+    ("across", "from the tip on side B to the shoulder on side A"),
+)
+
+
+def _sizes(face: Face, a: Edge, b: Edge, rows: tuple[tuple[str, str], ...]) -> None:
+    ends = ((a.end, b.end), (a.start, b.start), (a.start, a.end), (b.start, b.end), (b.start, a.end))
+    for (name, how), (start, end) in zip(rows, ends, strict=True):
+        face.size(name, start, end, how)
+
+
+def _refuse_narrow(v: V, a: float, b: float) -> None:
+    goes_in = (v.mouth * (math.tan(a) + math.tan(b)) - v.rear) / v.opening
+    if a + b <= 0.0 or goes_in < LEAST_SHARE * v.depth:
+        inc = math.degrees(v.skin_a + v.skin_b)
         # What the V may close by until half of the depth no longer goes in, rounded down.
-        closes = (1.0 - LEAST_SHARE) * sizes.depth * sizes.opening / sizes.mouth
+        closes = (1.0 - LEAST_SHARE) * v.depth * v.opening / v.mouth
         would_do = math.floor(95.0 * math.degrees(closes)) / 100.0
         raise DoesNotFit(
             f"a V of {math.degrees(a + b):.2f} deg takes only {max(goes_in, 0.0):.1f} mm of a "
@@ -206,21 +316,36 @@ def _refuse_narrow(sizes: GaugeSizes, a: float, b: float) -> None:
         )
 
 
-def _flank(skin: float, start: float, end: float, way: int) -> Edge:
-    """Return a flank from `start` to `end` mm forward of the apex, `way` 1 on side A."""
-    tan = way * math.tan(skin)
+def _flank(slope: float, centre: float, relief: float, end: float) -> Edge:
+    """Return a flank from the relief, a circle about (`centre`, 0), to `end` mm forward of the apex.
+
+    Downward where the slope is negative.
+    """
+    tan, cos = math.tan(slope), math.cos(slope)
+    start = centre * cos**2 + cos * math.sqrt(relief**2 - (centre * math.sin(slope)) ** 2)
     return Edge(Point(start, start * tan), Point(end, end * tan))
 
 
-def _relief(start: Point, end: Point) -> tuple[Edge, ...]:
+def _tongue(slope: float, start: float, end: float) -> Edge:
+    tan = math.tan(slope)
+    return Edge(Point(start, start * tan), Point(end, end * tan))
+
+
+def _round(centre: Point, radius: float, start: Point, end: Point) -> tuple[Edge, ...]:
     """Return the hole round the apex from flank B clockwise to flank A, as four arcs.
 
     One arc of nearly a whole turn would lose its middle in the last digit of its ends.
     """
-    first, last = math.atan2(start.y, start.x), math.atan2(end.y, end.x) - math.tau
+    first = math.atan2(start.y - centre.y, start.x - centre.x)
+    last = math.atan2(end.y - centre.y, end.x - centre.x) - math.tau
     step = (last - first) / 4
-    turns = [first + k * step for k in (1, 2, 3)]
-    between = [Point(RELIEF * math.cos(turn), RELIEF * math.sin(turn)) for turn in turns]
+    between = [
+        Point(
+            centre.x + radius * math.cos(first + k * step),
+            centre.y + radius * math.sin(first + k * step),
+        )
+        for k in (1, 2, 3)
+    ]
     bulge = math.tan(step / 4)
     return tuple(Edge(p, q, bulge) for p, q in pairwise([start, *between, end]))
 
@@ -237,45 +362,59 @@ def _back(corner: Point, back: float, low: float, notches: int, chamfer: float) 
         y = middle + NOTCH_STEP * ((notches - 1) / 2 - k)
         edges.append(Edge(here, Point(back, y + NOTCH)))
         # A half round into the plate, run clockwise about its middle.
-        side = Point(back + NOTCH, y)
-        quarter = -math.tan(math.pi / 8)
+        side, quarter = Point(back + NOTCH, y), -math.tan(math.pi / 8)
         edges.append(Edge(Point(back, y + NOTCH), side, quarter))
         edges.append(Edge(side, Point(back, y - NOTCH), quarter))
         here = Point(back, y - NOTCH)
     return (*edges, Edge(here, Point(back, low)))
 
 
-def _v_sizes(flank_a: Edge, flank_b: Edge) -> tuple[CheckDimension, ...]:
-    """Return what fixes the V: its width at mouth and relief, its flanks, one diagonal."""
-    rows = (
-        ("mouth", flank_a.end, flank_b.end, "across the V at the mouth, inside jaws"),
-        (
-            "root",
-            flank_a.start,
-            flank_b.start,
-            "across the V where it meets the relief, by feeler blades or a drill's shank",
-        ),
-        ("flank-a", flank_a.start, flank_a.end, "along side A's flank, relief to mouth"),
-        ("flank-b", flank_b.start, flank_b.end, "along side B's flank, relief to mouth"),
-        ("across", flank_b.start, flank_a.end, "from side B's flank at the relief to A's mouth"),
-    )
-    return _sizes(rows)
+def _stations(solution: Solution) -> list[tuple[V, list[float]]]:
+    """Return the V of each station with its places along the span; stations alike share one."""
+    faces = solution.wedge.faces_at([station.at for station in solution.stations])
+    rows = zip(solution.stations, faces.rear.tolist(), faces.depth.tolist(), strict=True)
+    found: list[tuple[V, list[float]]] = []
+    for station, rear, measured in rows:
+        if not math.isfinite(rear):
+            raise DoesNotFit(
+                "how far the wedge goes into a V depends on how thick its edge is, and the job "
+                "does not say",
+                key="wedge.rear_thickness",
+                remedy="state the thickness at the trailing edge; 0 for a sharp one",
+            )
+        v = V(
+            skin_a=station.skin_a,
+            skin_b=station.skin_b,
+            rear=rear,
+            depth=_depth(solution.job, measured),
+        )
+        places = next((places for other, places in found if v.is_like(other)), None)
+        if places is None:
+            found.append((v, [station.at]))
+        else:
+            places.append(station.at)
+    return found
 
 
-def _tongue_sizes(flank_a: Edge, flank_b: Edge) -> tuple[CheckDimension, ...]:
-    """Return what fixes the tongue: thickness at tip and root, its flanks, one diagonal."""
-    rows = (
-        ("root", flank_a.end, flank_b.end, "over the tongue at the shoulder"),
-        ("tip", flank_a.start, flank_b.start, "over the tongue at its tip"),
-        ("flank-a", flank_a.start, flank_a.end, "along side A, tip to shoulder"),
-        ("flank-b", flank_b.start, flank_b.end, "along side B, tip to shoulder"),
-        ("across", flank_b.start, flank_a.end, "from the tip on side B to the shoulder on side A"),
-    )
-    return _sizes(rows)
-
-
-def _sizes(rows: tuple[tuple[str, Point, Point, str], ...]) -> tuple[CheckDimension, ...]:
-    return tuple(
-        CheckDimension(name=name, nominal=math.dist(p, q), start=p, end=q, how=how)
-        for name, p, q, how in rows
-    )
+def _depth(job: Job, measured: float) -> float:
+    """Return how much of the wedge goes into the V, mm."""
+    whole = job.wedge.depth
+    asked = _asked(job).depth
+    if whole is None:
+        whole = measured if math.isfinite(measured) else None
+    if asked is not None:
+        if whole is not None and asked > whole:
+            raise DoesNotFit(
+                words(
+                    "the V would be deeper than the wedge, which is {whole} deep: what stands out "
+                    "in front of it shows no light",
+                    whole=Length(whole),
+                ),
+                key="gauge.depth",
+                given=words("{asked}", asked=Length(asked)),
+                remedy=words("{most} or less", most=Length(whole - STAYS_OUT)),
+            )
+        return asked
+    if whole is None:
+        whole = USUAL_DEPTH + STAYS_OUT
+    return min(max(whole - STAYS_OUT, 0.5 * whole), MOST_DEPTH)

@@ -1,204 +1,221 @@
-"""Which pieces a solved job needs: the jigs that every job has, and those that it asks for.
+"""What a jig gives: one plan, asked for by everybody who draws, lists, checks or explains it.
 
-A section of the job file asks for its jig; so does the jig's name after ``--only``.
+A jig is a module with a `Jig`: its kind, which section of the job asks for it, and a function from
+a solved job to its `Plan`. The plan holds the pieces, the shop checks that only the jig can make,
+how it is used, its pictures, and its numbers. Cover, order page, numbers page, bench card, form
+and verdict read plans; none of them holds a list of kinds.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from contextlib import suppress
-from functools import partial
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from importlib import import_module
 
+from jiggen.drawing.page import Paper, Picture
 from jiggen.drawing.piece import Piece
-from jiggen.errors import DoesNotFit, refuse_together
-from jiggen.jigs.stand import Stand, stands
-from jiggen.jigs.stand_pieces import block_pieces, foot_pieces, guide_pieces, wrap_pieces
-from jiggen.solution import Solution
+from jiggen.errors import DoesNotFit
+from jiggen.solution import Check, Solution
+from jiggen.units import Words, words
 
-Maker = Callable[[Solution], list[Piece]]
-StandMaker = Callable[[Solution, tuple[Stand, ...]], list[Piece]]
-
-#: Made for every job, in this order.
-ALWAYS: dict[str, StandMaker] = {
-    "guide": guide_pieces,
-    "foot": foot_pieces,
-    "block": block_pieces,
-    "wrap": wrap_pieces,
-}
-
-
-#: kind: the section of the job that asks for it; empty where only its name does. What makes it is
-#: ``<kind>_pieces`` in the module of that name, loaded when it is wanted.
-ASKED_FOR = {
-    "coupon": "",
-    "corner": "corner",
-    "gauge": "gauge",
-    "cradle": "cradle",
-    "strip": "strip",
-    "trim": "stock",
-}
-#: Kinds that a guide can do without: where one does not fit, and nobody asked for it, the rest of
-#: the job is drawn, and a check says why it is left out.
-IF_IT_FITS = ("block", "wrap")
-#: Kinds of which each belongs to a guide, and bears its name.
-OF_A_GUIDE = ("guide", "block", "wrap", "corner")
-#: Kinds whose pieces are parts of one jig: the jig's name asks for all of them.
-IN_PARTS = ("block", "corner", "cradle")
-#: The kinds of piece, in the order in which they are made.
-KINDS = (*ALWAYS, *ASKED_FOR)
+#: The jigs, in the order of their pages. A module named here has a `JIG`.
+JIGS = (
+    "jiggen.jigs.guide",
+    "jiggen.jigs.gauge",
+    "jiggen.jigs.cradle",
+    "jiggen.jigs.trim",
+    "jiggen.jigs.strip",
+    "jiggen.jigs.wrap",
+    "jiggen.jigs.block",
+    "jiggen.jigs.coupon",
+    "jiggen.jigs.shophead",
+    "jiggen.jigs.sequence",
+)
 
 
-def build_pieces(solution: Solution, only: tuple[str, ...] = ()) -> tuple[Piece, ...]:
-    """Build every piece that a solved job needs.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """A small table for the numbers page.
+
+    Attributes:
+        title: its head.
+        rows: what it is, and its value as said to people.
+    """
+
+    title: str
+    rows: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnPage:
+    """A page that a jig composes by itself, inside the frame that every page has.
+
+    Attributes:
+        title: in capitals, as on the page.
+        subtitle: beside it, a few words.
+        landscape: whether the page lies.
+        pieces: with the lower left corner of each piece's outline box on the page, mm.
+        picture: what else is drawn, in page coordinates.
+        figure: whether the page has the check figure; a page without pieces has none.
+    """
+
+    title: str
+    subtitle: str = ""
+    landscape: bool = False
+    pieces: tuple[tuple[Piece, tuple[float, float]], ...] = ()
+    picture: Picture | None = None
+    figure: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """All that one jig is for one job.
+
+    Attributes:
+        kind: of the jig, also of its pieces.
+        pieces: true size.
+        checks: the shop checks that only the jig can make.
+        steps: how it is made and used, one short sentence each, in order.
+        use: the jig at work; the cover and the bench card show the one that leads the drill.
+        pictures: for the jig's page, the most wanted first: how it goes together, what to file.
+        pages: what returns whole pages that the jig composes itself, for a paper; None where its
+            pieces are laid out like those of any jig.
+        tables: for the numbers page.
+        card: what the bench card should say of it, a few words a line.
+        leads_drill: whether a bit is led or sighted along it.
+    """
+
+    kind: str
+    pieces: tuple[Piece, ...] = ()
+    checks: tuple[Check, ...] = ()
+    steps: tuple[str | Words, ...] = ()
+    use: Picture | None = None
+    pictures: tuple[Picture, ...] = ()
+    pages: Callable[[Paper], tuple[OwnPage, ...]] | None = None
+    tables: tuple[Table, ...] = ()
+    card: tuple[str | Words, ...] = ()
+    leads_drill: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Jig:
+    """One jig, as the registry knows it.
+
+    Attributes:
+        kind: its name in a job's piece names, in ``--only`` and in the form.
+        plan: what makes its plan; raises DoesNotFit, or returns a plan without pieces where the
+            job lacks what it needs.
+        asked_for: whether a job asks for it; a name after ``--only`` always does.
+    """
+
+    kind: str
+    plan: Callable[[Solution], Plan]
+    asked_for: Callable[[Solution], bool]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Planned:
+    """The plans of a job, and what could not be made.
+
+    Attributes:
+        plans: in the order of their pages.
+        refused: why a jig that was asked for cannot be made, by its kind.
+    """
+
+    plans: tuple[Plan, ...]
+    refused: Mapping[str, DoesNotFit] = field(default_factory=dict)
+
+    @property
+    def pieces(self) -> tuple[Piece, ...]:
+        """Return every piece, jig by jig."""
+        return tuple(piece for plan in self.plans for piece in plan.pieces)
+
+    @property
+    def checks(self) -> tuple[Check, ...]:
+        """Return what the jigs checked; a jig that cannot be made comes first, as a failed check."""
+        return (
+            *(_failed(kind, why) for kind, why in self.refused.items()),
+            *(check for plan in self.plans for check in plan.checks),
+        )
+
+
+def all_jigs() -> tuple[Jig, ...]:
+    """Return the jigs of the registry."""
+    return tuple(import_module(name).JIG for name in JIGS)
+
+
+def plan_job(solution: Solution, only: Sequence[str] = ()) -> Planned:
+    """Plan every jig that a job asks for.
 
     Args:
         solution: the solved job.
         only: kinds or names of pieces; empty for all that the job asks for.
 
     Returns:
-        The pieces: guides, the foot, blocks and wraps, then what a section of the job asks for.
+        The plans; a jig that cannot be made is told and does not stop the others.
 
     Raises:
-        DoesNotFit: a piece that cannot be made with the job's sizes, or a name in `only` that no
-            piece has.
+        DoesNotFit: a name in `only` that neither a jig nor a piece has.
     """
-    some = stands(solution)
-    pieces = _all_made(solution, _makers(solution, some, only), rest=not only)
-    called = {name: (name, _of_twin(some, name)) for name in only}
-    for name, either in called.items():
-        if not any(_is_called(p, one) for p in pieces for one in either):
-            if name in KINDS:
-                raise DoesNotFit(
-                    f"no {name} piece can be made for this job",
-                    key="--only",
-                    given=repr(name),
-                    remedy="the shop checks of `jiggen angles` say why",
-                )
+    plans: list[Plan] = []
+    refused: dict[str, DoesNotFit] = {}
+    known: list[str] = []
+    heard: set[str] = set()
+    for jig in all_jigs():
+        known.append(jig.kind)
+        if only and not any(_names(jig.kind, name) for name in only):
+            continue
+        if not only and not jig.asked_for(solution):
+            continue
+        try:
+            plan = jig.plan(solution)
+        except DoesNotFit as trouble:
+            refused[jig.kind] = trouble
+            heard.update(name for name in only if _names(jig.kind, name))
+            continue
+        wanted, names = _wanted(plan, only)
+        heard |= names
+        known += [piece.name for piece in plan.pieces if only]
+        plans.append(wanted)
+    for name in only:
+        if name not in heard:
             raise DoesNotFit(
                 "no piece of this job has that name",
                 key="--only",
                 given=repr(name),
-                remedy=f"known are {', '.join(_known(solution, some, only))}",
+                remedy=f"known are {', '.join(dict.fromkeys(known))}",
             )
-    wanted = [one for either in called.values() for one in either]
-    return tuple(p for p in pieces if not only or any(_is_called(p, one) for one in wanted))
+    return Planned(plans=tuple(plans), refused=refused)
 
 
-def left_out(solution: Solution) -> dict[str, DoesNotFit]:
-    """Return why a jig that the job does not ask for by name is left out, by its kind.
-
-    Args:
-        solution: the solved job.
-    """
-    some, why = stands(solution), {}
-    for kind in IF_IT_FITS:
-        if _may_be_left_out(solution, kind):
-            try:
-                ALWAYS[kind](solution, some)
-            except DoesNotFit as trouble:
-                why[kind] = trouble
-    return why
+def _names(kind: str, name: str) -> bool:
+    return name == kind or name.startswith(f"{kind}-")
 
 
-def _may_be_left_out(solution: Solution, kind: str) -> bool:
-    return kind in IF_IT_FITS and not (kind == "block" and solution.job.block.asked)
-
-
-def _makers(
-    solution: Solution, some: tuple[Stand, ...], only: tuple[str, ...]
-) -> dict[str, Callable[[], list[Piece]]]:
-    """Return what makes the pieces that are wanted, by their kind."""
-    found: dict[str, Callable[[], list[Piece]]] = {}
-    for kind, stand_maker in ALWAYS.items():
-        if not only or _asks_for(kind, only):
-            found[kind] = partial(stand_maker, solution, some)
-    for kind in ASKED_FOR:
-        if (not only and _in_job(solution, kind)) or _asks_for(kind, only):
-            found[kind] = partial(_maker(kind), solution)
-    return found
-
-
-def _in_job(solution: Solution, kind: str) -> bool:
-    """Return whether a section of the job asks for a kind."""
-    section = ASKED_FOR[kind]
-    return bool(section) and getattr(solution.job, section) is not None
-
-
-def _of_twin(some: tuple[Stand, ...], name: str) -> str:
-    """Return the name of the piece that serves both sides where `name` is that of one side's."""
-    kind, _, rest = name.partition("-")
-    for stand in some:
-        for guide in stand.guides:
-            own, _, part = rest.partition("-")
-            if kind in OF_A_GUIDE and own == guide.name != stand.label:
-                return "-".join([kind, stand.label, *([part] if part else [])])
-    return name
-
-
-def _maker(kind: str) -> Maker:
-    """Return what makes the pieces of a kind that is not made for every job."""
-    name = f"{kind}_pieces"
-    made: Maker = getattr(import_module(f"jiggen.jigs.{name}"), name)
-    return made
-
-
-def _all_made(
-    solution: Solution, makers: Mapping[str, Callable[[], list[Piece]]], *, rest: bool
-) -> list[Piece]:
-    """Return every piece; what cannot be made is told all at once, not one a run.
-
-    Args:
-        solution: the solved job.
-        makers: what makes the pieces, by their kind.
-        rest: whether all that the job needs is made, and not what was asked for by name.
-    """
-    pieces: list[Piece] = []
-    refused: dict[str, DoesNotFit] = {}
-    for kind, maker in makers.items():
-        try:
-            pieces += maker()
-        except DoesNotFit as trouble:
-            if not (rest and _may_be_left_out(solution, kind)):
-                refused[kind] = trouble
-    without = ",".join(kind for kind in makers if kind not in refused)
-    refuse_together(
-        [
-            _says_how_without(trouble, without) if rest and kind in IF_IT_FITS else trouble
-            for kind, trouble in refused.items()
-        ]
+def _wanted(plan: Plan, only: Sequence[str]) -> tuple[Plan, set[str]]:
+    """Return the plan with the pieces that are wanted, and the names that it answers to."""
+    if not only or plan.kind in only:
+        return plan, {plan.kind}
+    heard = {
+        name
+        for name in only
+        if any(p.name == name or p.name.startswith(f"{name}-") for p in plan.pieces)
+    }
+    pieces = tuple(
+        p for p in plan.pieces if any(p.name == n or p.name.startswith(f"{n}-") for n in heard)
     )
-    return pieces
+    return replace(plan, pieces=pieces), heard
 
 
-def _says_how_without(trouble: DoesNotFit, kinds: str) -> DoesNotFit:
-    """Return a refusal that tells how the rest of the job is drawn all the same."""
-    return DoesNotFit(
-        trouble.problem,
-        key=trouble.key,
-        given=trouble.given,
-        remedy="; ".join([*filter(None, [trouble.remedy]), f"--only {kinds} draws the rest"]),
+def _failed(kind: str, why: DoesNotFit) -> Check:
+    return Check(
+        id=f"{kind}-cannot-be-made",
+        name=f"{kind} cannot be made",
+        status="fail",
+        value=None,
+        limit=None,
+        unit="",
+        why=words("{problem}; {remedy}", problem=why.problem, remedy=why.remedy),
+        source="derived: see the jig",
+        keys=(why.key,) if why.key else (),
     )
-
-
-def _asks_for(kind: str, only: tuple[str, ...]) -> bool:
-    """Return whether a name in `only` is a kind, or that of a piece of it."""
-    return any(name == kind or name.startswith(f"{kind}-") for name in only)
-
-
-def _is_called(piece: Piece, name: str) -> bool:
-    """Return whether `name` is a piece's kind, its name, or that of the jig it is a part of."""
-    return name in (piece.kind, piece.name) or (
-        piece.kind in IN_PARTS and piece.name.startswith(f"{name}-")
-    )
-
-
-def _known(solution: Solution, some: tuple[Stand, ...], only: tuple[str, ...]) -> list[str]:
-    """Return the kinds, and the names of the pieces of the kinds that were asked for."""
-    wanted = tuple(kind for kind in KINDS if _asks_for(kind, only))
-    names: list[str] = []
-    for maker in _makers(solution, some, wanted).values():
-        # A kind that cannot be made has no names; that it cannot is told when it is asked for.
-        with suppress(DoesNotFit):
-            names += [piece.name for piece in maker()]
-    return [*KINDS, *(name for name in dict.fromkeys(names) if name not in KINDS)]

@@ -1,8 +1,9 @@
 """What a cut file draws, in the order in which a machine should do it.
 
 SVG and DXF draw the same shapes in the same groups; here it is decided once. What is for paper
-only stays out, a filled area becomes its outline, text becomes single strokes unless it is to
-stay live, and holes come before the outline, so that a piece is not loose while its holes are cut.
+only stays out, a filled area becomes its outline, text becomes single strokes unless it is to stay
+live. Engraving comes first, then scoring, then every hole, then every outline: nothing is cut loose
+before all that is done on it is done.
 """
 
 from __future__ import annotations
@@ -12,9 +13,8 @@ from dataclasses import dataclass
 from jiggen.drawing.check import refuse_doubled
 from jiggen.drawing.lettering import strokes
 from jiggen.drawing.piece import Piece
-from jiggen.drawing.shapes import Bounds, Circle, Mark, Op, Path, Shape, Text
+from jiggen.drawing.shapes import Bounds, Circle, Mark, On, Op, Path, Shape, Text
 from jiggen.drawing.sheet import Sheet
-from jiggen.write.looks import OPERATIONS
 from jiggen.write.record import instance_names
 
 
@@ -40,12 +40,14 @@ class Group:
 
     Attributes:
         op: the operation.
+        part: ``inner`` or ``outer`` for CUT; empty for other operations.
         piece: the piece where it lies on the sheet; None for the sheet's own marks.
         instance: the piece's name, made unique on the sheet; empty for the sheet's own marks.
         shapes: in the order of work, mm, y up.
     """
 
     op: Op
+    part: str
     piece: Piece | None
     instance: str
     shapes: tuple[CutShape, ...]
@@ -63,23 +65,32 @@ def cut_groups(sheet: Sheet, *, live_text: bool) -> tuple[Group, ...]:
         live_text: leave text as text.
 
     Returns:
-        Groups that hold at least one shape, ordered CUT, SCORE, ENGRAVE, NOTE, and by place on the
-        sheet within each; the sheet's own marks come last.
+        Groups that hold at least one shape: ENGRAVE, SCORE, inner CUT, outer CUT, NOTE, and by
+        place on the sheet within each; the sheet's own marks come last in their operation.
 
     Raises:
         DrawingError: two cut edges lie on one another, so that the machine would cut twice.
     """
-    pieces = [placed.on_sheet for placed in sheet.placed]
-    names = instance_names(sheet)
-    owners = [*zip(pieces, names, strict=True), (None, "")]
-    groups = []
-    for op in OPERATIONS:
-        for piece, name in owners:
-            marks = sheet.marks if piece is None else _in_cutting_order(piece)
-            drawn = (mark.shape for mark in marks if mark.op is op and not mark.paper_only)
-            shapes = tuple(_as_cut(shape, live_text) for shape in drawn if not _is_blank(shape))
-            if shapes:
-                groups.append(Group(op=op, piece=piece, instance=name, shapes=shapes))
+    pieces = list(zip((p.on_sheet for p in sheet.placed), instance_names(sheet), strict=True))
+    groups: list[Group] = []
+
+    def add(op: Op, part: str, piece: Piece | None, name: str, shapes: list[CutShape]) -> None:
+        if shapes:
+            groups.append(
+                Group(op=op, part=part, piece=piece, instance=name, shapes=tuple(shapes))
+            )
+
+    for op in (Op.ENGRAVE, Op.SCORE):
+        for piece, name in pieces:
+            add(op, "", piece, name, _drawn(piece.marks, op, live_text))
+        add(op, "", None, "", _drawn(sheet.marks, op, live_text))
+    for piece, name in pieces:
+        add(Op.CUT, "inner", piece, name, [*piece.inner])
+    for piece, name in pieces:
+        add(Op.CUT, "outer", piece, name, [piece.outline])
+    for piece, name in pieces:
+        add(Op.NOTE, "", piece, name, _drawn(piece.marks, Op.NOTE, live_text))
+    add(Op.NOTE, "", None, "", _drawn(sheet.marks, Op.NOTE, live_text))
     refuse_doubled(
         shape
         for group in groups
@@ -102,9 +113,12 @@ def drawn_bounds(groups: tuple[Group, ...]) -> Bounds | None:
     return Bounds.union(boxes) if boxes else None
 
 
-def _in_cutting_order(piece: Piece) -> tuple[Mark, ...]:
-    outline = Mark(shape=piece.outline, op=Op.CUT)
-    return (*piece.inner, *piece.marks, outline)
+def _drawn(marks: tuple[Mark, ...], op: Op, live_text: bool) -> list[CutShape]:
+    return [
+        _as_cut(mark.shape, live_text)
+        for mark in marks
+        if mark.op is op and mark.on is not On.PAPER and not _is_blank(mark.shape)
+    ]
 
 
 def _is_blank(shape: Shape) -> bool:

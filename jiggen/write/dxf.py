@@ -3,8 +3,9 @@
 What a reader of the file may rely on:
 
 - ``$INSUNITS`` is 4 (mm) and ``$MEASUREMENT`` 1; extents and limits are set;
-- the layers CUT, SCORE, ENGRAVE and NOTE are there, always all four, and carry colour and line
-  width; every entity has them by layer;
+- the layers ENGRAVE, SCORE, CUT and NOTE are there, always all four, and carry colour and line
+  width; every entity has them by layer; entities stand in that order, every hole before every
+  outline;
 - closed contours are closed LWPOLYLINEs with bulges, round holes are CIRCLEs, lettering is open
   LWPOLYLINEs (or TEXT when it is to stay live), and the file is plain ASCII;
 - each outline carries its piece's part of `record.sheet_record` as extended data of the application
@@ -31,11 +32,11 @@ from ezdxf.enums import TextEntityAlignment
 from ezdxf.filemanagement import new
 from ezdxf.layouts.layout import Modelspace
 
-from jiggen.drawing.shapes import Anchor, Circle, Path, Text
+from jiggen.drawing.shapes import Anchor, Circle, Op, Path, Text
 from jiggen.drawing.sheet import Sheet
 from jiggen.errors import DrawingError
 from jiggen.write.cutting import CutShape, cut_groups, drawn_bounds
-from jiggen.write.looks import OPERATIONS, Looks
+from jiggen.write.colours import OPERATIONS, Looks
 from jiggen.write.numbers import file_number
 from jiggen.write.record import piece_record, record_text, sheet_record
 
@@ -119,7 +120,7 @@ def _add_layers(document: Drawing, sheet: Sheet, looks: Looks) -> None:
         layer = document.layers.add(
             op.value, color=nearest_colour(looks.colour(op)), lineweight=width
         )
-        if op is OPERATIONS[0]:
+        if op is Op.CUT:
             _attach(layer, sheet_record(sheet) | {"pieces": []})
 
 

@@ -11,7 +11,7 @@ from io import BytesIO
 
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.sheet import Sheet
-from jiggen.write.looks import Looks
+from jiggen.write.colours import Looks
 from jiggen.write.manifest import MANIFEST, PAGES, ROLL, manifest_bytes
 
 #: What can be written.

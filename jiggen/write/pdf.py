@@ -6,6 +6,7 @@ What a reader of the file may rely on:
   and viewers disagree on both; the viewer is asked not to scale and to pick the tray by page size;
 - coordinates are multiplied by 72/25.4 here, so the page's matrix is the identity, except for a
   print correction, which is one ``cm`` round everything on the page;
+- an outline is drawn inside its true edge: clipped to the piece and stroked at twice its width;
 - each piece stands between ``/JiggenPiece <</Name (name)>> BDC`` and ``EMC``;
 - each page starts with the record of `record.sheet_record` as ``/JiggenRecord <</Json (...)>> DP``,
   in several parts one after another when it is long; it holds the uncorrected, nominal places,
@@ -16,12 +17,11 @@ What a reader of the file may rely on:
 from __future__ import annotations
 
 import math
+import unicodedata
 from collections.abc import Iterator, Sequence
 from io import BytesIO
-from pathlib import Path as FilePath
 from typing import Any, BinaryIO
 
-import reportlab
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.pdfdoc import PDFName
 from reportlab.pdfbase.ttfonts import TTFont
@@ -29,9 +29,10 @@ from reportlab.pdfgen.canvas import Canvas
 
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.piece import Piece
-from jiggen.drawing.shapes import Anchor, Circle, Edge, Mark, Path, Text
+from jiggen.drawing.fonts import CAP_EM, font_bytes
+from jiggen.drawing.looks import BAND, BAND_WIDE, FINE_WIDE, NARROW, TINT, WIDE
+from jiggen.drawing.shapes import Anchor, Circle, Dash, Edge, Mark, On, Path, Text, Weight
 from jiggen.drawing.sheet import Sheet
-from jiggen.write.looks import PAPER_DASHES, PAPER_GREYS, PAPER_LINES
 from jiggen.write.numbers import file_number
 from jiggen.write.record import record_text, sheet_record
 
@@ -42,13 +43,11 @@ POINTS_PER_MM = 72.0 / 25.4
 #: nanometre, where a quarter circle in one piece is micrometres off (measured).
 LARGEST_BEZIER = math.radians(15.0)
 
-#: Height of a capital over the font size of Bitstream Vera, both weights; read from the font.
-CAP_HEIGHT_EM = 0.72900390625
-
 #: Characters of JSON in one part of the record: readers may refuse strings past 32767 bytes.
 RECORD_PART = 30000
 
-_PLAIN, _BOLD = "Vera", "VeraBd"
+#: mm on and off by kind of broken line; in small pictures, drawn with fine lines, half of it.
+DASHES = {Dash.CHAIN: (9.0, 1.0, 1.0, 1.0), Dash.FOLD: (3.0, 1.0), Dash.HIDDEN: (1.5, 0.75)}
 
 
 def write_pdf(
@@ -77,7 +76,7 @@ def write_pdf(
         invariant=1,
         pageCompression=0,
         pdfVersion=(1, 7),
-        initialFontName=_PLAIN,
+        initialFontName=_font(Weight.MEDIUM),
         lang="en",
     )
     canvas.setTitle(title)
@@ -137,39 +136,74 @@ def _draw_sheet(canvas: Any, sheet: Sheet, correction: Affine | None) -> None:
     canvas.addLiteral("q")
     if correction is not None:
         canvas.addLiteral(_about_the_middle(correction, sheet))
+    pieces = [placed.on_sheet for placed in sheet.placed]
+    for piece in pieces:
+        _draw_waste(canvas, piece)
+    for piece in pieces:
+        _draw_piece(canvas, piece)
     for mark in sheet.marks:
         _draw_mark(canvas, mark)
-    for placed in sheet.placed:
-        _draw_piece(canvas, placed.on_sheet)
     canvas.addLiteral("Q")
 
 
+def _draw_waste(canvas: Any, piece: Piece) -> None:
+    """Tint what falls away round a piece, and band the edges that must be true."""
+    canvas.addLiteral(
+        "\n".join(
+            ["q", "1 j", f"{_pt(2 * piece.waste)} w", f"{_grey(TINT)} G"]
+            + [*_path_words(piece.outline), "S", "Q"]
+        )
+    )
+    words = ["q", "0 J", f"{_pt(2 * BAND_WIDE)} w", f"{_grey(BAND)} G"]
+    for edge in piece.true_edges:
+        words += [*_path_words(Path((edge,))), "S"]
+    canvas.addLiteral("\n".join([*words, "Q"]))
+
+
 def _draw_piece(canvas: Any, piece: Piece) -> None:
-    """Draw a piece, areas first: a witness band must not cover half of the line it lies against."""
+    """Draw a piece: white, its holes tinted, every line inside the true edge, then its marks."""
     canvas.addLiteral(f"/JiggenPiece <</Name {_string(piece.name)}>> BDC")
-    for mark in sorted(piece.all_marks(), key=lambda m: m.fill is None):
-        _draw_mark(canvas, mark)
+    outline = _path_words(piece.outline)
+    words = ["q", f"{_grey(0.0)} g", *outline, "f"]
+    for hole in piece.inner:
+        words += [f"{_grey(TINT)} g", *_path_words(hole), "f"]
+    words += ["Q", *_inside(outline, outline, ())]
+    for hole in piece.inner:
+        words += _inside(_path_words(hole), outline, _path_words(hole))
+    canvas.addLiteral("\n".join(words))
+    for mark in piece.marks:
+        if mark.on is not On.CUT:
+            _draw_mark(canvas, mark)
     canvas.addLiteral("EMC")
 
 
+def _inside(line: Sequence[str], outline: Sequence[str], hole: Sequence[str]) -> list[str]:
+    """Stroke a cut line on the side of the material only."""
+    clip = ["q", *outline, *hole, "W*", "n"]
+    return [*clip, "0 J", "0 j", f"{_pt(2 * WIDE)} w", f"{_grey(1.0)} G", *line, "S", "Q"]
+
+
 def _draw_mark(canvas: Any, mark: Mark) -> None:
-    grey = PAPER_GREYS[mark.op]
     if isinstance(mark.shape, Text):
-        _draw_text(canvas, mark.shape, grey if mark.fill is None else mark.fill)
+        _draw_text(canvas, mark.shape)
         return
-    has_pen = mark.fill is None or mark.line is not None
-    width = PAPER_LINES[mark.op] if mark.line is None else mark.line
+    width = mark.line if mark.line is not None else NARROW if mark.fill is None else None
     # Bevelled joins and butt ends: no line runs on past the corner or the end that it marks.
     words = ["q", "0 J", "2 j"]
-    if has_pen:
-        words += [f"{_pt(width)} w", f"{file_number(grey, 4)} G"]
-        if mark.dashed:
-            words.append("[{} {}] 0 d".format(*(_pt(part) for part in PAPER_DASHES)))
+    if width is not None:
+        words += [f"{_pt(width)} w", f"{_grey(1.0)} G"]
+        if mark.dash is not Dash.NONE:
+            fine = 0.5 if width < NARROW or width == FINE_WIDE else 1.0
+            words.append(f"[{' '.join(_pt(fine * part) for part in DASHES[mark.dash])}] 0 d")
     if mark.fill is not None:
-        words.append(f"{file_number(mark.fill, 4)} g")
+        words.append(f"{_grey(mark.fill)} g")
     words += _path_words(mark.shape)
-    words += ["S" if mark.fill is None else "B" if has_pen else "f", "Q"]
+    words += ["S" if mark.fill is None else "f" if width is None else "B", "Q"]
     canvas.addLiteral("\n".join(words))
+
+
+def _grey(black: float) -> str:
+    return file_number(1.0 - black, 4)
 
 
 def _path_words(shape: Path | Circle) -> list[str]:
@@ -191,16 +225,16 @@ def _path_words(shape: Path | Circle) -> list[str]:
     return words
 
 
-def _draw_text(canvas: Any, text: Text, grey: float) -> None:
-    face = _BOLD if text.bold else _PLAIN
+def _draw_text(canvas: Any, text: Text) -> None:
+    face = _font(text.weight)
     line = _drawable(text.text, face)
-    size = text.height / CAP_HEIGHT_EM * POINTS_PER_MM
+    size = text.height / CAP_EM * POINTS_PER_MM
     share = {Anchor.START: 0.0, Anchor.MIDDLE: 0.5, Anchor.END: 1.0}[text.anchor]
     back = share * pdfmetrics.stringWidth(line, face, size)
     turn = Affine.turn(text.turn)
     x = text.at.x * POINTS_PER_MM - back * turn.a
     y = text.at.y * POINTS_PER_MM - back * turn.b
-    canvas.addLiteral(f"q {file_number(grey, 4)} g")
+    canvas.addLiteral(f"q {_grey(0.0 if text.white else 1.0)} g")
     run = canvas.beginText()
     run.setTextTransform(turn.a, turn.b, turn.c, turn.d, x, y)
     run.setFont(face, size)
@@ -212,7 +246,8 @@ def _draw_text(canvas: Any, text: Text, grey: float) -> None:
 def _drawable(text: str, face: str) -> str:
     """Return the text with a question mark for each character that the font lacks."""
     known = pdfmetrics.getFont(face).face.charToGlyph
-    return "".join(char if ord(char) in known else "?" for char in text)
+    whole = unicodedata.normalize("NFC", text)
+    return "".join(char if ord(char) in known else "?" for char in whole)
 
 
 def _about_the_middle(correction: Affine, sheet: Sheet) -> str:
@@ -233,10 +268,13 @@ def _viewer_preferences() -> dict[str, Any]:
 
 
 def _register_fonts() -> None:
-    folder = FilePath(reportlab.__file__).parent / "fonts"
-    for name in (_PLAIN, _BOLD):
-        if name not in pdfmetrics.getRegisteredFontNames():
-            pdfmetrics.registerFont(TTFont(name, str(folder / f"{name}.ttf")))
+    for weight in Weight:
+        if _font(weight) not in pdfmetrics.getRegisteredFontNames():
+            pdfmetrics.registerFont(TTFont(_font(weight), BytesIO(font_bytes(weight.value))))
+
+
+def _font(weight: Weight) -> str:
+    return f"BarlowSemiCondensed-{weight.value}"
 
 
 def _pt(length: float) -> str:

@@ -12,7 +12,7 @@ from typing import Any
 
 from jiggen.drawing.affine import Point
 from jiggen.drawing.piece import CheckAngle, CheckDimension, Piece
-from jiggen.drawing.shapes import Circle, Edge, Path, Text
+from jiggen.drawing.shapes import Circle, Edge, Path
 from jiggen.drawing.sheet import Sheet
 from jiggen.write.numbers import RECORD_FORMAT, file_number
 
@@ -26,13 +26,14 @@ def sheet_record(sheet: Sheet) -> dict[str, Any]:
         sheet: one page or one bed, as drawn (for cut files with the kerf applied).
 
     Returns:
-        ``jiggen`` (format of the record), ``sheet`` (its name), ``width`` and ``height`` in mm,
+        ``jiggen`` (format of the record), ``sheet`` (its name), ``mark``, ``width`` and ``height`` in mm,
         ``pieces`` in the order of the sheet, and ``dimensions``, the sheet's own bars. All points
         in mm from the sheet's lower left corner, y up; angles in degrees.
     """
     return {
         "jiggen": RECORD_FORMAT,
         "sheet": sheet.name,
+        "mark": sheet.mark,
         "width": _length(sheet.width),
         "height": _length(sheet.height),
         "pieces": [piece_record(placed.on_sheet) for placed in sheet.placed],
@@ -47,7 +48,7 @@ def piece_record(piece: Piece) -> dict[str, Any]:
         piece: the piece where it lies on the sheet, mm.
 
     Returns:
-        ``name``, ``kind``, ``angles`` and ``dimensions`` with their nominal values; ``outline`` and
+        ``name``, ``title``, ``kind``, ``mark``, ``code``, ``angles`` and ``dimensions`` with their nominal values; ``outline`` and
         ``holes`` are the cut lines as drawn: ``corners`` in order, with ``bulges`` as pairs of the
         number of an edge and its bulge, or ``centre`` and ``radius`` of a round hole. Where the
         piece states them, ``allowed_angle`` in degrees and ``allowed_length`` in mm.
@@ -55,14 +56,15 @@ def piece_record(piece: Piece) -> dict[str, Any]:
     allowed = {"allowed_angle": piece.allowed_angle, "allowed_length": piece.allowed_length}
     return {
         "name": piece.name,
+        "title": piece.title,
         "kind": piece.kind,
+        "mark": piece.mark,
+        "code": piece.code,
         **{key: value for key, value in allowed.items() if value is not None},
         "angles": [_angle(a) for a in piece.angles],
         "dimensions": [_dimension(d) for d in piece.dimensions],
         "outline": _cut_line(piece.outline),
-        "holes": [
-            _cut_line(mark.shape) for mark in piece.inner if not isinstance(mark.shape, Text)
-        ],
+        "holes": [_cut_line(shape) for shape in piece.inner],
     }
 
 

@@ -4,8 +4,9 @@ What a reader of the file may rely on:
 
 - width and height in mm and a viewBox in mm, so that a program which applies units and one which
   ignores them agree;
-- the groups CUT, SCORE, ENGRAVE and NOTE in this order, always all four; in each, one group a piece
-  (``CUT-<piece>``) that names its piece in ``data-piece``, then the sheet's own marks;
+- the groups ENGRAVE, SCORE, CUT and NOTE in this order, always all four; in each, one group a piece
+  (``ENGRAVE-<piece>``) that names its piece in ``data-piece``, then the sheet's own marks; CUT has
+  all holes in ``CUT-inner`` before all outlines in ``CUT-outer``;
 - the outline of a piece is the path whose id is the piece's name;
 - absolute coordinates only, six decimals, y down as SVG has it; no fills, no style sheet;
 - the record of `record.sheet_record` as JSON in ``<metadata id="jiggen-record">``, y up.
@@ -23,10 +24,10 @@ from xml.etree import ElementTree
 import svgwrite
 
 from jiggen.drawing.affine import Point
-from jiggen.drawing.shapes import Anchor, Circle, Edge, Path, Text
+from jiggen.drawing.shapes import Anchor, Circle, Edge, Op, Path, Text, Weight
 from jiggen.drawing.sheet import Sheet
 from jiggen.write.cutting import CutShape, Group, Letters, cut_groups
-from jiggen.write.looks import OPERATIONS, Looks
+from jiggen.write.colours import OPERATIONS, Looks
 from jiggen.write.numbers import file_number
 from jiggen.write.record import record_text, sheet_record
 
@@ -64,9 +65,13 @@ def write_svg(sheet: Sheet, stream: BinaryIO, looks: Looks) -> None:
     for op in OPERATIONS:
         layer = drawing.g(id=op.value, fill="none", stroke=looks.colour(op))
         layer.attribs["stroke-width"] = file_number(looks.line)
-        for group in groups:
-            if group.op is op:
-                _add_group(drawing, layer, group, sheet.height)
+        for part in ("inner", "outer") if op is Op.CUT else ("",):
+            target = drawing.g(id=f"CUT-{part}") if part else layer
+            for group in groups:
+                if group.op is op and group.part == part:
+                    _add_group(drawing, target, group, sheet.height)
+            if part:
+                layer.add(target)
         drawing.add(layer)
     root = drawing.get_xml()
     record = ElementTree.Element("metadata", {"id": "jiggen-record"})
@@ -120,7 +125,7 @@ def _add_group(drawing: Any, layer: Any, group: Group, height: float) -> None:
     """Add one piece's shapes to a layer, or the sheet's own marks without a group of their own."""
     target = layer
     if group.piece is not None:
-        target = drawing.g(id=f"{group.op.value}-{group.instance}")
+        target = drawing.g(id="-".join(filter(None, (group.op.value, group.part, group.instance))))
         target.attribs["data-piece"] = group.piece.name
         layer.add(target)
     for shape in group.shapes:
@@ -148,7 +153,7 @@ def _live_text(drawing: Any, text: Text, height: float) -> Any:
     element = drawing.text(text.text, insert=(x, y))
     element.attribs["font-family"] = "sans-serif"
     element.attribs["font-size"] = file_number(text.height / CAP_HEIGHT_EM)
-    if text.bold:
+    if text.weight is not Weight.MEDIUM:
         element.attribs["font-weight"] = "bold"
     if text.anchor is not Anchor.START:
         element.attribs["text-anchor"] = text.anchor.value

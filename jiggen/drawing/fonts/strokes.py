@@ -4,7 +4,7 @@
 Source: the Simplex Roman (``futural``) letters of the Hershey fonts, converted point by point.
 The Hershey Fonts were originally created by Dr. A. V. Hershey while working at the U.S. National
 Bureau of Standards; the format of the data that they were converted from was originally created
-by James Hurt, Cognition, Inc. The whole acknowledgement is in NOTICE-lettering and goes with
+by James Hurt, Cognition, Inc. The whole acknowledgement is in NOTICE-strokes and goes with
 this file wherever it goes. `OWN` and `ACCENTS` were drawn for jiggen.
 
 Units: a capital is 21 high, baseline at y = 0, y up, x from the left end of the advance.

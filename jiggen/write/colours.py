@@ -1,4 +1,4 @@
-"""How each operation looks: pen widths and greys on paper, colours in cut files.
+"""How each operation looks in cut files: its place in the file, its colour, the pen.
 
 The colours are this project's own and mean nothing to a machine: which layer is cut, scored or
 engraved is said by the layer's name. A job may set others.
@@ -12,26 +12,14 @@ from types import MappingProxyType
 
 from jiggen.drawing.shapes import Op
 
-#: The order in which operations stand in every file.
-OPERATIONS = (Op.CUT, Op.SCORE, Op.ENGRAVE, Op.NOTE)
+#: The order in which operations stand in every file: what is cut comes after what is drawn on it.
+OPERATIONS = (Op.ENGRAVE, Op.SCORE, Op.CUT, Op.NOTE)
 
-#: ``#rrggbb`` by operation: earth tones that a screen tells apart and nobody takes for a code.
+#: ``#rrggbb`` by operation: earth tones that show on white and on black, and that a screen tells
+#: apart and nobody takes for a code.
 COLOURS: Mapping[str, str] = MappingProxyType(
-    {"CUT": "#8a3b12", "SCORE": "#1f6f5c", "ENGRAVE": "#4b4f8f", "NOTE": "#7d7468"}
+    {"CUT": "#b5582a", "SCORE": "#2f8f76", "ENGRAVE": "#7478c8", "NOTE": "#8c8378"}
 )
-
-#: Pen width on paper by operation, mm. CUT is a hairline that the knife covers.
-PAPER_LINES: Mapping[Op, float] = MappingProxyType(
-    {Op.CUT: 0.1, Op.SCORE: 0.18, Op.ENGRAVE: 0.25, Op.NOTE: 0.18}
-)
-
-#: Grey on paper by operation, 0 black to 1 white.
-PAPER_GREYS: Mapping[Op, float] = MappingProxyType(
-    {Op.CUT: 0.0, Op.SCORE: 0.0, Op.ENGRAVE: 0.0, Op.NOTE: 0.25}
-)
-
-#: mm on and off of a hidden or an axis line on paper.
-PAPER_DASHES = (2.0, 1.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,216 @@
+"""From plans to pages of paper: one jig to a page, its pieces inside the check figure.
+
+Pieces stand as they were drawn or turned by a quarter, never slanted. What room they leave is for
+the jig's own pictures. A second jig comes on a page only when all of it fits there.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from jiggen.drawing.affine import Affine
+from jiggen.drawing.layout import lay_out
+from jiggen.drawing.page import (
+    Figure,
+    Paper,
+    Picture,
+    figure_marks,
+    figure_of,
+    figure_sizes,
+    foot,
+    heading,
+)
+from jiggen.drawing.piece import Piece
+from jiggen.drawing.shapes import Bounds, Dash, Mark
+from jiggen.drawing.sheet import Placed, Sheet
+from jiggen.errors import DoesNotFit
+from jiggen.jigs.plan import OwnPage, Plan, Planned
+
+#: mm. From the check figure to the nearest tint, and between the tints of two pieces.
+INSET, BETWEEN = 5.0, 5.0
+
+
+@dataclass(slots=True)
+class Draft:
+    """A page before it has its number.
+
+    Attributes:
+        title: in capitals.
+        subtitle: beside it.
+        paper: its paper.
+        placed: its pieces.
+        marks: its pictures.
+        figure: its check figure, or None.
+    """
+
+    title: str
+    subtitle: str
+    paper: Paper
+    placed: list[Placed]
+    marks: list[Mark]
+    figure: Figure | None
+
+
+def piece_drafts(planned: Planned, paper: Paper) -> tuple[list[Draft], dict[str, int]]:
+    """Return the pages with pieces, and for each piece that has none why it is left to the bed.
+
+    Args:
+        planned: the plans of the job.
+        paper: the job's paper.
+
+    Returns:
+        The drafts in order, and for each name of a piece the number of its draft, from 0; a piece
+        that no page holds has no number.
+    """
+    drafts: list[Draft] = []
+    for plan in planned.plans:
+        if plan.pages is not None:
+            own = plan.pages(paper)
+            drafts += [_own(page, paper) for page in own]
+        else:
+            _add(drafts, plan, paper)
+    on = {p.piece.name: n for n, draft in enumerate(drafts) for p in draft.placed}
+    return drafts, on
+
+
+def _own(page: OwnPage, paper: Paper) -> Draft:
+    sheet = paper.lying if page.landscape else paper
+    placed = [
+        Placed(piece=piece, place=Affine.move(*_shift(piece, at))) for piece, at in page.pieces
+    ]
+    marks = [] if page.picture is None else list(page.picture.marks)
+    figure = figure_of(sheet) if page.figure and placed else None
+    return Draft(page.title, page.subtitle, sheet, placed, marks, figure)
+
+
+def _shift(piece: Piece, at: tuple[float, float]) -> tuple[float, float]:
+    box = piece.outline.bounds()
+    return at[0] - box.left, at[1] - box.bottom
+
+
+def _add(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
+    """Lay a jig out: on the last page where all of it fits, else on pages of its own."""
+    figure = figure_of(paper)
+    room = figure.box.grown(-INSET)
+    pieces = [p for p in plan.pieces if p.on_paper and _fits(p, room)]
+    if not pieces:
+        return
+    if drafts and drafts[-1].figure is not None and drafts[-1].paper == paper:
+        last = drafts[-1]
+        both = _packed([p.piece for p in last.placed] + pieces, room)
+        if len(both) == 1 and not last.marks:
+            last.placed[:] = both[0]
+            _illustrate(last, plan, room)
+            return
+    for number, placed in enumerate(_packed(pieces, room)):
+        labels = dict.fromkeys(p.piece.label for p in placed)
+        draft = Draft(" · ".join(labels), "", paper, list(placed), [], figure)
+        if number == 0:
+            _illustrate(draft, plan, room)
+        drafts.append(draft)
+
+
+def _fits(piece: Piece, room: Bounds) -> bool:
+    box = piece.on_page()
+    sides = sorted((box.width, box.height))
+    return sides[0] <= min(room.width, room.height) and sides[1] <= max(room.width, room.height)
+
+
+def _packed(pieces: Sequence[Piece], room: Bounds) -> list[tuple[Placed, ...]]:
+    return lay_out(
+        pieces, free=room, gap=BETWEEN, copies=False, boxes=[p.on_page() for p in pieces]
+    )
+
+
+def _illustrate(draft: Draft, plan: Plan, room: Bounds) -> None:
+    """Put the jig's pictures where the page still has room for them."""
+    taken = [p.piece.moved(p.place).on_page() for p in draft.placed]
+    for picture in plan.pictures:
+        spot = _free_spot(picture, taken, room)
+        if spot is not None:
+            draft.marks += picture.at(spot.left, spot.bottom)
+            taken.append(spot)
+
+
+def _free_spot(picture: Picture, taken: Sequence[Bounds], room: Bounds) -> Bounds | None:
+    """Return the highest free place for a picture, the leftmost of those, or None."""
+    step = 2.5
+    y = room.top - picture.height
+    while y >= room.bottom - 1e-9:
+        x = room.left
+        while x + picture.width <= room.right + 1e-9:
+            box = Bounds(x, y, x + picture.width, y + picture.height)
+            hit = next((t for t in taken if box.grown(BETWEEN).overlaps(t)), None)
+            if hit is None:
+                return box
+            x = max(x + step, hit.right + BETWEEN)
+        y -= step
+    return None
+
+
+def keys_of(draft: Draft) -> list[str]:
+    """Return the names of the key's signs that a page with pieces bears."""
+    pieces = [p.piece for p in draft.placed]
+    dashes = {m.dash for p in pieces for m in p.marks} | {m.dash for m in draft.marks}
+    names = ["waste"] if pieces else []
+    if any(p.true_edges for p in pieces):
+        names.append("file this away")
+    names += [name for dash, name in ((Dash.FOLD, "fold"), (Dash.CHAIN, "axis")) if dash in dashes]
+    return names
+
+
+def finished(draft: Draft, number: int, count: int, letters: str) -> Sheet:
+    """Return a page with its frame.
+
+    Args:
+        draft: the page.
+        number: of it, from 1.
+        count: of pages.
+        letters: that the job's codes begin with.
+    """
+    figure, paper = draft.figure, draft.paper
+    code = f"{letters}-{page_mark(draft)[:4].upper()}"
+    marks = list(heading(paper, draft.title, draft.subtitle))
+    if figure is not None:
+        marks += figure_marks(figure)
+    said = "" if figure is None else figure.said
+    marks += foot(paper, code, number, count, said, keys_of(draft))
+    return Sheet(
+        name=f"page {number}",
+        width=paper.width,
+        height=paper.height,
+        placed=tuple(draft.placed),
+        marks=(*draft.marks, *marks),
+        dimensions=() if figure is None else figure_sizes(figure),
+        title=draft.title,
+        mark=page_mark(draft),
+    )
+
+
+def page_mark(draft: Draft) -> str:
+    """Return 16 hexadecimal digits that stand for what can be measured on a page.
+
+    Readings of a page count as long as its paper, its figure and its pieces with their places are
+    the same.
+    """
+    paper, figure = draft.paper, draft.figure
+    said = [f"{paper.width:.3f} {paper.height:.3f}"]
+    if figure is not None:
+        said += [f"{figure.diagonal:.4f} {figure.bar:.4f}"]
+    else:
+        said += [draft.title]
+    for p in draft.placed:
+        said.append(f"{p.piece.mark} " + " ".join(f"{v:z.4f}" for v in p.place))
+    return hashlib.sha256("|".join(said).encode()).hexdigest()[:16]
+
+
+def refuse_nothing(planned: Planned) -> None:
+    """Refuse a run in which nothing can be drawn."""
+    if not planned.pieces and planned.refused:
+        raise next(iter(planned.refused.values()))
+    if not planned.pieces:
+        raise DoesNotFit("this job asks for no jig that has a piece", key="--only")
+
+
