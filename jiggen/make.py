@@ -1,28 +1,44 @@
-"""From a solved job to every file of it: pieces, pages, beds, and what to measure on them."""
+"""From a solved job to every file of it, in memory: pages, beds, manifest, and the form."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
-from typing import Any
 
+from jiggen.drawing.affine import Affine
+from jiggen.drawing.face import job_letters
+from jiggen.drawing.page import Paper
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.sheet import Sheet
-from jiggen.jigs import build_pieces, jig_checks
-from jiggen.job.model import drawn_from
+from jiggen.geometry.distortion import Distortion
+from jiggen.jigs.beds import COUPON, Beds, lay_beds
+from jiggen.jigs.pages import finished, piece_drafts
+from jiggen.jigs.plan import Planned, plan_job
+from jiggen.job.model import PrintInput
 from jiggen.readings.form import readings_template
 from jiggen.readings.names import FORM
-from jiggen.sheets import correction, cut_sheets, print_sheets, roll_sheets
 from jiggen.solution import Check, Solution
-from jiggen.units import say_length
-from jiggen.write.looks import Looks
-from jiggen.write.manifest import MANIFEST, PAGES, ROLL, relisted
+from jiggen.write.colours import Looks
+from jiggen.write.manifest import MANIFEST, relisted
 from jiggen.write.output import FORMATS, make_files
-from jiggen.write.record import sheet_record
 
-COUPON = "coupon"
-"""Kind of the kerf coupon, which is cut and measured, but guides no drill."""
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawn:
+    """All that is drawn for a job, before any file.
+
+    Attributes:
+        planned: the plans of its jigs.
+        checks: the solution's shop checks and the jigs' own; what cannot be made comes first.
+        pages: pages of paper, without kerf.
+        beds: sheet material, with kerf.
+    """
+
+    planned: Planned
+    checks: tuple[Check, ...]
+    pages: tuple[Sheet, ...]
+    beds: Beds
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,17 +47,82 @@ class Made:
 
     Attributes:
         files: content by path in the folder.
-        pieces: every piece, true size.
-        checks: the solution's shop checks and the jigs' own.
+        drawn: what is on them.
         open_first: path of the file to open first.
-        measure: sentences: what to measure on the sheets and on the pieces.
     """
 
     files: dict[str, bytes]
-    pieces: tuple[Piece, ...]
-    checks: tuple[Check, ...]
+    drawn: Drawn
     open_first: str
-    measure: tuple[str, ...]
+
+    @property
+    def pieces(self) -> tuple[Piece, ...]:
+        """Return every piece, true size."""
+        return self.drawn.planned.pieces
+
+    @property
+    def checks(self) -> tuple[Check, ...]:
+        """Return all checks."""
+        return self.drawn.checks
+
+
+def draw(
+    solution: Solution,
+    *,
+    formats: Collection[str] = FORMATS,
+    only: Sequence[str] = (),
+    version: str = "",
+) -> Drawn:
+    """Draw a solved job on pages and beds.
+
+    Args:
+        solution: the solved job.
+        formats: of ``pdf``, ``svg``, ``dxf``: what needs no pages or no beds gets none.
+        only: kinds or names of pieces; empty for all that the job asks for.
+        version: of jiggen, for the title block.
+
+    Raises:
+        DoesNotFit: a name in `only` that nothing has, or nothing that can be drawn.
+    """
+    planned = plan_job(solution, only)
+    if not planned.pieces and planned.refused:
+        raise next(iter(planned.refused.values()))
+    beds = Beds(sheets=(), singles=(), refused={})
+    if {"svg", "dxf"} & set(formats):
+        beds = lay_beds(solution.job, planned.pieces)
+    alone = all(piece.kind == COUPON for piece in planned.pieces)
+    checks = () if alone else (*planned.checks, *solution.checks)
+    pages: tuple[Sheet, ...] = ()
+    if "pdf" in formats and not alone:
+        pages = _pages(solution, planned, checks, beds, version)
+    return Drawn(planned=planned, checks=checks, pages=pages, beds=beds)
+
+
+def _pages(
+    solution: Solution, planned: Planned, checks: Sequence[Check], beds: Beds, version: str
+) -> tuple[Sheet, ...]:
+    paper = paper_of(solution, version)
+    drafts, _ = piece_drafts(planned, paper)
+    letters = job_letters(solution.job.name)
+    return tuple(
+        finished(draft, number, len(drafts), letters) for number, draft in enumerate(drafts, 1)
+    )
+
+
+def paper_of(solution: Solution, version: str = "") -> Paper:
+    """Return the job's paper."""
+    job = solution.job
+    width, height = job.print.paper
+    name = job.print.paper_name
+    return Paper(
+        width=width,
+        height=height,
+        name=name.upper() if len(name) < 3 else name.capitalize() if name.isalpha() else name,
+        margin=max(10.0, job.print.margin),
+        units=job.units,
+        job=job.name,
+        version=version,
+    )
 
 
 def make_drawings(
@@ -61,23 +142,13 @@ def make_drawings(
         progress: told how many files of how many are ready.
         version: of jiggen, for the manifest.
 
-    Returns:
-        The files, the pieces and what to say about them.
-
     Raises:
-        DoesNotFit: a piece that cannot be made or that neither paper nor bed holds, or a kerf
-            that eats a detail.
+        DoesNotFit: see `draw`.
     """
-    pieces = build_pieces(solution, tuple(only))
-    checks = _checks(solution, pieces, only)
-    pages = _pages(solution, pieces, checks) if "pdf" in formats else []
-    rolls = roll_sheets(solution, pieces) if "pdf" in formats else []
-    beds: list[Sheet] = []
-    singles: list[Sheet] = []
-    if "svg" in formats or "dxf" in formats:
-        beds, singles = cut_sheets(solution, pieces)
-    total = (len(beds) + len(singles)) * len({"svg", "dxf"} & set(formats))
-    total += bool(pages) + bool(rolls)
+    drawn = draw(solution, formats=formats, only=only, version=version)
+    beds, cut = drawn.beds, solution.job.cut
+    total = (len(beds.sheets) + len(beds.singles)) * len({"svg", "dxf"} & set(formats))
+    total += bool(drawn.pages)
     done = 0
 
     def tell(_path: str) -> None:
@@ -86,50 +157,24 @@ def make_drawings(
         if progress is not None:
             progress(done, total)
 
-    cut = solution.job.cut
     files = make_files(
-        print_sheets=pages,
-        cut_sheets=beds,
-        piece_sheets=singles,
-        roll_sheets=rolls,
+        print_sheets=drawn.pages,
+        cut_sheets=beds.sheets,
+        piece_sheets=beds.singles,
         formats=formats,
         looks=Looks(colours=cut.colours, line=cut.line, live_text=cut.live_text),
         correction=correction(solution.job.print),
         title=f"{solution.job.name}: drill-angle jigs",
         job_name=solution.job.name,
         version=version,
-        drawn_from=drawn_from(solution.job, only_coupon=_only_coupon(pieces)),
         on_file=tell,
     )
     return Made(
-        files=with_form(files, solution.job.units),
-        pieces=pieces,
-        checks=checks,
-        open_first=next(iter(files)),
-        measure=_measure(pieces, formats, solution.job.units),
+        files=with_form(files, solution.job.units), drawn=drawn, open_first=next(iter(files))
     )
 
 
-def _only_coupon(pieces: Sequence[Piece]) -> bool:
-    return all(piece.kind == COUPON for piece in pieces)
-
-
-def _checks(solution: Solution, pieces: Sequence[Piece], only: Sequence[str]) -> tuple[Check, ...]:
-    """Return what is said of the job and its jigs; none of it touches a kerf coupon."""
-    if _only_coupon(pieces):
-        return ()
-    return (*solution.checks, *jig_checks(solution, pieces, only))
-
-
-def _pages(solution: Solution, pieces: Sequence[Piece], checks: Sequence[Check]) -> Sequence[Sheet]:
-    """Return the pages of paper; none for a coupon alone, of which the cover has nothing to say.
-
-    Other pieces that are only cut keep the cover, which says how they are put together.
-    """
-    return [] if _only_coupon(pieces) else print_sheets(solution, pieces, checks)
-
-
-def with_form(files: Mapping[str, bytes], units: str) -> dict[str, bytes]:
+def with_form(files: dict[str, bytes], units: str) -> dict[str, bytes]:
     """Return drawings with the form for what is measured on them, and the manifest that lists it.
 
     Args:
@@ -144,65 +189,10 @@ def with_form(files: Mapping[str, bytes], units: str) -> dict[str, bytes]:
     return {**drawings, FORM: form, MANIFEST: manifest}
 
 
-def drawn_records(solution: Solution, only: Sequence[str] = ()) -> dict[str, Any]:
-    """Return what the manifest would say of pages and beds, without writing any of them.
-
-    Args:
-        solution: the solved job.
-        only: kinds or names of pieces; empty for all.
-
-    Returns:
-        ``job`` and ``files`` with the records of their sheets, in SVG's stead for every bed.
-
-    Raises:
-        DoesNotFit: as `make_drawings`.
-    """
-    pieces = build_pieces(solution, tuple(only))
-    checks = _checks(solution, pieces, only)
-    turned = correction(solution.job.print)
-    pages = [sheet_record(sheet) for sheet in _pages(solution, pieces, checks)]
-    beds = [sheet_record(sheet) for sheet in cut_sheets(solution, pieces)[0]]
-    with_correction = {} if turned is None else {"correction": list(turned[:4])}
-    page_row = {"file": PAGES, "format": "pdf", **with_correction, "sheets": pages}
-    bed_rows = [{"file": f"{b['sheet']}.svg", "format": "svg", "sheets": [b]} for b in beds]
-    rolls = [sheet_record(sheet) for sheet in roll_sheets(solution, pieces)]
-    roll_rows = [{"file": ROLL, "format": "pdf", "sheets": rolls}] if rolls else []
-    return {"job": solution.job.name, "files": [*bed_rows, page_row, *roll_rows]}
-
-
-def _measure(pieces: Sequence[Piece], formats: Collection[str], units: str) -> tuple[str, ...]:
-    said = []
-    page_bar, piece_bar = ("4 in", "2 in") if units == "in" else ("100 mm", "50 mm")
-    if "pdf" in formats and any(p.for_print for p in pieces):
-        said.append(
-            f"Print at 100 % and measure on each page: the {page_bar} bar along x and along y, "
-            "then the diagonals D1-D1 and D2-D2."
-        )
-    if {"svg", "dxf"} & set(formats) and any(p.for_cut and p.kind != COUPON for p in pieces):
-        said.append(
-            f"Cut one piece first and measure its {piece_bar} bars, or the longest there are, "
-            "along x and y."
-        )
-    if any(p.kind == COUPON for p in pieces):
-        said.append(
-            "Push the loose bars of each row of the coupon together and measure over them, try "
-            "the sheet in the slots, and write both into the readings form."
-        )
-    whole = next((p for p in pieces if p.name == "strip"), None)
-    if whole is not None:
-        from jiggen.jigs.strip import cross_to_cross
-
-        long = cross_to_cross(whole)
-        said.append(
-            "Measure each tile of the hole strip from cross to cross, and the joined strip or the "
-            f"roll from its first cross to its last: {say_length(long, units)}."
-        )
-    guides = [p for p in pieces if p.kind == "guide"]
-    if guides:
-        sizes = ", ".join(
-            f"{d.name} {say_length(d.nominal, units, 2 if units == 'mm' else 3)}"
-            for d in guides[0].dimensions
-            if not d.is_bar
-        )
-        said.append(f"Then measure {guides[0].title} over its lettered corners: {sizes}.")
-    return tuple(said)
+def correction(asked: PrintInput) -> Affine | None:
+    """Return the map that undoes what the printer does, or None for a true printer."""
+    if (asked.scale_x, asked.scale_y, asked.skew) == (1.0, 1.0, 0.0):
+        return None
+    inverse = Distortion(scale_x=asked.scale_x, scale_y=asked.scale_y, skew=asked.skew).inverse
+    (a, c), (b, d) = inverse.tolist()
+    return Affine(a=a, b=b, c=c, d=d)

@@ -21,6 +21,7 @@ from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Bounds
 from jiggen.drawing.sheet import Placed
 from jiggen.errors import DoesNotFit
+from jiggen.units import Length, words
 
 # mm. Room that rounding may take: far below what a sheet can be measured to.
 _SLACK_MM = 1e-9
@@ -87,7 +88,7 @@ def _packed(
 ) -> list[list[tuple[int, _Spot]]]:
     """Return pieces by number with their spots, sheet by sheet, trying `turns` in that order."""
     tallest_first = sorted(
-        wanted, key=lambda n: (-_standing(boxes[n], free, turns[0]), -boxes[n].width, n)
+        wanted, key=lambda n: (-round(_standing(boxes[n], free, turns[0]) / LEVEL), n)
     )
     sheets: list[_Skyline] = []
     first_open: dict[tuple[float, float], int] = {}
@@ -102,6 +103,67 @@ def _packed(
         sheets[number].take(spot)
         found[number].append((n, spot))
     return found
+
+
+def in_rows(pieces: Sequence[Piece], *, free: Bounds, gap: float) -> list[tuple[Placed, ...]]:
+    """Return pieces in rows with level tops, in their order: what belongs together lies together.
+
+    Args:
+        pieces: each is laid out `count` times, as drawn, or turned by a quarter where it is too
+            wide.
+        free: the part of the bed that may be used, mm.
+        gap: between two pieces, mm.
+
+    Returns:
+        One tuple of placed pieces a bed.
+
+    Raises:
+        DoesNotFit: a piece is larger than the bed in both turns.
+    """
+    rows: list[_Row] = []
+    found: list[list[Placed]] = []
+    for piece in pieces:
+        box = piece.bounds()
+        _refuse_larger(piece, box, free, {}, "cut.bed")
+        for _ in range(piece.count):
+            turn = 0 if box.width <= free.width and box.height <= free.height else 90
+            size = (box.width, box.height) if turn == 0 else (box.height, box.width)
+            row = next((r for r in rows if r.takes(size, free, gap)), None)
+            if row is None:
+                row = _Row.below(rows, size, free, gap)
+                rows.append(row)
+            while len(found) <= row.bed:
+                found.append([])
+            place = _place(box, _Spot(row.used, row.top, *size, turn), free)
+            found[row.bed].append(Placed(piece=piece, place=place))
+            row.used += size[0] + gap
+    return [tuple(placed) for placed in found]
+
+
+@dataclass(slots=True)
+class _Row:
+    """A row on a bed: how far down its top lies, how high it is, and how far it is used, mm."""
+
+    bed: int
+    top: float
+    height: float
+    used: float = 0.0
+
+    def takes(self, size: tuple[float, float], free: Bounds, gap: float) -> bool:
+        fits = self.used + size[0] <= free.width + _SLACK_MM
+        return fits and size[1] <= self.height + _SLACK_MM
+
+    @classmethod
+    def below(
+        cls, rows: Sequence[_Row], size: tuple[float, float], free: Bounds, gap: float
+    ) -> _Row:
+        if not rows:
+            return cls(0, 0.0, size[1])
+        last = rows[-1]
+        top = last.top + last.height + gap
+        if top + size[1] <= free.height + _SLACK_MM:
+            return cls(last.bed, top, size[1])
+        return cls(last.bed + 1, 0.0, size[1])
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,9 +274,14 @@ def _refuse_larger(
     else:
         remedy = f"a larger {key} would hold it"
     raise DoesNotFit(
-        f"{piece.name} is {box.width:.1f} x {box.height:.1f} mm with its marks, "
-        f"larger than the usable part of the sheet in both directions",
+        words(
+            "{name} is {width} x {height} with its marks, larger than the usable part of the "
+            "sheet in both directions",
+            name=piece.name,
+            width=Length(box.width, 1),
+            height=Length(box.height, 1),
+        ),
         key=key,
-        given=f"{free.width:.1f} x {free.height:.1f} mm",
+        given=words("{w} x {h}", w=Length(free.width, 1), h=Length(free.height, 1)),
         remedy=remedy,
     )
