@@ -8,7 +8,7 @@ stays off, by one rule for every shape of piece.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -53,26 +53,29 @@ class Room:
         self._cuts = _array([s for shape in (outline, *inner) for s in segments_of(shape)])
         self._lines = _array([])
         self._boxes = _array([])
+        self._covered = _array([])
         self._box = outline.bounds()
+
+    @property
+    def state(self) -> Array:
+        """Return what is taken by lettering, to go back to."""
+        return self._boxes
+
+    @state.setter
+    def state(self, boxes: Array) -> None:
+        self._boxes = boxes
 
     def line(self, start: tuple[float, float], end: tuple[float, float]) -> None:
         """Keep lettering off a line that is drawn on the piece."""
         self._lines = np.concatenate([self._lines, _array([(Point(*start), Point(*end))])])
 
-    def take(self, corners: list[Point]) -> None:
+    def take(self, corners: Sequence[Point]) -> None:
         """Keep other lettering off a box: lower left, lower right, upper right, upper left."""
-        a, b, c, d = corners
-        rows = max(2, math.ceil(math.dist(a, d) / 2.0))
-        taken = []
-        for k in range(rows + 1):
-            s = k / rows
-            taken.append(
-                (
-                    Point(a.x + (d.x - a.x) * s, a.y + (d.y - a.y) * s),
-                    Point(b.x + (c.x - b.x) * s, b.y + (c.y - b.y) * s),
-                )
-            )
-        self._boxes = np.concatenate([self._boxes, _array([*taken, (a, d), (b, c)])])
+        self._boxes = np.concatenate([self._boxes, _filled(corners)])
+
+    def cover(self, corners: Sequence[Point]) -> None:
+        """Keep what must be seen off a box that another part will cover."""
+        self._covered = np.concatenate([self._covered, _filled(corners)])
 
     def place(
         self,
@@ -84,6 +87,7 @@ class Room:
         hold: tuple[float, float] = (0.5, 0.5),
         within: float = math.inf,
         to_edge: float = TO_EDGE,
+        seen: bool = True,
     ) -> Affine | None:
         """Return the place of a box that is nearest to where it is wished, or None.
 
@@ -95,6 +99,7 @@ class Room:
             hold: the point of the box that is wished there, in shares of its width and height.
             within: the farthest from there that will do, mm.
             to_edge: the least distance to an outline or a hole, mm.
+            seen: whether it must stay in sight when another part is glued on.
 
         Returns:
             The place that takes the box from its own frame, lower left corner at the origin, to
@@ -110,7 +115,9 @@ class Room:
             return None
         half = np.array([width / 2, height / 2])
         good = self._inside(tries, back)
-        for lines, off in ((self._cuts, to_edge), (self._lines, TO_LINE), (self._boxes, TO_BOX)):
+        held = [(self._cuts, to_edge), (self._lines, TO_LINE), (self._boxes, TO_BOX)]
+        held += [(self._covered, TO_LINE)] if seen else []
+        for lines, off in held:
             if lines.size and good.any():
                 good[good] = ~_hits(tries[good], half + off, _turned(lines, back))
         if not good.any():
@@ -228,6 +235,18 @@ def _hits(middles: Array, half: Array, lines: Array) -> NDArray[np.bool_]:
     across = np.abs(off[..., 0] * d[:, 1] - off[..., 1] * d[:, 0])
     apart |= across >= half[0] * np.abs(d[:, 1]) + half[1] * np.abs(d[:, 0])
     return np.asarray((~apart).any(axis=1))
+
+
+def _filled(corners: Sequence[Point]) -> Array:
+    """Return a box as lines so close that no lettering lies between them."""
+    a, b, c, d = corners
+    rows = max(2, math.ceil(math.dist(a, d) / 2.0))
+    lines = [(a, d), (b, c)]
+    for k in range(rows + 1):
+        s = k / rows
+        left = Point(a.x + (d.x - a.x) * s, a.y + (d.y - a.y) * s)
+        lines.append((left, Point(b.x + (c.x - b.x) * s, b.y + (c.y - b.y) * s)))
+    return _array(lines)
 
 
 def _array(lines: Segments) -> Array:

@@ -105,11 +105,17 @@ def _add(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
             _illustrate(last, plan, room)
             return
     for number, placed in enumerate(_packed(pieces, room)):
-        labels = dict.fromkeys(p.piece.label for p in placed)
-        draft = Draft(" · ".join(labels), "", paper, list(placed), [], figure)
+        draft = Draft(_titled(placed), "", paper, list(placed), [], figure)
         if number == 0:
             _illustrate(draft, plan, room)
         drafts.append(draft)
+
+
+def _titled(placed: Sequence[Placed]) -> str:
+    """Return what a page is called: its labels, but for those that begin another."""
+    labels = list(dict.fromkeys(p.piece.label for p in placed))
+    own = [x for x in labels if not any(y != x and y.startswith(x) for y in labels)]
+    return ", ".join(own)
 
 
 def _fits(piece: Piece, room: Bounds) -> bool:
