@@ -319,9 +319,11 @@ def _lettered(room: Room, wish: _Wishes, said: _Said) -> _Letterer | None:
     ways = [[_block(label, variant, number, *size)] for size in SIZES]
     if number:
         ways += [[_block(label, variant, "", *s), _block("", "", number, *s)] for s in SIZES]
-    ways += [[_block(short, "", number, *SIZES[-1])], []]
+    shorter = [[_block(short, "", number, *SIZES[-1])]]
     start, best = room.state, None
-    for blocks in ways:
+    for blocks in (*ways, *shorter, []):
+        if best is not None and blocks not in ways:
+            break
         for turn in (0.0, 90.0):
             room.state = start
             letterer = _Letterer(room, wish)

@@ -18,8 +18,8 @@ from jiggen.drawing.shapes import Circle, Edge, Path
 
 #: mm. From lettering to an outline or a hole, to a fold or an axis, and to other lettering.
 TO_EDGE, TO_LINE, TO_BOX = 3.5, 1.5, 1.5
-#: mm. Distance of the places that are tried.
-STEP = 1.25
+#: mm. Distance of the places that are tried; how many are tried at once, the nearest first.
+STEP, CHUNK = 1.25, 64
 #: rad. An arc is taken as chords of at most this sweep.
 CHORD = math.radians(15.0)
 
@@ -54,7 +54,7 @@ class Room:
         self._lines = _array([])
         self._boxes = _array([])
         self._covered = _array([])
-        self._box = outline.bounds()
+        self._tried: dict[float, tuple[Affine, Array, Array, Array]] = {}
 
     @property
     def state(self) -> Array:
@@ -105,58 +105,53 @@ class Room:
             The place that takes the box from its own frame, lower left corner at the origin, to
             the piece's.
         """
-        back = Affine.turn(-turn)
-        centre = np.array(back.point(wish)) + (
-            (0.5 - hold[0]) * width,
-            (0.5 - hold[1]) * height,
-        )
-        tries = self._lattice(centre, within, back)
-        if not tries.size:
-            return None
+        back, tries, off_cuts, cuts = self._lattice(turn)
         half = np.array([width / 2, height / 2])
-        good = self._inside(tries, back)
-        held = [(self._cuts, to_edge), (self._lines, TO_LINE), (self._boxes, TO_BOX)]
-        held += [(self._covered, TO_LINE)] if seen else []
-        for lines, off in held:
-            if lines.size and good.any():
-                good[good] = ~_hits(tries[good], half + off, _turned(lines, back))
-        if not good.any():
-            return None
-        free = tries[good]
-        best = free[np.argmin(np.hypot(*(free - centre).T).round(6))]
-        corner = best - half
-        return Affine.turn(turn) @ Affine.move(float(corner[0]), float(corner[1]))
+        shift = ((0.5 - hold[0]) * width, (0.5 - hold[1]) * height)
+        away = np.hypot(*(tries - (np.array(back.point(wish)) + shift)).T)
+        near = np.flatnonzero((away <= within + 1e-9) & (off_cuts >= half.min() + to_edge - 1e-9))
+        near = near[np.argsort(away[near].round(6), kind="stable")]
+        held = [(cuts, to_edge)]
+        held += [
+            (_turned(lines, back), off)
+            for lines, off in (
+                (self._lines, TO_LINE),
+                (self._boxes, TO_BOX),
+                *(((self._covered, TO_LINE),) if seen else ()),
+            )
+            if lines.size
+        ]
+        for start in range(0, len(near), CHUNK):
+            some = tries[near[start : start + CHUNK]]
+            good = np.ones(len(some), dtype=bool)
+            for lines, off in held:
+                good[good] = ~_hits(some[good], half + off, lines)
+                if not good.any():
+                    break
+            else:
+                corner = some[int(good.argmax())] - half
+                return Affine.turn(turn) @ Affine.move(float(corner[0]), float(corner[1]))
+        return None
+
+    def _lattice(self, turn: float) -> tuple[Affine, Array, Array, Array]:
+        """Return the places that are tried in a direction: how far each lies off the cuts, and they.
+
+        Only places on material count, by the even-odd rule; all in the turned frame.
+        """
+        if turn not in self._tried:
+            back = Affine.turn(-turn)
+            lines = _turned(self._cuts, back)
+            low, high = lines.reshape(-1, 2).min(axis=0), lines.reshape(-1, 2).max(axis=0)
+            axes = [np.arange(low[k], high[k] + STEP / 2, STEP) for k in (0, 1)]
+            x, y = np.meshgrid(*axes)
+            tries = np.column_stack([x.ravel(), y.ravel()])
+            tries = tries[_inside(tries, lines)]
+            self._tried[turn] = (back, tries, _off(tries, lines), lines)
+        return self._tried[turn]
 
     def holds(self, point: tuple[float, float]) -> bool:
         """Return whether a point lies on the material."""
-        return bool(self._inside(np.array([point]), Affine())[0])
-
-    def _lattice(self, centre: Array, within: float, back: Affine) -> Array:
-        """Return the middles that are tried, in the box's own direction."""
-        b = self._box
-        corners = [back.point(p) for p in ((b.left, b.bottom), (b.right, b.bottom),
-                                           (b.right, b.top), (b.left, b.top))]
-        low, high = np.min(corners, axis=0), np.max(corners, axis=0)
-        if within < math.inf:
-            low, high = np.maximum(low, centre - within), np.minimum(high, centre + within)
-        axes = [
-            centre[k] + STEP * np.arange(math.ceil((low[k] - centre[k]) / STEP),
-                                         math.floor((high[k] - centre[k]) / STEP) + 1)
-            for k in (0, 1)
-        ]
-        x, y = np.meshgrid(*axes)
-        tries = np.column_stack([x.ravel(), y.ravel()])
-        return tries[np.hypot(*(tries - centre).T) <= within + 1e-9]
-
-    def _inside(self, tries: Array, back: Affine) -> NDArray[np.bool_]:
-        """Return which places lie on material, by the even-odd rule."""
-        lines = _turned(self._cuts, back)
-        p, q = lines[:, 0], lines[:, 1]
-        x, y = tries[:, :1], tries[:, 1:]
-        spans = (p[:, 1] <= y) != (q[:, 1] <= y)
-        rise = np.where(q[:, 1] == p[:, 1], 1.0, q[:, 1] - p[:, 1])
-        meets = p[:, 0] + (q[:, 0] - p[:, 0]) * (y - p[:, 1]) / rise
-        return np.asarray((spans & (meets > x)).sum(axis=1) % 2 == 1)
+        return bool(_inside(np.array([point], dtype=float), self._cuts)[0])
 
 
 def clearance(first: Segments, second: Segments) -> float:
@@ -198,6 +193,24 @@ def thinnest(shape: Path) -> tuple[float, Point]:
                 if inside.holds(Point(float(middle[0]), float(middle[1]))):
                     best, where = off, Point(float(middle[0]), float(middle[1]))
     return best, where
+
+
+def _inside(tries: Array, lines: Array) -> NDArray[np.bool_]:
+    """Return which places lie on material, by the even-odd rule."""
+    p, q = lines[:, 0], lines[:, 1]
+    x, y = tries[:, :1], tries[:, 1:]
+    spans = (p[:, 1] <= y) != (q[:, 1] <= y)
+    rise = np.where(q[:, 1] == p[:, 1], 1.0, q[:, 1] - p[:, 1])
+    meets = p[:, 0] + (q[:, 0] - p[:, 0]) * (y - p[:, 1]) / rise
+    return np.asarray((spans & (meets > x)).sum(axis=1) % 2 == 1)
+
+
+def _off(tries: Array, lines: Array) -> Array:
+    """Return how far each place lies off the nearest segment."""
+    p, d = lines[None, :, 0], lines[:, 1] - lines[:, 0]
+    to = tries[:, None, :] - p
+    share = np.clip((to * d).sum(axis=2) / (d * d).sum(axis=1), 0.0, 1.0)
+    return np.asarray(np.hypot(*np.moveaxis(to - share[..., None] * d, 2, 0)).min(axis=1))
 
 
 def _nearest(point: Array, lines: Array) -> tuple[Array, float]:

@@ -47,7 +47,7 @@ BACK, FRONT = 34.0, 26.0
 the bit, and the weight stays between the feet."""
 LEAST_FRONT = 8.0
 """Least height of plate A's forward end, mm."""
-BEHIND_CROSS = 6.0
+BEHIND_CROSS = 24.0
 """What plate A keeps behind the cross plate, mm."""
 CROSS_HEIGHT = 25.0
 """Height of the cross plate where the edge is no lower, mm; half of it is lapped."""
@@ -187,7 +187,8 @@ class GuideSection:
         if self.slope <= 0.0:
             return self.radius + FRONT
         clear = CLEAR / math.cos(self.skin_angle)
-        return min(self.radius + FRONT, (self.top - LEAST_FRONT - clear) / self.slope)
+        pad = self.on_skin(self.forward)[0] + CLEAR
+        return min(self.radius + FRONT, max(pad, (self.top - LEAST_FRONT - clear) / self.slope))
 
     @property
     def edge_sheets(self) -> int:

@@ -68,6 +68,10 @@ BURR, NIB = 0.6, 1.5
 FIT = 0.1
 #: mm. The hole that the guide hangs by, and the web round it.
 HANG, HANG_WEB = 4.0, 4.0
+#: mm. A lower guide has no room for it beside name and arrow.
+HANG_FROM = 28.0
+#: mm. The edge plate is measured across so far from the ends of its edge.
+EDGE_OFF = 3.0
 #: rad. The foot's slot is cut askew where the skin climbs along the span by more.
 TILT_SEEN = math.radians(0.1)
 #: rad. A long base that lies otherwise than the skin at the hole by more shows the wrong way.
@@ -117,7 +121,7 @@ def plan_guide(solution: Solution) -> Plan:
     if not some:
         return Plan(kind=KIND)
     pieces: list[Piece] = []
-    feet: dict[str, Piece] = {}
+    feet: dict[tuple[float, ...], tuple[Stand, Standing]] = {}
     checks: list[Check] = []
     standing = [_standing(solution, stand) for stand in some]
     for stand, how in zip(some, standing, strict=True):
@@ -127,10 +131,11 @@ def plan_guide(solution: Solution) -> Plan:
             replace(piece, side=stand.side, allowed_angle=math.degrees(stand.margin))
             for piece in (_back(solution, stand, how, tells), _edge_plate(solution, stand, how))
         ]
-        foot = _foot(solution, stand, how)
-        feet.setdefault(foot.mark, foot)
+        s = how.section
+        sizes = (how.wide, s.cross_top - s.touch[1], s.lap, _tilt(solution, stand))
+        feet.setdefault(tuple(round(size, 4) for size in sizes), (stand, how))
         checks += _checks(solution, stand, how)
-    pieces += feet.values()
+    pieces += [_foot(solution, s, h, alone=len(feet) == 1) for s, h in feet.values()]
     at_work = in_use(solution, standing[0].section, width=64.0)
     return Plan(
         kind=KIND,
@@ -406,7 +411,8 @@ def _back(solution: Solution, stand: Stand, how: Standing, tells: str) -> Piece:
         ]
     )
     face = Face(job_letters(job.name), job.units, mirrored=stand.mirrored)
-    face.hole((s.back + HANG_WEB + HANG / 2, s.top - HANG_WEB - HANG / 2), HANG / 2)
+    if s.top >= HANG_FROM:
+        face.hole((s.back + HANG_WEB + HANG / 2, s.top - HANG_WEB - HANG / 2), HANG / 2)
     face.cover(Bounds(s.radius, 0.0, s.front, s.top))
     low = s.on_skin(0.0, numbers.ARCH)[1]
     for u in (-s.radius, s.radius):
@@ -462,9 +468,13 @@ def _edge_plate(solution: Solution, stand: Stand, how: Standing) -> Piece:
         ]
     )
     face = Face(job_letters(job.name), job.units, mirrored=stand.mirrored)
-    face.angle("edge", 90.0, Edge(corners["G"], corners["C"]), Edge(corners["G"], corners["F"]))
-    face.must_be_true(Edge(Point(*s.on_skin(pad_from)), Point(*s.on_skin(s.forward))))
-    face.over(corners, ("GF", "GC", "FC", "GE", "FE", "EC"))
+    pad = Edge(Point(*s.on_skin(pad_from)), Point(*s.on_skin(s.forward)))
+    face.angle("forward", 90.0 - math.degrees(s.skin_angle), pad, Edge(corners["F"], corners["G"]))
+    rows = {"top": s.top - EDGE_OFF, "foot": max(s.edge_foot, corners["E"].y) + EDGE_OFF}
+    if rows["top"] - rows["foot"] < EDGE_OFF:
+        del rows["foot"]
+    for name, v in rows.items():
+        face.size(name, (s.radius, v), (s.front, v), f"edge to front, at the {name}")
     return face.piece(
         KIND,
         f"guide-{stand.label}-edge",
@@ -472,7 +482,6 @@ def _edge_plate(solution: Solution, stand: Stand, how: Standing) -> Piece:
         outline,
         variant="edge",
         number=f"{90.0 - math.degrees(s.skin_angle):.1f}°",
-        letters=corners,
         forward=None,
         instruction=("BIT HERE", Edge(corners["G"], corners["F"])),
         name_at=(s.radius, s.top),
@@ -481,8 +490,11 @@ def _edge_plate(solution: Solution, stand: Stand, how: Standing) -> Piece:
     )
 
 
-def _foot(solution: Solution, stand: Stand, how: Standing) -> Piece:
-    """Return the foot: lapped into the back plate from below, square to it."""
+def _foot(solution: Solution, stand: Stand, how: Standing, *, alone: bool) -> Piece:
+    """Return the foot: lapped into the back plate from below, square to it.
+
+    One serves every guide whose foot is the same; where they differ each has its guide's name.
+    """
     job, s = solution.job, how.section
     tilt = _tilt(solution, stand)
     high, half = s.cross_top - s.touch[1], how.wide / 2
@@ -512,11 +524,10 @@ def _foot(solution: Solution, stand: Stand, how: Standing) -> Piece:
     inside = Edge(Point(shift + low - wide, s.lap), Point(shift + top - wide, high))
     face = Face(job_letters(job.name), job.units, mirrored=stand.mirrored)
     face.angle("foot", 90.0 - math.degrees(tilt), base, inside)
-    label = f"GUIDE {stand.label}" if tilt else "GUIDE"
     return face.piece(
         KIND,
-        f"guide-{stand.label}-foot" if tilt else "guide-foot",
-        label,
+        "guide-foot" if alone else f"guide-{stand.label}-foot",
+        "GUIDE" if alone else f"GUIDE {stand.label}",
         outline,
         variant="foot",
         forward=None,
