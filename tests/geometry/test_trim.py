@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 from samplejobs import a_job, included, row_of_holes, skins, thick
 from shapely.geometry import LineString, Point, box
 
-from jiggen.geometry.placing import placed
 from jiggen.geometry.shifts import (
     best_in_window,
     closest_shift,
@@ -18,7 +17,7 @@ from jiggen.geometry.shifts import (
     placements,
     reach,
 )
-from jiggen.geometry.trim import Part, Placement, RoundHole, Stock
+from jiggen.geometry.trim import Part, Placement, RoundHole, Stock, placed
 from jiggen.job.edge import LighteningHole, StockInput
 from jiggen.solve import solve
 
