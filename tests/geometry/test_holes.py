@@ -4,17 +4,24 @@ import math
 
 import numpy as np
 import pytest
+from folding import CHORD_NORMAL, face_normal
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from strategies import skin_angle_pairs
 
 from jiggen.errors import ImpossibleWedge
-from jiggen.geometry import frame, holes
+from jiggen.geometry import holes
 from jiggen.geometry.frame import Side
 from jiggen.geometry.holes import Holes
 from jiggen.geometry.wedge import Station, Wedge
 
 LINE = 8.0
+
+
+def where_line_meets_plane(start, direction, point, normal):
+    """Return where lines from `start` meet planes through `point`; arrays of shape (..., 3)."""
+    along = np.sum((point - start) * normal, axis=-1) / np.sum(direction * normal, axis=-1)
+    return start + along[..., None] * direction
 
 
 def drilled(a: float, b: float, rear: float, square_to: Side | None) -> tuple[float, float]:
@@ -27,9 +34,9 @@ def drilled(a: float, b: float, rear: float, square_to: Side | None) -> tuple[fl
     slopes = {"a": math.tan(a), "b": math.tan(b)}
     sign = {"a": 1.0, "b": -1.0}
     on = {s: np.array([LINE, 0.0, sign[s] * (rear / 2 + LINE * slopes[s])]) for s in ("a", "b")}
-    normal = {s: frame.skin_normal(s, slopes[s], 0.0) for s in (side, other)}
-    direction = -normal[side] if square_to else -frame.drill_axis(side)
-    out = frame.where_line_meets_plane(on[side], direction, on[other], normal[other])
+    normal = {s: face_normal(slopes[s], side=s) for s in (side, other)}
+    direction = -normal[side] if square_to else -CHORD_NORMAL * sign[side]
+    out = where_line_meets_plane(on[side], direction, on[other], normal[other])
     return float(np.linalg.norm(out - on[side])), float(out[0] - LINE)
 
 
@@ -59,11 +66,10 @@ def test_drift_on_20000_random_wedges_is_that_of_a_drill_in_space() -> None:
     draw = np.random.default_rng(7)
     a, b = np.tan(np.radians(draw.uniform(0.1, 40.0, (2, 20_000))))
     h = draw.uniform(0.3, 40.0, 20_000)
-    zero = np.zeros_like(h)
+    zero, one = np.zeros_like(h), np.ones_like(h)
     start = np.stack([zero, zero, h], axis=-1)
-    out = frame.where_line_meets_plane(
-        start, -frame.skin_normal("a", a, zero), np.zeros(3), frame.skin_normal("b", b, zero)
-    )
+    inward, out_of_b = np.stack([a, zero, -one], axis=-1), np.stack([-b, zero, -one], axis=-1)
+    out = where_line_meets_plane(start, inward, np.zeros(3), out_of_b)
     told = holes.drift_if_square(h, a, b)
     assert np.abs(told - out[:, 0]).max() < 1e-9
 
