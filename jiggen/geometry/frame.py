@@ -44,6 +44,21 @@ def guide_angle(slope_x: float, slope_y: float = 0.0, heading: float = 0.0) -> f
     return math.pi / 2 - math.atan(slope_x * math.cos(heading) + slope_y * math.sin(heading))
 
 
+def lean_over(off: float, over: float) -> float:
+    """Return how far a thing leans that is off by a little over a length.
+
+    Args:
+        off: at one end of it, mm.
+        over: the length, mm.
+
+    Returns:
+        atan(off / over), radians.
+
+    Source: a right-angled triangle, derived.
+    """
+    return math.atan(off / over)
+
+
 def square_to_edge(rib_slope: float, sweep: float) -> float:
     """Return the slope square to a swept trailing edge from the slope along a rib.
 
