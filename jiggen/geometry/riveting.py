@@ -257,8 +257,8 @@ def pins_and_free(numbers: Sequence[int], first: int | None = None) -> tuple[lis
         first: the one at which the edge bows up most, or None for the middle one.
 
     Returns:
-        Two holes in three hold a pin, so that a free hole always has one on either side. The first
-        pin goes in at `first`, each next one in the middle of the longest stretch without one.
+        Two holes in three hold a pin, so that both neighbours of a free hole do. The first pin goes
+        in at `first`, each next one in the middle of the longest stretch without one.
 
     Source: common practice, no published source.
     """
