@@ -31,7 +31,10 @@ BORE_SOURCE = (
     "bores: inch +.0001/+.0004 to 1/4 in, +.0001/+.0005 to 3/4; metric +.002/+.008 mm to 3 mm,"
     " +.004/+.012 to 6: public tables (read)"
 )
-LENGTH_SOURCE = "a bushing 1.5 to 2.5 bores long, about 2: handbook of workholding (read)"
+LENGTH_SOURCE = (
+    "1/2 in or 12 mm at most: common practice; a handbook of workholding asks for 1.5 to 2.5 bores"
+    " (read), and so short ones are not made for the smallest drills"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,8 +128,7 @@ def usual_length(body: Body) -> float:
     Args:
         body: of the bushing.
 
-    Source: see `LENGTH_SOURCE`; that a longer one leads no better where it is counterbored is
-        common practice.
+    Source: see `LENGTH_SOURCE`.
     """
     return max(length for length in body.lengths if length <= USUAL_LENGTH + 1e-6)
 

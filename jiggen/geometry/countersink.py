@@ -173,15 +173,17 @@ def face_walls(diameter: float, hole: float, half_angle: float, slope: float) ->
         slope: tan of the skin angle, ratio, positive where the face rises forward.
 
     Returns:
-        Depth along the axis from the face at the axis, mm; the least and the most round the hole.
-        None where the rim does not clear the hole, or the cone is no steeper than the face.
+        Depth along the axis from the face at the axis, mm, in the section; nowhere round the hole
+        is it more than the deeper of the two. None where the rim does not clear the hole, or the
+        cutter's point lies outside it.
 
     Source: derived: the cone's lines in the section met with the hole's wall,
         z_k = ((D/2) cos a - r) cot(q - k a) - k (D/2) sin a, k = +1 forward and -1 aft.
     """
     angle = math.atan(slope)
     across = diameter / 2.0 * math.cos(angle) - hole / 2.0
-    if across <= 0.0 or abs(angle) >= half_angle - 1e-9:
+    point_off = diameter / 2.0 / math.tan(half_angle) * math.sin(abs(angle))
+    if across <= 0.0 or point_off > hole / 2.0 or abs(angle) >= half_angle - 1e-9:
         return None
     rise = diameter / 2.0 * math.sin(angle)
     return ForeAft(

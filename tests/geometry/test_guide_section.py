@@ -126,7 +126,7 @@ def test_every_guide_that_is_not_refused_is_sound(sheet):
 
 
 @given(
-    st.floats(1.0, 44.0), st.floats(14.0, 30.0), st.floats(0.2, 0.8), st.floats(1.0, 6.0),
+    st.floats(-10.0, 44.0), st.floats(14.0, 30.0), st.floats(0.2, 0.8), st.floats(1.0, 6.0),
     st.floats(2.0, 5.0), st.floats(20.5, 61.0),
 )  # fmt: skip
 def test_any_guide_in_the_ranges_is_refused_or_sound(degrees, depth, share, sheet, drill, room):
