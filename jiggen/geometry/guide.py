@@ -1,19 +1,20 @@
 r"""The guide in numbers: it stands on solid wedge either side of the hole and takes the bit.
 
-Seen in the section square to the trailing edge, the axis frame: origin at the mouth of the hole,
-v up the drill axis, u forward; the skin is the line v = m u, and s runs along it::
+Seen in the section square to the trailing edge, in the axis frame: origin at the mouth of the
+hole, v up the drill axis, u forward. The skin is the line v = m u, and s runs along it::
 
-      back           v              front
-       |_____________|________________|___ top of the edge
-       |   ____     ||:               |
-       |  |    |    ||: edge plate B  |       A  back plate, its face against the bit
-       |  | C  |    ||:               |       B  A's outline forward of u = r; its edge too
-       |  |    |    ||:               |       C  cross plate, parallel to the axis, lapped
-       |  |    |    ||:         _.--''           into A; its corner is the aft foot
-       |__|    |  __|( .__.--| |         relief at the foot of the edge, forward pad at s1
-     TE   |____|--   bit   skin |_|
-          s0                      s1
-     - - -|<------- base b ------->|- - - solid wedge from the TE to its front
+     back            v              front
+      |______________|________________|___ top of the edge
+      |    ____    | | |              |
+      |   |    |   | | |              |        A  back plate: its face touches the bit
+      | A | C  |   | | |  A, B on it  |        B  edge plate: A's outline forward of u = r,
+      |   |    |   | | |              |           glued to A; its edge touches the bit
+      |___|    |___| | |              |        C  cross plate: parallel to the axis, lapped into
+          |    |   | | (___      __.--'           A; its forward corner is the aft foot
+          |____|   | |     |____|              (  relief at the foot of the edge
+          C's foot  bit     pad
+          s0         0          s1
+          |<------- base ------>|              on solid wedge, from the trailing edge to its front
 
 Lengths in mm, angles in radians. The jig's drawing and the checks both take their numbers here.
 """
@@ -37,7 +38,7 @@ ARCH = 1.0
 BAR = 9.0
 """Height of the bar that carries the feet off the skin, mm."""
 CLEAR = 2.0
-"""What is not a foot clears the skin forward of the pad, and a bench under the edge, by this, mm."""
+"""Forward of the pad all clears the skin by this, aft of the cross plate the mouth's level, mm."""
 RELIEF = 3.0
 """Radius of the relief at the foot of the edge where there is room for it, mm."""
 LEAST_RELIEF = 1.5
@@ -55,6 +56,8 @@ CROSS_WIDE, CROSS_LEAST = 60.0, 24.0
 """Largest and least width of the cross plate along the row, mm."""
 TALLEST, LEAST_TOP = 60.0, 20.0
 """Highest and lowest top of the edge, mm: a lower one shows no error to the eye."""
+LEAST_NECK = 2.0
+"""Least width of plate B between its edge and the cut forward of its pad, mm."""
 LEAST_BASE = 10.0
 """Least base, mm."""
 OVER_WIDEST = 0.3
@@ -163,7 +166,7 @@ class GuideSection:
 
     @property
     def relief(self) -> float:
-        """Return the radius of the relief about the foot of the edge, mm; it leaves the pad whole."""
+        """Return the radius of the relief at the foot of the edge, mm; it leaves the pad whole."""
         return min(RELIEF, self.forward_pad[0] - self.radius / math.cos(self.skin_angle))
 
     @property
@@ -175,6 +178,11 @@ class GuideSection:
     def edge(self) -> float:
         """Return the length of edge that touches the bit, mm."""
         return self.top - self.edge_foot
+
+    @property
+    def neck(self) -> float:
+        """Return the width of plate B between its edge and the cut forward of its pad, mm."""
+        return self.on_skin(self.forward, CLEAR)[0] - self.radius
 
     @property
     def back(self) -> float:
@@ -211,7 +219,7 @@ class GuideSection:
         found: dict[GuideFault, bool] = {
             "edge": self.top < LEAST_TOP,
             "cross plate": self.cross_clear < LEAST_RELIEF,
-            "forward foot": self.relief < LEAST_RELIEF,
+            "forward foot": self.relief < LEAST_RELIEF or self.neck < LEAST_NECK,
             "base": self.base < LEAST_BASE,
             "cross width": cross_width < CROSS_LEAST,
         }

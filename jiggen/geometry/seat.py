@@ -90,7 +90,7 @@ def support_spacing(thickness: float, sag: float = SAG) -> float:
 
     Source: beam held at one end under its own weight, q L^4 / (8 E I).
     """
-    return (ALUMINIUM * thickness**2 * sag / (1.5 * WEIGHT)) ** 0.25
+    return math.sqrt(math.sqrt(ALUMINIUM * thickness**2 * sag / (1.5 * WEIGHT)))
 
 
 def free_sag(length: float, thickness: float) -> float:
