@@ -13,12 +13,14 @@ from jiggen.drawing.piece import Piece
 from jiggen.drawing.sheet import Sheet
 from jiggen.geometry.distortion import Distortion
 from jiggen.jigs.beds import COUPON, Beds, lay_beds
-from jiggen.jigs.pages import finished, piece_drafts
+from jiggen.jigs.cover import Contents, cover_marks
+from jiggen.jigs.numbers import numbers_pages
+from jiggen.jigs.pages import Draft, finished, job_mark, piece_drafts
 from jiggen.jigs.plan import Planned, plan_job
 from jiggen.job.model import PrintInput
 from jiggen.readings.form import readings_template
 from jiggen.readings.names import FORM
-from jiggen.solution import Check, Solution
+from jiggen.solution import Check, Solution, band_of
 from jiggen.write.colours import Looks
 from jiggen.write.manifest import MANIFEST, relisted
 from jiggen.write.output import FORMATS, make_files
@@ -102,11 +104,42 @@ def _pages(
     solution: Solution, planned: Planned, checks: Sequence[Check], beds: Beds, version: str
 ) -> tuple[Sheet, ...]:
     paper = paper_of(solution, version)
-    drafts, _ = piece_drafts(planned, paper)
     letters = job_letters(solution.job.name)
-    return tuple(
-        finished(draft, number, len(drafts), letters) for number, draft in enumerate(drafts, 1)
+    drafts, on = piece_drafts(planned, paper)
+    lists = [
+        Draft("NUMBERS", "", paper, [], list(marks), None)
+        for marks in numbers_pages(solution, paper, planned, checks)
+    ]
+    drafts += lists
+    count = len(drafts) + 1
+    cover = Contents(
+        planned=planned,
+        band=band_of(checks),
+        pages={name: n + 2 for name, n in on.items()},
+        beds=_beds_of(beds),
+        numbers_page=count - len(lists) + 1,
+        count=count,
+        code=f"{letters}-{job_mark(planned)[:4].upper()}",
     )
+    front = Sheet(
+        name="page 1",
+        width=paper.width,
+        height=paper.height,
+        marks=cover_marks(solution, paper, cover),
+        title=solution.job.name,
+        mark=job_mark(planned),
+    )
+    return (front, *(finished(d, n, count, letters) for n, d in enumerate(drafts, start=2)))
+
+
+def _beds_of(beds: Beds) -> dict[str, list[int]]:
+    found: dict[str, list[int]] = {}
+    for number, sheet in enumerate(beds.sheets, start=1):
+        for placed in sheet.placed:
+            numbers = found.setdefault(placed.piece.name, [])
+            if number not in numbers:
+                numbers.append(number)
+    return found
 
 
 def paper_of(solution: Solution, version: str = "") -> Paper:

@@ -283,7 +283,7 @@ def key_sign(name: str, x: float, y: float) -> tuple[Mark, ...]:
         case "fold" | "join":
             return (line((left, y), (right, y), dash=Dash.FOLD),)
         case "axis, chord plane" | "axis":
-            return (line((left, y), (right, y), dash=Dash.CHAIN),)
+            return (line((left, y), (right, y), width=FINE, dash=Dash.CHAIN),)
         case "true corner":
             return cross((left + 4.5, y), 3.0, RING)
         case _:
