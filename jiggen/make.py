@@ -13,6 +13,7 @@ from jiggen.drawing.piece import Piece
 from jiggen.drawing.sheet import Sheet
 from jiggen.geometry.distortion import Distortion
 from jiggen.jigs.beds import COUPON, Beds, lay_beds
+from jiggen.jigs.cards import card_marks, measuring_sheet
 from jiggen.jigs.cover import Contents, cover_marks
 from jiggen.jigs.numbers import numbers_pages
 from jiggen.jigs.pages import Draft, finished, job_mark, piece_drafts
@@ -24,6 +25,9 @@ from jiggen.solution import Check, Solution, band_of
 from jiggen.write.colours import Looks
 from jiggen.write.manifest import MANIFEST, relisted
 from jiggen.write.output import FORMATS, make_files
+
+#: Pages that can be asked for by name and belong to no jig.
+PAGES = ("sheet", "card")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,26 +90,45 @@ def draw(
     Raises:
         DoesNotFit: a name in `only` that nothing has, or nothing that can be drawn.
     """
-    planned = plan_job(solution, only)
+    pages_only = [name for name in only if name in PAGES]
+    only = [name for name in only if name not in PAGES]
+    planned = plan_job(solution, only) if only or not pages_only else Planned(plans=())
     if not planned.pieces and planned.refused:
         raise next(iter(planned.refused.values()))
     beds = Beds(sheets=(), singles=(), refused={})
     if {"svg", "dxf"} & set(formats):
         beds = lay_beds(solution.job, planned.pieces)
-    alone = all(piece.kind == COUPON for piece in planned.pieces)
+    alone = bool(planned.pieces) and all(piece.kind == COUPON for piece in planned.pieces)
     checks = () if alone else (*planned.checks, *solution.checks)
     pages: tuple[Sheet, ...] = ()
     if "pdf" in formats and not alone:
-        pages = _pages(solution, planned, checks, beds, version)
+        pages = _pages(solution, planned, checks, beds, version, pages_only)
     return Drawn(planned=planned, checks=checks, pages=pages, beds=beds)
 
 
 def _pages(
-    solution: Solution, planned: Planned, checks: Sequence[Check], beds: Beds, version: str
+    solution: Solution,
+    planned: Planned,
+    checks: Sequence[Check],
+    beds: Beds,
+    version: str,
+    asked: Sequence[str],
 ) -> tuple[Sheet, ...]:
+    """Return the pages in order: cover, jigs, bench card, numbers; or those asked for by name."""
     paper = paper_of(solution, version)
     letters = job_letters(solution.job.name)
+    code = f"{letters}-{job_mark(planned)[:4].upper()}"
     drafts, on = piece_drafts(planned, paper)
+    if planned.plans or "card" in asked:
+        whole = planned if planned.plans else plan_job(solution)
+        marks = card_marks(solution, paper, whole, code)
+        drafts.append(Draft("CARD", "cut out, hang over the bench", paper, [], list(marks), None))
+    if "sheet" in asked:
+        drafts.append(sheet_draft(paper))
+    if not planned.plans:
+        return tuple(
+            finished(draft, n, len(drafts), letters) for n, draft in enumerate(drafts, start=1)
+        )
     lists = [
         Draft("NUMBERS", "", paper, [], list(marks), None)
         for marks in numbers_pages(solution, paper, planned, checks)
@@ -119,7 +142,7 @@ def _pages(
         beds=_beds_of(beds),
         numbers_page=count - len(lists) + 1,
         count=count,
-        code=f"{letters}-{job_mark(planned)[:4].upper()}",
+        code=code,
     )
     front = Sheet(
         name="page 1",
@@ -130,6 +153,12 @@ def _pages(
         mark=job_mark(planned),
     )
     return (front, *(finished(d, n, count, letters) for n, d in enumerate(drafts, start=2)))
+
+
+def sheet_draft(paper: Paper) -> Draft:
+    """Return the measuring sheet, to be taken to the part with a pencil."""
+    marks = list(measuring_sheet(paper))
+    return Draft("MEASURE", "at the part, before the job file", paper, [], marks, None)
 
 
 def _beds_of(beds: Beds) -> dict[str, list[int]]:

@@ -326,7 +326,7 @@ def _steps(
         (_file_picture(), ("File to the line.", "The line stays.")),
     ]
     if guide is not None and guide.use is not None:
-        cells.append((_fitted(guide.use, 30.0, 28.0), ("Pads on the wedge,", "bit along the edge.")))
+        cells.append((fitted(guide.use, 30.0, 28.0), ("Pads on the wedge,", "bit along the edge.")))
     cells.append((_scrap_picture(), ("Drill scrap first,", "then the work.")))
     a_row = -(-len(cells) // rows)
     wide = width / a_row
@@ -341,7 +341,7 @@ def _steps(
     return marks
 
 
-def _fitted(picture: Picture, width: float, height: float) -> Picture:
+def fitted(picture: Picture, width: float, height: float) -> Picture:
     """Return the line art of a picture, smaller, without its words."""
     scale = min(width / picture.width, height / picture.height)
     marks = []

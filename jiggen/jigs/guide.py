@@ -136,7 +136,7 @@ def plan_guide(solution: Solution) -> Plan:
         feet.setdefault(tuple(round(size, 4) for size in sizes), (stand, how))
         checks += _checks(solution, stand, how)
     pieces += [_foot(solution, s, h, alone=len(feet) == 1) for s, h in feet.values()]
-    at_work = in_use(solution, standing[0].section, width=64.0)
+    at_work = in_use(solution, standing[0].section, width=64.0, named=False)
     return Plan(
         kind=KIND,
         pieces=tuple(pieces),
@@ -149,7 +149,7 @@ def plan_guide(solution: Solution) -> Plan:
             "Take the guide away, or back it off 1 mm. Drill. Never run the bit against it.",
         ),
         use=at_work,
-        pictures=(at_work, filing(), _exploded(standing[0])),
+        pictures=(in_use(solution, standing[0].section, width=64.0), filing(), _exploded(standing[0])),
         tables=tuple(_table(solution, s, h) for s, h in zip(some, standing, strict=True)),
         leads_drill=True,
     )
@@ -659,7 +659,9 @@ def _centre(how: Standing) -> float:
 # --- its pictures
 
 
-def in_use(solution: Solution, s: GuideSection, width: float) -> Picture:
+def in_use(
+    solution: Solution, s: GuideSection, width: float, *, named: bool = True
+) -> Picture:
     """Draw the guide on the wedge, chord plane level, bit and chuck along its edge."""
     job = solution.job
     depth = max(_depth(solution), s.line + 8.0)
@@ -706,8 +708,10 @@ def in_use(solution: Solution, s: GuideSection, width: float) -> Picture:
     drawn = [_scaled(mark, scale) for mark in marks]
     arrow = forward_arrow((scale * (depth - s.line) - 22.0, floor * scale - 12.0),
                           (scale * (depth - s.line) + 2.0, floor * scale - 12.0))
+    drawn += arrow
+    if not named:
+        return Picture.around(drawn)
     drawn += [
-        *arrow,
         *label((scale * s.front - 8.0, scale * (s.top + 4.0)), "look here",
                (scale * (s.radius + 0.2), scale * s.top * 0.8)),
         *label((scale * s.back - 2.0, scale * (s.top + 9.0)), "bit",
