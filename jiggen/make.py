@@ -176,10 +176,11 @@ def paper_of(solution: Solution, version: str = "") -> Paper:
     job = solution.job
     width, height = job.print.paper
     name = job.print.paper_name
+    size = f"{width:.4g} × {height:.4g} mm"
     return Paper(
         width=width,
         height=height,
-        name=name.upper() if len(name) < 3 else name.capitalize() if name.isalpha() else name,
+        name=name.upper() if len(name) < 3 else name.capitalize() if name.isalpha() else size,
         margin=max(10.0, job.print.margin),
         units=job.units,
         job=job.name,

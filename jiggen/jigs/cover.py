@@ -42,7 +42,7 @@ from jiggen.solution import Band, Solution
 from jiggen.units import Length, in_unit
 
 #: mm. Heights of the bands of the page, from the top: verdict, its gap, steps, safety, key.
-VERDICT, STEPS, SAFETY, KEY = 22.0, 48.0, 6.0, 30.0
+VERDICT, VERDICT_SMALL, SAFETY, KEY = 22.0, 16.0, 6.0, 30.0
 #: mm. Least height of the section; height of a row of parts, and where there are many.
 SECTION, ROW, ROW_MANY, HEAD_ROW = 60.0, 8.5, 7.6, 6.0
 #: From so many parts on the rows are lower.
@@ -51,6 +51,16 @@ MANY = 10
 WORD, TITLE_BLOCK, RIVET_ROW = 34.0, 100.0, 6.4
 #: Most lines of the table of rivets.
 RIVET_ROWS = 8
+
+@dataclass(frozen=True, slots=True)
+class _Step:
+    """How large a step is drawn, mm: its height, and the room of its picture."""
+
+    high: float
+    picture: float
+
+
+STEP, STEP_SMALL = _Step(48.0, 28.0), _Step(31.0, 15.0)
 SAFETY_LINE = "Eye protection. Clamp the work. Deburr. Where plans or rules differ, they win."
 KEYS = (
     "true edge",
@@ -92,50 +102,69 @@ class Contents:
 def cover_marks(solution: Solution, paper: Paper, contents: Contents) -> tuple[Mark, ...]:
     """Return the cover in page coordinates.
 
+    On a small page the key goes (each page has its own), the steps are smaller; where the page
+    lies, section and parts stand side by side.
+
     Args:
         solution: the solved job.
         paper: its paper.
         contents: what is listed.
     """
     m, width = paper.margin, paper.width - 2 * paper.margin
-    small = width < 150.0
-    rows = _parts(solution, contents)
-    table = [] if small else _rivets(solution)
-    steps = 2 * STEPS if small else STEPS
-    foot = 2 * KEY + 3.0 if small else KEY
-    row = ROW if len(rows) < MANY else ROW_MANY
-    needs = HEAD_ROW + max(row * len(rows), RIVET_ROW * len(table))
-    free = paper.height - 2 * m - VERDICT - steps - SAFETY - foot
-    section = max(min(86.0 if width < 250.0 else 130.0, free - needs - 6.0), SECTION)
-    if section + needs > free and rows:
-        row = max(4.2, (free - section - HEAD_ROW) / len(rows))
     top = paper.height - m
-    marks = list(_verdict(contents, m, top, width, paper.units))
-    top -= VERDICT
+    lies = paper.width > paper.height
+    compact = paper.height < 250.0 or width < 150.0
+    step = STEP_SMALL if compact else STEP
+    many = 1 if width >= 150.0 else 2
+    verdict = VERDICT if not compact else VERDICT_SMALL
+    foot = m + KEY
+    marks = [
+        *_verdict(contents, m, top, width, verdict, paper.units),
+        words((m, foot + 2.0), SAFETY_LINE, SMALL, Weight.SEMIBOLD),
+        *_steps(contents, figure_of(paper), m, foot + SAFETY, width, step, rows=many),
+        *(() if width < 150.0 else _key(m, m)),
+        *_title_block(paper, contents, m + width, m, min(TITLE_BLOCK, width)),
+    ]
+    top -= verdict
+    free = top - (foot + SAFETY + step.high * many)
+    parts, rivets = _parts(solution, contents), _rivets(solution)
+    if compact:
+        rivets = []
+    if lies:
+        half = (width - 8.0) / 2
+        view = section_picture(view_of(solution), half, free - 4.0)
+        return (
+            *marks,
+            *view.at(m, top - free),
+            *_part_list(parts, m + half + 8.0, top - 2.0, half, _row(parts, free - 8.0), thumbs=False),
+        )
+    needs = HEAD_ROW + max(_row(parts, free) * len(parts), RIVET_ROW * len(rivets))
+    section = min(86.0 if width < 250.0 else 130.0, free - needs - 6.0)
+    section = max(section, min(SECTION, 0.55 * free))
     marks += section_picture(view_of(solution), width, section - 3.0).at(m, top - section)
     top -= section + 3.0
-    left = width if small else min(112.0, 0.6 * width)
-    marks += _part_list(rows, m, top, left, row, thumbs=not small and row > 5.0)
-    if table:
-        marks += _rivet_table(table, m + left + 7.0, top, width - left - 7.0, paper.units)
-    base = m + foot
-    marks.append(words((m, base + 2.0), SAFETY_LINE, SMALL, Weight.SEMIBOLD))
-    marks += _steps(contents, figure_of(paper), m, base + SAFETY, width, rows=2 if small else 1)
-    marks += _key(m, m, columns=2)
-    block_y = m + KEY + 3.0 if small else m
-    block = min(TITLE_BLOCK, width)
-    marks += _title_block(paper, contents, m + width - block, block_y, block)
+    left = min(112.0, 0.6 * width) if rivets else width
+    row = _row(parts, free - section - 3.0)
+    marks += _part_list(parts, m, top, left, row, thumbs=not compact and row > 5.0)
+    if rivets:
+        marks += _rivet_table(rivets, m + left + 7.0, top, width - left - 7.0)
     return tuple(marks)
+
+
+def _row(parts: Sequence[_Part], free: float) -> float:
+    """Return the height of a row of parts, mm."""
+    wished = ROW if len(parts) < MANY else ROW_MANY
+    return min(wished, (free - HEAD_ROW) / max(len(parts), 1))
 
 
 # --- the verdict
 
 
 def _verdict(
-    contents: Contents, left: float, top: float, width: float, units: str
+    contents: Contents, left: float, top: float, width: float, high: float, units: str
 ) -> list[Mark]:
     band = contents.band
-    low = top - VERDICT
+    low = top - high
     said = [in_unit(text, units) for text in band.lines]
     if len(said) > 3:
         page = f": page {contents.numbers_page}" if contents.numbers_page else ""
@@ -152,7 +181,7 @@ def _verdict(
         marks += [line(*cell, cell[0], width=BAR), line(*whole, whole[0], width=WIDE)]
     middle = (left + WORD / 2, (low + top - TITLE) / 2)
     marks.append(_text(middle, band.word, TITLE, Weight.BOLD, Anchor.MIDDLE, stop or look))
-    height, step = (LARGE, 7.5) if stop and len(said) < 3 else (SMALL, 6.0)
+    height, step = (LARGE, 7.5) if stop and len(said) < 3 else (SMALL, min(6.0, high / 3.6))
     room = width - WORD - 8.0
     y = (low + top) / 2 + step * (len(said) - 1) / 2 - height / 2
     for text in said:
@@ -296,7 +325,7 @@ def _rivets(solution: Solution) -> list[tuple[str, str]]:
 
 
 def _rivet_table(
-    rows: Sequence[tuple[str, str]], left: float, top: float, width: float, units: str
+    rows: Sequence[tuple[str, str]], left: float, top: float, width: float
 ) -> list[Mark]:
     marks = [words((left, top - 4.0), "rivet and countersink", SMALL, Weight.SEMIBOLD)]
     y = top - HEAD_ROW
@@ -316,7 +345,14 @@ def _rivet_table(
 
 
 def _steps(
-    contents: Contents, figure: Figure, left: float, low: float, width: float, *, rows: int
+    contents: Contents,
+    figure: Figure,
+    left: float,
+    low: float,
+    width: float,
+    step: _Step,
+    *,
+    rows: int,
 ) -> list[Mark]:
     guide = next((plan for plan in contents.planned.plans if plan.use is not None), None)
     piece = next(iter(contents.planned.pieces), None)
@@ -333,9 +369,10 @@ def _steps(
     marks = []
     for n, (picture, said) in enumerate(cells):
         x = left + wide * (n % a_row)
-        y = low + STEPS * (rows - 1 - n // a_row)
-        marks.append(words((x, y + STEPS - 6.0), str(n + 1), LARGE, Weight.SEMIBOLD))
-        marks += picture.at(x + 7.0, y + 13.0)
+        y = low + step.high * (rows - 1 - n // a_row)
+        marks.append(words((x, y + step.high - 6.0), str(n + 1), LARGE, Weight.SEMIBOLD))
+        drawn = picture if step is STEP else fitted(picture, step.picture, step.picture)
+        marks += drawn.at(x + 7.0, y + 13.0)
         for k, text in enumerate(said):
             marks.append(words((x, y + 7.0 - 4.25 * k), text))
     return marks
@@ -347,6 +384,9 @@ def fitted(picture: Picture, width: float, height: float) -> Picture:
     marks = []
     for mark in picture.marks:
         shape = mark.shape
+        if isinstance(shape, Circle):
+            small = Circle(Point(shape.centre.x * scale, shape.centre.y * scale), shape.radius * scale)
+            marks.append(Mark(shape=small, op=Op.NOTE, line=FINE_WIDE))
         if isinstance(shape, Path) and all(e.bulge == 0.0 for e in shape.edges):
             points = [(e.start.x * scale, e.start.y * scale) for e in shape.edges]
             end = shape.edges[-1].end
@@ -429,9 +469,9 @@ def _scrap_picture() -> Picture:
 # --- key and title block
 
 
-def _key(left: float, low: float, *, columns: int) -> list[Mark]:
+def _key(left: float, low: float) -> list[Mark]:
     marks = []
-    each = -(-len(KEYS) // columns)
+    each = len(KEYS) // 2
     for n, name in enumerate(KEYS):
         x = left + 41.0 * (n // each)
         y = low + KEY - 4.0 - 7.2 * (n % each)
@@ -441,9 +481,9 @@ def _key(left: float, low: float, *, columns: int) -> list[Mark]:
 
 
 def _title_block(
-    paper: Paper, contents: Contents, left: float, low: float, width: float
+    paper: Paper, contents: Contents, right: float, low: float, width: float
 ) -> list[Mark]:
-    row, right = KEY / 4, left + width
+    row, left = KEY / 4, right - width
     box = [(left, low), (right, low), (right, low + KEY), (left, low + KEY)]
     marks = [line(*box, box[0], width=WIDE)]
     marks += [line((left, low + row * k), (right, low + row * k)) for k in (1, 2, 3)]

@@ -64,7 +64,8 @@ def numbers_pages(
     tables += [_checked(checks, paper.units, "ok", "checked, good")]
     tables += [_checked(checks, paper.units, "not checked", "not checked: your plans decide")]
     tables += [_numbers(solution), _left_out(planned.pieces)]
-    blocks += [_table(t, column) for t in tables if t.rows]
+    most = int((paper.height - TOP - FOOT - paper.margin) / ROW) - 1
+    blocks += [_table(t, column) for table in tables for t in _parted(table, most)]
     blocks.append(_words(width))
     return _flowed(blocks, paper, column)
 
@@ -224,6 +225,12 @@ def _table(table: Table, width: float) -> _Block:
         y -= ROW
         marks.append(line((0.0, y), (width, y), width=HATCH))
     return _Block(marks=tuple(marks), height=-y)
+
+
+def _parted(table: Table, most: int) -> list[Table]:
+    """Return a table in parts of at most so many rows; none where it is empty."""
+    starts = range(0, len(table.rows), most)
+    return [Table(title=table.title, rows=table.rows[n : n + most]) for n in starts]
 
 
 def _angles(solution: Solution) -> Table:

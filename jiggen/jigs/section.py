@@ -131,11 +131,12 @@ def section_picture(view: SectionView, width: float, height: float) -> Picture:
         height: of it, mm.
     """
     both = abs(view.skin_a - view.skin_b) > math.radians(0.05)
-    scale, reach, broken = _scale(view, width, height, both)
+    arc = min(ARC, (0.26 if both else 0.38) * height)
+    scale, reach, broken = _scale(view, width, height, arc, both)
     high = scale * view.outer(0, reach)
     low = scale * view.outer(1, reach)
-    top = max(high, scale * view.outer(0, view.line or 0.0) + ARC + AXIS)
-    bottom = max(low, scale * view.outer(1, view.line or 0.0) + ARC) if both else low + 14.0
+    top = max(high, scale * view.outer(0, view.line or 0.0) + arc + AXIS)
+    bottom = max(low, scale * view.outer(1, view.line or 0.0) + arc) if both else low + 14.0
     spare = height - top - bottom
     middle = bottom + max(spare, 0.0) / 2
 
@@ -155,7 +156,7 @@ def section_picture(view: SectionView, width: float, height: float) -> Picture:
     below = middle - MIDDLE - 1.5
     marks.append(words((left - 2.0, below), "TE", MIDDLE, Weight.SEMIBOLD, Anchor.END))
     if view.line is not None:
-        marks += _hole(view, at, scale, both, top=middle + top)
+        marks += _hole(view, at, scale, arc, both)
     said = f"{view.place}, {_said_scale(scale)}"
     marks.append(words((width, height - SMALL), said, anchor=Anchor.END))
     arrow = width - text_width("FORWARD", MIDDLE, Weight.SEMIBOLD) - 5.0
@@ -164,10 +165,10 @@ def section_picture(view: SectionView, width: float, height: float) -> Picture:
 
 
 def _scale(
-    view: SectionView, width: float, height: float, both: bool
+    view: SectionView, width: float, height: float, arc: float, both: bool
 ) -> tuple[float, float, bool]:
     """Return the scale, how far forward the wedge is drawn, and whether it is broken off there."""
-    around = 2 * (ARC + AXIS) if both else ARC + AXIS + 14.0
+    around = 2 * (arc + AXIS) if both else arc + AXIS + 10.0
     room = (min(WEDGE_LONG, width - LEFT - 24.0), min(WEDGE_HIGH, height - around))
 
     def fits(scale: float, reach: float) -> bool:
@@ -224,16 +225,18 @@ def _zigzag(start: Point, end: Point) -> Mark:
     )
 
 
-def _hole(view: SectionView, at: Callable[[float, float], Point], scale: float, both: bool, top: float) -> list[Mark]:
+def _hole(
+    view: SectionView, at: Callable[[float, float], Point], scale: float, arc: float, both: bool
+) -> list[Mark]:
     """Draw the drill axis, its angles to the skins, its distance from the edge, and the drill."""
     c = view.line or 0.0
     mouth, foot = at(c, view.outer(0, c)), at(c, -view.outer(1, c))
-    marks = [*_angles(mouth, view.skin_a, up=True)]
-    low = foot.y - (ARC + AXIS if both else 9.0)
+    marks = [*_angles(mouth, view.skin_a, arc, up=True)]
+    low = foot.y - (arc + AXIS if both else 9.0)
     if both:
-        marks += _angles(foot, view.skin_b, up=False)
-    marks.append(line((mouth.x, low), (mouth.x, mouth.y + ARC + AXIS), dash=Dash.CHAIN))
-    said = words((mouth.x, mouth.y + ARC + AXIS + 1.2), "drill axis", anchor=Anchor.MIDDLE)
+        marks += _angles(foot, view.skin_b, arc, up=False)
+    marks.append(line((mouth.x, low), (mouth.x, mouth.y + arc + AXIS), dash=Dash.CHAIN))
+    said = words((mouth.x, mouth.y + arc + AXIS + 1.2), "drill axis", anchor=Anchor.MIDDLE)
     marks.append(said)
     edge = at(0.0, -view.outer(1, 0.0))
     length = Length(c, 1).said(view.units)
@@ -251,14 +254,14 @@ def _hole(view: SectionView, at: Callable[[float, float], Point], scale: float, 
     return marks
 
 
-def _angles(mouth: Point, skin: float, *, up: bool) -> list[Mark]:
+def _angles(mouth: Point, skin: float, arc: float, *, up: bool) -> list[Mark]:
     """Draw both angles between a skin and the axis, mirrored below the wedge."""
     sign = 1.0 if up else -1.0
     start, end = math.pi / 2, skin
     aft = math.pi - (-skin)
 
     def rim(angle: float) -> Point:
-        return Point(mouth.x + ARC * math.cos(angle), mouth.y + sign * ARC * math.sin(angle))
+        return Point(mouth.x + arc * math.cos(angle), mouth.y + sign * arc * math.sin(angle))
 
     marks = []
     for a0, a1 in ((start, end), (start, aft)):
@@ -271,10 +274,10 @@ def _angles(mouth: Point, skin: float, *, up: bool) -> list[Mark]:
         marks.append(head(rim(a0), (0.0 if a1 > a0 else math.pi)))
     forward, behind = 90.0 - math.degrees(skin), 90.0 + math.degrees(skin)
     for said, x, size, weight in (
-        (f"{forward:.1f}°", 0.42 * ARC, TITLE, Weight.BOLD),
-        (f"{behind:.1f}°", -0.46 * ARC, LARGE, Weight.SEMIBOLD),
+        (f"{forward:.1f}°", max(0.42 * arc, 11.5), TITLE, Weight.BOLD),
+        (f"{behind:.1f}°", min(-0.46 * arc, -9.0), LARGE, Weight.SEMIBOLD),
     ):
-        y = mouth.y + sign * 0.5 * ARC - (0.0 if up else size)
+        y = mouth.y + sign * 0.5 * arc - (0.0 if up else size)
         marks.append(words((mouth.x + x, y), said, size, weight, Anchor.MIDDLE))
     return marks
 
