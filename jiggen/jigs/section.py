@@ -43,8 +43,8 @@ SCALES = (10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1)
 WEDGE_LONG, WEDGE_HIGH = 150.0, 50.0
 #: Forward of so many line distances a wedge that is too large is broken off.
 BROKEN = 2.5
-#: mm on paper. Radius of the arcs; how far the axis goes beyond them; the left end of the wedge.
-ARC, AXIS, LEFT = 30.0, 4.0, 24.0
+#: mm on paper. Radius of the arcs, and from which on a figure fits into one; how far the axis goes beyond them; the left end of the wedge.
+ARC, ROOMY, AXIS, LEFT = 30.0, 24.0, 4.0, 24.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -272,13 +272,16 @@ def _angles(mouth: Point, skin: float, arc: float, *, up: bool) -> list[Mark]:
         toward = a1 + (math.pi / 2 if a1 > a0 else -math.pi / 2)
         marks.append(head(rim(a1), toward if up else -toward))
         marks.append(head(rim(a0), (0.0 if a1 > a0 else math.pi)))
-    forward, behind = 90.0 - math.degrees(skin), 90.0 + math.degrees(skin)
-    for said, x, size, weight in (
-        (f"{forward:.1f}°", max(0.42 * arc, 11.5), TITLE, Weight.BOLD),
-        (f"{behind:.1f}°", min(-0.46 * arc, -9.0), LARGE, Weight.SEMIBOLD),
+    # In a small arc there is no room for the figures: they stand beside it.
+    inside = arc >= ROOMY
+    reach = (0.42 * arc, 0.46 * arc) if inside else (arc + 2.0, arc + 2.0)
+    anchors = (Anchor.MIDDLE,) * 2 if inside else (Anchor.START, Anchor.END)
+    for said, x, size, weight, anchor in (
+        (90.0 - math.degrees(skin), reach[0], TITLE, Weight.BOLD, anchors[0]),
+        (90.0 + math.degrees(skin), -reach[1], LARGE, Weight.SEMIBOLD, anchors[1]),
     ):
         y = mouth.y + sign * 0.5 * arc - (0.0 if up else size)
-        marks.append(words((mouth.x + x, y), said, size, weight, Anchor.MIDDLE))
+        marks.append(words((mouth.x + x, y), f"{said:.1f}°", size, weight, anchor))
     return marks
 
 
