@@ -199,7 +199,8 @@ SOUND = {
         ({"pitch": 9.5}, "pitch"),
         ({"room": 13.4}, "drill too short"),
         ({"flutes": 18.5}, "flutes too short"),
-        ({"slope": 1.0}, "bushing stands out"),
+        ({"slope": 0.88}, "bushing stands out"),
+        ({"slope": 0.87}, None),
     ],
 )
 def test_what_forbids_a_block(changed, fault):
