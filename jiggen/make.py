@@ -10,7 +10,7 @@ from typing import Any
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.sheet import Sheet
 from jiggen.jigs import build_pieces, jig_checks
-from jiggen.job.model import drawn_from
+from jiggen.job.sections import drawn_from
 from jiggen.readings.form import readings_template
 from jiggen.readings.names import FORM
 from jiggen.sheets import correction, cut_sheets, print_sheets, roll_sheets
@@ -93,7 +93,7 @@ def make_drawings(
         piece_sheets=singles,
         roll_sheets=rolls,
         formats=formats,
-        looks=Looks(colours=cut.colours, line=cut.line, live_text=cut.live_text),
+        looks=Looks(colours=cut.colours.stated(), line=cut.line, live_text=cut.text == "live"),
         correction=correction(solution.job.print),
         title=f"{solution.job.name}: drill-angle jigs",
         job_name=solution.job.name,

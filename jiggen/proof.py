@@ -17,7 +17,7 @@ from jiggen.geometry.distortion import Distortion, Estimate
 from jiggen.geometry.leastsquares import COVERAGE
 from jiggen.given import Given, filled_form, given_on_pieces, given_on_sheets, mark_of
 from jiggen.job.fields import FaultList
-from jiggen.job.model import drawn_from
+from jiggen.job.sections import drawn_from
 from jiggen.proof_options import TypedReadings, measured_by_options
 from jiggen.readings import Readings
 from jiggen.solution import Solution

@@ -21,7 +21,7 @@ from jiggen.facts.papers import PAPERS
 from jiggen.geometry.distortion import Distortion
 from jiggen.jigs.cover import CAUTION, cover_strips
 from jiggen.jigs.cover_details import MANY_PAGES, detail_strips
-from jiggen.job.model import PrintInput
+from jiggen.job.sections import Print
 from jiggen.solution import Check, Solution
 from jiggen.units import say_length, say_size
 
@@ -310,7 +310,7 @@ def _single(piece: Piece, job_name: str) -> Sheet:
     )
 
 
-def _corrected(asked: PrintInput) -> str:
+def _corrected(asked: Print) -> str:
     if correction(asked) is None:
         return ""
     return (
@@ -319,7 +319,7 @@ def _corrected(asked: PrintInput) -> str:
     )
 
 
-def correction(asked: PrintInput) -> Affine | None:
+def correction(asked: Print) -> Affine | None:
     """Return the map that undoes what the printer does, or None for a true printer."""
     if (asked.scale_x, asked.scale_y, asked.skew) == (1.0, 1.0, 0.0):
         return None

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from jiggen.geometry.section import Section
     from jiggen.geometry.trim import TrimPlan
     from jiggen.geometry.wedge import Wedge
-    from jiggen.job.model import Job
+    from jiggen.job.sections import Job
 
 Status = Literal["ok", "warn", "fail", "not checked"]
 

@@ -19,7 +19,7 @@ from jiggen.geometry.frame import Array, Side
 from jiggen.geometry.guideset import allowed_errors, guide_set
 from jiggen.geometry.holes import Holes
 from jiggen.geometry.wedge import Faces, Wedge, covers
-from jiggen.job.model import Job
+from jiggen.job.sections import Job
 from jiggen.solution import QUARTER, AnglesAt, Check, GuideResult, HoleResult, Solution
 from jiggen.stations import (
     SIDES,
@@ -222,7 +222,7 @@ def _hole_results(job: Job, wedge: Wedge, holes: Holes) -> list[HoleResult]:
     columns = zip(
         _angles(faces),
         _known(thick),
-        _known(hole_line.grip(thick, faces, job.skin)),
+        _known(hole_line.grip(thick, faces, None if job.skin is None else job.skin.thickness)),
         _known(hole_line.drift_if_square(thick, faces.slope_a, faces.slope_b)),
         _known(hole_line.drift_if_square(thick, faces.slope_b, faces.slope_a)),
         hole_line.drilling_order(len(holes.positions), holes.keep_out, passes),

@@ -14,7 +14,8 @@ from jiggen.geometry.measured import Measured
 from jiggen.geometry.section import Section, measured_from_fit, section_from_outline
 from jiggen.geometry.uncertainty import Contribution, contributions, limiting, together
 from jiggen.geometry.wedge import Station
-from jiggen.job.model import Form, StationInput, WedgeInput
+from jiggen.job import sections
+from jiggen.job.sections import Form, Wedge
 from jiggen.units import in_units
 
 SIDES: tuple[Side, Side] = ("a", "b")
@@ -100,7 +101,7 @@ class Reading:
     conflict: RearConflict | None
 
 
-def read_station(wedge: WedgeInput, number: int, complaints: Complaints) -> Reading | None:
+def read_station(wedge: Wedge, number: int, complaints: Complaints) -> Reading | None:
     """Return what a station's readings say, or None after a complaint.
 
     Args:
@@ -173,13 +174,13 @@ def worst_limit(sides: tuple[str, str], readings: Sequence[Reading]) -> str:
     return sentence
 
 
-def _section(given: StationInput, sweep: float) -> Section | None:
-    if given.form is not Form.OUTLINE:
+def _section(given: sections.Station, sweep: float) -> Section | None:
+    if given.outline is None:
         return None
-    return section_from_outline(given.outline, given.values["chord"], sweep)
+    return section_from_outline(given.outline.points, given.outline.chord, sweep)
 
 
-def _measured(given: StationInput, section: Section | None, sweep: float) -> Measured:
+def _measured(given: sections.Station, section: Section | None, sweep: float) -> Measured:
     """Return the readings of a station in the section square to the trailing edge."""
     v = given.values
     if section is not None:  # laid square to the edge already
@@ -190,7 +191,12 @@ def _measured(given: StationInput, section: Section | None, sweep: float) -> Mea
         case Form.SKIN_ANGLES:
             along_rib = forms.from_skin_angles(v["a"], v["b"])
         case Form.THICKNESS:
-            along_rib = forms.from_thickness(v["front"], v["rear"], v["width"], given.along)
+            along_rib = forms.from_thickness(
+                v["front"],
+                v["rear"],
+                v["width"],
+                "chord" if given.thickness is None else given.thickness.along,
+            )
         case Form.OFFSETS:
             along_rib = forms.from_offsets(
                 v["front_a"], v["front_b"], v["rear_a"], v["rear_b"], v["width"]
@@ -222,7 +228,7 @@ def _rear(
     return used, RearConflict(station=number, own=mine, stated=stated, used=stated)
 
 
-def _parts(given: StationInput, measured: Measured) -> tuple[Contribution, ...]:
+def _parts(given: sections.Station, measured: Measured) -> tuple[Contribution, ...]:
     # An outline's bend is known without being stated, and always counts.
     bend = {"bend": 1.0} if given.form is Form.OUTLINE else {}
     return contributions(measured.effects, {**bend, **given.plus_minus})

@@ -134,9 +134,9 @@ def _refuse_impossible(sizes: BlockSizes, layers: Lamination) -> None:
         raise DoesNotFit(
             f"a block {sizes.length:g} mm long has no wall for dowels beside a channel of "
             f"{layers.channel:.2f} mm",
-            key="block.length",
-            given=f"{sizes.length:g} mm",
-            remedy=f"{math.ceil(least)} mm or more",
+            key="block.bore",
+            given=f"{sizes.bore:g} mm",
+            remedy=f"{math.floor(sizes.bore - least + sizes.length)} mm or less",
         )
     low = LEDGE_HEIGHT + sizes.dowel + 2 * WALL
     if sizes.height < low + 6.0:

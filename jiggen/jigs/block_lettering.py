@@ -106,9 +106,9 @@ def half_lettering(
     if column.width < NARROWEST_COLUMN:
         raise DoesNotFit(
             "half a block has no room for its lettering beside dowels and bars",
-            key="block.length",
-            given=f"{p.sizes.length:g} mm",
-            remedy=f"{math.ceil(p.sizes.length + 2 * (NARROWEST_COLUMN - column.width))} mm",
+            key="block.bore",
+            given=f"{p.sizes.bore:g} mm",
+            remedy=f"{math.floor(p.sizes.bore - 2 * (NARROWEST_COLUMN - column.width))} mm",
         )
     return _panel(
         place,

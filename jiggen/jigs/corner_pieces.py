@@ -22,7 +22,7 @@ from jiggen.jigs.stand import (
     stands,
 )
 from jiggen.jigs.stand_pieces import stand_words
-from jiggen.job.edge import CornerInput
+from jiggen.job.sections import Corner
 from jiggen.solution import Check, GuideResult, HoleResult, Solution, Status
 from jiggen.units import INCH, say_length
 
@@ -265,7 +265,7 @@ def _rise(hole: HoleResult, side: str) -> float | None:
 
 def _sizes(solution: Solution) -> CornerSizes:
     """Return the sizes of the job's corner guides, mm."""
-    asked, guide = solution.job.corner or CornerInput(), solution.job.guide
+    asked, guide = solution.job.corner or Corner(), solution.job.guide
     return CornerSizes(
         height=asked.height,
         foot=asked.foot,

@@ -10,7 +10,7 @@ from jiggen.errors import DoesNotFit
 from jiggen.jigs.gauge import build_gauge, build_master, light_gap
 from jiggen.jigs.gauge_lettering import PER, GaugeLabels, GaugeSizes
 from jiggen.jigs.stand import is_curved, say_short
-from jiggen.job.edge import GaugeInput
+from jiggen.job.sections import Gauge
 from jiggen.solution import Check, Solution, Status
 from jiggen.units import say_length
 
@@ -40,7 +40,7 @@ def gauge_pieces(solution: Solution) -> list[Piece]:
         DoesNotFit: curved skins, or a V that would not take the wedge.
     """
     _refuse_curved(solution)
-    asked = solution.job.gauge or GaugeInput()
+    asked = solution.job.gauge or Gauge()
     pieces: list[Piece] = []
     for number, (sizes, place) in enumerate(_stations(solution, asked), start=1):
         labels = GaugeLabels(
@@ -72,7 +72,7 @@ def gauge_checks(solution: Solution) -> tuple[Check, ...]:
     """
     if _curved(solution):
         return ()
-    asked = solution.job.gauge or GaugeInput()
+    asked = solution.job.gauge or Gauge()
     least = min(sizes.touching for sizes, _ in _stations(solution, asked))
     shows, seen = light_gap(least, asked.tolerance), asked.feeler or SEEN
     enough = shows >= seen
@@ -110,7 +110,7 @@ def _refuse_curved(solution: Solution) -> None:
         )
 
 
-def _stations(solution: Solution, asked: GaugeInput) -> list[tuple[GaugeSizes, str]]:
+def _stations(solution: Solution, asked: Gauge) -> list[tuple[GaugeSizes, str]]:
     """Return the V of each station with words for its place; stations alike share one."""
     faces = solution.wedge.faces_at([station.at for station in solution.stations])
     rows = zip(solution.stations, faces.rear.tolist(), faces.depth.tolist(), strict=True)
@@ -148,7 +148,7 @@ def _alike(one: GaugeSizes, other: GaugeSizes) -> bool:
     return all(abs(a - b) <= SAME for a, b in pairs)
 
 
-def _depth(solution: Solution, asked: GaugeInput, measured: float) -> float:
+def _depth(solution: Solution, asked: Gauge, measured: float) -> float:
     """Return how much of the wedge goes into the V, mm."""
     whole = solution.job.wedge.depth
     if whole is None:

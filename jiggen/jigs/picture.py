@@ -66,7 +66,7 @@ class _Picture:
         self.rear = (share * rear, (1.0 - share) * rear)
         curved = any(is_curved(solution, side) for side in ("a", "b"))
         self.section = section_at(solution, self.angles_at.at) if curved else None
-        self.skin = job.skin or (0.0, 0.0)
+        self.skin = (0.0, 0.0) if job.skin is None else job.skin.thickness
         self.reach = max(2.4 * c, c + 10.0)
         high = self.outer("a", self.reach) + self.outer("b", self.reach)
         room_x = width - 52.0

@@ -15,6 +15,7 @@ from jiggen.errors import DoesNotFit, refuse_together
 from jiggen.jigs.stand import Stand, stands
 from jiggen.jigs.stand_pieces import block_pieces, foot_pieces, guide_pieces, wrap_pieces
 from jiggen.solution import Solution
+from jiggen.units import joined
 
 Maker = Callable[[Solution], list[Piece]]
 StandMaker = Callable[[Solution, tuple[Stand, ...]], list[Piece]]
@@ -102,7 +103,7 @@ def left_out(solution: Solution) -> dict[str, DoesNotFit]:
 
 
 def _may_be_left_out(solution: Solution, kind: str) -> bool:
-    return kind in IF_IT_FITS and not (kind == "block" and solution.job.block.asked)
+    return kind in IF_IT_FITS and not (kind == "block" and "block" in solution.job.stated)
 
 
 def _makers(
@@ -177,7 +178,9 @@ def _says_how_without(trouble: DoesNotFit, kinds: str) -> DoesNotFit:
         trouble.problem,
         key=trouble.key,
         given=trouble.given,
-        remedy="; ".join([*filter(None, [trouble.remedy]), f"--only {kinds} draws the rest"]),
+        remedy=joined(
+            [*([trouble.remedy] if trouble.remedy else []), f"--only {kinds} draws the rest"]
+        ),
     )
 
 

@@ -14,13 +14,14 @@ from jiggen.geometry.guideset import left_over
 from jiggen.geometry.section import Section
 from jiggen.jigs.corner import GuideSizes
 from jiggen.jigs.profile import BlockSizes
-from jiggen.job.edge import StripInput
-from jiggen.job.model import Job
+from jiggen.job.sections import Job, Strip
 from jiggen.solution import GuideResult, Solution
 from jiggen.units import INCH
 
 #: mm. How far a bit must come out of the wedge to have drilled through, chips and all.
 BREAK_THROUGH = 6.0
+#: mm. Length of a block along x.
+BLOCK_LENGTH = 80.0
 #: Letters of a side's name that small pieces have room for, beside the other side's too.
 SIDE_MOST = 12
 
@@ -92,7 +93,7 @@ def hole_1_left(job: Job) -> bool:
     Args:
         job: what was asked; its `[strip]` says at which hand the zero end lies.
     """
-    strip = job.strip or StripInput()
+    strip = job.strip or Strip()
     return strip.zero == ("left" if strip.side == "a" else "right")
 
 
@@ -206,7 +207,7 @@ def block_sizes(solution: Solution) -> BlockSizes:
         bore=job.holes.drill if b.bore is None else b.bore,
         inside=b.inside,
         height=b.height,
-        length=b.length,
+        length=BLOCK_LENGTH,
         dowel=b.dowel,
         fit=b.fit,
         stock=job.cut.sheet,

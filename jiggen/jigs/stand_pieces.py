@@ -246,9 +246,8 @@ def _angle_on_pads(solution: Solution, stand: Stand, sizes: BlockSizes) -> float
         if holes.line + far > section.chord / 2:
             raise DoesNotFit(
                 "a block does not stand on the aft half of so short a chord",
-                key="block.length",
-                given=f"{sizes.length:g} mm",
-                remedy="a shorter block, or --only guide",
+                key="holes.line",
+                remedy="a longer chord, or --only guide",
             )
         z0, z1 = (section.height(guide.side, holes.line + d) for d in (near, far))
         before, angle = angle, math.degrees(math.pi / 2 - math.atan2(z1 - z0, far - near))

@@ -10,7 +10,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from jiggen.job.model import Form, Job
+from jiggen.job.sections import Form, Job
 from jiggen.shop.countersink_checks import NEEDS_THICKNESS
 from jiggen.solution import AnglesAt, Check, HoleResult, Status
 from jiggen.stations import REAR_AGREES, RearConflict
@@ -293,7 +293,7 @@ def _square_to_skin(facts: Facts, side: str) -> Check:
 
 
 def _head_step(facts: Facts) -> Check:
-    head = facts.job.rivet_head
+    head = None if facts.job.rivet is None else facts.job.rivet.head
     places = [*facts.stations, *(hole.angles for hole in facts.holes)]
     steepest = max(max(abs(at.skin_a), abs(at.skin_b)) for at in places)
     return Check(

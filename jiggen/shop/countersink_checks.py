@@ -10,7 +10,7 @@ import math
 from collections.abc import Sequence
 
 from jiggen.facts import rivets, rules
-from jiggen.job.model import Job
+from jiggen.job.sections import Job
 from jiggen.shop.land_remedies import land_remedies
 from jiggen.shop.rivet_plan import RivetPlan
 from jiggen.shop.rivet_words import (
@@ -204,7 +204,7 @@ def _sheets(job: Job, plan: RivetPlan) -> list[Check]:
         return [not_checked("countersink or dimple", needs, source)]
     return [
         _sheet(name, sheet, least, plan, job.units, source)
-        for name, sheet in zip(names, job.skin, strict=True)
+        for name, sheet in zip(names, job.skin.thickness, strict=True)
     ]
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from jiggen.facts import rules
 from jiggen.geometry.rivet_size import RivetSize
-from jiggen.job.model import Job
+from jiggen.job.sections import Job
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,8 +12,7 @@ from dataclasses import replace
 
 from jiggen.facts import rivets, rules
 from jiggen.facts.drills import Drill, next_metric_drill, read_drill
-from jiggen.job.model import Job
-from jiggen.job.rivet import RivetInput
+from jiggen.job.sections import Job, Rivet
 from jiggen.shop.rivet_plan import RivetPlan, plan_rivets, with_rivets
 from jiggen.shop.rivet_words import least_land
 from jiggen.solution import HoleResult
@@ -63,7 +62,7 @@ def _enough(job: Job, land: float) -> bool:
     return land > 0.0 and land >= (job.allow.land or 0.0)
 
 
-def _land_of(job: Job, rivet: RivetInput, holes: Sequence[HoleResult]) -> float | None:
+def _land_of(job: Job, rivet: Rivet, holes: Sequence[HoleResult]) -> float | None:
     """Return the least land with another rivet, mm, or None where it does not suit the hole."""
     changed = replace(job, rivet=rivet)
     least = least_land(with_rivets(changed, plan_rivets(changed), holes))

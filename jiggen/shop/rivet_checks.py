@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from jiggen.facts import rivets
 from jiggen.facts.drills import METRIC_SOURCE, next_metric_drill, read_drill
-from jiggen.job.model import HolesInput, Job
+from jiggen.job.sections import Holes, Job
 from jiggen.shop.countersink_checks import (
     DEFINITION,
     NEEDS_THICKNESS,
@@ -85,7 +85,7 @@ def rivet_checks(
     ]
 
 
-def _drill(job: Job, plan: RivetPlan, holes: HolesInput) -> Check:
+def _drill(job: Job, plan: RivetPlan, holes: Holes) -> Check:
     """Judge whether the drill suits the rivet: by hole limits, else by what is usual."""
     name, drill, diameter = "drill for the rivet", holes.drill, plan.rivet.diameter
     if diameter is None:
@@ -123,7 +123,7 @@ def _usual_words(plan: RivetPlan) -> str:
     return f"; {drills[0]} is the usual drill{others}" if drills else ""
 
 
-def _usual_drill(name: str, job: Job, plan: RivetPlan, holes: HolesInput, diameter: float) -> Check:
+def _usual_drill(name: str, job: Job, plan: RivetPlan, holes: Holes, diameter: float) -> Check:
     """Judge by the usual drills where no hole limits were found."""
     called = call_rivet(plan, job.units)
     metric = rivets.metric_hole(diameter)

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from jiggen.facts import rivets, rules
-from jiggen.job.model import Job
+from jiggen.job.sections import Job
 from jiggen.shop.rivet_plan import Lot, RivetPlan, lots
 from jiggen.solution import CountersinkAt, HoleResult, ShopLine
 from jiggen.units import say_angle, say_length

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from jiggen.facts import rules
 from jiggen.geometry.riveting import along_the_face
-from jiggen.job.model import HolesInput, Job
+from jiggen.job.sections import Holes, Job
 from jiggen.shop.countersink_checks import not_checked
 from jiggen.shop.edge_rule import edge_rule
 from jiggen.solution import Check, HoleResult, Status
@@ -74,7 +74,7 @@ def _edge_distance(name: str, distance: float, job: Job, more: str = "") -> Chec
     )
 
 
-def _front(job: Job, holes: HolesInput, depth: float | None) -> Check:
+def _front(job: Job, holes: Holes, depth: float | None) -> Check:
     name = "edge distance, front"
     if depth is None:
         why = "needs the wedge's depth: state wedge.depth"
@@ -90,7 +90,7 @@ def _ends(job: Job) -> tuple[Check, ...]:
     return (not_checked("edge distance, ends", why, rules.EDGE_DISTANCE_SOURCE),)
 
 
-def _exit(job: Job, holes: HolesInput, found: Sequence[HoleResult], depth: float | None) -> Check:
+def _exit(job: Job, holes: Holes, found: Sequence[HoleResult], depth: float | None) -> Check:
     """Judge the far face, where the hole may come out beside its place by the allowed drift.
 
     It warns at worst: a hole that comes out where it should is judged where it goes in.
@@ -131,7 +131,7 @@ def _lightening(job: Job, trim: TrimPlan | None) -> Check:
     return _edge_distance(name, nearest.edge_distance, job, more)
 
 
-def _pitch(job: Job, holes: HolesInput | None) -> Check:
+def _pitch(job: Job, holes: Holes | None) -> Check:
     status: Status = "not checked"
     value = limit = None
     why = "needs two holes"
@@ -157,7 +157,7 @@ def _pitch(job: Job, holes: HolesInput | None) -> Check:
     )
 
 
-def _widest(job: Job, holes: HolesInput) -> tuple[Check, ...]:
+def _widest(job: Job, holes: Holes) -> tuple[Check, ...]:
     """Tell how wide the widest gap is; plans for trailing edges go their own way in this."""
     if len(holes.positions) < 2:
         return ()

@@ -12,7 +12,7 @@ from itertools import pairwise
 from jiggen.facts import rules
 from jiggen.geometry.trim import Cut, Ligament, Part, Placement, TrimPlan
 from jiggen.geometry.wedge import Wedge
-from jiggen.job.model import Job
+from jiggen.job.sections import Job
 from jiggen.shop.edge_rule import edge_rule
 from jiggen.shop.trim_half_holes import half_hole_checks
 from jiggen.solution import Check, Status
@@ -305,7 +305,7 @@ def _spare(best: Placement) -> list[Check]:
 def _turn(job: Job, plan: TrimPlan) -> list[Check]:
     if plan.turn_refused:
         return [_warning("trim, end for end", plan.turning)]
-    asked = job.stock is not None and job.stock.may_turn is None
+    asked = job.stock is not None and job.stock.turn is None
     if asked and "stock.turn" in plan.turning:
         return [_warning("trim, end for end", plan.turning, status="not checked")]
     return []

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from samplejobs import a_job, included, row_of_holes, skins, thick
 
-from jiggen.job.model import AllowInput, CutInput, HolesInput, Job
+from jiggen.job.sections import Allow, Cut, Holes, Job, Rivet
 from jiggen.solution import Check
 from jiggen.solve import solve
 
@@ -20,7 +20,7 @@ def the_check(name: str, job: Job) -> Check:
     return found
 
 
-def job(holes: HolesInput | None = None, **changes: Any) -> Job:
+def job(holes: Holes | None = None, **changes: Any) -> Job:
     """Return a job whose wedge is prismatic, with a known rear and a depth."""
     more: dict[str, Any] = {"rear_thickness": 0.8, "depth": 20.0, **changes}
     return a_job(included(11.4), holes=holes or row_of_holes(), **more)
@@ -109,7 +109,7 @@ def test_drift_if_drilled_square_to_a_skin_is_told_in_figures() -> None:
     assert check.status == "ok"
     assert "what the guides are for" in check.why
     assert check.value > job().allow.drift
-    loose = job(allow=AllowInput(drift=0.5))
+    loose = job(allow=Allow(drift=0.5))
     assert "would still meet" in the_check("drift if square to lower", loose).why
     assert the_check("drift if square to lower", job(rear_thickness=None)).status == "not checked"
 
@@ -132,7 +132,7 @@ def test_drift_and_lean_without_an_input_name_the_key_that_is_missing() -> None:
 
 def test_a_kerf_that_is_not_stated_is_warned_of_for_slots_as_well() -> None:
     """Plates that rattle in their slots let the bit lean, and nobody measures a slot."""
-    check = the_check("kerf", dataclasses.replace(job(), cut=CutInput()))
+    check = the_check("kerf", dataclasses.replace(job(), cut=Cut()))
     assert check.status == "warn"
     assert "come out small by half the kerf" in check.why
     assert "slots and holes wide by a whole kerf" in check.why
@@ -144,7 +144,7 @@ def test_head_edge_is_told_where_the_head_is_known() -> None:
 
     Source: DERIVED: (Dh/2) sin(tilt); the head diameter is MEM.
     """
-    tilted = a_job(included(6.0), rivet_head=0.179 * INCH)
+    tilted = a_job(included(6.0), rivet=Rivet(head=0.179 * INCH))
     check = the_check("head edge", tilted)
     assert check.value == pytest.approx(0.00468 * INCH, abs=5e-6 * INCH)
     assert (check.status, check.limit) == ("ok", None)
@@ -157,7 +157,7 @@ def test_a_strong_lean_is_pointed_out() -> None:
         thick(9.0, 0.8, 16.0),
         thick(2.0, 0.8, 16.0, at=30.0),
         holes=row_of_holes(2, positions=(5.0, 25.0)),
-        allow=AllowInput(drift=0.1),
+        allow=Allow(drift=0.1),
     )
     check = the_check("lean", steep)
     assert check.status == "warn"
@@ -176,7 +176,7 @@ def test_a_skin_that_thins_forward_and_a_kerf_that_is_not_stated_are_pointed_out
     check = the_check("skin angle, lower", a_job(skins(9.0, -1.0)))
     assert check.status == "warn"
     assert check.value == pytest.approx(-1.0)
-    assert the_check("kerf", dataclasses.replace(job(), cut=CutInput())).status == "warn"
+    assert the_check("kerf", dataclasses.replace(job(), cut=Cut())).status == "warn"
     assert the_check("kerf", job()).value == 0.15
 
 

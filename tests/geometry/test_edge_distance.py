@@ -7,31 +7,29 @@ import pytest
 from samplejobs import a_job, included, row_of_holes, skins
 
 from jiggen.geometry.riveting import along_the_face
-from jiggen.job.edge import LighteningHole, StockInput
-from jiggen.job.model import AllowInput, Job
-from jiggen.job.rivet import RivetInput
+from jiggen.job.sections import Allow, Job, LighteningHole, Rivet, Stock
 from jiggen.solution import Check
 from jiggen.solve import solve
 from jiggen.trim_text import reasons
 
 #: A rivet that is a little thinner than its hole: 2 D is 4.8 mm, 2.5 D 6.0 mm.
-FLUSH = RivetInput(diameter=2.4, head=4.6)
-PROTRUDING = RivetInput(diameter=2.4, head=4.6, form="protruding")
+FLUSH = Rivet(diameter=2.4, head=4.6)
+PROTRUDING = Rivet(diameter=2.4, head=4.6, form="protruding")
 
 
-def job(rivet: RivetInput | None = FLUSH, stock: dict[str, Any] | None = None, **more: Any) -> Job:
+def job(rivet: Rivet | None = FLUSH, stock: dict[str, Any] | None = None, **more: Any) -> Job:
     """Return a job whose hole 1 lies 15 mm from the zero end, 10 mm forward of the edge."""
-    given = {"length": 260.0, "holes": tuple(8.0 + 26.0 * n for n in range(9)), "may_turn": False}
+    given = {"length": 260.0, "positions": tuple(8.0 + 26.0 * n for n in range(9)), "turn": False}
     return a_job(
         *more.pop("stations", (included(11.0),)),
         holes=row_of_holes(7, line=10.0),
         rivet=rivet,
-        stock=None if stock is None else StockInput(**{**given, **stock}),
+        stock=None if stock is None else Stock(**{**given, **stock}),
         **{"rear_thickness": 0.8, "depth": 30.0, **more},
     )
 
 
-def cut_at(start: float, rivet: RivetInput | None = FLUSH, **more: Any) -> Job:
+def cut_at(start: float, rivet: Rivet | None = FLUSH, **more: Any) -> Job:
     return job(rivet, {"trim": (start, 190.0)}, **more)
 
 
@@ -63,7 +61,7 @@ def test_a_notch_is_an_edge_like_the_cut():
     """The rim of a notch is nearer than the cut is, and a rivet beside it tears out as well."""
     light = LighteningHole(at=2.0, diameter=10.0, line=12.0)
     # The stock is so short that it can lie at 7 mm alone.
-    given = {"length": 184.0, "holes": tuple(8.0 + 26.0 * n for n in range(7))}
+    given = {"length": 184.0, "positions": tuple(8.0 + 26.0 * n for n in range(7))}
     of = job(FLUSH, {**given, "trim": (9.0, 190.0), "lightening": (light,)})
     check = the_check("trim, edge distance", of)
     assert "notch" in check.why
@@ -130,20 +128,18 @@ def test_at_the_exit_a_front_that_is_not_known_is_told():
     assert blind.status == "not checked"
     assert "the front needs wedge.depth" in blind.why
     assert the_check(name, job()).status == "ok"
-    near = the_check(name, job(depth=None, allow=AllowInput(drift=4.5)))
+    near = the_check(name, job(depth=None, allow=Allow(drift=4.5)))
     assert near.status == "warn"
     assert "wedge.depth" not in the_check(name, job()).why
 
 
 def test_at_the_exit_the_flattest_face_at_any_hole_counts():
     """Along a steep face the way to the edge is longer: counted there, a thin edge passes."""
-    lopsided = job(
-        stations=(skins(9.0, 4.0), skins(9.0, 2.0, at=200.0)), allow=AllowInput(drift=0.1)
-    )
+    lopsided = job(stations=(skins(9.0, 4.0), skins(9.0, 2.0, at=200.0)), allow=Allow(drift=0.1))
     flattest = min(hole.angles.skin_b for hole in solve(lopsided).holes)
     assert math.degrees(flattest) < 2.5
     check = the_check("edge distance at the exit", lopsided)
     assert check.value == pytest.approx(9.9 / math.cos(flattest), abs=1e-9)
     assert check.value == pytest.approx(along_the_face(9.9, math.tan(flattest)), abs=1e-9)
-    turned = job(stations=(skins(4.0, 9.0), skins(2.0, 9.0, at=200.0)), allow=AllowInput(drift=0.1))
+    turned = job(stations=(skins(4.0, 9.0), skins(2.0, 9.0, at=200.0)), allow=Allow(drift=0.1))
     assert the_check("edge distance at the exit", turned).value == pytest.approx(check.value)

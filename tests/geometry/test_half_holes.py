@@ -12,7 +12,7 @@ from jiggen.geometry.placing import placed
 from jiggen.geometry.shifts import placements
 from jiggen.geometry.trim import Part, Stock
 from jiggen.jigs.trim_pieces import trim_pieces
-from jiggen.job.edge import StockInput
+from jiggen.job import sections
 from jiggen.solve import solve
 from jiggen.trim_text import reasons, trim_as_json, trim_parts
 
@@ -61,8 +61,8 @@ def test_a_shift_that_saws_through_a_rivet_hole_comes_after_those_with_spare_hol
 
 def solved():
     """Return a part that no shift can cut clear of the stock's even row of holes."""
-    stock = StockInput(
-        length=15 * 20.0, holes=tuple(10.0 + 20.0 * n for n in range(14)), trim=(0.0, 100.0)
+    stock = sections.Stock(
+        length=15 * 20.0, positions=tuple(10.0 + 20.0 * n for n in range(14)), trim=(0.0, 100.0)
     )
     holes = row_of_holes(4, positions=(20.0, 40.0, 60.0, 80.0), drill=3.0, line=9.0)
     return solve(a_job(included(11.4), holes=holes, depth=30.0, rear_thickness=0.8, stock=stock))

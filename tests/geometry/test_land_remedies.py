@@ -9,8 +9,7 @@ from samplejobs import a_job, included, row_of_holes, skins, thick
 
 from jiggen.facts import rivets
 from jiggen.facts.drills import read_drill
-from jiggen.job.model import AllowInput, Job
-from jiggen.job.rivet import RivetInput
+from jiggen.job.sections import Allow, Job, Rivet, Skin
 from jiggen.rivet_text import riveting_parts
 from jiggen.solution import Check
 from jiggen.solve import solve
@@ -19,21 +18,20 @@ from jiggen.terminal import Terminal, printed
 INCH = 25.4
 
 
-def dash(number: int, **more: object) -> RivetInput:
+def dash(number: int, **more: object) -> Rivet:
     """Return a flush inch rivet of the table."""
     tabled = rivets.FLUSH_RIVETS[f"-{number}"]
     given = {"size": tabled.dash, "diameter": tabled.diameter, "head": tabled.head}
-    return RivetInput(**{**given, **more})
+    return Rivet(**{**given, **more})
 
 
-def job(rivet: RivetInput, drill: float, degrees: float = 10.0, **changes: object) -> Job:
+def job(rivet: Rivet, drill: float, degrees: float = 10.0, **changes: object) -> Job:
     """Return a wedge of one section with a rivet."""
     more = {
         "rear_thickness": 0.8,
         "depth": 26.0,
         "skin": (0.3, 0.3),
         "holes": row_of_holes(drill=drill, drill_name=f"{drill:g} mm", line=9.0),
-        "rivet_head": rivet.head,
         "rivet": rivet,
         **changes,
     }
@@ -62,7 +60,7 @@ def test_under_a_countersunk_skin_nothing_is_sunk_for_a_dimple():
     (hole,) = solve(of).holes[:1]
     assert "low side" not in the_words(of)
     assert "dimple's" not in the_words(of)
-    limit = AllowInput(land=hole.land - 0.05)
+    limit = Allow(land=hole.land - 0.05)
     assert the_check("land", dataclasses.replace(of, allow=limit)).status == "ok"
     dimpled = job(dash(3, shop_head="flush"), 2.5)
     assert "The dimple's low side goes in at" in the_words(dimpled)
@@ -79,7 +77,7 @@ def test_where_the_skin_holds_the_whole_head_the_wedge_is_not_held_against_a_cou
         assert the_check(name, of).status == "ok"
         assert "the skins hold the whole head" in the_check(name, of).why
     assert "land" not in {line.what for line in solve(of).riveting}
-    through = dataclasses.replace(of, skin=(1.1, 0.5))
+    through = dataclasses.replace(of, skin=Skin(thickness=(1.1, 0.5)))
     assert the_check("countersink in the wedge", through).status == "warn"
 
 
@@ -124,7 +122,7 @@ def test_a_bucked_head_is_not_offered_where_one_countersink_goes_through_the_wed
 def test_each_remedy_that_is_offered_leaves_a_land_when_it_is_taken():
     """A remedy that does not help costs a second wedge."""
     rivet = dash(4, shop_head="flush")
-    of = job(rivet, 3.26, skin=(0.4, 0.4), depth=40.0, allow=AllowInput(land=0.1))
+    of = job(rivet, 3.26, skin=(0.4, 0.4), depth=40.0, allow=Allow(land=0.1))
     why = the_check("land", of).why
     assert the_check("land", of).status == "fail"
     (line,) = re.findall(r"more than about ([0-9.]+) mm from the trailing edge", why)
@@ -164,7 +162,7 @@ def test_with_no_remedy_left_it_says_so():
 def test_a_metric_rivet_is_offered_a_smaller_metric_one():
     """A dash number is no answer to a builder with a tray of metric rivets."""
     three = rivets.METRIC_FLUSH["3 mm"]
-    rivet = RivetInput(size="3 mm", diameter=3.0, head=three.head, angle=math.radians(75),
+    rivet = Rivet(size="3 mm", diameter=3.0, head=three.head, angle=math.radians(75),
                        shop_head="flush")  # fmt: skip
     why = the_check("land", job(rivet, 3.1, skin=(0.4, 0.4), rear_thickness=1.2)).why
     assert re.search(r"a 2(\.5)? mm rivet in 2\.\d+ mm holes", why)
@@ -174,7 +172,7 @@ def test_no_stop_is_tabled_for_a_hole_whose_countersinks_meet_on_the_axis():
     """A number in the table gets set on the stop."""
     rivet = dash(4, shop_head="flush")
     wedge = a_job(thick(4.2, 1.9, 14.0), thick(2.9, 0.9, 14.0, at=600.0),
-                  rear_thickness=None, depth=26.0, skin=(0.4, 0.4), rivet_head=rivet.head,
+                  rear_thickness=None, depth=26.0, skin=(0.4, 0.4), 
                   rivet=rivet, holes=row_of_holes(drill=3.26, drill_name="#30", line=8.0,
                   positions=(20.0, 300.0, 580.0)))  # fmt: skip
     solution = solve(wedge)
@@ -188,7 +186,7 @@ def test_no_stop_is_tabled_for_a_hole_whose_countersinks_meet_on_the_axis():
 
 def test_the_hole_line_that_is_offered_counts_both_faces_of_an_unlike_wedge():
     """Reckoned with one face twice, the line that is offered leaves no land, or none is offered."""
-    unlike = job(dash(3, shop_head="flush"), 2.49, depth=60.0, allow=AllowInput(land=0.3))
+    unlike = job(dash(3, shop_head="flush"), 2.49, depth=60.0, allow=Allow(land=0.3))
     (station,) = unlike.wedge.stations
     sides = skins(8.0, 2.0)
     unlike = dataclasses.replace(

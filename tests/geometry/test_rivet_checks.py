@@ -7,44 +7,38 @@ from typing import Any
 import pytest
 from samplejobs import a_job, included, row_of_holes, skins, thick
 
-from jiggen.job.edge import LighteningHole, StockInput
-from jiggen.job.model import AllowInput, HolesInput, Job
-from jiggen.job.rivet import RivetInput
+from jiggen.job.sections import Allow, Holes, Job, LighteningHole, Rivet, Stock
 from jiggen.shop.rivet_plan import lots
 from jiggen.solution import Check, Solution
 from jiggen.solve import solve
 
 INCH = 25.4
-DASH_3 = RivetInput(size="-3", diameter=3 / 32 * INCH, head=0.179 * INCH)
+DASH_3 = Rivet(size="-3", diameter=3 / 32 * INCH, head=0.179 * INCH)
 TAPERED = (thick(0.217, 0.036, 0.97), thick(0.162, 0.034, 0.88, at=36.0))
 SCRAP = "derived geometry: try it in scrap first"
 
 
-def job(rivet: RivetInput | None = DASH_3, *stations: Any, **changes: Any) -> Job:
+def job(rivet: Rivet | None = DASH_3, *stations: Any, **changes: Any) -> Job:
     """Return a job with a -3 rivet in #40 holes through a wedge of one section."""
     more: dict[str, Any] = {
         "rear_thickness": 1.6,
         "depth": 24.0,
         "skin": (0.4, 0.4),
         "holes": holes(),
-        "rivet_head": None if rivet is None else rivet.head,
         "rivet": rivet,
         **changes,
     }
     return a_job(*(stations or (included(10.0),)), **more)
 
 
-def holes(**changes: Any) -> HolesInput:
+def holes(**changes: Any) -> Holes:
     return row_of_holes(**{"drill": 0.098 * INCH, "drill_name": "#40", "line": 10.0, **changes})
 
 
-def tapered(rivet: RivetInput = DASH_3, **changes: Any) -> Job:
+def tapered(rivet: Rivet = DASH_3, **changes: Any) -> Job:
     """Return a wedge in inches that thins along the span from .120 to .099 at the hole line."""
     stations = [
-        dataclasses.replace(
-            one, at=one.at * INCH, values={k: v * INCH for k, v in one.values.items()}
-        )
-        for one in TAPERED
+        thick(*(value * INCH for value in one.values.values()), at=one.at * INCH) for one in TAPERED
     ]
     row = holes(line=0.45 * INCH, positions=tuple((0.75 + n) * INCH for n in range(35)))
     given = {"skin": (0.016 * INCH,) * 2, "holes": row, "units": "in", **changes}
@@ -56,7 +50,7 @@ def the_check(name: str, of: Job) -> Check:
     return found
 
 
-def changed(rivet: RivetInput = DASH_3, **changes: Any) -> RivetInput:
+def changed(rivet: Rivet = DASH_3, **changes: Any) -> Rivet:
     return dataclasses.replace(rivet, **changes)
 
 
@@ -85,7 +79,7 @@ def test_whatever_is_missing_every_check_says_why_and_from_where(rivet, missing)
 
 def test_a_job_without_a_rivet_says_so_once_and_tells_nothing():
     """Eight lines that all ask for the same key are not read."""
-    solution = solve(job(None, rivet_head=None))
+    solution = solve(job(None))
     assert solution.riveting == ()
     (check,) = (c for c in solution.checks if c.name == "rivet")
     assert check.status == "not checked"
@@ -157,7 +151,7 @@ def test_a_flush_shop_head_gets_a_length_only_where_one_was_published():
     solution = solve(job(changed(shop_head="flush")))
     assert "the grip only" in the_line("length", solution)
     assert all(h.rivet_length is None and h.grip is not None for h in solution.holes)
-    metric = RivetInput(diameter=2.4, head=4.8, angle=math.radians(90), shop_head="flush")
+    metric = Rivet(diameter=2.4, head=4.8, angle=math.radians(90), shop_head="flush")
     hole = solve(job(metric)).holes[0]
     assert hole.rivet_length == pytest.approx(hole.grip + 0.667 * 2.4)
     assert hole.rivet_code == ""
@@ -190,7 +184,7 @@ def test_the_drill_is_held_against_the_rivet(dash, drill, status):
     within half a step of metric drills they are the same hole, this project's choice; beyond 1.2 D
     the next size of rivet goes in: common practice, no published source.
     """
-    rivet = RivetInput(size=f"-{dash}", diameter=dash / 32 * INCH, head=dash / 16 * INCH)
+    rivet = Rivet(size=f"-{dash}", diameter=dash / 32 * INCH, head=dash / 16 * INCH)
     check = the_check("drill for the rivet", job(rivet, holes=holes(drill=drill * INCH)))
     assert check.status == status
     assert check.value == pytest.approx(drill * INCH)
@@ -199,14 +193,14 @@ def test_the_drill_is_held_against_the_rivet(dash, drill, status):
 def test_a_metric_rivet_is_held_against_its_usual_hole():
     """Source: 2.4 mm in 2.5 mm, MEM. A size without a row is not judged."""
     for diameter, status in ((2.4, "ok"), (2.3, "not checked")):
-        rivet = RivetInput(diameter=diameter, head=4.6)
+        rivet = Rivet(diameter=diameter, head=4.6)
         check = the_check("drill for the rivet", job(rivet, holes=holes(drill=2.5)))
         assert check.status == status
 
 
 def test_a_metric_rivet_is_ordered_in_whole_millimetres_in_an_inch_job_too():
     """No bag says 2.5 x 7.94: metric rivets come in whole mm."""
-    solution = solve(job(RivetInput(size="2.5 mm", diameter=2.5, head=4.4), units="in"))
+    solution = solve(job(Rivet(size="2.5 mm", diameter=2.5, head=4.4), units="in"))
     assert all(hole.rivet_ordered == round(hole.rivet_ordered) for hole in solution.holes)
     low = [h.rivet_ordered - h.rivet_length for h in solution.holes]
     assert all(0.0 <= spare < 1.0 for spare in low)
@@ -260,7 +254,7 @@ def test_countersinks_that_meet_fail_and_a_thin_land_warns_where_a_limit_is_stat
     assert fair.value == pytest.approx(min(hole.land for hole in solve(job()).holes))
     assert "allow.land" in fair.why
     for least, status in ((fair.value + 0.01, "warn"), (fair.value - 0.01, "ok")):
-        judged = the_check("land", job(allow=AllowInput(land=least)))
+        judged = the_check("land", job(allow=Allow(land=least)))
         assert (judged.status, judged.limit) == (status, least)
         assert SCRAP in judged.why
 
@@ -321,7 +315,7 @@ def test_the_one_countersink_may_lie_in_either_face_so_the_deeper_one_is_taken_o
 
 def test_a_head_that_is_no_wider_than_the_hole_is_refused():
     """A slip of the unit would give a countersink of less than nothing."""
-    check = the_check("countersink", job(RivetInput(head=2.4)))
+    check = the_check("countersink", job(Rivet(head=2.4)))
     assert check.status == "fail"
     assert "rivet.head" in check.why
 
@@ -338,7 +332,7 @@ def test_a_skin_under_the_published_thickness_must_be_dimpled(dash, least):
 
     Source: US Army TM 9-2320-363-34-2 Table 4, READ.
     """
-    rivet = RivetInput(size=f"-{dash}", diameter=dash / 32 * INCH, head=dash * 0.0596 * INCH)
+    rivet = Rivet(size=f"-{dash}", diameter=dash / 32 * INCH, head=dash * 0.0596 * INCH)
     for off, cut, status in ((-0.001, "countersunk", "fail"), (0.001, "countersunk", "ok"),
                              (-0.001, "dimpled", "ok"), (0.001, "dimpled", "ok")):  # fmt: skip
         sheet = (least + off) * INCH
@@ -351,7 +345,7 @@ def test_a_skin_under_the_published_thickness_must_be_dimpled(dash, least):
 
 def test_a_size_that_the_table_lacks_goes_by_the_height_of_its_head():
     """Source: countersink if the sheet is thicker than the head, AC 65-15A ch. 5, READ-2nd."""
-    metric = RivetInput(size="3 mm", diameter=3.0, head=5.2, angle=math.radians(75))
+    metric = Rivet(size="3 mm", diameter=3.0, head=5.2, angle=math.radians(75))
     check = the_check("countersink or dimple, lower", job(metric, holes=holes(drill=3.1)))
     assert check.limit == pytest.approx(1.1 / math.tan(math.radians(37.5)))
 
@@ -411,14 +405,14 @@ def test_edge_distance_and_pitch_count_in_diameters_of_the_rivet():
 def test_at_the_exit_the_hole_may_lie_nearer_by_the_drift_that_is_allowed():
     """The far skin tears first, where nobody looked."""
     d = 3 / 32 * INCH
-    of = job(holes=holes(line=2.5 * d + 0.05), allow=AllowInput(drift=0.1))
+    of = job(holes=holes(line=2.5 * d + 0.05), allow=Allow(drift=0.1))
     assert the_check("edge distance, trailing edge", of).status == "ok"
     check = the_check("edge distance at the exit", of)
     assert check.status == "warn"
     assert check.value == pytest.approx((2.5 * d - 0.05) / math.cos(math.radians(5.0)))
-    close = job(holes=holes(line=2.0 * d + 0.05), allow=AllowInput(drift=0.1))
+    close = job(holes=holes(line=2.0 * d + 0.05), allow=Allow(drift=0.1))
     assert the_check("edge distance at the exit", close).status == "warn"
-    front = job(holes=holes(line=24.0 - 2.5 * d - 0.05), allow=AllowInput(drift=0.1))
+    front = job(holes=holes(line=24.0 - 2.5 * d - 0.05), allow=Allow(drift=0.1))
     assert the_check("edge distance at the exit", front).status == "warn"
 
 
@@ -428,16 +422,16 @@ def test_metal_to_a_lightening_hole_is_read_from_the_trim_plan():
     assert "stock.lightening" in the_check(name, job()).why
     row = holes(positions=(20.0, 40.0, 60.0))
     for line, status in ((18.0, "ok"), (17.4, "warn"), (16.0, "fail")):
-        stock = StockInput(
+        stock = Stock(
             length=100.0,
-            holes=(30.0, 50.0, 70.0),
+            positions=(30.0, 50.0, 70.0),
             lightening=(LighteningHole(at=50.0, diameter=4.0, line=line),),
             trim=(0.0, 80.0),
         )
         check = the_check(name, job(holes=row, stock=stock))
         assert check.status == status
         assert check.value == pytest.approx(line - 10.0 - 2.0)
-    lost = dataclasses.replace(stock, holes=(30.0, 55.0, 70.0))
+    lost = dataclasses.replace(stock, positions=(30.0, 55.0, 70.0))
     assert the_check(name, job(holes=row, stock=lost)).status == "not checked"
 
 

@@ -21,9 +21,8 @@ from jiggen.geometry.finished import Reading, real_angle
 from jiggen.jigs.cradle_pieces import cradle_checks, cradle_pieces, cradle_words
 from jiggen.jigs.cradle_set import cradles
 from jiggen.jigs.plan import build_pieces
-from jiggen.job.edge import CradleInput
-from jiggen.job.model import CutInput, Job, PrintInput
 from jiggen.job.read import read_job, read_job_text
+from jiggen.job.sections import Cradle, Cut, Job, Print, Rivet
 from jiggen.make import make_drawings
 from jiggen.solve import solve
 
@@ -37,7 +36,7 @@ def job(*stations, holes: int = 9, **changes) -> Job:
         holes=changes.pop("row", row_of_holes(holes)),
         rear_thickness=changes.pop("rear", 1.0),
         depth=30.0,
-        cradle=CradleInput(**asked),
+        cradle=Cradle(**asked),
         **changes,
     )
 
@@ -64,7 +63,7 @@ def all_sorts() -> list[Piece]:
         found += pieces_of(
             asked={"build": build, "height": 55.0},
             row=row,
-            cut=CutInput(kerf=0.15, sheet=6.0),
+            cut=Cut(kerf=0.15, sheet=6.0),
             units="in",
         )
     found += cradle_pieces(solve(tapered(asked={"holes": 3})))
@@ -288,7 +287,7 @@ def test_the_checks_tell_how_level_and_fail_where_there_can_be_no_cradle():
 
 def test_an_unknown_lean_is_said():
     """Taken as none in silence, it would be found on the part."""
-    asked = CradleInput(holes=3)
+    asked = Cradle(holes=3)
     wedge = a_job(
         included(12.0, at=0.0), included(8.0, at=1000.0), holes=row_of_holes(30), cradle=asked
     )
@@ -303,9 +302,9 @@ def test_an_unknown_lean_is_said():
         ({"asked": {"height": 30.0}}, "cradle.height"),
         ({"asked": {"height": 30.0, "build": "layers"}}, "cradle.height"),
         ({"asked": {"fence": 0.5}}, "cradle.fence"),
-        ({"asked": {"stop": 3.0}, "rivet_head": 4.5}, "cradle.stop"),
-        ({"cut": CutInput(sheet=1.0)}, "cut.sheet"),
-        ({"cut": CutInput(sheet=12.0)}, "cut.sheet"),
+        ({"asked": {"stop": 3.0}, "rivet": Rivet(head=4.5)}, "cradle.stop"),
+        ({"cut": Cut(sheet=1.0)}, "cut.sheet"),
+        ({"cut": Cut(sheet=12.0)}, "cut.sheet"),
         ({"row": row_of_holes(9, line=4.0)}, "holes.line"),
         (
             {"row": row_of_holes(30, positions=tuple(7.0 * n for n in range(30))),
@@ -349,7 +348,7 @@ def test_a_curved_skin_is_refused_by_name():
     """On a straight seat it rocks, and no two countersinks come out alike."""
     wedge = read_job(str(SAMPLES / "section-outline" / "job.toml"))
     with pytest.raises(DoesNotFit, match="skin is curved") as caught:
-        cradle_pieces(solve(replace(wedge, cradle=CradleInput())))
+        cradle_pieces(solve(replace(wedge, cradle=Cradle())))
     assert caught.value.key == "cradle"
 
 
@@ -368,7 +367,7 @@ def test_the_remedies_do():
 
 def test_only_what_fits_the_paper_is_printed():
     """A page that cannot hold it must not stop the job: it is cut from its file."""
-    small = pieces_of(print=PrintInput(paper=(148.0, 210.0), paper_name="a5"))
+    small = pieces_of(print=Print(paper=(148.0, 210.0), paper_name="a5"))
     assert {p.name.split("-")[-1] for p in small if p.for_print} == {"rib"}
     assert all(p.for_cut for p in small)
 
@@ -410,7 +409,7 @@ fit = 0.004
 error = 0.4
 """
     read = read_job_text(text, "job.toml", Path()).cradle
-    assert read == CradleInput(
+    assert read == Cradle(
         holes=3,
         build="layers",
         height=pytest.approx(50.8),
@@ -425,7 +424,7 @@ error = 0.4
 def test_the_cut_files_hold_the_outlines_to_a_micrometre(build):
     """What the machine follows is what was computed, half a kerf outside."""
     asked = {"build": build, "holes": 2, "height": 56.0}
-    solution = solve(job(asked=asked, cut=CutInput(kerf=0.15, sheet=6.0, bed=(900.0, 900.0))))
+    solution = solve(job(asked=asked, cut=Cut(kerf=0.15, sheet=6.0, bed=(900.0, 900.0))))
     files = make_drawings(solution, formats=("svg", "dxf"), only=("cradle",)).files
     for piece in cradle_pieces(solution):
         wanted = with_kerf(piece, 0.15)

@@ -9,8 +9,7 @@ from samplejobs import a_job, row_of_holes, skins
 from jiggen.errors import DoesNotFit
 from jiggen.jigs.cradle_pieces import cradle_pieces
 from jiggen.jigs.cradle_seat import hundredths, least_error, suits
-from jiggen.job.edge import CradleInput
-from jiggen.job.model import Job
+from jiggen.job.sections import Cradle, Job
 from jiggen.solve import solve
 
 
@@ -23,7 +22,7 @@ def twisted(**asked) -> Job:
         holes=holes,
         rear_thickness=0.8,
         depth=25.0,
-        cradle=CradleInput(build="layers", **asked),
+        cradle=Cradle(build="layers", **asked),
     )
 
 
@@ -70,7 +69,7 @@ def test_the_remedies_of_one_run_are_enough_together():
     found = {one.key: one for one in (trouble, *trouble.others)}
     assert set(found) == {"cradle.error", "cradle.height", "cradle.fence"}
     error = float(found["cradle.error"].remedy.split(" of ")[1].split(" deg")[0])
-    mended = CradleInput(
+    mended = Cradle(
         build="layers",
         holes=3,
         error=math.radians(error),

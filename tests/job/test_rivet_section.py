@@ -6,9 +6,8 @@ from pathlib import Path
 import pytest
 
 from jiggen.errors import JobError
-from jiggen.job.model import Job
 from jiggen.job.read import read_job_text
-from jiggen.job.rivet import RivetInput
+from jiggen.job.sections import Job, Rivet
 
 INCH = 25.4
 HEAD = 'format = 1\nname = "x"\nunits = "mm"\n[[wedge.station]]\nincluded_angle = 11\n'
@@ -18,7 +17,7 @@ def read(section: str, head: str = HEAD) -> Job:
     return read_job_text(f"{head}[rivet]\n{section}\n", "job.toml", Path())
 
 
-def the_rivet(section: str) -> RivetInput:
+def the_rivet(section: str) -> Rivet:
     rivet = read(section).rivet
     assert rivet is not None
     return rivet
@@ -27,7 +26,7 @@ def the_rivet(section: str) -> RivetInput:
 def test_a_job_without_the_section_has_no_rivet():
     """Nothing may be told of a rivet that nobody named."""
     job = read_job_text(HEAD, "job.toml", Path())
-    assert (job.rivet, job.rivet_head) == (None, None)
+    assert job.rivet is None
 
 
 @pytest.mark.parametrize(
@@ -50,7 +49,6 @@ def test_a_rivet_is_known_by_its_size_or_by_its_numbers(section, diameter, head,
     assert rivet.diameter == pytest.approx(diameter)
     assert rivet.head == pytest.approx(head)
     assert rivet.angle == pytest.approx(math.radians(degrees))
-    assert read(section).rivet_head == rivet.head
 
 
 def test_every_key_goes_into_its_own_field():
@@ -59,7 +57,7 @@ def test_every_key_goes_into_its_own_field():
         'diameter = "1/8 in"\nhead = 6\nform = "protruding"\nangle = 95\nshop_head = "flush"\n'
         'skins = "countersunk"\nallowance = 0.6\nhalf_sizes = true\nrounding = "nearest"'
     )
-    assert rivet == RivetInput(
+    assert rivet == Rivet(
         diameter=INCH / 8,
         head=6.0,
         form="protruding",

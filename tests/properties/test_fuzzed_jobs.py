@@ -11,8 +11,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from jiggen.errors import JobError
-from jiggen.job.model import Job
 from jiggen.job.read import read_job_text
+from jiggen.job.sections import Job
 from jiggen.job.starters import starter_files
 
 TEMPLATES = Path(str(starter_files()["outline"])).parent

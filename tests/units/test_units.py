@@ -59,8 +59,10 @@ def test_spellings_of_one_drill_size_give_one_number():
 @pytest.mark.parametrize(
     ("given", "said"),
     [
-        ("2.5", 'write "2.5 mm" or "2.5 in"'),
-        ("2,5 mm", "point"),
+        ("2,5 mm", "write 2.5 mm"),
+        ("1,250", "thousands have no mark"),
+        ("1,250.5 mm", "after a point"),
+        ("7/16", 'write "7/16 in"'),
         ("1/0 in", "divides by zero"),
         ("", "empty"),
         ("   ", "empty"),
@@ -220,4 +222,11 @@ def test_a_fraction_without_a_unit_is_taken_for_inches_alone():
     """No rule has 15/16 of a millimetre: to offer it is to be laughed at."""
     with pytest.raises(UnitError) as caught:
         read_length("3 15/16")
-    assert caught.value.remedy == 'write "3 15/16 in", or a bare number'
+    assert caught.value.remedy == 'write "3 15/16 in"'
+    assert read_length("3 15/16", "in") == 100.0125
+
+
+@pytest.mark.parametrize("unit", ["mm", "in"])
+def test_a_bare_number_counts_in_the_jobs_unit_with_quotes_or_without(unit):
+    """A form's blanks are quotes: what is typed between them must not need a unit there only."""
+    assert read_length("2.5", unit) == read_length(2.5, unit) == read_length(f"2.5 {unit}")
