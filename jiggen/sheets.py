@@ -23,7 +23,7 @@ from jiggen.jigs.cover import CAUTION, cover_strips
 from jiggen.jigs.cover_details import MANY_PAGES, detail_strips
 from jiggen.job.sections import Print
 from jiggen.solution import Check, Solution
-from jiggen.units import say_length, say_size
+from jiggen.units import Length, Span, say_length, say_size, size, words
 
 #: mm. White around two pieces on paper; scissors need no more.
 PAPER_GAP = 2.0
@@ -240,8 +240,11 @@ def cut_sheets(solution: Solution, pieces: Sequence[Piece]) -> tuple[list[Sheet]
         raise DoesNotFit(
             str(trouble),
             key="cut.kerf",
-            given=f"{cut.kerf:g} mm",
-            remedy="cut.kerf is the full width of the slot, 0.1 to 0.3 mm for most lasers",
+            given=size(cut.kerf or 0.0),
+            remedy=words(
+                "cut.kerf is the full width of the slot, {usual} for most lasers",
+                usual=Span(Length(0.1, 1), Length(0.3, 1)),
+            ),
         ) from trouble
     width, height = cut.bed
     edge = min(BED_EDGE, 0.02 * min(width, height))

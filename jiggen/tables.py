@@ -11,6 +11,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
+from jiggen.errors import say
 from jiggen.terminal import Terminal, ruled_table
 from jiggen.units import say_angle, say_length
 
@@ -308,7 +309,7 @@ def check_rows(checks: Iterable[Check], units: str, *, sources: bool) -> Table:
         source = f" [{check.source}]" if sources and check.source else ""
         table.add_row(
             Text(check.status, style=_STATUS_STYLES[check.status]),
-            Text(f"{check.name}{said}: {check.why}{source}"),
+            Text(f"{check.name}{said}: {say(check.why, units)}{source}"),
         )
     good = [_named(check, units) for check in some if check not in told]
     if good:

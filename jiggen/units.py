@@ -12,7 +12,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
-from typing import Any
 
 from jiggen.errors import JiggenError, Sentence
 
@@ -202,16 +201,36 @@ class Length:
         mm: the length in mm.
         places: decimals where it is said in mm; one more in inches. None says it as stock is
             bought, see `say_size`.
+        toward: 1 or -1 where it may be rounded up or down only: told "or more", it must do.
+        inches: decimals of an inch, where they are not one more.
     """
 
     mm: float
     places: int | None = 2
+    toward: int = 0
+    inches: int | None = None
 
     def said(self, units: str = "mm") -> str:
         """Return the length with its unit, ``mm`` or ``in``."""
-        if self.places is None:
+        places = self._places(units)
+        if places is None:
             return say_size(self.mm, units)
-        return say_length(self.mm, units, self.places + (units == "in"))
+        mm = self.mm
+        if self.toward:
+            step = (INCH if units == "in" else 1.0) / 10.0**places
+            mm = (math.ceil if self.toward > 0 else math.floor)(
+                mm / step - self.toward * 1e-6
+            ) * step
+        if self.places is None:
+            return say_size(mm, "mm") if units == "mm" else say_length(mm, units, places)
+        return say_length(mm, units, places)
+
+    def _places(self, units: str) -> int | None:
+        if self.places is None:
+            return (3 if units == "in" else 1) if self.toward else None
+        if units == "mm":
+            return self.places
+        return self.places + 1 if self.inches is None else self.inches
 
 
 def size(mm: float) -> Length:
@@ -219,30 +238,43 @@ def size(mm: float) -> Length:
     return Length(mm, None)
 
 
+def fine(mm: float) -> Length:
+    """Return a length that a calliper reads: 0.01 mm, or .0001 in."""
+    return Length(mm, 2, inches=4)
+
+
+def or_more(mm: float) -> Length:
+    """Return the least that will do, never rounded below itself."""
+    return Length(mm, None, 1)
+
+
+def or_less(mm: float) -> Length:
+    """Return the most that will do, never rounded above itself."""
+    return Length(mm, None, -1)
+
+
 @dataclass(frozen=True, slots=True)
 class Span:
     """The least and the greatest of some lengths, said as one where they are said alike.
 
     Attributes:
-        low: mm.
-        high: mm.
-        places: as in `Length`.
+        low: the least.
+        high: the greatest.
     """
 
-    low: float
-    high: float
-    places: int | None = 2
+    low: Length
+    high: Length
 
     def said(self, units: str = "mm") -> str:
         """Return ``2.41 to 2.62 mm``, or the one length."""
-        low, high = (Length(mm, self.places).said(units) for mm in (self.low, self.high))
+        low, high = self.low.said(units), self.high.said(units)
         return low if low == high else f"{low.rsplit(' ', 1)[0]} to {high}"
 
 
-def span(values: Iterable[float], places: int | None = 2) -> Span:
-    """Return the least and the greatest of some lengths, mm, at least one."""
+def span(values: Iterable[float]) -> Span:
+    """Return the least and the greatest of some lengths, mm, at least one, as a calliper reads."""
     some = tuple(values)
-    return Span(min(some), max(some), places)
+    return Span(fine(min(some)), fine(max(some)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -293,35 +325,6 @@ def joined(parts: Iterable[Sentence], between: str = "; ") -> Words:
 
 def _in_unit(said: object, units: str) -> str:
     return said.said(units) if isinstance(said, Length | Span | Angle | Words) else str(said)
-
-
-_NUMBER_IN_TEXT = re.compile(r"-?\d+(?:\.\d+)?")
-_LENGTHS_IN_TEXT = re.compile(  # what stands in quotes is typed so; 15/16 is no 16
-    r"\"[^\"]*\"|"
-    r"(?<![\w./])((?:-?\d+(?:\.\d+)?(?: x | to | by ))*-?\d+(?:\.\d+)?) mm\b(?! bar\b)"
-)
-
-
-def in_units(text: Any, units: str, places: int = 3) -> Any:
-    """Return a sentence with its lengths in mm said in the job's own unit.
-
-    Args:
-        text: a sentence; lengths stand in it as ``12.5 mm``, ``12 x 30 mm`` or ``3 to 5 mm``. The
-            ``100 mm bar`` is a name, and stays; what stands in quotes is typed so, and stays too.
-        units: ``mm`` or ``in``.
-        places: decimals of an inch.
-
-    Returns:
-        The sentence, in inches where the job counts in them.
-    """
-    if units == "mm" or not isinstance(text, str):
-        return text
-
-    def inches(found: re.Match[str]) -> str:
-        said = _NUMBER_IN_TEXT.sub(lambda n: f"{float(n[0]) / INCH:z.{places}f}", found[1] or "")
-        return f"{said} in" if said else found[0]
-
-    return _LENGTHS_IN_TEXT.sub(inches, text)
 
 
 def say_angle(radians: float, places: int = 2, mark: str = " deg") -> str:

@@ -21,6 +21,7 @@ from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Bounds
 from jiggen.drawing.sheet import Placed
 from jiggen.errors import DoesNotFit
+from jiggen.units import Length, words
 
 # mm. Room that rounding may take: far below what a sheet can be measured to.
 _SLACK_MM = 1e-9
@@ -210,9 +211,16 @@ def _refuse_larger(
     else:
         remedy = f"a larger {key} would hold it"
     raise DoesNotFit(
-        f"{piece.name} is {box.width:.1f} x {box.height:.1f} mm with its marks, "
-        f"larger than the usable part of the sheet in both directions",
+        words(
+            "{name} is {width} x {height} with its marks, larger than the usable part of the sheet "
+            "in both directions",
+            name=piece.name,
+            width=Length(box.width, 1),
+            height=Length(box.height, 1),
+        ),
         key=key,
-        given=f"{free.width:.1f} x {free.height:.1f} mm",
+        given=words(
+            "{width} x {height}", width=Length(free.width, 1), height=Length(free.height, 1)
+        ),
         remedy=remedy,
     )

@@ -19,6 +19,7 @@ from jiggen.drawing import stroke_font, vera_widths
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.shapes import Anchor, Edge, Path, Text
 from jiggen.errors import DoesNotFit
+from jiggen.units import Length, words
 
 #: Ink beside the advance: the widest overhang of any letter of either face, in heights of a
 #: capital (Vera Bold's J on the left, an accented i on the right).
@@ -128,8 +129,12 @@ def fitted(
     best = height if run * height <= width else width / run
     if best < min_height:
         raise DoesNotFit(
-            f"the lettering '{text}' needs {run * min_height:.1f} mm at its smallest",
-            given=f"{width:.1f} mm",
+            words(
+                "the lettering '{text}' needs {min_height} at its smallest",
+                text=text,
+                min_height=Length(run * min_height, 1),
+            ),
+            given=Length(width, 1),
             remedy="shorten it or give it more room",
         )
     return best
@@ -170,8 +175,8 @@ def _cut(word: str, height: float, width: float, bold: bool) -> list[str]:
     for char in word:
         if text_width(char, height, bold) > width:
             raise DoesNotFit(
-                f"a letter {height:.1f} mm high does not fit",
-                given=f"{width:.1f} mm",
+                words("a letter {height} high does not fit", height=Length(height, 1)),
+                given=Length(width, 1),
                 remedy="give the text more room",
             )
         if text_width(parts[-1] + char, height, bold) <= width:

@@ -16,6 +16,7 @@ from jiggen.drawing.lettering import text_width
 from jiggen.drawing.piece import CheckDimension
 from jiggen.drawing.shapes import Anchor, Bounds, Mark, Op, Path, Text
 from jiggen.errors import DoesNotFit
+from jiggen.units import size, words
 
 #: mm. Width of the strip on the left, of the strip at the foot, and of the head.
 LEFT, FOOT, HEAD = 11.0, 19.0, 11.0
@@ -74,8 +75,13 @@ def page_room(width: float, height: float, margin: float) -> Bounds:
         raise DoesNotFit(
             "the paper is too small for the 100 mm bars and a piece",
             key="print.paper",
-            given=f"{width:g} x {height:g} mm with a margin of {margin:g} mm",
-            remedy="A5 upright or larger, with a margin of 10 mm",
+            given=words(
+                "{width} x {height} with a margin of {margin}",
+                width=size(width),
+                height=size(height),
+                margin=size(margin),
+            ),
+            remedy=words("A5 upright or larger, with a margin of {margin}", margin=size(10.0)),
         )
     return room
 

@@ -10,7 +10,7 @@ import re
 from dataclasses import dataclass
 from string import ascii_uppercase
 
-from jiggen.units import INCH, Span, UnitError, read_length
+from jiggen.units import INCH, Span, UnitError, read_length, size
 
 SOURCE = (
     "number drills 1 to 60 and letter drills A to Z of ASME B94.11M, as tabled in two independent"
@@ -45,7 +45,7 @@ SMALLEST = 0.2
 LARGEST = 32.0
 """What a hand drill in thin metal can sensibly hold, mm."""
 
-LIMITS = Span(SMALLEST, LARGEST, None)
+LIMITS = Span(size(SMALLEST), size(LARGEST))
 
 _REMEDY = 'write "#40", "letter F", "1/8 in", "2.5 mm" or a number'
 

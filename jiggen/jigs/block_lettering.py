@@ -13,6 +13,7 @@ from jiggen.drawing.piece import CheckDimension
 from jiggen.drawing.shapes import Anchor, Bounds, Mark
 from jiggen.errors import DoesNotFit
 from jiggen.jigs.profile import LEDGE_HEIGHT, Profile
+from jiggen.units import size
 
 #: Which way round a layer lies, told by its shape: its high corner is at the TE.
 CLAMP_FLAT = "low clamp flat goes forward"
@@ -107,8 +108,8 @@ def half_lettering(
         raise DoesNotFit(
             "half a block has no room for its lettering beside dowels and bars",
             key="block.bore",
-            given=f"{p.sizes.bore:g} mm",
-            remedy=f"{math.floor(p.sizes.bore - 2 * (NARROWEST_COLUMN - column.width))} mm",
+            given=size(p.sizes.bore),
+            remedy=size(math.floor(p.sizes.bore - 2 * (NARROWEST_COLUMN - column.width))),
         )
     return _panel(
         place,

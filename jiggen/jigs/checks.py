@@ -11,7 +11,7 @@ from importlib import import_module
 from jiggen.drawing.piece import Piece
 from jiggen.jigs.plan import IF_IT_FITS, left_out
 from jiggen.solution import Check, Solution
-from jiggen.units import in_units
+from jiggen.units import words
 
 #: Which kinds of piece a check is about, its module, and its name there.
 CHECKS = (
@@ -48,13 +48,17 @@ def _left_out(solution: Solution) -> tuple[Check, ...]:
     """Return a warning for each jig that does not fit and that nobody asked for by name."""
     return tuple(
         Check(
+            id=f"no-{kind}",
             name=kind,
             status="warn",
-            value=None,
-            limit=None,
-            unit="",
-            why=f"no {kind} is drawn: "
-            + in_units(f"{trouble.problem}; {trouble.remedy} ({trouble.key})", solution.job.units),
+            why=words(
+                "no {kind} is drawn: {problem}; {remedy} ({key})",
+                kind=kind,
+                problem=trouble.problem,
+                remedy=trouble.remedy,
+                key=trouble.key,
+            ),
+            keys=(trouble.key,) if trouble.key else (),
             source="derived: its size against the room that the job leaves it",
         )
         for kind, trouble in left_out(solution).items()

@@ -53,6 +53,7 @@ from jiggen.jigs.corner_plates import (
     refuse_impossible,
 )
 from jiggen.jigs.guide_lettering import named_arrow
+from jiggen.units import joined, size
 
 #: mm. Room along a check edge for its triangles and its label.
 STRIP = 6.6
@@ -275,7 +276,7 @@ def _words(box: Bounds, lines: list[Line], title: str, spare: int = 0) -> tuple[
         raise DoesNotFit(
             f"{title} has no room for its lettering",
             key="corner.height",
-            given=f"{box.width:.0f} x {box.height:.0f} mm of room",
+            given=joined([size(box.width), "x", size(box.height), "of room"], " "),
             remedy="a larger corner.height, or a longer corner.foot",
         )
     return words

@@ -130,6 +130,7 @@ def corner_checks(solution: Solution) -> tuple[Check, ...]:
             why += "; " + _without_kerf(solution, one)
         checks.append(
             Check(
+                id=f"slot-play-{one.stand.label}",
                 name=f"slot play, corner guide {one.stand.label}",
                 status=status,
                 value=math.degrees(play.both),

@@ -19,6 +19,7 @@ from jiggen.errors import DoesNotFit
 from jiggen.jigs.corner import BEAK, CHUCK_CLEARANCE, LAP
 from jiggen.jigs.lamination import bore_tilt
 from jiggen.jigs.pins import PIN_CLEARANCE, room_between
+from jiggen.units import Length, or_more, size, words
 
 #: mm. How far the cheek reaches aft past the bit.
 TAIL = 3.0
@@ -173,38 +174,56 @@ def refuse_impossible(standing: Standing, pitch: float | None) -> None:
     spare = standing.end - standing.cross - s.stock - FORWARD_LEAST
     if spare < 0.0:
         raise DoesNotFit(
-            f"the cross plate has to stand {standing.cross:.1f} mm forward of the hole, clear of "
-            "chuck and pins, and too little of the plates is left forward of it",
+            words(
+                "the cross plate has to stand {cross} forward of the hole, clear of chuck and "
+                "pins, and too little of the plates is left forward of it",
+                cross=Length(standing.cross, 1),
+            ),
             key="corner.foot",
-            given=f"{s.foot:g} mm",
-            remedy=f"{math.ceil(max(s.foot - spare / ((1 - CROSS_AT) * cos), FOOT_LEAST))} mm or "
-            "more",
+            given=size(s.foot),
+            remedy=words(
+                "{foot_least} or more",
+                foot_least=or_more(
+                    math.ceil(max(s.foot - spare / ((1 - CROSS_AT) * cos), FOOT_LEAST))
+                ),
+            ),
         )
     if s.foot < FOOT_LEAST:
         raise DoesNotFit(
             "the plates of a corner guide are too short to be lettered, and stand unsteadily",
             key="corner.foot",
-            given=f"{s.foot:g} mm",
-            remedy=f"{FOOT_LEAST:g} mm or more",
+            given=size(s.foot),
+            remedy=words("{foot_least} or more", foot_least=or_more(FOOT_LEAST)),
         )
     if standing.engaged < ENGAGED_LEAST:
         raise DoesNotFit(
-            f"the cross plate's slot would hold {max(standing.engaged, 0.0):.1f} mm of the cheek, "
-            "which nods in it",
+            words(
+                "the cross plate's slot would hold {engaged} of the cheek, which nods in it",
+                engaged=Length(max(standing.engaged, 0.0), 1),
+            ),
             key="corner.height",
-            given=f"{s.height:g} mm",
-            remedy=f"{math.ceil(s.height + ENGAGED_LEAST - standing.engaged)} mm or more",
+            given=size(s.height),
+            remedy=words(
+                "{engaged} or more",
+                engaged=or_more(math.ceil(s.height + ENGAGED_LEAST - standing.engaged)),
+            ),
         )
     if pitch is None:
         return
     room = room_between(s.pin, pitch)
     if 2 * (standing.radius + s.stock) > room:
         raise DoesNotFit(
-            f"a cheek of {s.stock:g} mm beside a bit of {2 * standing.radius:g} mm touches the "
-            f"next pin: pins of {s.pin:g} mm at a pitch of {pitch:g} mm leave {room / 2:.1f} mm "
-            "beside the hole",
+            words(
+                "a cheek of {stock} beside a bit of {radius} touches the next pin: pins of {pin} "
+                "at a pitch of {pitch} leave {room} beside the hole",
+                stock=size(s.stock),
+                radius=size(2 * standing.radius),
+                pin=size(s.pin),
+                pitch=size(pitch),
+                room=Length(room / 2, 1),
+            ),
             key="guide.pin",
-            given=f"{s.pin:g} mm",
+            given=size(s.pin),
             remedy="drill with every other hole pinned, thinner pins, or thinner sheet",
         )
 

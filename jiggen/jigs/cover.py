@@ -11,6 +11,7 @@ from collections.abc import Sequence
 
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.table import Setting, Strip, heading, space
+from jiggen.errors import say
 from jiggen.jigs.cover_details import told_under
 from jiggen.jigs.picture import section_picture
 from jiggen.jigs.stand import Stand, bit_reach, holes_text, say_at_most, say_short, sliver, stands
@@ -104,7 +105,7 @@ def cover_strips(
     told = [c for c in checks if c.status in ("warn", "fail") and c.name != "kerf"]
     # A land that nobody set a limit for is looked at by eye, or by nobody.
     told += [c for c in checks if c.status == "not checked" and c.name == "land" and c.value]
-    warnings = [f"{check.status.upper()}  {check.name}: {check.why}." for check in told]
+    warnings = [f"{c.status.upper()}  {c.name}: {say(c.why, solution.job.units)}." for c in told]
     steps = _steps(pieces)
     return (
         heading("Drill-angle jigs", 5.0),
@@ -221,8 +222,9 @@ def _side_names(solution: Solution, stand: Stand) -> str:
 
 def _riveting(solution: Solution, setting: Setting) -> tuple[Strip, ...]:
     """Say what to order and what to set the countersink to; nothing without a rivet."""
+    units = solution.job.units
     if not solution.riveting:
         return ()
     return setting.paragraph(
-        ". ".join(line.brief for line in solution.riveting if line.brief) + "."
+        ". ".join(say(line.brief, units) for line in solution.riveting if line.brief) + "."
     )

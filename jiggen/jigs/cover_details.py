@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.table import Setting, Strip, heading, space
+from jiggen.errors import say
 from jiggen.jigs.lamination import laminate, stack_of
 from jiggen.jigs.stand import block_sizes
 from jiggen.solution import Check, Solution
@@ -67,7 +68,7 @@ def _check_lines(
     good = [
         f"{c.name} {_figure(c.value, c.unit, units)}".rstrip() for c in checks if c.status == "ok"
     ]
-    lacking = [f"{c.name}: {c.why}" for c in checks if c.status == "not checked"]
+    lacking = [f"{c.name}: {say(c.why, units)}" for c in checks if c.status == "not checked"]
     told = [f"Good: {'; '.join(good)}."] if good else []
     told += [f"Not checked: {'; '.join(lacking)}."] if lacking else []
     return told_under("Shop checks", told, setting)

@@ -25,7 +25,7 @@ from jiggen.jigs.cradle_set import (
 from jiggen.jigs.stand import say_short
 from jiggen.job import sections
 from jiggen.solution import Check, Solution
-from jiggen.units import say_size
+from jiggen.units import joined, say_size, words
 
 #: Radians. A lean that would be told as 0.00 deg is told as none.
 LEAST_SAID = math.radians(0.005)
@@ -127,17 +127,21 @@ def cradle_checks(solution: Solution) -> tuple[Check, ...]:
     except DoesNotFit as trouble:
         return (
             Check(
+                id="cradle",
                 name="cradle",
                 status="fail",
-                value=None,
-                limit=None,
-                unit="",
-                why=f"{trouble} ({trouble.key})",
+                why=joined(
+                    [
+                        trouble.problem,
+                        words("{remedy} ({key})", remedy=trouble.remedy, key=trouble.key),
+                    ]
+                ),
                 source=SOURCE,
             ),
         )
     return tuple(
         Check(
+            id=f"cradle-level-{cradle.label}",
             name=f"cradle {cradle.label}, chord plane level",
             status="ok",
             value=math.degrees(cradle.worst),

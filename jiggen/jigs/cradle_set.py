@@ -32,6 +32,7 @@ from jiggen.job import sections
 from jiggen.job.schema import keys_of
 from jiggen.job.sections import Holes
 from jiggen.solution import SAME_SHAPE, Solution
+from jiggen.units import or_more, size, words
 
 #: The skin that lies down: side B first, since side A is drilled and sunk first.
 SIDES: tuple[Side, Side] = ("b", "a")
@@ -151,8 +152,10 @@ def common_sizes(solution: Solution, asked: sections.Cradle, holes: Holes) -> Cr
         raise DoesNotFit(
             "the countersink's stop is given smaller than the rivet's head",
             key="cradle.stop",
-            given=f"{stop:g} mm",
-            remedy=f"{head:g} mm or more: the diameter of what turns above the wedge",
+            given=size(stop),
+            remedy=words(
+                "{head} or more: the diameter of what turns above the wedge", head=or_more(head)
+            ),
         )
     return CradleSizes(
         seat=0.0,

@@ -17,7 +17,7 @@ from jiggen.drawing.shapes import Bounds, Path
 from jiggen.errors import DoesNotFit
 from jiggen.jigs.corner import LAP, LAP_FIT, GuideSizes
 from jiggen.jigs.pins import PIN_CLEARANCE, room_between
-from jiggen.units import say_size
+from jiggen.units import Length, or_more, say_size, size, words
 
 #: mm. Widest and narrowest foot; below it the guide tips.
 FOOT_WIDTH = 60.0
@@ -134,11 +134,19 @@ def foot_width(bit: float, sizes: GuideSizes, pitch: float | None) -> float:
     width = min(FOOT_WIDTH, room_between(sizes.pin, pitch))
     if width < FOOT_WIDTH_MIN:
         raise DoesNotFit(
-            f"the foot would be {width:.1f} mm wide between pins of {sizes.pin:g} mm at a pitch of "
-            f"{pitch:g} mm, and tips below {FOOT_WIDTH_MIN:g} mm",
+            words(
+                "the foot would be {width} wide between pins of {pin} at a pitch of {pitch}, and "
+                "tips below {foot_width_min}",
+                width=Length(width, 1),
+                pin=size(sizes.pin),
+                pitch=size(pitch),
+                foot_width_min=size(FOOT_WIDTH_MIN),
+            ),
             key="guide.foot",
-            given=f"{sizes.foot:g} mm",
-            remedy=f"a guide.foot of {sizes.pin + 2 * PIN_CLEARANCE + sizes.stock:.0f} mm or more "
-            "stands clear of the pins",
+            given=size(sizes.foot),
+            remedy=words(
+                "a guide.foot of {stock} or more stands clear of the pins",
+                stock=or_more(sizes.pin + 2 * PIN_CLEARANCE + sizes.stock),
+            ),
         )
     return width

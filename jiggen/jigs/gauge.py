@@ -53,6 +53,7 @@ from jiggen.jigs.gauge_lettering import (
     plate_marks,
     tongue_marks,
 )
+from jiggen.units import Length, or_more, size, words
 
 
 def light_gap(touching: float, error: float) -> float:
@@ -142,10 +143,15 @@ def build_master(name: str, sizes: GaugeSizes, labels: GaugeLabels) -> Piece:
     tip, shoulder = sizes.tip, sizes.mouth + BEYOND
     if not sizes.takes_master:
         raise DoesNotFit(
-            f"the master's tongue would be {sizes.mouth * sizes.opening:.2f} mm thick at its root",
+            words(
+                "the master's tongue would be {opening} thick at its root",
+                opening=Length(sizes.mouth * sizes.opening),
+            ),
             key="gauge.depth",
-            given=f"{sizes.depth:.4g} mm",
-            remedy=f"a V {2 * tip - sizes.edge:.4g} mm deep or more makes it stout enough",
+            given=size(sizes.depth),
+            remedy=words(
+                "a V {edge} deep or more makes it stout enough", edge=or_more(2 * tip - sizes.edge)
+            ),
         )
     flank_a = _flank(sizes.skin_a, tip, shoulder, 1)
     flank_b = _flank(sizes.skin_b, tip, shoulder, -1)
@@ -196,8 +202,12 @@ def _refuse_narrow(sizes: GaugeSizes, a: float, b: float) -> None:
         closes = (1.0 - LEAST_SHARE) * sizes.depth * sizes.opening / sizes.mouth
         would_do = math.floor(95.0 * math.degrees(closes)) / 100.0
         raise DoesNotFit(
-            f"a V of {math.degrees(a + b):.2f} deg takes only {max(goes_in, 0.0):.1f} mm of a "
-            f"wedge of {inc:.2f} deg",
+            words(
+                "a V of {b} deg takes only {goes_in} of a wedge of {inc} deg",
+                b=f"{math.degrees(a + b):.2f}",
+                goes_in=Length(max(goes_in, 0.0), 1),
+                inc=f"{inc:.2f}",
+            ),
             key="gauge.tolerance",
             given=f"{inc - math.degrees(a + b):.4g} deg",
             remedy=f"{would_do:.2f} deg or less"

@@ -12,7 +12,7 @@ from jiggen.jigs.gauge_lettering import PER, GaugeLabels, GaugeSizes
 from jiggen.jigs.stand import is_curved, say_short
 from jiggen.job.sections import Gauge
 from jiggen.solution import Check, Solution, Status
-from jiggen.units import say_length
+from jiggen.units import or_less, say_length, size, words
 
 #: mm. A gap that an eye sees against a lamp; common practice, no published source.
 SEEN = 0.05
@@ -81,6 +81,7 @@ def gauge_checks(solution: Solution) -> tuple[Check, ...]:
     status: Status = "ok" if enough else "warn"
     return (
         Check(
+            id="taper-gauge",
             name="taper gauge",
             status=status,
             value=shows,
@@ -156,11 +157,17 @@ def _depth(solution: Solution, asked: Gauge, measured: float) -> float:
     if asked.depth is not None:
         if whole is not None and asked.depth > whole:
             raise DoesNotFit(
-                f"the V would be deeper than the wedge, which is {whole:.4g} mm deep: what stands "
-                "out in front of it shows no light",
+                words(
+                    "the V would be deeper than the wedge, which is {whole} deep: what stands out "
+                    "in front of it shows no light",
+                    whole=size(whole),
+                ),
                 key="gauge.depth",
-                given=f"{asked.depth:.4g} mm",
-                remedy=f"{whole - STAYS_OUT:.4g} mm or less, or leave the key out",
+                given=size(asked.depth),
+                remedy=words(
+                    "{stays_out} or less, or leave the key out",
+                    stays_out=or_less(whole - STAYS_OUT),
+                ),
             )
         return asked.depth
     if whole is None:

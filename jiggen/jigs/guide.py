@@ -52,6 +52,7 @@ from jiggen.jigs.guide_lettering import (
     lettering,
 )
 from jiggen.jigs.pins import room_between
+from jiggen.units import Length, Span, or_less, or_more, size, words
 
 #: mm. With less of the base on the skin a guide no longer stands by itself.
 BASE_ON_SKIN_MIN = 15.0
@@ -131,32 +132,38 @@ def _refuse_impossible(sizes: GuideSizes, bit: float, pitch: float | None) -> No
     least = 2 * max(cut_back, 0.0) + TOWER_MIN
     if sizes.foot < max(least, 40.0):
         raise DoesNotFit(
-            f"a guide with a foot of {sizes.foot:g} mm has no top left beside a chuck of "
-            f"{sizes.chuck:g} mm",
+            words(
+                "a guide with a foot of {foot} has no top left beside a chuck of {chuck}",
+                foot=size(sizes.foot),
+                chuck=size(sizes.chuck),
+            ),
             key="guide.foot",
-            given=f"{sizes.foot:g} mm",
-            remedy=f"{math.ceil(max(least, 40.0))} mm or more",
+            given=size(sizes.foot),
+            remedy=words("{least} or more", least=or_more(math.ceil(max(least, 40.0)))),
         )
     if sizes.edge < EDGE_MIN:
         raise DoesNotFit(
             "the working edge is too short to show half a degree",
             key="guide.edge",
-            given=f"{sizes.edge:g} mm",
-            remedy=f"{EDGE_MIN:g} mm or more",
+            given=size(sizes.edge),
+            remedy=words("{edge_min} or more", edge_min=or_more(EDGE_MIN)),
         )
     if sizes.height < sizes.edge + FINGER_HOLE + BEAK:
         raise DoesNotFit(
             "the guide is not tall enough for a finger hole above its working edges",
             key="guide.height",
-            given=f"{sizes.height:g} mm",
-            remedy=f"{sizes.edge + FINGER_HOLE + BEAK:g} mm or more, or a shorter guide.edge",
+            given=size(sizes.height),
+            remedy=words(
+                "{beak} or more, or a shorter guide.edge",
+                beak=or_more(sizes.edge + FINGER_HOLE + BEAK),
+            ),
         )
     if not 1.0 <= sizes.relief <= min(8.0, sizes.edge / 6):
         raise DoesNotFit(
             "the relieved corner leaves no trustworthy edge, or no room for a burr",
             key="guide.relief",
-            given=f"{sizes.relief:g} mm",
-            remedy=f"1 mm to {min(8.0, sizes.edge / 6):.1f} mm",
+            given=size(sizes.relief),
+            remedy=Span(size(1.0), or_less(min(8.0, sizes.edge / 6))),
         )
     if pitch is None:
         return
@@ -164,10 +171,16 @@ def _refuse_impossible(sizes: GuideSizes, bit: float, pitch: float | None) -> No
     thick = sizes.stock * sizes.layers
     if thick > room:
         raise DoesNotFit(
-            f"a guide {thick:g} mm thick does not fit between pins of {sizes.pin:g} mm at a pitch "
-            f"of {pitch:g} mm, which leave {room:.1f} mm",
+            words(
+                "a guide {thick} thick does not fit between pins of {pin} at a pitch of {pitch}, "
+                "which leave {room}",
+                thick=size(thick),
+                pin=size(sizes.pin),
+                pitch=size(pitch),
+                room=Length(room, 1),
+            ),
             key="guide.pin",
-            given=f"{sizes.pin:g} mm",
+            given=size(sizes.pin),
             remedy="drill with every other hole pinned, thinner pins, or thinner stock",
         )
 

@@ -20,6 +20,7 @@ from jiggen.drawing.piece import CheckAngle, CheckDimension
 from jiggen.drawing.shapes import Anchor, Bounds, Edge, Mark, Op, Text
 from jiggen.errors import DoesNotFit
 from jiggen.jigs.corner import ARCH, LAP, PAD, STEP, Corner
+from jiggen.units import joined, or_more, size
 
 #: mm of white between words and the bars beside them.
 BESIDE = 2.4
@@ -85,8 +86,8 @@ def lettering(corner: Corner, labels: GuideLabels, box: Bounds, place: Affine) -
         raise DoesNotFit(
             f"{labels.title} has no room for its lettering at {corner.angle:.1f} deg",
             key="guide.foot",
-            given=f"{corner.sizes.foot:g} mm",
-            remedy=f"{corner.sizes.foot + 20:g} mm would do",
+            given=size(corner.sizes.foot),
+            remedy=joined([or_more(corner.sizes.foot + 20), "would do"], " "),
         )
     free = corner.free_box()
     low, high = 3.2, LAP - 1.2

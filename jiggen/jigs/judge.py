@@ -1,15 +1,12 @@
-"""Shop checks that only the jigs can make: bore tilt, room for cutting, a base past the edge."""
+"""Shop checks that only the jigs can make: bore tilt, room for cutting."""
 
 from __future__ import annotations
 
 import math
 
-from jiggen.jigs.guide import (
-    BASE_ON_SKIN_MIN,
-)
 from jiggen.jigs.lamination import bore_play, bore_tilt, laminate
 from jiggen.jigs.profile import BlockSizes
-from jiggen.jigs.stand import block_sizes, blocks_stand, is_curved, stands
+from jiggen.jigs.stand import block_sizes, blocks_stand, stands
 from jiggen.solution import Check, Solution
 from jiggen.units import say_length
 
@@ -49,6 +46,7 @@ def bore_checks(solution: Solution) -> tuple[Check, ...]:
             why += "; " + _bore_remedy(solution, sizes, play, limit)
         checks.append(
             Check(
+                id=f"bore-tilt-{stand.label}",
                 name=f"bore tilt, block {stand.label}",
                 status="ok" if good else "warn",
                 value=math.degrees(tilt),
@@ -62,17 +60,15 @@ def bore_checks(solution: Solution) -> tuple[Check, ...]:
 
 
 def skin_checks(solution: Solution) -> tuple[Check, ...]:
-    """Return what the skin does to guides and blocks: curvature, and a base past the edge."""
+    """Return what the skin does to guides and blocks: curvature, and room for cutting."""
     job = solution.job
     checks = []
     if job.holes is not None and not blocks_stand(solution):
         checks.append(
             Check(
+                id="wraps",
                 name="wraps",
                 status="warn",
-                value=None,
-                limit=None,
-                unit="",
                 why="no paper wraps are drawn: the skin is curved and a sawn flat base would rock "
                 "on it; the guides and the sheet blocks stand on two feet",
                 source="common practice, no published source",
@@ -82,6 +78,7 @@ def skin_checks(solution: Solution) -> tuple[Check, ...]:
         if stand.margin < LEAST_MARGIN:
             checks.append(
                 Check(
+                    id=f"room-for-cutting-{stand.label}",
                     name=f"room for cutting, guide {stand.label}",
                     status="warn",
                     value=math.degrees(stand.margin),
@@ -93,32 +90,7 @@ def skin_checks(solution: Solution) -> tuple[Check, ...]:
                     source="common practice, no published source",
                 )
             )
-    rest = base_aft_of_hole(solution)
-    if rest is not None and rest < BASE_ON_SKIN_MIN:
-        checks.append(
-            Check(
-                name="base aft of the hole",
-                status="warn",
-                value=max(rest, 0.0),
-                limit=BASE_ON_SKIN_MIN,
-                unit="mm",
-                why="used aft of the hole, a guide's base overhangs the trailing edge and only "
-                f"{say_length(max(rest, 0.0), job.units)} of it rests on the skin: stand the guide "
-                "forward of the hole, and use the aft edge only to look a second time; a block "
-                "overhangs too: clamp it on its flat",
-                source="common practice, no published source",
-            )
-        )
     return tuple(checks)
-
-
-def base_aft_of_hole(solution: Solution) -> float | None:
-    """Return how much of a guide's base is on the skin when it stands aft of a hole, mm."""
-    job = solution.job
-    if job.holes is None or any(is_curved(solution, side) for side in ("a", "b")):
-        return None
-    steepest = max(max(s.skin_a, s.skin_b) for s in solution.stations)
-    return job.holes.line / math.cos(steepest) - job.holes.drill / 2 - job.guide.relief
 
 
 def _bore_remedy(solution: Solution, sizes: BlockSizes, play: float, limit: float) -> str:

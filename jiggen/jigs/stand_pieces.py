@@ -16,7 +16,6 @@ from jiggen.jigs.corner import ARCH, PAD
 from jiggen.jigs.foot import build_foot
 from jiggen.jigs.guide import BASE_ON_SKIN_MIN, build_guide
 from jiggen.jigs.guide_lettering import GuideLabels
-from jiggen.jigs.judge import base_aft_of_hole
 from jiggen.jigs.profile import BlockSizes
 from jiggen.jigs.stand import (
     Stand,
@@ -36,6 +35,7 @@ from jiggen.jigs.stand import (
 )
 from jiggen.jigs.wrap import WrapSizes, build_wrap
 from jiggen.solution import GuideResult, Solution
+from jiggen.units import Length, size, words
 
 if TYPE_CHECKING:
     from jiggen.geometry.section import Section
@@ -89,7 +89,7 @@ def guide_pieces(solution: Solution, some: tuple[Stand, ...]) -> list[Piece]:
             extra.append(f"needs {say_short(reach, job.units)} of bit out of the chuck")
         if sizes.layers > 1:
             extra.insert(0, f"glue {sizes.layers} together")
-        overhang = base_aft_of_hole(solution)
+        overhang = solution.base_aft_of_hole
         second = overhang is not None and overhang < BASE_ON_SKIN_MIN
         if second:
             extra.append("aft edge: a second look only, its base overhangs the TE")
@@ -162,10 +162,15 @@ def _refuse_bulge(
         bulge = section.height(guide.side, line + d) - chord
         if bulge > ARCH - 0.3:
             raise DoesNotFit(
-                f"the skin rises {bulge:.2f} mm between the feet of guide {guide.name} and "
-                f"touches its arch, {ARCH:g} mm high",
+                words(
+                    "the skin rises {bulge} between the feet of guide {name} and touches its arch, "
+                    "{arch} high",
+                    bulge=Length(bulge),
+                    name=guide.name,
+                    arch=size(ARCH),
+                ),
                 key="guide.foot",
-                given=f"{far - near:.0f} mm between the feet",
+                given=words("{near} between the feet", near=size(far - near)),
                 remedy="a shorter guide.foot",
             )
 

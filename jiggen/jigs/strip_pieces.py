@@ -19,7 +19,7 @@ from jiggen.jigs.strip_words import ending_words, pin_words, title_words
 from jiggen.jigs.tiling import Tile, tiles
 from jiggen.job.sections import Strip
 from jiggen.solution import AnglesAt, Solution
-from jiggen.units import say_length
+from jiggen.units import or_less, or_more, say_length, size, words
 
 #: mm. What the strip goes on beyond the last thing that it shows, at least.
 BEYOND = 12.0
@@ -116,16 +116,19 @@ def _room(solution: Solution, plan: StripPlan, asked: Strip) -> float:
         raise DoesNotFit(
             f"the strip is wider than the room on {paper.paper_name} paper",
             key="strip.width",
-            given=f"{plan.width:g} mm",
-            remedy=f"{math.floor(across - BAND - PAGE_SLACK)} mm or less, or larger print.paper",
+            given=size(plan.width),
+            remedy=words(
+                "{page_slack} or less, or larger print.paper",
+                page_slack=or_less(math.floor(across - BAND - PAGE_SLACK)),
+            ),
         )
     least = 2.0 * plan.arm
     if asked.overlap < least:
         raise DoesNotFit(
             "two tiles share too little for a hole on the join to be whole on one of them",
             key="strip.overlap",
-            given=f"{asked.overlap:g} mm",
-            remedy=f"{math.ceil(least)} mm or more",
+            given=size(asked.overlap),
+            remedy=words("{least} or more", least=or_more(math.ceil(least))),
         )
     return along - PAGE_SLACK
 

@@ -114,7 +114,9 @@ def _measured(
     name, more = given.pop("name", ""), _taken(given, "instead", "unless", "default_said")
     shape = given.pop("shape", "one")
     turn = math.radians if quantity is ANGLE else float
-    limits = Limits(**{limit: turn(value) for limit, value in given.items()})
+    if "at_least" not in given:
+        given.setdefault("above", 0)
+    limits = Limits(**{k: turn(v) for k, v in given.items() if v is not None})
     if quantity is ANGLE and isinstance(default, int | float):
         default = math.radians(default)
     return _key(
@@ -165,7 +167,8 @@ def mm(default: Any, label: str, meaning: str, **limits: Any) -> Any:
         default: mm, or None, or `NEEDED`.
         label: see `Key`.
         meaning: see `Key`.
-        limits: ``above``, ``at_least``, ``below``, ``at_most``, mm; also ``shape``, ``instead``,
+        limits: ``above`` (0 unless it is None or `at_least` is given), ``at_least``, ``below``,
+            ``at_most``, mm; also ``shape``, ``instead``,
             ``unless``, ``default_said``, and the ``name`` in the file where the field has another.
     """
     return _measured(LENGTH, "length", default, label, meaning, **limits)

@@ -22,6 +22,7 @@ from typing import Any
 
 from jiggen.errors import Action
 from jiggen.facts.papers import PAPERS
+from jiggen.facts.rivet_names import RivetName, read_rivet_name
 from jiggen.facts.rivets import (
     FLUSH_RIVETS,
     INCH_FLUSH_ANGLE,
@@ -61,7 +62,8 @@ from jiggen.job.schema import (
     text,
     whole,
 )
-from jiggen.units import INCH, LONGEST, Angle, Length, say_length, size, words
+from jiggen.job.sizes import ask_for_unit
+from jiggen.units import INCH, LONGEST, Angle, Length, UnitError, say_length, size, words
 
 FORMAT = 1
 NAME_MOST = 80
@@ -109,9 +111,9 @@ REAR_LINED = (Form.THICKNESS, Form.OFFSETS)
 class Thickness:
     """Thickness over both faces at two lines, and how far these lie apart."""
 
-    front: float = mm(NEEDED, "Front", "thickness at the front line", above=0)
+    front: float = mm(NEEDED, "Front", "thickness at the front line")
     rear: float = mm(NEEDED, "Rear", "thickness at the rear line", at_least=0)
-    width: float = mm(NEEDED, "Width", "distance between the two lines", above=0)
+    width: float = mm(NEEDED, "Width", "distance between the two lines")
     along: str = choice("chord", "Width along", "which way the width was measured", "chord", "face")
 
     @staticmethod
@@ -142,13 +144,14 @@ class Offsets:
     """Heights of each face off the chord plane at two lines, `[side A, side B]`."""
 
     front: tuple[float, float] = mm(
-        NEEDED, "Front", "heights of both faces off the chord plane at the front", shape="pair"
-    )
+        NEEDED, "Front", "heights of both faces off the chord plane at the front", shape="pair",
+        above=None,
+    )  # fmt: skip
     rear: tuple[float, float] = mm(
-        NEEDED, "Rear", "heights of both faces off the chord plane at the rear", shape="pair"
-    )
-    width: float = mm(NEEDED, "Width", "distance between the two lines, along the chord",
-                          above=0)  # fmt: skip
+        NEEDED, "Rear", "heights of both faces off the chord plane at the rear", shape="pair",
+        above=None,
+    )  # fmt: skip
+    width: float = mm(NEEDED, "Width", "distance between the two lines, along the chord")
 
     @staticmethod
     def settle(found: dict[str, Any], table: Table) -> None:
@@ -167,9 +170,9 @@ class Offsets:
 class Readings:
     """A level on both faces and along the chord, in one frame, positive where it rises forward."""
 
-    a: float = deg(NEEDED, "Face A", "level on face A")
-    b: float = deg(NEEDED, "Face B", "level on face B, not turned over")
-    chord: float = deg(NEEDED, "Chord", "level along the chord plane")
+    a: float = deg(NEEDED, "Face A", "level on face A", above=None)
+    b: float = deg(NEEDED, "Face B", "level on face B, not turned over", above=None)
+    chord: float = deg(NEEDED, "Chord", "level along the chord plane", above=None)
 
     @staticmethod
     def settle(found: dict[str, Any], table: Table) -> None:
@@ -185,9 +188,9 @@ class Outline:
 
     file: str = text(NEEDED, "File", "coordinate file, looked for beside the job file", 200)
     begin: float = number(
-        NEEDED, "From", "share of the chord where the wedge begins", above=0, below=1, name="from"
+        NEEDED, "From", "share of the chord where the wedge begins", below=1, name="from"
     )
-    chord: float = mm(NEEDED, "Chord", "length of that chord on the part", above=0)
+    chord: float = mm(NEEDED, "Chord", "length of that chord on the part")
     points: Points = ()
 
     @staticmethod
@@ -254,10 +257,12 @@ _BOTH_SIDES = {"front": ("front_a", "front_b"), "rear": ("rear_a", "rear_b")}
 class Station:
     """One measured place along the span, known in exactly one of the seven ways."""
 
-    at: float = mm(0.0, "Place", "place along the span",
-                       default_said="0 where there is one station, else *needed*")  # fmt: skip
+    at: float = mm(
+        0.0, "Place", "place along the span", above=None,
+        default_said="0 where there is one station, else *needed*",
+    )  # fmt: skip
     included_angle: float | None = deg(
-        None, "Included angle", "between the faces, shared equally", above=0, at_most=90
+        None, "Included angle", "between the faces, shared equally", at_most=90
     )
     skin_angles: tuple[float, float] | None = deg(
         None, "Skin angles", "of side A and of side B to the chord plane", shape="pair",
@@ -267,9 +272,8 @@ class Station:
     offsets: Offsets | None = part(Offsets, "Offsets", "of each face from the chord plane")
     readings: Readings | None = part(Readings, "Level readings", "of a level, on the part")
     taper_rate: float | None = rate(
-        None, "Taper", 'thickness gained per length: "3/16 in per ft", "1:8", or a ratio',
-        above=0, at_most=2,
-    )  # fmt: skip
+        None, "Taper", 'thickness gained per length: "3/16 in per ft", "1:8", or a ratio', at_most=2
+    )
     outline: Outline | None = part(Outline, "Outline", "of the section, from a file")
     rear_at: float | None = mm(
         None, "Rear line at", "how far the rear line lies forward of the trailing edge; 0 if on it",
@@ -368,12 +372,10 @@ class Wedge:
         "square", "Measured", "which way to the trailing edge it was measured", "square", "ribs"
     )
     sweep: float = deg(
-        0.0, "Sweep", "between a rib and the square to the trailing edge",
-        at_least=-60, at_most=60, default_said='none; needed with `"ribs"`',
+        0.0, "Sweep", "between a rib and the square to the trailing edge", at_least=-60, at_most=60,
+        default_said='none; needed with `"ribs"`',
     )  # fmt: skip
-    depth: float | None = mm(
-        None, "Depth", "from the trailing edge to the front of the wedge", above=0
-    )
+    depth: float | None = mm(None, "Depth", "from the trailing edge to the front of the wedge")
     extend: bool = flag(False, "Extend", "hold the end stations' sections beyond them")
     stations: tuple[Station, ...] = parts(
         Station, "Stations", "at least one [[wedge.station]] with one way to know the skin angles",
@@ -398,9 +400,8 @@ class Skin:
     """The two skins over the wedge."""
 
     thickness: tuple[float, float] = mm(
-        NEEDED, "Skin", "thickness of each skin, or [side A, side B]", shape="one or pair",
-        above=0, at_most=25,
-    )  # fmt: skip
+        NEEDED, "Skin", "thickness of each skin, or [side A, side B]", shape="one or pair"
+    )
 
 
 def _read_numbers(table: Table, key: Key) -> frozenset[int] | None:
@@ -490,15 +491,13 @@ class Holes:
 
     drill: float = drill("Drill", 'drill for the holes, such as "#30" or "2.5 mm"')
     drill_name: str = ""
-    line: float = mm(
-        NEEDED, "Hole line", "distance of the hole line forward of the trailing edge", above=0
-    )
+    line: float = mm(NEEDED, "Hole line", "distance of the hole line forward of the trailing edge")
     first: float | None = mm(
-        None, "First hole", "place of hole 1 along the span", instead="positions",
+        None, "First hole", "place of hole 1 along the span", instead="positions", above=None,
         default_said="*needed*, or `positions`",
     )  # fmt: skip
     pitch: float | None = mm(
-        None, "Pitch", "from hole to hole", instead="positions", above=0,
+        None, "Pitch", "from hole to hole", instead="positions",
         default_said="*needed*, or `positions`",
     )  # fmt: skip
     count: int | None = whole(
@@ -527,13 +526,11 @@ class Drill:
     """The drill that is there: refines what the tables say of its size."""
 
     length: float | None = mm(
-        None, "Drill length", "overall length of the bit", above=0, at_most=500,
+        None, "Drill length", "overall length of the bit", at_most=500,
         default_said="a jobber drill's, from the table",
     )  # fmt: skip
-    grip: float = mm(20.0, "Grip", "how much of the bit the chuck swallows", above=0,
-                         at_most=100)  # fmt: skip
-    nose: float = mm(36.0, "Nose", "diameter of chuck or collet where it comes down", above=0,
-                         at_most=150)  # fmt: skip
+    grip: float = mm(20.0, "Grip", "how much of the bit the chuck swallows", at_most=100)
+    nose: float = mm(36.0, "Nose", "diameter of chuck or collet where it comes down", at_most=150)
 
     @staticmethod
     def settle(found: dict[str, Any], table: Table) -> None:
@@ -544,17 +541,30 @@ class Drill:
             table.fault("length", problem, "give the overall length of the bit", "grip")
 
 
+def _read_rivet_name(table: Table, key: Key) -> RivetName | None:
+    if not table.has(key.name):
+        return None
+    try:
+        return read_rivet_name(table.raw[key.name])
+    except UnitError as error:
+        table.fault(key.name, error.problem, error.remedy)
+        return None
+
+
 @section
 class Rivet:
     """The rivet: by the size on its bag, or by what a calliper reads."""
 
-    size: str = choice("", "Size", "size on the bag", *RIVET_SIZES)
+    size: str = own(
+        'size or part number, `"-3"`, `"3 mm"`, `"3/32 in"`, `"AD3-5"`, `"MS20426AD3-5"`', "",
+        "Size", "size, or what stands on the bag", _read_rivet_name, choices=RIVET_SIZES,
+    )  # fmt: skip
+    bag_length: float | None = None
+    """Length that the name on the bag tells, mm; over all of a flush rivet."""
     diameter: float | None = mm(
-        None, "Shank", "diameter of the shank, in place of size", above=0, at_most=50
+        None, "Shank", "diameter of the shank, in place of size", at_most=50
     )
-    head: float | None = mm(
-        None, "Head", "diameter of the head, in place of size", above=0, at_most=50
-    )
+    head: float | None = mm(None, "Head", "diameter of the head, in place of size", at_most=50)
     form: str = choice("flush", "Form", "head of the rivet as it comes", "flush", "protruding")
     angle: float = deg(
         INCH_FLUSH_ANGLE, "Head angle", "of a flush head, over all", at_least=60, at_most=130,
@@ -565,7 +575,7 @@ class Rivet:
         "dimpled", "Skins", "how a flush head is let into the skins", "dimpled", "countersunk"
     )
     allowance: float | None = number(
-        None, "Allowance", "what stands out before it is set, in diameters", above=0, at_most=4,
+        None, "Allowance", "what stands out before it is set, in diameters", at_most=4,
         default_said="the published one, where there is one",
     )  # fmt: skip
     half_sizes: bool = flag(False, "Half sizes", "rivets 1/32 in longer can be had")
@@ -576,17 +586,22 @@ class Rivet:
     @staticmethod
     def settle(found: dict[str, Any], table: Table) -> None:
         """Look a size up; refuse a size besides its numbers, and a head no wider than its shank."""
-        rivet_size, diameter, head = found["size"], found["diameter"], found["head"]
+        name, diameter, head = found["size"], found["diameter"], found["head"]
         for key in ("head", "diameter"):
             if table.has(key) and table.has("size"):
                 table.fault("size", f"is given besides {key}", "keep one of them", key)
         if head is not None and diameter is not None and head <= diameter:
             problem = words("is no wider than the shank ({shank})", shank=Length(diameter))
             table.fault("head", problem, "give the diameter of the head", "diameter")
-        if rivet_size and not table.has("head") and not table.has("diameter"):
-            of_size = _of_size(rivet_size, found["form"] or "flush")
-            found["diameter"], found["head"] = of_size
-        if found["angle"] is None and rivet_size in METRIC_FLUSH:
+        if name is None:
+            return
+        found["size"], found["bag_length"] = name.size, name.length
+        if name.form and found["form"] not in (None, name.form):
+            table.fault("form", f"is not that of the rivet on the bag ({name.form})", "", "size")
+        found["form"] = found["form"] or name.form or None
+        if not table.has("head") and not table.has("diameter"):
+            found["diameter"], found["head"] = _of_size(name.size, found["form"] or "flush")
+        if found["angle"] is None and name.size in METRIC_FLUSH:
             found["angle"] = math.radians(METRIC_FLUSH_ANGLE)
 
 
@@ -604,17 +619,14 @@ class Countersink:
     """How the wedge is countersunk, and with what."""
 
     square_to: str = choice(
-        "chord", "Square to", "what the countersink is square to: chord plane or face",
-        "chord", "face",
+        "chord", "Square to", "what the countersink is square to: chord plane or face", "chord",
+        "face",
     )  # fmt: skip
-    pilot: float | None = mm(None, "Pilot", "length of the cutter's pilot", above=0,
-                                 at_most=50)  # fmt: skip
+    pilot: float | None = mm(None, "Pilot", "length of the cutter's pilot", at_most=50)
     clearance: float | None = mm(
         None, "Clearance", "how much thinner the pilot is than the hole", at_least=0, at_most=2
     )
-    cage: float | None = mm(
-        None, "Cage", "diameter of the foot of the cutter's stop", above=0, at_most=150
-    )
+    cage: float | None = mm(None, "Cage", "diameter of the foot of the cutter's stop", at_most=150)
     tried: bool = flag(False, "Tried", "the depth was tried in scrap of the same skin")
 
 
@@ -622,19 +634,15 @@ class Countersink:
 class Allow:
     """What is allowed."""
 
-    drift: float = mm(
-        0.10, "Miss allowed", "how far a hole may miss at the far skin", above=0, at_most=5
-    )
+    drift: float = mm(0.10, "Miss allowed", "how far a hole may miss at the far skin", at_most=5)
     angle: float = deg(
-        0.5, "Angle allowed", "largest angle error where the thickness is not known",
-        above=0, at_most=10,
-    )  # fmt: skip
+        0.5, "Angle allowed", "largest angle error where the thickness is not known", at_most=10
+    )
     land: float | None = mm(
         None, "Land", "least straight hole that countersinks may leave; your plans give it",
-        above=0, at_most=25,
+        at_most=25,
     )  # fmt: skip
-    size: str = choice("", "Size", "answers the question whether the sizes are meant",
-                       "as stated")  # fmt: skip
+    size: str = choice("", "Size", "answers the question whether the sizes are meant", "as stated")
 
 
 # ---------------------------------------------------------------- what is made
@@ -645,24 +653,28 @@ class Guide:
     """Sizes of the angle guides."""
 
     base: str = choice(
-        "solid", "Base", "where the guide stands: on solid wedge, or on the skin too",
-        "solid", "skin",
+        "solid", "Base", "where the guide stands: on solid wedge, or on the skin too", "solid",
+        "skin",
     )  # fmt: skip
-    sag: float = mm(0.5, "Sag", "how far hollow skin gives under a long base", at_least=0,
-                        at_most=5)  # fmt: skip
-    margin: float = mm(1.0, "Margin", "of the base to the edges of the wedge", at_least=0,
-                           at_most=10)  # fmt: skip
-    sheet: float | None = mm(None, "Material", "thickness of the guide's material", above=0,
-                                 at_most=25, default_said="`cut.sheet`")  # fmt: skip
+    sag: float = mm(
+        0.5, "Sag", "how far hollow skin gives under a long base", at_least=0, at_most=5
+    )
+    margin: float = mm(
+        1.0, "Margin", "of the base to the edges of the wedge", at_least=0, at_most=10
+    )
+    sheet: float | None = mm(
+        None, "Material", "thickness of the guide's material", at_most=25,
+        default_said="`cut.sheet`",
+    )  # fmt: skip
     cut: str = choice(
         "", "Cut", "how it is made, which says how true it is", "hand", "printed", "laser",
         default_said='`"laser"` where `cut.kerf` is stated, else `"hand"`',
     )  # fmt: skip
-    pin: float = mm(12.0, "Fastener", "diameter of a temporary fastener's body", above=0)
-    foot: float = mm(84.0, "Base length", "length of the base along the skin", above=0)
-    edge: float = mm(58.0, "Edge", "height of the working edges", above=0)
-    height: float = mm(84.0, "Height", "height of the whole guide", above=0)
-    chuck: float = mm(36.0, "Chuck", "outside diameter of the drill's chuck", above=0)
+    pin: float = mm(12.0, "Fastener", "diameter of a temporary fastener's body")
+    foot: float = mm(84.0, "Base length", "length of the base along the skin")
+    edge: float = mm(58.0, "Edge", "height of the working edges")
+    height: float = mm(84.0, "Height", "height of the whole guide")
+    chuck: float = mm(36.0, "Chuck", "outside diameter of the drill's chuck")
     relief: float = mm(3.0, "Relief", "radius of the relieved corners", at_least=0)
     layers: int = whole(1, "Layers", "sheets glued side by side into one guide", 1, 20)
 
@@ -686,20 +698,24 @@ class Block:
     """Sizes of the drill blocks."""
 
     bore: float | None = mm_or_drill(
-        None, "Bushing body", "outside of the bushing as measured, or the bit's", above=0,
+        None, "Bushing body", "outside of the bushing as measured, or the bit's",
         default_said="the drill",
     )  # fmt: skip
-    inside: float | None = mm_or_drill(None, "Bushing bore", "bore of the bushing", above=0)
-    length: float | None = mm(None, "Bushing length", "length of the bushing", above=0, at_most=100)
+    inside: float | None = mm_or_drill(None, "Bushing bore", "bore of the bushing")
+    length: float | None = mm(None, "Bushing length", "length of the bushing", at_most=100)
     bearing: float | None = mm(
-        None, "Bearing", "how much of the bushing's bore touches the bit", above=0, at_most=100
+        None, "Bearing", "how much of the bushing's bore touches the bit", at_most=100
     )
     index: str = choice("slot", "Index", "hole of the index pin", "slot", "round")
-    press: float = mm(-0.05, "Press fit", "what the bushing's hole is wider than the bushing",
-                          at_least=-0.5, at_most=0.5)  # fmt: skip
-    height: float = mm(40.0, "Height", "length of the bore along the drill axis", above=0)
-    dowel: float = mm(4.0, "Dowel", "diameter of the pins that align the layers", above=0,
-                          default_said="4 mm; 5/32 in in an inch job")  # fmt: skip
+    press: float = mm(
+        -0.05, "Press fit", "what the bushing's hole is wider than the bushing", at_least=-0.5,
+        at_most=0.5,
+    )  # fmt: skip
+    height: float = mm(40.0, "Height", "length of the bore along the drill axis")
+    dowel: float = mm(
+        4.0, "Dowel", "diameter of the pins that align the layers",
+        default_said="4 mm; 5/32 in in an inch job",
+    )  # fmt: skip
     fit: float = mm(0.05, "Fit", "what the channel is wider than the bore", at_least=0)
 
     @staticmethod
@@ -733,15 +749,18 @@ class Lightening:
     """One lightening hole, or a row of them."""
 
     at: float | None = mm(None, "Place", "place of one hole along the stock", at_least=0)
-    first: float | None = mm(None, "First", "place of the first", instead="at",
-                              at_least=0, default_said="*needed*, or `at`")  # fmt: skip
-    pitch: float | None = mm(None, "Pitch", "from one to the next", instead="at", above=0,
-                                 default_said="*needed*, or `at`")  # fmt: skip
-    count: int | None = whole(None, "Holes", "how many", 1, HOLES_MOST, instead="at",
-                              default_said="*needed*, or `at`")  # fmt: skip
-    diameter: float = mm(NEEDED, "Diameter", "diameter of the lightening hole", above=0)
-    line: float = mm(NEEDED, "Line", "distance of its middle forward of the trailing edge",
-                         above=0)  # fmt: skip
+    first: float | None = mm(
+        None, "First", "place of the first", instead="at", at_least=0,
+        default_said="*needed*, or `at`",
+    )  # fmt: skip
+    pitch: float | None = mm(
+        None, "Pitch", "from one to the next", instead="at", default_said="*needed*, or `at`"
+    )
+    count: int | None = whole(
+        None, "Holes", "how many", 1, HOLES_MOST, instead="at", default_said="*needed*, or `at`"
+    )
+    diameter: float = mm(NEEDED, "Diameter", "diameter of the lightening hole")
+    line: float = mm(NEEDED, "Line", "distance of its middle forward of the trailing edge")
     places: tuple[float, ...] = ()
 
     @staticmethod
@@ -789,21 +808,23 @@ def _read_lightening(table: Table, key: Key) -> tuple[LighteningHole, ...] | Non
 class Stock:
     """Asks for a trim plan: the wedge as it comes, and the part that is cut from it."""
 
-    length: float = mm(NEEDED, "Stock", "length of the wedge as it comes", above=0)
-    first: float | None = mm(None, "First hole", "place of its first rivet hole",
-                              instead="positions", at_least=0)  # fmt: skip
-    pitch: float | None = mm(None, "Pitch", "from hole to hole", instead="positions", above=0)
-    count: int | None = whole(None, "Holes", "how many rivet holes it has", 1, HOLES_MOST,
-                              instead="positions")  # fmt: skip
+    length: float = mm(NEEDED, "Stock", "length of the wedge as it comes")
+    first: float | None = mm(
+        None, "First hole", "place of its first rivet hole", instead="positions", at_least=0
+    )
+    pitch: float | None = mm(None, "Pitch", "from hole to hole", instead="positions")
+    count: int | None = whole(
+        None, "Holes", "how many rivet holes it has", 1, HOLES_MOST, instead="positions"
+    )
     positions: tuple[float, ...] = places(
         "Places", "place of each rivet hole along the stock, rising", NOT_NEGATIVE
     )
     trim: tuple[float, float] = mm(
         NEEDED, "Trim lines", "the two trim lines along the part, counted as [holes] counts",
-        shape="pair", unless="part_length",
+        shape="pair", unless="part_length", above=None,
     )  # fmt: skip
     part_length: float | None = mm(
-        None, "Part", "length of the part from 0, in place of trim", instead="trim", above=0
+        None, "Part", "length of the part from 0, in place of trim", instead="trim"
     )
     end_angles: tuple[float, float] = deg(
         (0.0, 0.0), "End cuts", "of both cuts from square; + where the front lies farther from "
@@ -815,9 +836,8 @@ class Stock:
     )  # fmt: skip
     turn: bool | None = flag(None, "Turn", "whether it may be turned end for end")
     match: float = mm(
-        0.25, "Match", "how far a hole of the stock may lie beside one of the skins",
-        above=0, at_most=3,
-    )  # fmt: skip
+        0.25, "Match", "how far a hole of the stock may lie beside one of the skins", at_most=3
+    )
     lightening: tuple[LighteningHole, ...] = own(
         "table, or list of tables", (), "Lightening holes", "the stock's lightening holes",
         _read_lightening, holds=Lightening,
@@ -855,13 +875,14 @@ class Gauge:
     """Asks for taper gauges."""
 
     tolerance: float = deg(
-        0.25, "Tolerance", "how far the thin and the thick gauge lie from nominal",
-        above=0, at_most=3,
+        0.25, "Tolerance", "how far the thin and the thick gauge lie from nominal", at_most=3
+    )
+    depth: float | None = mm(
+        None, "Depth", "how much of the wedge goes into the V",
+        default_said="the wedge's depth less 1 mm",
     )  # fmt: skip
-    depth: float | None = mm(None, "Depth", "how much of the wedge goes into the V", above=0,
-                                 default_said="the wedge's depth less 1 mm")  # fmt: skip
     feeler: float | None = mm(
-        None, "Feeler", "blade that the gap is judged with; none for the eye", above=0, at_most=2
+        None, "Feeler", "blade that the gap is judged with; none for the eye", at_most=2
     )
 
 
@@ -869,9 +890,10 @@ class Gauge:
 class Strip:
     """Asks for a hole strip."""
 
-    width: float = mm(82.0, "Width", "of the strip; two lie side by side on A4", above=0)
-    overlap: float = mm(15.0, "Overlap", "of one page with the next, at least", at_least=8,
-                            at_most=60)  # fmt: skip
+    width: float = mm(82.0, "Width", "of the strip; two lie side by side on A4")
+    overlap: float = mm(
+        15.0, "Overlap", "of one page with the next, at least", at_least=8, at_most=60
+    )
     side: str = choice("a", "Side", "skin that the strip lies on", "a", "b")
     zero: str = choice(
         "", "Zero end", "where the zero end lies, the trailing edge toward you, that side up",
@@ -889,27 +911,23 @@ class Cradle:
     stop_at: str = choice(
         "front", "Stop at", "edge of the wedge that meets the stop", "front", "TE"
     )
-    support: float = mm(250.0, "Support", "distance of the loose seats under the ends",
-                            above=0, at_most=2000)  # fmt: skip
-    height: float = mm(50.0, "Height", "of the seat above the table", above=0)
-    fence: float = mm(6.0, "Fence", "height of the fence's posts above the seat", above=0)
-    stop: float = mm(26.0, "Cutter", "diameter of what turns about the countersink", above=0,
-                         at_most=150)  # fmt: skip
-    fit: float = mm(0.1, "Fit", "what a slot is wider than the sheet in it", at_least=0,
-                        at_most=1)  # fmt: skip
-    error: float = deg(0.5, "Level", "how far from level the chord plane may be", above=0,
-                         at_most=2)  # fmt: skip
+    support: float = mm(
+        250.0, "Support", "distance of the loose seats under the ends", at_most=2000
+    )
+    height: float = mm(50.0, "Height", "of the seat above the table")
+    fence: float = mm(6.0, "Fence", "height of the fence's posts above the seat")
+    stop: float = mm(26.0, "Cutter", "diameter of what turns about the countersink", at_most=150)
+    fit: float = mm(0.1, "Fit", "what a slot is wider than the sheet in it", at_least=0, at_most=1)
+    error: float = deg(0.5, "Level", "how far from level the chord plane may be", at_most=2)
 
 
 @section
 class Corner:
     """Asks for corner guides."""
 
-    height: float = mm(55.0, "Height", "of the corner above the skin, along the drill", above=0)
-    foot: float = mm(70.0, "Foot", "length of the stop and of the cross plate along the skin",
-                         above=0)  # fmt: skip
-    fit: float = mm(0.1, "Fit", "what a slot is wider than the sheet in it", at_least=0,
-                        at_most=1)  # fmt: skip
+    height: float = mm(55.0, "Height", "of the corner above the skin, along the drill")
+    foot: float = mm(70.0, "Foot", "length of the stop and of the cross plate along the skin")
+    fit: float = mm(0.1, "Fit", "what a slot is wider than the sheet in it", at_least=0, at_most=1)
 
 
 @section
@@ -917,8 +935,10 @@ class Sequence:
     """Asks for the sheet of the riveting sequence."""
 
     first: int = whole(8, "First pass", "how many holes apart the first pass sets rivets", 2, 16)
-    side: str = choice("pass", "Sides", "which side they are driven from: by pass, hole, or one",
-                       "pass", "hole", "a", "b")  # fmt: skip
+    side: str = choice(
+        "pass", "Sides", "which side they are driven from: by pass, hole, or one", "pass", "hole",
+        "a", "b",
+    )  # fmt: skip
 
 
 @section
@@ -927,14 +947,15 @@ class Row:
 
     name: str = text(NEEDED, "Name", "name of the row, printed on its sheet", 40)
     first: float = mm(0.0, "First hole", "place of hole 1", at_least=0)
-    pitch: float = mm(NEEDED, "Pitch", "distance from hole to hole", above=0)
+    pitch: float = mm(NEEDED, "Pitch", "distance from hole to hole")
     count: int = whole(NEEDED, "Holes", "how many holes", 1, HOLES_MOST)
     keep_out: frozenset[int] = own(
         "list of hole numbers", frozenset(), "Leave alone", "holes that are not drilled now",
         _read_numbers,
     )  # fmt: skip
-    order: str = choice("middle-out", "Order", "which holes come first",
-                        "middle-out", "every-other", "ends-in")  # fmt: skip
+    order: str = choice(
+        "middle-out", "Order", "which holes come first", "middle-out", "every-other", "ends-in"
+    )
 
     @staticmethod
     def settle(found: dict[str, Any], table: Table) -> None:
@@ -969,20 +990,23 @@ class Print:
     """Paper, and the correction of a printer that does not print true."""
 
     paper: tuple[float, float] = own(
-        f"{', '.join(f'`{chr(34)}{name}{chr(34)}`' for name in PAPERS)}, or `[w, h]`",
-        PAPERS["a4"], "Paper", "sheet in the printer", _read_paper, quantity=LENGTH,
-        # A PDF page cannot be larger than 5080 mm.
+        f"{', '.join(f'`{chr(34)}{name}{chr(34)}`' for name in PAPERS)}, or `[w, h]`", PAPERS["a4"],
+        "Paper", "sheet in the printer", _read_paper, quantity=LENGTH,
         limits=Limits(at_least=50.0, at_most=5000.0),
         default_said='`"a4"`; `"letter"` in an inch job',
     )  # fmt: skip
     paper_name: str = "a4"
     margin: float = mm(10.0, "Margin", "stays white on each side", at_least=0)
-    scale_x: float = number(1.0, "Scale across", "what the printer makes of 1 across the page",
-                            at_least=0.5, at_most=2)  # fmt: skip
-    scale_y: float = number(1.0, "Scale up", "what the printer makes of 1 up the page",
-                            at_least=0.5, at_most=2)  # fmt: skip
-    skew: float = deg(0.0, "Skew", "by how much the printer closes the corner between them",
-                        at_least=-5, at_most=5)  # fmt: skip
+    scale_x: float = number(
+        1.0, "Scale across", "what the printer makes of 1 across the page", at_least=0.5, at_most=2
+    )
+    scale_y: float = number(
+        1.0, "Scale up", "what the printer makes of 1 up the page", at_least=0.5, at_most=2
+    )
+    skew: float = deg(
+        0.0, "Skew", "by how much the printer closes the corner between them", at_least=-5,
+        at_most=5,
+    )  # fmt: skip
 
     @staticmethod
     def settle(found: dict[str, Any], table: Table) -> None:
@@ -1029,16 +1053,16 @@ class Colours:
 class Cut:
     """Sheet material and the machine that cuts it."""
 
-    sheet: float = mm(3.0, "Material", "thickness of the material", above=0)
-    kerf: float | None = mm(None, "Kerf", "full width of the slot that the machine burns",
-                                at_least=0, at_most=5)  # fmt: skip
+    sheet: float = mm(3.0, "Material", "thickness of the material")
+    kerf: float | None = mm(
+        None, "Kerf", "full width of the slot that the machine burns", at_least=0, at_most=5
+    )
     bed: tuple[float, float] = mm(
-        (600.0, 400.0), "Bed", "width and height of the largest sheet", shape="pair", above=0
+        (600.0, 400.0), "Bed", "width and height of the largest sheet", shape="pair"
     )
     gap: float = mm(3.0, "Gap", "clear distance between two pieces", at_least=0)
-    text: str = choice("strokes", "Lettering", "single strokes, or left as text",
-                       "strokes", "live")  # fmt: skip
-    line: float = mm(0.1, "Line", "pen width in the files", above=0)
+    text: str = choice("strokes", "Lettering", "single strokes, or left as text", "strokes", "live")
+    line: float = mm(0.1, "Line", "pen width in the files")
     colours: Colours = part(Colours, "Colours", "of the operations in the files", Colours())
 
 
@@ -1066,8 +1090,9 @@ class Job:
     """A whole job file."""
 
     file: str = ""
-    format: int = own(f"{FORMAT}", NEEDED, "Format", f"the format of the file, {FORMAT}",
-                      _read_format)  # fmt: skip
+    format: int = own(
+        f"{FORMAT}", NEEDED, "Format", f"the format of the file, {FORMAT}", _read_format
+    )
     name: str = text(NEEDED, "Name", "name of the job, printed on every piece", NAME_MOST)
     units: str = own(
         '`"mm"` or `"in"`', NEEDED, "Units", "what bare numbers count in", _read_units,
@@ -1095,12 +1120,18 @@ class Job:
     cradle: Cradle | None = part(Cradle, "Cradles", "asks for cradles")
     corner: Corner | None = part(Corner, "Corner guides", "asks for corner guides")
     sequence: Sequence | None = part(Sequence, "Sequence", "asks for the riveting sequence")
-    rows: tuple[Row, ...] = parts(Row, "Plain rows", "asks for the sheet of a plain row", 50,
-                                  name="row")  # fmt: skip
+    rows: tuple[Row, ...] = parts(
+        Row, "Plain rows", "asks for the sheet of a plain row", 50, name="row"
+    )
     print: Print = part(Print, "Print", "paper and printer", Print())
     cut: Cut = part(Cut, "Cut", "sheet material and machine", Cut())
     stated: frozenset[str] = field(default=frozenset(), repr=False, compare=False)
     """Every key that the user wrote, dotted, e.g. ``cut.sheet``."""
+
+    @staticmethod
+    def settle(found: dict[str, Any], table: Table) -> None:
+        """Ask for the unit where the sizes are beyond all sense."""
+        ask_for_unit(found, table)
 
     @property
     def guide_sheet(self) -> float:

@@ -18,6 +18,7 @@ from jiggen.solution import CountersinkAt, HoleResult
 
 INCH = 25.4
 OWN_ALLOWANCE = "the job's own allowance"
+SAY_WHICH = "the length follows from the head that is made: bucked or flush"
 METRIC_STEP = 1.0
 """From one metric length to the next, mm, where no list was read."""
 
@@ -33,8 +34,8 @@ class RivetPlan:
     Attributes:
         rivet: as the job states it.
         dash: its dash number, e.g. ``-3``; empty for a metric rivet or an odd diameter.
-        allowance: what stands out before the shop head is set, in diameters; None where no
-            published rule was found.
+        allowance: what stands out before the shop head is set, in diameters; None where the job
+            does not say which head is made, and where no published rule was found.
         source: where the allowance comes from.
         step: from one standard length to the next, mm.
     """
@@ -108,6 +109,8 @@ def plan_rivets(job: Job) -> RivetPlan | None:
 
 
 def _allowance(rivet: Rivet, dash: str) -> tuple[float | None, str]:
+    if not rivet.shop_head:
+        return None, SAY_WHICH
     if rivet.allowance is not None:
         return rivet.allowance, OWN_ALLOWANCE
     if rivet.shop_head != "flush":

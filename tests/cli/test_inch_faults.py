@@ -31,7 +31,7 @@ count = 30
     ("wrong", "command", "inches"),
     [
         (("line = 0.4", "line = 1.4"), "angles", "1.400 in"),
-        (("count = 30", "count = 45"), "angles", "0.000 to 40.000 in"),
+        (("count = 30", "count = 45"), "angles", "from 0 in to 40 in"),
         (("[holes]", "[guide]\nfoot = 2\n[holes]"), "make", "in"),
         (("[holes]", "[block]\nheight = 0.5\n[holes]"), "make", "in"),
         (("[holes]", "[cut]\nsheet = 0.01\n[holes]"), "make --only coupon", "0.010 in"),

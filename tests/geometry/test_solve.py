@@ -37,8 +37,8 @@ def faults(job: Job) -> dict[str, str]:
     with pytest.raises(JobError) as refused:
         solve(job)
     assert all(fault.file == "flap.toml" for fault in refused.value.faults)
-    assert all(fault.remedy for fault in refused.value.faults), "a fault without a way out"
-    return {fault.key: fault.problem for fault in refused.value.faults}
+    assert all(str(fault.remedy) for fault in refused.value.faults), "a fault without a way out"
+    return {fault.key: str(fault.problem) for fault in refused.value.faults}
 
 
 def test_a_prismatic_wedge_reports_the_same_angles_at_every_hole() -> None:
@@ -150,12 +150,12 @@ def test_a_stated_rear_thickness_beats_a_stations_own() -> None:
         assert solution.wedge.stations[0].rear_thickness == pytest.approx(used)
         (check,) = (check for check in solution.checks if check.name == "rear thickness")
         assert check.status == "warn"
-        assert "0.900 mm" in check.why
+        assert "0.90 mm" in str(check.why)
     drawn = solve(a_job(thick(3.9, 0.7, 16.0), holes=row_of_holes(3), rear_thickness=0.5))
-    (told,) = (check for check in drawn.checks if check.name == "rear thickness")
     # The rear line was drawn 1 mm forward of the edge: 0.2 mm thicker there, as the taper has it.
-    assert told.status == "ok"
-    assert "1.000 mm forward of the edge" in told.why
+    assert not [check for check in drawn.checks if check.name == "rear thickness"]
+    (told,) = (number for number in drawn.numbers if number.id == "rear-line-1")
+    assert told.value == pytest.approx(1.0)
     near = solve(a_job(thick(3.9, 0.7, 16.0), holes=row_of_holes(3), rear_thickness=0.715))
     assert not [check for check in near.checks if check.name == "rear thickness"]
 

@@ -344,7 +344,7 @@ def test_a_stock_turned_end_for_end_is_cut_at_the_mirrored_places():
     """Counting from the wrong end of the stock is the classic way to lose it."""
     stock = Stock(length=250.0, holes=row(7.0, 26.0, 9), lightening=openings(40.0, 52.0, 2))
     (turned,) = [p for p in placements(stock, PART, 0.25, turn=True) if p.turned and p.shift > -40]
-    # From the far end the stock's last hole comes first: 250 - 215 = 35 from its low end.
+    # From the far end the stock's last hole comes first: 250 - 215 = 35 from its start.
     assert turned.shift == pytest.approx(15.0 - 35.0)
     assert turned.cuts[0].on_stock == pytest.approx(250.0 - 20.0)
     assert turned.cuts[1].on_stock == pytest.approx(250.0 - 220.0)
@@ -396,7 +396,7 @@ def test_a_tapered_wedge_is_not_turned_even_if_the_job_says_so():
     assert not any(one.turned for one in plan.placements)
     check = checks(solution)["trim, end for end"]
     assert check.status == "warn"
-    assert "a tapered wedge may not be turned end for end" in check.why
+    assert "a tapered wedge may not be turned end for end" in str(check.why)
     quiet = solve(job(*stations))
     assert "trim, end for end" not in checks(quiet)
     assert "tapered" in quiet.trim.turning
@@ -405,7 +405,7 @@ def test_a_tapered_wedge_is_not_turned_even_if_the_job_says_so():
 def test_a_wedge_with_unlike_sides_is_not_turned():
     """Turned end for end face A lies on side B: every angle would be the other one's."""
     solution = solve(job(skins(7.5, 3.0), stock={"turn": True}))
-    assert "its sides differ" in checks(solution)["trim, end for end"].why
+    assert "its sides differ" in str(checks(solution)["trim, end for end"].why)
     assert not any(one.turned for one in solution.trim.placements)
 
 
@@ -414,7 +414,7 @@ def test_a_prismatic_wedge_is_tried_both_ways_and_says_when_nobody_allowed_it():
     open_question = solve(job())
     assert any(one.turned for one in open_question.trim.placements)
     assert checks(open_question)["trim, end for end"].status == "not checked"
-    assert "stock.turn" in checks(open_question)["trim, end for end"].why
+    assert "stock.turn" in str(checks(open_question)["trim, end for end"].why)
     allowed = solve(job(stock={"turn": True}))
     assert any(one.turned for one in allowed.trim.placements)
     assert "trim, end for end" not in checks(allowed)
@@ -428,7 +428,7 @@ def test_stock_of_another_pitch_fails_with_how_near_it_comes():
     solution = solve(job(stock={"positions": row(8.0, 27.0, 9)}))
     check = checks(solution)["trim, holes"]
     assert check.status == "fail"
-    assert "no shift lines up all 7 holes within 0.25 mm" in check.why
+    assert "no shift lines up all 7 holes within 0.25 mm" in str(check.why)
     assert solution.trim.best is None
     assert solution.trim.closest[0] == 1
 
@@ -438,7 +438,7 @@ def test_stock_that_ends_short_where_its_holes_line_up_says_by_how_much():
     solution = solve(job(stock={"length": 200.0, "positions": row(6.0, 26.0, 7), "turn": False}))
     check = checks(solution)["trim, holes"]
     assert check.status == "fail"
-    assert "9.00 mm short of a trim line" in check.why
+    assert "9.00 mm short of a trim line" in str(check.why)
 
 
 def test_holes_that_are_kept_out_count_for_lining_up():
@@ -454,11 +454,11 @@ def test_a_notch_that_no_shift_avoids_is_an_answer_with_its_numbers():
     given = {"lightening": light, "turn": False, "positions": row(8.0, 26.0, 9)}
     open_notch = checks(solve(job(stock={**given, "trim": (10.0, 166.0)})))["trim, notch"]
     assert open_notch.status == "warn"
-    assert open_notch.why.startswith("no shift avoids the notch: the best leaves one at the")
+    assert str(open_notch.why).startswith("no shift avoids the notch: the best leaves one at the")
     # Middles 5 mm beside the cut, radius 10: 15 mm deep, 2 sqrt(100 - 25) = 17.32 mm wide.
     assert open_notch.value == pytest.approx(15.0)
-    assert "20.00 mm wide" in open_notch.why
-    assert "state stock.fairing" in open_notch.why
+    assert "20.00 mm wide" in str(open_notch.why)
+    assert "state stock.fairing" in str(open_notch.why)
     hidden = solve(job(stock={**given, "trim": (10.0, 166.0), "fairing": (15.0, 15.0)}))
     assert checks(hidden)["trim, notch"].status == "ok"
 
@@ -467,10 +467,10 @@ def test_a_rivet_hole_too_near_to_a_cut_fails_and_one_in_the_cut_says_so():
     """2 D is 5 mm: hole 1 at 15 mm has 4 mm to a cut at 11 mm and none to one at 14 mm."""
     near = checks(solve(job(stock={"trim": (11.0, 190.0)})))["trim, edge distance"]
     assert (near.status, near.value) == ("fail", pytest.approx(4.0))
-    assert "2 are the least: look at hole 1" in near.why
+    assert "2 are the least: look at hole 1" in str(near.why)
     through = checks(solve(job(stock={"trim": (14.0, 190.0)})))["trim, edge distance"]
     assert through.status == "fail"
-    assert "rivet hole 1 runs into a cut" in through.why
+    assert "rivet hole 1 runs into a cut" in str(through.why)
     better = checks(solve(job(stock={"trim": (9.0, 190.0)})))["trim, edge distance"]
     assert (better.status, better.limit) == ("warn", pytest.approx(6.25))
 
@@ -490,10 +490,10 @@ def test_what_lacks_an_input_is_not_checked_and_names_the_key():
     """Silence would be taken for a yes."""
     blind = solve(job(depth=None, stock={"lightening": LIGHT}))
     check = checks(blind)["trim, lightening holes"]
-    assert (check.status, "wedge.depth" in check.why) == ("not checked", True)
+    assert (check.status, "wedge.depth" in str(check.why)) == ("not checked", True)
     no_holes = solve(replace(job(), holes=None))
     assert checks(no_holes)["trim, holes"].status == "not checked"
-    assert "[holes]" in checks(no_holes)["trim, holes"].why
+    assert "[holes]" in str(checks(no_holes)["trim, holes"].why)
     assert no_holes.trim.placements == ()
 
 
@@ -504,13 +504,13 @@ def test_lightening_holes_that_break_out_are_told():
         light = (LighteningHole(at=60.0, diameter=diameter, line=line),)
         check = checks(solve(job(stock={"lightening": light})))["trim, lightening holes"]
         assert check.status == "warn"
-        assert words in check.why
+        assert words in str(check.why)
 
 
 def test_holes_beyond_the_trim_lines_and_spare_holes_are_told():
     """A pin through the skins with no wedge between them dents both."""
     solution = solve(job(stock={"trim": (30.0, 190.0)}))
-    assert checks(solution)["trim, holes beyond"].why.startswith("hole 1 of the skins")
+    assert str(checks(solution)["trim, holes beyond"].why).startswith("hole 1 of the skins")
     spare = solve(job(stock={"positions": tuple(sorted((*row(8.0, 26.0, 9), 100.0)))}))
     assert checks(spare)["trim, spare holes"].status == "warn"
 
@@ -555,5 +555,5 @@ def test_a_tapered_stock_that_may_be_slid_is_warned_of():
     tapered = job(included(12.0), included(8.0, at=200.0), stock=given)
     check = checks(solve(tapered))["trim, taper"]
     assert check.status == "warn"
-    assert "0.20 deg for each 10.00 mm" in check.why
+    assert "0.20 deg for each 10 mm" in str(check.why)
     assert "trim, taper" not in checks(solve(job(included(12.0), stock=given)))

@@ -38,8 +38,8 @@ def test_a_notch_is_held_against_the_fairing_of_its_own_end(fairing, end, deep, 
     ]
     assert check.status == "warn"
     assert (check.value, check.limit) == pytest.approx((deep, covers))
-    assert f"leaves one at the {end}," in check.why
-    assert f"covers only {covers:.2f} mm" in check.why
+    assert f"leaves one at the {end}," in str(check.why)
+    assert f"covers only {covers:.2f} mm" in str(check.why)
 
 
 def test_what_is_left_over_is_told_of_the_nearer_trim_line():

@@ -207,7 +207,7 @@ def test_blocks_that_cannot_be_are_refused(change, key):
     with pytest.raises(DoesNotFit) as caught:
         block(sizes=sizes)
     assert caught.value.key == key
-    assert caught.value.remedy
+    assert str(caught.value.remedy)
 
 
 @pytest.mark.parametrize("mirrored", [False, True])

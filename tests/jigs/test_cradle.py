@@ -282,7 +282,7 @@ def test_the_checks_tell_how_level_and_fail_where_there_can_be_no_cradle():
     assert all(c.value is not None and c.limit == pytest.approx(0.5) for c in told)
     bad = cradle_checks(solve(tapered(asked={"holes": 20, "error": math.radians(0.2)})))
     assert [c.status for c in bad] == ["fail"]
-    assert "cradle.holes" in bad[0].why
+    assert "cradle.holes" in str(bad[0].why)
 
 
 def test_an_unknown_lean_is_said():
@@ -324,7 +324,7 @@ def test_what_could_not_be_used_is_refused_with_the_way_out(change, key):
     with pytest.raises(DoesNotFit) as caught:
         pieces_of(**change)
     assert caught.value.key == key
-    assert caught.value.remedy
+    assert str(caught.value.remedy)
 
 
 def test_a_steep_seat_a_taper_a_lean_and_missing_holes_are_refused():
@@ -341,7 +341,7 @@ def test_a_steep_seat_a_taper_a_lean_and_missing_holes_are_refused():
         with pytest.raises(DoesNotFit) as caught:
             cradle_pieces(solve(wrong))
         assert caught.value.key == key
-        assert caught.value.remedy
+        assert str(caught.value.remedy)
 
 
 def test_a_curved_skin_is_refused_by_name():
@@ -357,11 +357,11 @@ def test_the_remedies_do():
     for build in ("ribs", "layers"):
         with pytest.raises(DoesNotFit) as caught:
             pieces_of(asked={"height": 30.0, "build": build})
-        enough = float(caught.value.remedy.split(" mm")[0])
+        enough = float(str(caught.value.remedy).split(" mm")[0])
         assert pieces_of(asked={"height": enough, "build": build})
     with pytest.raises(DoesNotFit) as caught:
         cradle_pieces(solve(tapered(asked={"holes": 20, "error": math.radians(0.2)})))
-    wide = float(caught.value.remedy.split("cradle.error of ")[1].split(" deg")[0])
+    wide = float(str(caught.value.remedy).split("cradle.error of ")[1].split(" deg")[0])
     assert cradle_pieces(solve(tapered(asked={"holes": 20, "error": math.radians(wide)})))
 
 

@@ -164,7 +164,7 @@ ONE_FAULT = [
     # the rest
     (HEAD + ANGLE + "[skin]\n", "skin.thickness", "missing"),
     (HEAD + ANGLE + "[skin]\nthickness = [0.5, 0]\n", "skin.thickness[2]", "more than 0"),
-    (HEAD + ANGLE + '[rivet]\nsize = "-7"\n', "rivet.size", "not known"),
+    (HEAD + ANGLE + '[rivet]\nsize = "-7"\n', "rivet.size", "no rivet in the tables"),
     (HEAD + ANGLE + '[rivet]\nsize = "-3"\nhead = 4\n', "rivet.size", "keep one"),
     (HEAD + ANGLE + "[allow]\ndrift = 0\n", "allow.drift", "more than 0"),
     (HEAD + ANGLE + "[guide]\nlayers = 0\n", "guide.layers", "from 1 to 20"),
@@ -252,13 +252,13 @@ def test_text_that_is_not_toml_is_a_fault_with_its_line(text, key, said):
 def test_the_first_slips_in_a_file_are_answered_with_what_to_write(line, remedy):
     """Somebody who writes as he would on paper must not need to learn TOML's grammar first."""
     (fault,) = faults_of(HEAD + line + "\n")
-    assert remedy in fault.remedy
+    assert remedy in str(fault.remedy)
 
 
 def test_a_name_that_is_empty_is_not_answered_with_leave_it_out():
     """The name is needed: a remedy that makes the next fault is none."""
     (fault,) = faults_of('format = 1\nname = ""\nunits = "mm"\n' + ANGLE)
-    assert "leave" not in fault.remedy
+    assert "leave" not in str(fault.remedy)
 
 
 def test_a_whole_number_too_long_to_be_printed_is_a_fault():
@@ -310,7 +310,7 @@ def test_every_line_with_a_usual_slip_is_named_at_once() -> None:
     text = HEAD + 'x = 0,5\ny = "= 3,5"\nz = 1,5 mm # = 2,5\nw = 3/8\nv = 6 mm\n'
     with pytest.raises(JobError) as caught:
         read_job_text(text, "job.toml", Path())
-    found = [(fault.key, fault.remedy) for fault in caught.value.faults]
+    found = [(fault.key, str(fault.remedy)) for fault in caught.value.faults]
     first = len(HEAD.splitlines()) + 1
     assert found == [
         (f"line {first}", "write a decimal point: 0.5"),

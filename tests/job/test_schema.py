@@ -112,7 +112,7 @@ def test_the_tables_of_the_manual_hold_each_key_once_with_its_default_and_limits
     assert "| `drift` | length up to 5 mm | 0.1 mm | how far a hole may miss" in tables
     assert "| `tolerance` | angle up to 3 deg | 0.25 deg |" in tables
     assert '| `side` | `"pass"`, `"hole"`, `"a"` or `"b"` | `"pass"` |' in tables
-    assert "| `thickness` | length up to 25 mm, or two | *needed* |" in tables
+    assert "| `thickness` | length, or two | *needed* |" in tables
     assert "### `[[wedge.station]]`" in tables
     rows = [line for line in tables.splitlines() if line.startswith("| `")]
     assert len(rows) == len(dict(every_key()))

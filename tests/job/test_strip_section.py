@@ -44,7 +44,7 @@ def test_what_makes_no_strip_is_refused_with_its_key(key: str, given: str):
         job_with(f"[strip]\n{key} = {given}")
     (fault,) = caught.value.faults
     assert fault.key == f"strip.{key}"
-    assert fault.remedy or "must be" in str(fault)
+    assert str(fault.remedy) or "must be" in str(fault)
 
 
 @pytest.mark.parametrize(("given", "fine"), [("1", True), ("2", True), ("3", False), ("0", False)])

@@ -128,7 +128,7 @@ def test_a_piece_larger_than_the_page_names_the_paper_that_holds_it():
     with pytest.raises(DoesNotFit) as caught:
         print_sheets(solution, build_pieces(solution, ("guide",)), ())
     assert caught.value.key == "print.paper"
-    assert "a3" in caught.value.remedy or "tabloid" in caught.value.remedy
+    assert "a3" in str(caught.value.remedy) or "tabloid" in str(caught.value.remedy)
 
 
 def test_the_manifest_knows_every_file_and_piece():

@@ -134,7 +134,7 @@ def check_faults(faults):
     for fault in faults:
         assert fault.file == "job.toml"
         assert fault.key
-        assert fault.problem
+        assert str(fault.problem)
         line = str(fault)
         assert line.startswith(f"job.toml: {fault.key}: ")
         assert line.isprintable()

@@ -5,7 +5,6 @@ import pytest
 
 from jiggen.units import (
     UnitError,
-    in_units,
     read_angle,
     read_length,
     read_rate,
@@ -199,23 +198,6 @@ def test_what_is_not_a_rate_is_refused(given, said):
 def test_lengths_and_angles_are_said_plainly(said, expected):
     """What stands on a piece is read with a rule in hand, and never as "-0.00"."""
     assert expected == said
-
-
-@pytest.mark.parametrize(
-    ("text", "inches"),
-    [
-        ("12.7 mm wide", "0.500 in wide"),
-        ("25.4 x 50.8 mm, 3 of them", "1.000 x 2.000 in, 3 of them"),
-        ("the 100 mm bar", "the 100 mm bar"),
-        ('write "3 15/16 mm" or 25.4 mm', 'write "3 15/16 mm" or 1.000 in'),
-        ("1/32 mm", "1/32 mm"),
-        ('that is millimetres: "78.0 mm"', 'that is millimetres: "78.0 mm"'),
-    ],
-)
-def test_what_is_to_be_typed_stays_as_it_is_in_an_inch_job(text, inches):
-    """A remedy of "3 15/0.6299 in" cannot be typed in, and 1/1.2598 in is no step of a rule."""
-    assert in_units(text, "in") == inches
-    assert in_units(text, "mm") == text
 
 
 def test_a_fraction_without_a_unit_is_taken_for_inches_alone():
