@@ -19,6 +19,7 @@ from jiggen.tables import (
     holes_table,
     holes_worth_showing,
     limits,
+    number_rows,
     order_sentence,
     stations_table,
     tally,
@@ -218,6 +219,8 @@ def angles_text(solution: Solution, terminal: Terminal, *, every_hole: bool = Fa
         parts += trim_parts(solution.trim, job.units, every_one=every_hole)
     parts.append(heading(tally(solution.checks)))
     parts.append(check_rows(solution.checks, job.units, sources=every_hole))
+    if solution.numbers:
+        parts += [heading("Numbers"), number_rows(solution.numbers, job.units, every=every_hole)]
     if solution.limits:
         parts += [heading("What limits the angles"), *limits(solution.limits, every_hole)]
     return printed(parts, terminal)

@@ -24,6 +24,8 @@ FILE_MOST = 5_000_000
 LINE_MOST = 2_000
 """Longest line, characters, that is searched for the usual slips."""
 
+# Deeper than any job: the reader of TOML takes time that grows with its square.
+_DEEP = re.compile(r"""(?>["']?[\w-]{1,60}["']?[ \t]*+\.[ \t]*+){60}""", re.ASCII)
 _QUOTED = re.compile(r"\"(?:[^\"\\]|\\.)*\"|'[^']*'")
 _SYNTAX_PLACE = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)\s*$")
 # What keeps a line from being TOML, what is wrong with it, and what to write.
@@ -145,6 +147,10 @@ def _whole_file(file: str, problem: str, remedy: str) -> JobError:
 
 
 def _parse(text: str, file: str) -> Mapping[str, object]:
+    if deep := _DEEP.search(text):
+        line = text.count("\n", 0, deep.start()) + 1
+        problem = f"has a key of too many parts in line {line}"
+        raise _whole_file(file, problem, "a job has keys of three parts at most")
     try:
         return tomllib.loads(text)
     except RecursionError:

@@ -123,7 +123,7 @@ def as_sure(facts: Facts, checks: Sequence[Check]) -> tuple[Check, ...]:
     reason = "not sure, as the rear line's distance from the trailing edge is not stated (rear_at)"
     return tuple(
         replace(check, status="not checked", why=joined([reason, check.why]))
-        if check.id in ON_THE_REAR and check.status == "ok"
+        if check.id in ON_THE_REAR and check.value and check.status in ("ok", "not checked")
         else check
         for check in checks
     )

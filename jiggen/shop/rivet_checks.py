@@ -238,7 +238,7 @@ def _length(job: Job, plan: RivetPlan, holes: Sequence[HoleResult]) -> Iterator[
     """Say what a length needs; compare the one that is on the bag with what each hole takes."""
     name, missing = "rivet length", []
     if not plan.rivet.shop_head:
-        missing.append('rivet.shop_head, "bucked" or "flush"')
+        missing.append(SHOP_HEAD)
     if plan.rivet.diameter is None:
         missing.append("rivet.size or rivet.diameter")
     if job.skin is None:
@@ -246,9 +246,7 @@ def _length(job: Job, plan: RivetPlan, holes: Sequence[HoleResult]) -> Iterator[
     if any(hole.thickness is None for hole in holes):
         missing.append(NEEDS_THICKNESS)
     if missing:
-        why = f"needs {', '.join(missing)}"
-        if not plan.rivet.shop_head:
-            why += f"; {SHOP_HEAD}"
+        why = f"needs {', '.join(reversed(missing))}"
         yield unchecked("rivet-length", name, why, plan.source, "rivet.shop_head")
     elif plan.allowance is None:
         why = "no published length for a flush shop head was found, so that only the grip is told"

@@ -14,7 +14,7 @@ from jiggen.solution import CountersinkAt, HoleResult, ShopLine
 from jiggen.units import Words, fine, joined, say_angle, span, words
 
 SCRAP = "derived geometry: try it in scrap first"
-SHOP_HEAD = 'state rivet.shop_head ("bucked" or "flush"): no length is told for a head that is not'
+SHOP_HEAD = 'rivet.shop_head, "bucked" or "flush": no length is told before the head is known'
 MOST_LOTS = 8
 """Runs of holes that are listed one by one."""
 
@@ -113,7 +113,7 @@ def _lengths(plan: RivetPlan, holes: Sequence[HoleResult], *, sure: bool) -> Ite
     brief = words("Grip {grip}", grip=span(grips))
     needed = [hole.rivet_length for hole in holes if hole.rivet_length is not None]
     if not plan.rivet.shop_head:
-        said = joined([said, SHOP_HEAD])
+        said = joined([said, f"state {SHOP_HEAD}"])
         brief = joined([brief, "length once rivet.shop_head is stated"], ", ")
     elif plan.allowance is None:
         said = joined([said, "for a flush shop head no published length was found: the grip only"])
@@ -130,7 +130,7 @@ def _lengths(plan: RivetPlan, holes: Sequence[HoleResult], *, sure: bool) -> Ite
         )
         brief = joined([brief, f"+ {plan.allowance:g} D for a {head} head"], " ")
     if not sure:
-        said = joined([said, "if the rear line is the trailing edge itself: state rear_at"], ", ")
+        said = joined([said, "the grip holds if the rear line is the edge itself: state rear_at"])
         brief = joined([brief, "(rear_at not stated)"], " ")
     yield ShopLine(what="length", said=said, source=plan.source, brief=brief)
 
