@@ -34,8 +34,7 @@ from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Edge, Path
 from jiggen.errors import DoesNotFit
 from jiggen.jigs.plan import Jig, Plan
-from jiggen.job.edge import GaugeInput
-from jiggen.job.model import Job
+from jiggen.job.sections import Gauge, Job
 from jiggen.solution import Check, Solution
 from jiggen.units import Angle, Length, words
 
@@ -160,8 +159,8 @@ def plan_gauge(solution: Solution) -> Plan:
 JIG = Jig(kind=KIND, plan=plan_gauge, asked_for=lambda solution: solution.job.gauge is not None)
 
 
-def _asked(job: Job) -> GaugeInput:
-    return job.gauge or GaugeInput()
+def _asked(job: Job) -> Gauge:
+    return job.gauge or Gauge()
 
 
 def light_gap(touching: float, error: float) -> float:

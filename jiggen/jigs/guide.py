@@ -53,7 +53,7 @@ from jiggen.geometry.guide import GuideSection, cross_width, guide_error, guide_
 from jiggen.geometry.section import Section
 from jiggen.jigs.plan import Jig, Plan, Table
 from jiggen.jigs.stand import Stand, hole_1_left, section_near, smallest_pitch, stands, variant
-from jiggen.job.model import Job
+from jiggen.job.sections import Job
 from jiggen.solution import Check, Solution
 from jiggen.units import INCH, Angle, Length, words
 
