@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from jiggen.errors import Sentence
+from jiggen.errors import Sentence, say
 from jiggen.geometry.frame import Side
 from jiggen.geometry.holes import drilling_runs
 
@@ -311,7 +311,8 @@ class Solution:
     @property
     def brief(self) -> tuple[tuple[str, str], ...]:
         """Return rivet and countersink in a few words, for the cover."""
-        return tuple((line.what, line.brief) for line in self.riveting if line.brief)
+        units = self.job.units
+        return tuple((row.what, say(row.brief, units)) for row in self.riveting if row.brief)
 
     @property
     def drilling_runs(self) -> list[list[list[int]]]:

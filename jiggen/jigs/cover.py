@@ -39,7 +39,8 @@ from jiggen.drawing.shapes import Anchor, Circle, Mark, Op, Path, Text, Weight
 from jiggen.jigs.plan import Plan, Planned
 from jiggen.jigs.section import section_picture, view_of
 from jiggen.solution import Band, Solution
-from jiggen.units import Length, in_unit
+from jiggen.errors import say
+from jiggen.units import Length
 
 #: mm. Heights of the bands of the page, from the top: verdict, its gap, steps, safety, key.
 VERDICT, VERDICT_SMALL, SAFETY, KEY = 22.0, 16.0, 6.0, 30.0
@@ -165,7 +166,7 @@ def _verdict(
 ) -> list[Mark]:
     band = contents.band
     low = top - high
-    said = [in_unit(text, units) for text in band.lines]
+    said = [say(text, units) for text in band.lines]
     if len(said) > 3:
         page = f": page {contents.numbers_page}" if contents.numbers_page else ""
         said = [*said[:2], f"and {len(said) - 2} more{page}"]

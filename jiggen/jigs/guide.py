@@ -165,14 +165,13 @@ def _standing(solution: Solution, stand: Stand) -> Standing:
     job, asked = solution.job, solution.job.guide
     guide = stand.guides[0]
     skin = math.pi / 2 - guide.angle
-    sheet = asked.sheet or job.cut.sheet
     section = guide_section(
         skin_angle=skin,
         line=_line(job),
         depth=_depth(solution),
         drill=job.holes.drill if job.holes else USUAL_BIT,
         room=drill_room(solution),
-        sheet=sheet,
+        sheet=job.guide_sheet,
         margin=asked.margin,
     )
     if asked.base == "skin":
@@ -572,7 +571,7 @@ def _tilt(solution: Solution, stand: Stand) -> float:
 
 def _checks(solution: Solution, stand: Stand, how: Standing) -> list[Check]:
     job, s = solution.job, how.section
-    made = job.guide.cut or ("laser" if job.cut.kerf is not None else "hand")
+    made = job.guide_cut
     sag = job.guide.sag if how.long else 0.0
     parts = guide_error(stance=s.stance, edge=s.edge, cut=numbers.CUT[made], sag=sag)
     error = math.sqrt(sum(part**2 for part in parts.values()))

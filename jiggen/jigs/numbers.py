@@ -18,7 +18,8 @@ from jiggen.drawing.room import segments_of
 from jiggen.drawing.shapes import Anchor, Mark, Weight
 from jiggen.jigs.plan import Plan, Planned, Table
 from jiggen.solution import Check, Solution
-from jiggen.units import INCH, in_unit
+from jiggen.errors import say
+from jiggen.units import INCH
 
 #: mm. Room of a lettered outline with its calliper; height of a row; gap between blocks.
 OUTLINE_WIDE, OUTLINE_HIGH = 108.0, 80.0
@@ -267,7 +268,7 @@ def _checked(checks: Sequence[Check], units: str, status: str, title: str) -> Ta
 
 
 def _numbers(solution: Solution) -> Table:
-    rows = tuple((what, in_unit(value, solution.job.units)) for what, value in solution.brief)
+    rows = tuple((what, say(value, solution.job.units)) for what, value in solution.brief)
     return Table(title="rivet and countersink", rows=rows)
 
 
