@@ -112,7 +112,7 @@ def view_of(solution: Solution) -> SectionView:
         rear_a=share * rear,
         rear_b=(1.0 - share) * rear,
         depth=job.wedge.depth,
-        skin=job.skin or (0.0, 0.0),
+        skin=(0.0, 0.0) if job.skin is None else job.skin.thickness,
         line=line_,
         drill=job.holes.drill if job.holes else None,
         drill_name=job.holes.drill_name if job.holes else "",
