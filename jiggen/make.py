@@ -225,7 +225,7 @@ def make_drawings(
         cut_sheets=beds.sheets,
         piece_sheets=beds.singles,
         formats=formats,
-        looks=Looks(colours=cut.colours, line=cut.line, live_text=cut.live_text),
+        looks=Looks(colours=cut.colours.stated(), line=cut.line, live_text=cut.text == "live"),
         correction=correction(solution.job.print),
         title=f"{solution.job.name}: drill-angle jigs",
         job_name=solution.job.name,

@@ -62,7 +62,9 @@ class Plate:
     label_at: Spot | None = None
 
     @classmethod
-    def of(cls, piece: Piece, origin: Space, right: Space, up: Space, thick: float, label: str = "") -> Plate:
+    def of(
+        cls, piece: Piece, origin: Space, right: Space, up: Space, thick: float, label: str = ""
+    ) -> Plate:
         """Return a piece as a plate."""
         return cls(
             outline=piece.outline,

@@ -154,7 +154,8 @@ class Face:
 
     def over(self, at: Mapping[str, Spot], pairs: Iterable[str]) -> None:
         """State lengths over pairs of lettered corners, ``AB`` for from A to B."""
-        for p, q in pairs:
+        for pair in pairs:
+            p, q = pair[0], pair[1]
             self.size(f"{p}-{q}", at[p], at[q], f"over corners {p} and {q}")
 
     # --- the piece
@@ -378,8 +379,11 @@ class _Letterer:
         backward = abs((degrees - turn) % 360.0 - 180.0) < 1e-6
         upright = abs(way.y) > 0.5
         if wish is None:
-            wish = (b.left, (b.bottom + b.top) / 2) if upright else (
-                b.right if self.right else b.left, b.bottom)
+            wish = (
+                (b.left, (b.bottom + b.top) / 2)
+                if upright
+                else (b.right if self.right else b.left, b.bottom)
+            )
         hold = (0.5, 1.0) if upright else (1.0 if self.right else 0.0, 0.0)
         high = looks.FORWARD_HEAD[1] + 1.0 + SMALL
         for long in (looks.FORWARD_LONG, 22.0, 18.0, looks.FORWARD_LEAST):

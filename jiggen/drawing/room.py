@@ -184,9 +184,7 @@ def thinnest(shape: Path) -> tuple[float, Point]:
                 continue
             away = (point - foot) / off
             at = [(n, away)] + [
-                (m % count, -away)
-                for m in (k, k + 1)
-                if math.dist(corners[m % count], foot) < 1e-9
+                (m % count, -away) for m in (k, k + 1) if math.dist(corners[m % count], foot) < 1e-9
             ]
             if all((side[m] * way).sum() >= -1e-9 for m, way in at for side in (ahead, back)):
                 middle = (point + foot) / 2
@@ -228,14 +226,14 @@ def _to_segments(points: Array, lines: Array) -> float:
 
 def _cross(a: Array, b: Array) -> bool:
     def side(p: Array, q: Array, r: Array) -> Array:
-        return np.asarray((q[..., 0] - p[..., 0]) * (r[..., 1] - p[..., 1])
-                          - (q[..., 1] - p[..., 1]) * (r[..., 0] - p[..., 0]))
+        return np.asarray(
+            (q[..., 0] - p[..., 0]) * (r[..., 1] - p[..., 1])
+            - (q[..., 1] - p[..., 1]) * (r[..., 0] - p[..., 0])
+        )
 
     p, q = a[:, None, 0], a[:, None, 1]
     r, s = b[None, :, 0], b[None, :, 1]
-    return bool(
-        ((side(p, q, r) * side(p, q, s) < 0) & (side(r, s, p) * side(r, s, q) < 0)).any()
-    )
+    return bool(((side(p, q, r) * side(p, q, s) < 0) & (side(r, s, p) * side(r, s, q) < 0)).any())
 
 
 def _hits(middles: Array, half: Array, lines: Array) -> NDArray[np.bool_]:
@@ -267,4 +265,4 @@ def _array(lines: Segments) -> Array:
 
 
 def _turned(lines: Array, back: Affine) -> Array:
-    return lines @ np.array([[back.a, back.b], [back.c, back.d]])
+    return np.asarray(lines @ np.array([[back.a, back.b], [back.c, back.d]]))

@@ -292,7 +292,13 @@ _OF_TONGUE = (
 
 
 def _sizes(face: Face, a: Edge, b: Edge, rows: tuple[tuple[str, str], ...]) -> None:
-    ends = ((a.end, b.end), (a.start, b.start), (a.start, a.end), (b.start, b.end), (b.start, a.end))
+    ends = (
+        (a.end, b.end),
+        (a.start, b.start),
+        (a.start, a.end),
+        (b.start, b.end),
+        (b.start, a.end),
+    )
     for (name, how), (start, end) in zip(rows, ends, strict=True):
         face.size(name, start, end, how)
 

@@ -154,7 +154,8 @@ def _outline(piece: Piece, units: str) -> _Block:
     """Draw a lettered outline, a calliper laid over the first of its sizes."""
     box = piece.outline.bounds()
     scale = next(
-        s for s in (1.0, 0.5, 0.2, 0.1)
+        s
+        for s in (1.0, 0.5, 0.2, 0.1)
         if s * box.width <= OUTLINE_WIDE - 16.0 and s * box.height <= OUTLINE_HIGH - 26.0
     )
     dx, top = 8.0 - scale * box.left, -6.0 - scale * (box.top)
@@ -193,17 +194,28 @@ def _calliper(
     def jaw(x: float, tip: float, way: float) -> Mark:
         return area([(x, tip), (x + way * 3.0, tip), (x + way * 3.0, y), (x, y)], 0.0, NARROW)
 
-    beam = [(left[0] - 6.0, y - 5.0), (right[0] + 24.0, y - 5.0), (right[0] + 24.0, y),
-            (left[0] - 6.0, y)]
-    marks += [jaw(left[0], min(left[1], y + 13.0), -1.0), jaw(right[0], min(right[1], y + 13.0), 1.0)]
+    beam = [
+        (left[0] - 6.0, y - 5.0),
+        (right[0] + 24.0, y - 5.0),
+        (right[0] + 24.0, y),
+        (left[0] - 6.0, y),
+    ]
+    marks += [
+        jaw(left[0], min(left[1], y + 13.0), -1.0),
+        jaw(right[0], min(right[1], y + 13.0), 1.0),
+    ]
     marks.append(area(beam, 0.0, NARROW))
     count = int((right[0] - left[0] + 2.0) // 2.0)
     for k in range(count):
         x = left[0] + 2.0 * k
         marks.append(line((x, y - 5.0), (x, y - (2.4 if k % 5 == 0 else 3.6)), width=FINE))
     one = INCH if units == "in" else 1.0
-    slide = [(right[0] - 4.0, y - 7.0), (right[0] + 16.0, y - 7.0), (right[0] + 16.0, y),
-             (right[0] - 4.0, y)]
+    slide = [
+        (right[0] - 4.0, y - 7.0),
+        (right[0] + 16.0, y - 7.0),
+        (right[0] + 16.0, y),
+        (right[0] - 4.0, y),
+    ]
     marks.append(area(slide, 0.0, NARROW))
     said = f"{nominal / one:.{1 if units == 'mm' else 3}f}"
     marks.append(words((right[0] + 6.0, y - 4.7), said, SMALL, Weight.SEMIBOLD, Anchor.MIDDLE))
@@ -244,8 +256,10 @@ def _angles(solution: Solution) -> Table:
         ):
             doubt = "" if off is None else f" ± {math.degrees(off):.2f}°"
             rows.append(
-                (f"{where}{side}, forward and aft",
-                 f"{90 - math.degrees(skin):.2f}° {90 + math.degrees(skin):.2f}°{doubt}")
+                (
+                    f"{where}{side}, forward and aft",
+                    f"{90 - math.degrees(skin):.2f}° {90 + math.degrees(skin):.2f}°{doubt}",
+                )
             )
     return Table(title="angles and plus-minus", rows=tuple(rows))
 
@@ -259,8 +273,10 @@ def _checked(checks: Sequence[Check], units: str, status: str, title: str) -> Ta
         value = "–"
         if check.value is not None:
             value = (
-                f"{check.value:.2f}°" if check.unit == "deg"
-                else f"{check.value / one:.{PLACES[units]}f} {units}" if check.unit == "mm"
+                f"{check.value:.2f}°"
+                if check.unit == "deg"
+                else f"{check.value / one:.{PLACES[units]}f} {units}"
+                if check.unit == "mm"
                 else f"{check.value:.4g}"
             )
         rows.append((check.name, value))
@@ -288,4 +304,3 @@ def _words(width: float) -> _Block:
             y -= ROW
             marks.append(words((29.0, y + 1.0), text))
     return _Block(marks=tuple(marks), height=-y, wide=True)
-

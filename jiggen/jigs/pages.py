@@ -224,5 +224,3 @@ def refuse_nothing(planned: Planned) -> None:
         raise next(iter(planned.refused.values()))
     if not planned.pieces:
         raise DoesNotFit("this job asks for no jig that has a piece", key="--only")
-
-

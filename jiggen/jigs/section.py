@@ -184,22 +184,33 @@ def _scale(
     return (part, short, True) if part > whole else (whole, reach, view.depth is None)
 
 
-def _wedge(view: SectionView, at: Callable[[float, float], Point], reach: float, broken: bool) -> list[Mark]:
+def _wedge(
+    view: SectionView, at: Callable[[float, float], Point], reach: float, broken: bool
+) -> list[Mark]:
     """Draw the wedge hatched, the skins solid, the hole free of both."""
     c, r = view.line, (view.drill or 0.0) / 2
     spans = [(0.0, reach)] if c is None or not r else [(0.0, c - r), (c + r, reach)]
     marks: list[Mark] = []
     for x0, x1 in spans:
-        corners = [at(x0, -view.face(1, x0)), at(x1, -view.face(1, x1)),
-                   at(x1, view.face(0, x1)), at(x0, view.face(0, x0))]
+        corners = [
+            at(x0, -view.face(1, x0)),
+            at(x1, -view.face(1, x1)),
+            at(x1, view.face(0, x1)),
+            at(x0, view.face(0, x0)),
+        ]
         if math.dist(corners[0], corners[3]) < 0.02:
             corners = corners[:3]
         marks += hatched(corners)
         outline = Path.closed(corners)
         if broken and x1 == reach:
-            marks += [Mark(shape=Path.open([corners[-1 if len(corners) == 3 else 3], corners[2]]),
-                           op=Op.NOTE, line=WIDE),
-                      Mark(shape=Path.open([corners[0], corners[1]]), op=Op.NOTE, line=WIDE)]
+            marks += [
+                Mark(
+                    shape=Path.open([corners[-1 if len(corners) == 3 else 3], corners[2]]),
+                    op=Op.NOTE,
+                    line=WIDE,
+                ),
+                Mark(shape=Path.open([corners[0], corners[1]]), op=Op.NOTE, line=WIDE),
+            ]
             if len(corners) == 4:
                 marks.append(line(corners[0], corners[3], width=WIDE))
             marks.append(_zigzag(corners[1], corners[2]))
@@ -207,8 +218,12 @@ def _wedge(view: SectionView, at: Callable[[float, float], Point], reach: float,
             marks.append(Mark(shape=outline, op=Op.NOTE, line=WIDE))
         for side, sign in ((0, 1.0), (1, -1.0)):
             if view.skin[side] > 0.0:
-                band = [at(x0, sign * view.face(side, x0)), at(x1, sign * view.face(side, x1)),
-                        at(x1, sign * view.outer(side, x1)), at(x0, sign * view.outer(side, x0))]
+                band = [
+                    at(x0, sign * view.face(side, x0)),
+                    at(x1, sign * view.face(side, x1)),
+                    at(x1, sign * view.outer(side, x1)),
+                    at(x0, sign * view.outer(side, x0)),
+                ]
                 marks.append(area(band, 1.0))
     return marks
 
@@ -220,8 +235,13 @@ def _zigzag(start: Point, end: Point) -> Mark:
     x, y0, y1 = start.x, start.y - way * over, end.y + way * over
     mid = (y0 + y1) / 2
     return line(
-        (x, y0), (x, mid - way * 2.0), (x - 2.0, mid - way * 0.7), (x + 2.0, mid + way * 0.7),
-        (x, mid + way * 2.0), (x, y1), width=NARROW,
+        (x, y0),
+        (x, mid - way * 2.0),
+        (x - 2.0, mid - way * 0.7),
+        (x + 2.0, mid + way * 0.7),
+        (x, mid + way * 2.0),
+        (x, y1),
+        width=NARROW,
     )
 
 
@@ -266,9 +286,7 @@ def _angles(mouth: Point, skin: float, arc: float, *, up: bool) -> list[Mark]:
     marks = []
     for a0, a1 in ((start, end), (start, aft)):
         bulge = math.tan((a1 - a0) / 4) * sign
-        marks.append(
-            Mark(shape=Path((Edge(rim(a0), rim(a1), bulge),)), op=Op.NOTE, line=NARROW)
-        )
+        marks.append(Mark(shape=Path((Edge(rim(a0), rim(a1), bulge),)), op=Op.NOTE, line=NARROW))
         toward = a1 + (math.pi / 2 if a1 > a0 else -math.pi / 2)
         marks.append(head(rim(a1), toward if up else -toward))
         marks.append(head(rim(a0), (0.0 if a1 > a0 else math.pi)))
