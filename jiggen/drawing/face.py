@@ -26,6 +26,7 @@ import math
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from jiggen.drawing import looks
 from jiggen.drawing.affine import Affine, Point
@@ -116,7 +117,7 @@ class Face:
     def line(self, *points: Spot, dash: Dash = Dash.NONE, op: Op = Op.ENGRAVE) -> None:
         """Draw a line on the piece; lettering keeps off it."""
         self.marks.append(Mark(shape=Path.open(points), op=op, line=NARROW, dash=dash))
-        self.free_of += zip(points, points[1:], strict=False)
+        self.free_of += pairwise(points)
 
     def cover(self, box: Bounds) -> None:
         """Keep name, arrow and code off a box that another part will cover."""
@@ -520,7 +521,7 @@ class _Letterer:
 def _block(
     label: str, variant: str, number: str, big: float, mid: float, tall: float
 ) -> list[_Row]:
-    """Return rows of a name: text, height, weight, and how far each baseline lies below the first."""
+    """Return rows of a name: text, height, weight, and how far each lies below the first."""
     rows, down = [], 0.0
     if label:
         rows.append((label, big, Weight.SEMIBOLD, 0.0))

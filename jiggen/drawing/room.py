@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,7 +38,7 @@ def segments_of(shape: Path | Circle) -> Segments:
     for edge in shape.edges:
         parts = 1 if edge.bulge == 0.0 else max(2, math.ceil(abs(edge.sweep) / CHORD))
         points = [edge.start, *(edge.at(k / parts) for k in range(1, parts)), edge.end]
-        found += zip(points, points[1:], strict=False)
+        found += pairwise(points)
     return found
 
 
@@ -134,7 +135,7 @@ class Room:
         return None
 
     def _lattice(self, turn: float) -> tuple[Affine, Array, Array, Array]:
-        """Return the places that are tried in a direction: how far each lies off the cuts, and they.
+        """Return the places that are tried in a direction, and how far each lies off the cuts.
 
         Only places on material count, by the even-odd rule; all in the turned frame.
         """

@@ -36,10 +36,10 @@ from jiggen.drawing.page import Figure, Paper, Picture, figure_of, key_sign
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.room import segments_of
 from jiggen.drawing.shapes import Anchor, Circle, Mark, Op, Path, Text, Weight
+from jiggen.errors import say
 from jiggen.jigs.plan import Plan, Planned
 from jiggen.jigs.section import section_picture, view_of
 from jiggen.solution import Band, Solution
-from jiggen.errors import say
 from jiggen.units import Length
 
 #: mm. Heights of the bands of the page, from the top: verdict, its gap, steps, safety, key.

@@ -322,7 +322,7 @@ def _refuse_narrow(v: V, a: float, b: float) -> None:
 
 
 def _flank(slope: float, centre: float, relief: float, end: float) -> Edge:
-    """Return a flank from the relief, a circle about (`centre`, 0), to `end` mm forward of the apex.
+    """Return a flank from the relief, a circle about (`centre`, 0), to `end` mm forward.
 
     Downward where the slope is negative.
     """

@@ -1,6 +1,6 @@
-"""Guide: a corner of card or sheet that stands on the solid wedge and shows the drill direction.
+r"""Guide: a corner of card or sheet that stands on the solid wedge and shows the drill direction.
 
-It stands on two pads either side of the hole, both on solid wedge: a skin that gives cannot turn it.
+It stands on two pads either side of the hole, both on solid wedge: skin that gives cannot turn it.
 The back plate's face touches the bit and two lines on it, a bit's width apart, show the way; the
 edge plate, glued to that face, turns the lines into a corner that takes the bit; the foot, lapped
 in from below square to both, makes it stand, and lies as far from the trailing edge at one end as
@@ -19,7 +19,7 @@ the far skin.
                A  nib     |_B|             skin: v = u tan a
            foot here     pad
 
-A bit is brought to the guide, never pressed against it, and never runs while the guide stands there.
+A bit is brought to the guide, never pressed against it, and never runs while it stands there.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from jiggen.drawing.affine import Affine, Point
+from jiggen.drawing.affine import Point
 from jiggen.drawing.exploded import Plate, exploded
 from jiggen.drawing.face import Face, job_letters
 from jiggen.drawing.looks import (
@@ -55,7 +55,7 @@ from jiggen.jigs.plan import Jig, Plan, Table
 from jiggen.jigs.stand import Stand, hole_1_left, section_near, smallest_pitch, stands, variant
 from jiggen.job.sections import Job
 from jiggen.solution import Check, Solution
-from jiggen.units import INCH, Angle, Length, words
+from jiggen.units import Angle, Length, words
 
 KIND = "guide"
 

@@ -16,9 +16,9 @@ from jiggen.drawing.page import Paper
 from jiggen.drawing.piece import CheckDimension, Piece
 from jiggen.drawing.room import segments_of
 from jiggen.drawing.shapes import Anchor, Mark, Weight
+from jiggen.errors import say
 from jiggen.jigs.plan import Plan, Planned, Table
 from jiggen.solution import Check, Solution
-from jiggen.errors import say
 from jiggen.units import INCH
 
 #: mm. Room of a lettered outline with its calliper; height of a row; gap between blocks.

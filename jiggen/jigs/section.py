@@ -1,11 +1,11 @@
-"""The section square to the trailing edge, drawn to scale: what every angle of the job means.
+r"""The section square to the trailing edge, drawn to scale: what every angle of the job means.
 
 ::
 
                  drill axis
         95.7°  .--|--.  84.3°          FORWARD ->
-              /   |   \\           ____----
-       TE  __|____|____\\__----'''  skin A
+              /   |   \           ____----
+       TE  __|____|____\__----'''  skin A
            --------- chord plane ---------
              '''----....______     skin B
            |<-9.0->|
@@ -43,7 +43,8 @@ SCALES = (10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1)
 WEDGE_LONG, WEDGE_HIGH = 150.0, 50.0
 #: Forward of so many line distances a wedge that is too large is broken off.
 BROKEN = 2.5
-#: mm on paper. Radius of the arcs, and from which on a figure fits into one; how far the axis goes beyond them; the left end of the wedge.
+#: mm on paper. Radius of the arcs, and from which on a figure fits into one; how far the axis goes
+#: beyond them; the left end of the wedge.
 ARC, ROOMY, AXIS, LEFT = 30.0, 24.0, 4.0, 24.0
 
 
@@ -136,7 +137,7 @@ def section_picture(view: SectionView, width: float, height: float) -> Picture:
     high = scale * view.outer(0, reach)
     low = scale * view.outer(1, reach)
     top = max(high, scale * view.outer(0, view.line or 0.0) + arc + AXIS)
-    bottom = max(low, scale * view.outer(1, view.line or 0.0) + arc) if both else low + 14.0
+    bottom = max(low, scale * view.outer(1, view.line or 0.0) + arc + 12.0) if both else low + 14.0
     spare = height - top - bottom
     middle = bottom + max(spare, 0.0) / 2
 
@@ -168,7 +169,7 @@ def _scale(
     view: SectionView, width: float, height: float, arc: float, both: bool
 ) -> tuple[float, float, bool]:
     """Return the scale, how far forward the wedge is drawn, and whether it is broken off there."""
-    around = 2 * (arc + AXIS) if both else arc + AXIS + 10.0
+    around = 2 * (arc + AXIS) + 8.0 if both else arc + AXIS + 10.0
     room = (min(WEDGE_LONG, width - LEFT - 24.0), min(WEDGE_HIGH, height - around))
 
     def fits(scale: float, reach: float) -> bool:
@@ -260,7 +261,7 @@ def _hole(
     marks.append(said)
     edge = at(0.0, -view.outer(1, 0.0))
     length = Length(c, 1).said(view.units)
-    base = foot.y - 9.0
+    base = foot.y - (arc + AXIS + MIDDLE if both else 9.0)
     marks += dimension(
         (edge.x, base + 0.01), (foot.x, base + 0.01), length, off=-0.005, height=MIDDLE
     )[2:]

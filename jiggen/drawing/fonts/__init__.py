@@ -1,4 +1,4 @@
-"""The faces that words are lettered in: Barlow Semi Condensed on paper, single strokes in cut files.
+"""The faces of the lettering: Barlow Semi Condensed on paper, single strokes in cut files.
 
 The three cuts here are the published ones with fewer signs and with tabular figures in the place of
 the proportional ones, so that numbers stand under one another; licence in OFL.txt. How wide each
