@@ -22,6 +22,9 @@ SIDES: tuple[Side, Side] = ("a", "b")
 REAR_AGREES = 0.02
 """Two statements of the rear thickness agree within this, mm: what a calliper reads twice."""
 
+SHARP = 1e-6
+"""An edge is sharp whose thickness lies no further below 0 than this, mm: what adding leaves."""
+
 READING_WORDS = {
     "angle": "the included angle",
     "a": "the reading on {a}",
@@ -232,7 +235,11 @@ def _rear(
     """Choose between a station's own heights at the edge and the job's rear thickness."""
     if own[0] is None or own[1] is None:
         return None if stated is None else (stated / 2.0, stated / 2.0)
-    more = 0.0 if stated is None else (stated - own[0] - own[1]) / 2.0
+    edge = own[0] + own[1]
+    if stated is None and -SHARP <= edge < 0.0:  # a sharp edge, out in its last digit
+        middle = (own[0] - own[1]) / 2.0
+        return middle, -middle
+    more = 0.0 if stated is None else (stated - edge) / 2.0
     return own[0] + more, own[1] + more
 
 
