@@ -119,8 +119,8 @@ def read_outline(text: str) -> Points:
     Two numbers begin a line of coordinates, parted by blanks, ``;`` or a comma; what follows them
     there is left alone, and decimals may have a comma where blanks or ``;`` part the two. Lines of
     words before the first pair and after the last are a name and notes; what follows ``#`` or
-    ``!`` is a comment. Two blocks run from the leading to the trailing edge each, with or without a line of
-    counts before them. A trailing edge may be sharp or blunt, closed or open.
+    ``!`` is a comment. Two blocks run from the leading to the trailing edge each, with or without
+    a line of counts before them. A trailing edge may be sharp or blunt, closed or open.
 
     Args:
         text: the file's text.
@@ -201,7 +201,7 @@ def _pair(said: str) -> tuple[float, float] | None:
 
 def _looks_like_pair(said: str) -> bool:
     """Return whether a line was meant as coordinates: nan 0.1, 1.0O 0.001, or 1.0 ......"""
-    one, other = (said.replace(";", " ").replace(",", " ").split() + ["", ""])[:2]
+    one, other = [*said.replace(";", " ").replace(",", " ").split(), "", ""][:2]
     plain = not re.search(r"[a-z]", other, re.IGNORECASE | re.ASCII)
     like = _LIKE_NUMBER.fullmatch(other.lower()) is not None
     return bool(other) and _LIKE_NUMBER.fullmatch(one.lower()) is not None and (plain or like)

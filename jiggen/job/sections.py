@@ -272,7 +272,7 @@ class Station:
     offsets: Offsets | None = part(Offsets, "Offsets", "of each face from the chord plane")
     readings: Readings | None = part(Readings, "Level readings", "of a level, on the part")
     taper_rate: float | None = rate(
-        None, "Taper", 'thickness gained per length: "3/16 in per ft", "1:8", or a ratio', at_most=2
+        None, "Taper", 'thickness gained per length; "3/16 in per ft", "1:8", or a ratio', at_most=2
     )
     outline: Outline | None = part(Outline, "Outline", "of the section, from a file")
     rear_at: float | None = mm(
@@ -280,7 +280,7 @@ class Station:
         at_least=0, default_said="0, which is asked about",
     )  # fmt: skip
     plus_minus: dict[str, float] = own(
-        "one value, or a table", {}, "Plus-minus", "how well the readings are known, in their unit",
+        "one value, or a table", {}, "Plus-minus", "how well the readings are known",
         lambda table, key: None, holds=PlusMinus, default_said="none",
     )  # fmt: skip
 

@@ -104,14 +104,14 @@ def test_the_fitted_angles_are_those_of_a_fit_by_other_code() -> None:
     By numpy alone: the chord line from the middle of the edge to the farthest point, each face
     sampled evenly from `from` to the edge, a straight line through it.
     """
-    fitted, worst = 0, 0.0
+    fitted, worst, refused = 0, 0.0, []
     for name, points in readable():
         outline = Outline(file=name, begin=BEGIN, chord=CHORD, points=points)
         try:
             job = a_job(Station(outline=outline), holes=row_of_holes(3, line=LINE))
             at = solve(job).stations[0]
-        except JobError as refused:
-            assert "deg" in str(refused) or "edge" in str(refused), name
+        except JobError:  # faces that cross, or stand steeper than any edge
+            refused.append(name)
             continue
         p = np.array(points)
         edge = (p[0] + p[-1]) / 2.0
@@ -130,5 +130,6 @@ def test_the_fitted_angles_are_those_of_a_fit_by_other_code() -> None:
             slope = float(np.polyfit(places, np.interp(places, s, h), 1)[0])
             worst = max(worst, abs(np.degrees(np.arctan(slope) - skin)))
             fitted += 1
-    assert fitted > 300
+    assert fitted > 3000
     assert worst < 0.05
+    assert len(refused) < 15
