@@ -14,8 +14,8 @@ from jiggen.geometry.measured import Measured
 from jiggen.geometry.section import Section, measured_from_fit, section_from_outline
 from jiggen.geometry.uncertainty import Contribution, contributions, limiting, together
 from jiggen.geometry.wedge import Station
-from jiggen.job import sections
-from jiggen.job.sections import REAR_LINED, Form, Wedge
+from jiggen.job import wedge as wedge_section
+from jiggen.job.wedge import REAR_LINED, Form, Wedge
 
 SIDES: tuple[Side, Side] = ("a", "b")
 
@@ -183,17 +183,17 @@ def worst_limit(sides: tuple[str, str], readings: Sequence[Reading]) -> str:
     return sentence
 
 
-def _section(given: sections.Station, sweep: float) -> Section | None:
+def _section(given: wedge_section.Station, sweep: float) -> Section | None:
     if given.outline is None:
         return None
     return section_from_outline(given.outline.points, given.outline.chord, sweep)
 
 
-def _fitted(given: sections.Station, section: Section) -> Measured:
+def _fitted(given: wedge_section.Station, section: Section) -> Measured:
     return measured_from_fit(section.fit(given.values["from"]))
 
 
-def _along_the_ribs(given: sections.Station) -> Measured:
+def _along_the_ribs(given: wedge_section.Station) -> Measured:
     """Return the readings of a station as they were taken, along the ribs of a swept edge."""
     v = given.values
     match given.form:
@@ -214,7 +214,7 @@ def _along_the_ribs(given: sections.Station) -> Measured:
             return forms.from_taper_rate(v["rate"])
 
 
-def _along_the_chord(given: sections.Station, measured: Measured) -> float:
+def _along_the_chord(given: wedge_section.Station, measured: Measured) -> float:
     """Return how far the rear line lies forward of the edge, mm, measured as the width was."""
     rear_at = given.rear_at or 0.0
     if given.thickness is None or given.thickness.along == "chord":
@@ -222,7 +222,7 @@ def _along_the_chord(given: sections.Station, measured: Measured) -> float:
     return rear_at * math.cos(math.atan(measured.slope_a))
 
 
-def _edge_doubt(given: sections.Station, measured: Measured) -> float:
+def _edge_doubt(given: wedge_section.Station, measured: Measured) -> float:
     """Return the plus-or-minus of the thickness at the edge, mm, by the readings' own."""
     return math.hypot(
         *(measured.rear_effects.get(name, 0.0) * doubt for name, doubt in given.plus_minus.items())
@@ -243,7 +243,7 @@ def _rear(
     return own[0] + more, own[1] + more
 
 
-def _parts(given: sections.Station, measured: Measured) -> tuple[Contribution, ...]:
+def _parts(given: wedge_section.Station, measured: Measured) -> tuple[Contribution, ...]:
     # An outline's bend is known without being stated, and always counts.
     bend = {"bend": 1.0} if given.form is Form.OUTLINE else {}
     return contributions(measured.effects, {**bend, **given.plus_minus})

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from samplejobs import a_job, included, offsets, row_of_holes, skins, thick
 
 from jiggen.errors import Fault, JobError
-from jiggen.job.sections import Allow, Job, Outline, Readings, Station
+from jiggen.job.sections import Allow, Job
+from jiggen.job.wedge import Outline, Readings, Station
 from jiggen.solve import Solution, solve
 
 DEG = math.degrees

@@ -10,8 +10,9 @@ import pytest
 from jiggen.job import starters
 from jiggen.job.read import read_job
 from jiggen.job.schema import Key, key_rows
-from jiggen.job.sections import REAR_LINED, Form, Job, Station
+from jiggen.job.sections import Job
 from jiggen.job.starters import StarterError, starter_files, write_starter
+from jiggen.job.wedge import REAR_LINED, Form, Station
 from jiggen.solve import solve
 
 NAMES = [

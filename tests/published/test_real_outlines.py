@@ -20,7 +20,7 @@ from samplejobs import a_job, row_of_holes
 
 from jiggen.errors import JobError
 from jiggen.job.outline import OutlineError, read_outline
-from jiggen.job.sections import Outline, Station
+from jiggen.job.wedge import Outline, Station
 from jiggen.solve import solve
 
 pytestmark = pytest.mark.programs
