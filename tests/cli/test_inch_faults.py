@@ -77,7 +77,7 @@ def test_millimetres_taken_for_inches_are_given_back_in_millimetres(tmp_path, mo
 
 
 def test_a_side_that_is_called_by_a_length_keeps_its_name_everywhere(tmp_path, monkeypatch):
-    """ "2 mm skin" came out as "0.079 in skin", and nobody knew which skin that was."""
+    """A side called "2 mm skin" came out as "0.079 in skin": nobody knew which skin that was."""
     monkeypatch.chdir(tmp_path)
     sides = 'sides = ["2 mm skin", "3.2 mm spar"]\n'
     rivet = '[skin]\nthickness = 0.02\n[rivet]\nsize = "-3"\n'
