@@ -45,7 +45,6 @@ from jiggen.job.schema import (
     deg,
     drill,
     flag,
-    key_tables,
     keys_of,
     mm,
     mm_or_drill,
@@ -55,6 +54,7 @@ from jiggen.job.schema import (
     parts,
     read_section,
     section,
+    tables_of,
     text,
     whole,
 )
@@ -831,9 +831,9 @@ class Job:
         return self.guide.cut or ("hand" if self.cut.kerf is None else "laser")
 
 
-def job_key_tables() -> str:
+def key_tables() -> str:
     """Return the key tables of the whole job file in Markdown, for the manual."""
-    return key_tables(Job)
+    return tables_of(Job)
 
 
 def drawn_from(job: Job, *, only_coupon: bool = False) -> str:
