@@ -28,6 +28,7 @@ ROWS = 15
 """Rows of the plain picture; odd, so that the straight line has one of its own."""
 MARKS, BOTH = "ox", "*"
 """A reading of the first and of the second line, and two that fall on one place."""
+SIGNS = {"zone": "-", "limit": "="}
 
 PAGE = Bounds(0.0, 0.0, 210.0, 148.0)
 """mm: half of a common sheet, A5 lying."""
@@ -46,8 +47,8 @@ TICKS_MOST = 9
 """More numbers on an axis than this are in each other's way."""
 DOT = 0.8
 """mm: radius of a reading's mark, or half the side of a square one."""
-DASHES = {"zone": (1.5, 0.75), "limit": (9.0, 1.0), "zero": (9.0, 1.0, 1.0, 1.0)}
-"""mm on and off. Dashes are drawn one by one: not every program knows a dashed line."""
+DASHES = {"zone": "1.5 0.75", "limit": "9 1.5", "zero": "9 1 1 1"}
+"""mm on and off."""
 
 
 class Curve(NamedTuple):
@@ -99,15 +100,12 @@ class Picture:
         self.strips = [Strip("zone", words, _strip(middle, width), span)]
         if said.limit is not None:
             words = f"limit, {_said(said.limit, units)} {'either side' if on_ends else 'wide'}"
-            edges = _strip(
-                *((Line(0.0, 0.0), 2.0 * said.limit) if on_ends else (middle, said.limit))
-            )
+            level = _strip(Line(0.0, 0.0), 2.0 * said.limit)
+            edges = level if on_ends else _strip(middle, said.limit)
             self.strips.append(Strip("limit", words, edges, span))
-        heights = [abs(float(v)) for curve in self.curves for v in curve.off]
-        heights += [
-            abs(e.height + e.slope * x) for s in self.strips for e in s.edges for x in s.span
-        ]
-        self.reach = max(*heights, LEAST_REACH)
+        heights = [float(v) for curve in self.curves for v in curve.off]
+        heights += [e.height + e.slope * x for s in self.strips for e in s.edges for x in s.span]
+        self.reach = max(LEAST_REACH, *map(abs, heights))
 
 
 def _strip(middle: Line, width: float) -> tuple[Line, Line]:
@@ -148,10 +146,8 @@ def plot_lines(judged: Judged, width: int) -> list[str]:
         lines.insert(0, f"{'':{room}} ^ {judged.survey.ways[0]}")
     words = [f"{m} {spoken(c.name)}" for m, c in zip(MARKS, picture.curves, strict=False)]
     words += [f"{BOTH} both"] if len(picture.curves) > 1 else []
-    words += [
-        f". {picture.about}",
-        *(f"{'-=-='[s.name == 'limit' :: 2]} {s.words}" for s in picture.strips),
-    ]
+    words.append(f". {picture.about}")
+    words += [f"{SIGNS[strip.name] * 2} {strip.words}" for strip in picture.strips]
     key = [""]
     for word in words:
         joined = f"{key[-1]}   {word}" if key[-1] else word
@@ -175,10 +171,8 @@ def _cells(picture: Picture, columns: int) -> list[list[str]]:
         for edge in strip.edges:
             for n in range(column(strip.span[0]), column(strip.span[1]) + 1):
                 at = first + (last - first) * n / (columns - 1)
-                if strip.name == "limit":
-                    cells[row(edge.height + edge.slope * at)][n] = "="
-                elif n % 2 == 0:
-                    cells[row(edge.height + edge.slope * at)][n] = "-"
+                if strip.name == "limit" or n % 2 == 0:
+                    cells[row(edge.height + edge.slope * at)][n] = SIGNS[strip.name]
     for mark, curve in zip(MARKS, picture.curves, strict=False):
         other = MARKS.replace(mark, "")
         for at, off in zip(curve.at.tolist(), curve.off.tolist(), strict=True):
@@ -193,7 +187,7 @@ class Stroke(NamedTuple):
     part: str  # axes, zone, limit, or the name of a line of readings
     points: tuple[Point, ...]  # y up
     width: float = NARROW
-    dashes: tuple[float, ...] = ()  # on and off; empty for a continuous line
+    dashes: str = ""  # on and off; empty for a continuous line
 
 
 class Chart:
@@ -263,13 +257,14 @@ class Chart:
         for stroke in self.strokes:
             if stroke.part not in parts:
                 parts[stroke.part] = ElementTree.SubElement(page, "g", id=stroke.part)
-            looks = {"d": _path(stroke), "stroke-width": f"{stroke.width:g}"}
+            looks = {"d": _data(stroke.points), "stroke-width": f"{stroke.width:g}"}
+            looks |= {"stroke-dasharray": stroke.dashes} if stroke.dashes else {}
             ElementTree.SubElement(parts[stroke.part], "path", looks)
         words = ElementTree.SubElement(page, "g", id="words")
         for text in self.texts:
             lines = [(path.edges[0].start, *(e.end for e in path.edges)) for path in strokes(text)]
             width = f"{WIDE if text.height >= LETTERS[1] else NARROW:g}"
-            looks = {"d": " ".join(map(_line_data, lines)), "stroke-width": width}
+            looks = {"d": " ".join(map(_data, lines)), "stroke-width": width}
             looks["data-text"] = text.text
             ElementTree.SubElement(words, "path", looks)
         ElementTree.indent(root, " ")
@@ -280,7 +275,7 @@ class Chart:
         self, part: str, *points: tuple[float, float], width: float = NARROW, dashes: str = ""
     ) -> None:
         where = tuple(Point(*point) for point in points)
-        self.strokes.append(Stroke(part, where, width, DASHES.get(dashes, ())))
+        self.strokes.append(Stroke(part, where, width, DASHES.get(dashes, "")))
 
     def _text(
         self, x: float, y: float, text: str, height: float = SMALL, anchor: Anchor = Anchor.START
@@ -303,9 +298,8 @@ class Chart:
 
     def _axes(self, unit: float) -> None:
         """Draw frame, zero line and the numbers along both axes, in units of so many mm."""
-        left, bottom, right, top = (
-            self.field.left, self.field.bottom, self.field.right, self.field.top,
-        )  # fmt: skip
+        field = self.field
+        left, bottom, right, top = field.left, field.bottom, field.right, field.top
         self._line("axes", (left, top), (left, bottom), (right, bottom))
         zero = self.place(self.picture.span[0], 0.0).y
         self._line("axes", (left, zero), (right, zero), dashes="zero")
@@ -329,7 +323,7 @@ class Chart:
             self._dot(curve.name, point, is_square=is_square)
 
     def _dot(self, part: str, centre: Point, *, is_square: bool) -> None:
-        corners = 4 if is_square else 24
+        corners = 4 if is_square else 12
         radius = DOT * (math.sqrt(2.0) if is_square else 1.0)
         turns = [math.tau * (n + 0.5) / corners for n in range(corners + 1)]
         ring = [(centre.x + radius * math.cos(t), centre.y + radius * math.sin(t)) for t in turns]
@@ -352,25 +346,7 @@ class Chart:
             x = self.texts[-1].bounds().right + 5.0
 
 
-def _path(stroke: Stroke) -> str:
-    """Return a line as SVG path data, dash by dash; a dashed line is a single straight one."""
-    if not stroke.dashes:
-        return _line_data(stroke.points)
-    (x, y), (x2, y2) = stroke.points
-    # A whole number of dashes, stretched a little, so that one stands at either end.
-    dashes, period = stroke.dashes, sum(stroke.dashes)
-    number = max(1, round((math.dist(*stroke.points) - dashes[0]) / period))
-    marks = [(sum(dashes[:k]), sum(dashes[: k + 1])) for k in range(0, len(dashes), 2)]
-    ends = [(n * period + a, n * period + b) for n in range(number + 1) for a, b in marks]
-    shares = [[at / (number * period + dashes[0]) for at in pair] for pair in ends]
-    return " ".join(
-        _line_data((x + (x2 - x) * share, y + (y2 - y) * share) for share in pair)
-        for pair in shares
-        if pair[1] < 1.0 + 1e-9
-    )
-
-
-def _line_data(points: Iterable[tuple[float, float]]) -> str:
+def _data(points: Iterable[tuple[float, float]]) -> str:
     """Return a line as SVG path data, y down."""
     return "M " + " L ".join(f"{x:.3f} {PAGE.height - y:.3f}" for x, y in points)
 

@@ -19,7 +19,7 @@ from decimal import Decimal
 from pathlib import Path
 
 from jiggen.errors import Fault, JobError
-from jiggen.job.fields import FAULTS_A_LIST, FaultList, Table, nearest, say_key
+from jiggen.job.fields import FaultList, Table, nearest, say_key
 from jiggen.job.quantities import ANGLE, LENGTH, POSITIVE, Limits
 from jiggen.mistaken import NAMES, kind_of
 from jiggen.straight.survey import (
@@ -44,13 +44,18 @@ COMMAND = "jiggen straight"
 
 FILE_MOST = 250_000
 """Bytes of a readings file; a larger one is some other file."""
-LINE_MOST = {"csv": 1000, "toml": 4000}
-"""Characters of one line, by kind of file: a list may be broken over several lines."""
-COLUMNS_MOST = 12
-"""Columns of a table: position, two of blades for each of two lines, and notes."""
+LINE_MOST = 4000
+"""Characters of one line: a list of a form may be broken over several."""
+COLUMNS_MOST, KEYS_MOST = 12, 40
+"""Columns of a table: position, two of blades for each of two lines, and notes; keys of a form."""
 READINGS_MOST = 2000
 """Places of one survey. More come from a machine; take every tenth."""
+DOTS_MOST = 10
+"""Dots of a form between two commas: a key of thousands of parts takes seconds and gigabytes."""
+FAULTS_MOST = 20
+"""Faults that are listed; a hundred more have the same cause."""
 
+UNITS = ("mm", "in")
 NOTES = ("", "note", "notes", "remark", "remarks")
 """Columns for the user's own words; they are not read."""
 KNOWN = (POSITION, GAP, HEIGHT, GO, "no go", "note", EDGE)
@@ -59,6 +64,7 @@ EXAMPLE = 'begin with "position (mm),gap (mm)"'
 
 _HEADING = re.compile(r"([^\[(]*?)\s*(?:[\[(]\s*([^\])]*?)\s*[\])])?")
 _BARE = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
+_QUOTED = re.compile(r""" "(?:[^"\\]|\\.)*" | '[^']*' """, re.VERBOSE)
 _DIGITS_MOST = 40
 _STEPS = Limits(above=0.0, at_most=10.0)
 _SETTINGS = tuple(each.name for each in fields(Settings))
@@ -91,14 +97,16 @@ def read_survey_text(text: str, path: str, options: Mapping[str, str] | None = N
     """
     given = {key: text for key, text in (options or {}).items() if text.strip()}
     found, asked = FaultList(file=path), FaultList(file=COMMAND)
-    units = _typed(given, FaultList(file=COMMAND), "mm").units
-    settings, columns = Settings(name=Path(path).stem.replace("\n", " ")[:80]), Columns()
-    kind = "toml" if path.lower().endswith(".toml") else "csv"
-    if _lines_are_short(text, kind, found):
-        if kind == "toml":
-            settings, columns = _of_toml(text, found)
-        else:
-            columns = _of_table(text, found, units)
+    units = given.get("units") if given.get("units") in UNITS else None
+    settings, columns = Settings(name=_printable(Path(path).stem)[:80].strip() or None), Columns()
+    long = [n for n, line in enumerate(text.splitlines(), 1) if len(line) > LINE_MOST]
+    if long:
+        problem = f"has more than {LINE_MOST} characters"
+        found.add(f"line {long[0]}", problem, remedy="write one place a line, or break the list")
+    elif path.lower().endswith(".toml"):
+        settings, columns = _of_toml(text, found)
+    else:
+        columns = _of_table(text, found, units)
     settings = replace(settings, units=units or columns.units)
     typed = _typed(given, asked, settings.units or "mm")
     said = {key: v for key in _SETTINGS if (v := getattr(typed, key)) is not None}
@@ -106,6 +114,11 @@ def read_survey_text(text: str, path: str, options: Mapping[str, str] | None = N
     survey = None if found.faults else survey_of(columns, settings, found)
     if survey is not None:
         _check_settings(survey, given, found, asked)
+    if len(found.faults) > FAULTS_MOST:
+        more = Fault(
+            file=path, key="", problem=f"has {len(found.faults) - FAULTS_MOST} faults more"
+        )
+        found.faults[FAULTS_MOST:] = [more]
     if survey is None or found.faults or asked.faults:
         raise JobError([*found.faults, *_of_options(asked)])
     return survey
@@ -129,13 +142,11 @@ def read_gap(options: Mapping[str, str]) -> tuple[Settings, tuple[float, ...]]:
     for key in [key for key in given if key not in ("gap", "limit", "units")]:
         asked.add(key, "does not go with --gap", given[key], "leave it out")
     lengths = [*(("gap", word) for word in words), ("limit", given.get("limit", ""))]
-    units = _typed(given, FaultList(file=COMMAND), "mm").units
-    for key, word in lengths if units is None else ():
-        if _BARE.fullmatch(word):
-            remedy = f'write "{word} mm" or "{word} in", or give --units'
-            asked.add(key, "names no unit", word, remedy)
-    if units is None:
-        units = "in" if any(re.search('in|"', word) for _, word in lengths) else "mm"
+    bare = [(key, word) for key, word in lengths if _BARE.fullmatch(word)]
+    for key, word in bare if given.get("units") not in UNITS else ():
+        asked.add(key, "names no unit", word, 'write as in "0.5 mm" or "0.02 in", or give --units')
+    units = "in" if any(re.search('in|"', word) for _, word in lengths) else "mm"
+    units = given.get("units", units)
     settings = replace(_typed(given, asked, units), units=units)
     table = Table({"gap": [_number_or_text(w) for w in words]}, "", asked, units, ("gap",))
     gaps = table.values(LENGTH, "gap", Limits(above=0.0, at_most=GAP_MOST)) or ()
@@ -174,17 +185,6 @@ def _text_of(path: str) -> str:
     return text
 
 
-def _lines_are_short(text: str, kind: str, found: FaultList) -> bool:
-    """Return whether no line is longer than anybody writes; put down the first that is."""
-    for number, line in enumerate(text.splitlines(), start=1):
-        if len(line) > LINE_MOST[kind]:
-            problem = f"has {len(line)} characters, more than {LINE_MOST[kind]}"
-            remedy = "break the list over several lines" if kind == "toml" else "one place a line"
-            found.add(f"line {number}", problem, remedy=remedy)
-            return False
-    return True
-
-
 def _typed(given: Mapping[str, str], found: FaultList, units: str) -> Settings:
     """Return the settings that came with the command."""
     raw: dict[str, object] = {k: _number_or_text(v) for k, v in given.items() if k in _SETTINGS}
@@ -207,7 +207,7 @@ def _number_or_text(text: str) -> float | str:
 
 def _settings(table: Table) -> Settings:
     return Settings(
-        units=table.choice("units", ("mm", "in")),
+        units=table.choice("units", UNITS),
         name=table.text("name", 80),
         date=table.text("date", 60),
         by=table.text("by", 80),
@@ -269,16 +269,12 @@ def _of_table(text: str, found: FaultList, units: str | None) -> Columns:
     names = [match[1] if match else cell for match, cell in zip(matches, cells, strict=True)]
     written = [((match and match[2]) or "").lower() or units or "" for match in matches]
     for name, unit in zip(names, written, strict=True):
-        if name.lower() in NOTES:
-            continue
         try:
-            read_length(f"1 {unit}")
+            read_length(f"1 {unit}") if name.lower() not in NOTES else 0.0
         except UnitError:
-            problem = (
-                f"has a unit that is not known for {name}" if unit else f"names no unit for {name}"
-            )
+            problem = "has a unit that is not known" if unit else "names no unit"
             remedy = f'write "{name} (mm)" or "{name} (in)", or give --units'
-            found.add(where, problem, unit or name, remedy)
+            found.add(where, f"{problem} for {name}", unit or name, remedy)
     return _filled(names, written, rows, (where, "line {row}, {name}"), found)
 
 
@@ -334,29 +330,26 @@ def _filled(
         names=named,
         values={key: [] for key in named},
         where=where[1],
-        units="in" if said.startswith(("in", "f")) else "mm",
+        units="in" if said.startswith(("in", "f", "'", '"')) else "mm",
     )
     for number, cells in rows:
         given = {k: (c, u) for k, c, u in zip(keys, cells, units, strict=False) if k and c}
-        place = columns.place(PLACES, number)
-        if len(found.faults) >= FAULTS_A_LIST:
+        if not given.keys() - {PLACES} and len(cells) <= len(keys):
+            continue  # a place of the form that was not read
+        columns.rows.append(number)
+        place = columns.place(PLACES, -1)
+        if len(columns.rows) > READINGS_MOST:
+            found.add(place, f"is more than {READINGS_MOST} places", remedy="keep every tenth")
             break
         if len(cells) > len(keys):
             comma = all(_BARE.fullmatch(cell) for cell in cells)
             problem = f"has {len(cells)} cells, more than the {len(keys)} columns of the heading"
             remedy = "decimals take a point here" if comma else "write one cell for each column"
             found.add(place, problem, remedy=remedy)
-        elif not given.keys() - {PLACES}:
-            continue  # a place of the form that was not read
-        elif len(columns.rows) == READINGS_MOST:
-            found.add(place, f"is more than {READINGS_MOST} places", remedy="keep every tenth")
-            break
         elif PLACES not in given:
             found.add(place, "is blank", remedy="say where the reading was taken")
-        else:
-            columns.rows.append(number)
-            for key, values in columns.values.items():
-                values.append(_length(*given.get(key, ("", "")), columns.place(key, number), found))
+        for key, values in columns.values.items():
+            values.append(_length(*given.get(key, ("", "")), columns.place(key, -1), found))
     return columns
 
 
@@ -386,13 +379,22 @@ def _without_exponent(number: str) -> str:
 
 def _of_toml(text: str, found: FaultList) -> tuple[Settings, Columns]:
     """Read a form: its settings and its lists."""
+    for number, line in enumerate(text.splitlines(), start=1):
+        parts = _QUOTED.sub("", line).partition("#")[0].split(",")
+        if max(part.count(".") for part in parts) > DOTS_MOST:
+            found.add(f"line {number}", "is neither a key nor a list", remedy="mend it")
+            return Settings(), Columns()
     try:
         raw = tomllib.loads(text)
     except (ValueError, RecursionError) as error:  # ValueError: a number of 5000 digits
         why = f": {error}" if isinstance(error, tomllib.TOMLDecodeError) else ""
         found.add("", f"is not TOML that can be read{why}", remedy="mend it")
         return Settings(), Columns()
-    units = raw["units"] if raw.get("units") in ("mm", "in") else "mm"
+    many = max(len(one) for one in (raw, *raw.values()) if isinstance(one, dict))
+    if many > KEYS_MOST:
+        found.add("", f"holds {many} keys in one table, more than {KEYS_MOST}", remedy="mend it")
+        return Settings(), Columns()
+    units = raw["units"] if raw.get("units") in UNITS else "mm"
     # Blanks of the form were not filled in, and say nothing.
     filled = {k: v for k, v in raw.items() if v not in ("", ["", ""]) or k in ("format", "units")}
     if isinstance(filled.get("date"), datetime.date):
@@ -408,11 +410,10 @@ def _of_toml(text: str, found: FaultList) -> tuple[Settings, Columns]:
     if not isinstance(lists, dict) or not all(isinstance(one, list) for one in lists.values()):
         found.add("readings", "must be a table of lists", remedy="position = [0, 250, 500]")
         return settings, Columns()
+    longest = max(map(len, lists.values()), default=0)
     for key, one in lists.items():
-        if len(one) != len(next(iter(lists.values()))):
-            problem = (
-                f"holds {len(one)} where the first list holds {len(next(iter(lists.values())))}"
-            )
+        if len(one) < longest:
+            problem = f"holds {len(one)} where another list holds {longest}"
             found.add(f"readings.{say_key(key)}", problem, remedy='write "" where nothing was read')
     cells = [[str(item).strip() for item in row] for row in zip(*lists.values(), strict=False)]
     where = "readings", "readings.{name}[{row}]"
@@ -489,10 +490,14 @@ def blank_form(file: str, units: str) -> bytes:
         raise JobError(_of_options(asked))
     form = TOML_FORM if ending == ".toml" else CSV_FORM
     text = form.format(
-        file="".join(c if c.isprintable() else "?" for c in file),
+        file=_printable(file),
         units=units or "mm",
         position=", ".join(map(str, places)),
         blanks=", ".join(['""'] * len(places)),
         rows="\n".join(f"{at},," for at in places),
     )
     return text.encode("utf-8")
+
+
+def _printable(text: str) -> str:
+    return "".join(c if c.isprintable() else "?" for c in text)

@@ -78,13 +78,10 @@ def gap_text(gaps: Sequence[float], held: Held, units: str, terminal: Terminal) 
     Returns:
         Text with line ends, the verdict first.
     """
-    said = [say_length(mm, units) for mm in gaps]
-    words = f"Nothing over {said[0]} goes under: the edge is off by {said[0]} at most"
-    if len(said) == 2:
-        words = (
-            f"{said[0]} goes, {said[1]} does not: the edge is off by {said[0]} or more, by less "
-        )
-        words += f"than {said[1]}"
+    goes, stops = say_length(gaps[0], units), say_length(gaps[-1], units)
+    words = f"Nothing over {goes} goes under: the edge is off by {goes} at most"
+    if len(gaps) == 2:
+        words = f"{goes} goes, {stops} does not: the edge is off by {goes} or more, under {stops}"
     limit = "" if held.limit is None else say_length(held.limit, units)
     parts: list[object] = [heading(held.verdict.upper(), COLOURS[held.verdict])]
     parts.append(f"{words}; the limit is {limit}." if limit else f"{words}. {ASK_LIMIT}")
@@ -188,42 +185,30 @@ def shape(judged: Judged) -> list[str]:
         change = float(judged.thickness_change.max() - judged.thickness_change.min())
         sentences.append(f"The thickness over both faces changes by {say(judged, change)}.")
     if judged.own is not None:
-        own = judged.own.largest
-        sentences.append(
-            f"The straightedge is off by {say(judged, abs(own.value))} of its own at "
-            f"{place(judged, own.at)}; that is taken out."
-        )
+        off, at = say(judged, abs(judged.own.largest.value)), place(judged, judged.own.largest.at)
+        thick = " (with half of any change of thickness)" if survey.has_sides else ""
+        sentences.append(f"The straightedge's own error{thick} is {off} at {at}; it is taken out.")
     return sentences
 
 
 def _twist(judged: Judged) -> list[str]:
     """Say how the front line goes against the rear one."""
     twist, (up, down) = judged.twist, judged.survey.ways
-    if judged.survey.own_datum:
-        return (
-            []
-            if twist is None
-            else [
-                f"It twists by {say_angle(twist.largest)} beside a steady "
-                "twist, which two straightedges cannot show."
-            ]
-        )
-    assert judged.parting is not None
+    if judged.parting is None:
+        said = "beside a steady twist, which two straightedges cannot show"
+        return [f"It twists by {say_angle(twist.largest)} {said}."] if twist is not None else []
     parted = float(judged.parting[-1] - judged.parting[0])
     goes = f"From first to last place the front line goes {up if parted > 0.0 else down}"
     if twist is not None:
-        length, said = (1000.0, "m") if judged.survey.units == "mm" else (304.8, "ft")
+        length, per = (1000.0, "m") if judged.survey.units == "mm" else (304.8, "ft")
         return [
             f"{goes} against the rear one by {say_angle(abs(twist.end_to_end))}, "
-            f"{say_angle(abs(twist.rate) * length)} per {said}; any two places are turned by "
+            f"{say_angle(abs(twist.rate) * length)} per {per}; any two places are turned by "
             f"{say_angle(twist.largest)} at most."
         ]
-    if abs(parted) <= 2.0 * (judged.doubt or 0.0):
-        return []
-    return [
-        f"{goes} against the rear one by {say(judged, abs(parted))}: the section turns. For the "
-        "angle give --apart."
-    ]
+    by = f"against the rear one by {say(judged, abs(parted))}: the section turns"
+    turns = abs(parted) > 2.0 * (judged.doubt or 0.0)
+    return [f"{goes} {by}. For the angle give --apart."] if turns else []
 
 
 def advice(judged: Judged) -> list[str]:
@@ -253,13 +238,11 @@ def advice(judged: Judged) -> list[str]:
             f"Put the first temporary fastener at {place(judged, bow.at)}, where it bows "
             f"{bow.way}, drawn straight against a stiff bar; then go on from there to both ends."
         )
-        if _is_twisted(judged):
+        apart = survey.settings.apart or 1.0
+        if judged.twist and judged.twist.largest > 2.0 * (judged.doubt or 0.0) / apart:
             first += " It twists too: hold front and rear line down on a flat surface meanwhile."
-        if (
-            survey.ways in (("up", "down"), ("down", "up"))
-            or survey.has_sides
-            or survey.reads == GAP
-        ):
+        across = survey.has_sides or survey.reads == GAP or survey.pair == ("upper", "lower")
+        if across or set(survey.ways) == {"up", "down"}:
             first += (
                 f" Form the next shop heads near there on the other side ({bow.back}), then "
                 "alternate, and read again after a few rivets."
@@ -272,11 +255,6 @@ def advice(judged: Judged) -> list[str]:
     elif judged.is_good and not named:
         lines.append("Write it into the builder's log; read again when all rivets are in.")
     return lines
-
-
-def _is_twisted(judged: Judged) -> bool:
-    twist, apart = judged.twist, judged.survey.settings.apart
-    return bool(twist and apart and twist.largest > 2.0 * (judged.doubt or 0.0) / apart)
 
 
 def _reasons(judged: Judged) -> list[str]:
@@ -292,10 +270,6 @@ def _reasons(judged: Judged) -> list[str]:
         )
     if survey.pair == ("upper", "lower"):
         lines.append("Two faces read at one line show no twist: read a front and a rear line.")
-    if judged.own is not None and survey.has_sides:
-        lines.append(
-            "A change of the wedge's thickness, halved, counts with the straightedge's own error."
-        )
     if named_bows(judged):
         lines.append(
             "A rivet stretches the skin most where its shop head is formed, and the edge bows "

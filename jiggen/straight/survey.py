@@ -23,7 +23,7 @@ from itertools import pairwise
 from typing import cast
 
 from jiggen.geometry.straightness import FEWEST
-from jiggen.job.fields import FAULTS_A_LIST, FaultList
+from jiggen.job.fields import FaultList
 from jiggen.units import say_length
 
 POSITION = "position"
@@ -131,25 +131,17 @@ PLACES: Key = (POSITION, "")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Columns:
-    """The readings as written, in mm, in the order of the file; None where blank or at fault.
+    """The readings as written, in mm, in the order of the file; None where blank or at fault."""
 
-    Attributes:
-        names: what each column is called, position among them.
-        values: of each column, a value for each row.
-        rows: the number of each row.
-        where: how a value of a row is named in a fault, with ``{name}`` and ``{row}`` in it.
-        units: ``mm`` or ``in``, to say them in; None if there is no column.
-    """
-
-    names: Mapping[Key, str] = field(default_factory=dict)
-    values: Mapping[Key, list[float | None]] = field(default_factory=dict)
-    rows: list[int] = field(default_factory=list)
-    where: str = ""
-    units: str | None = None
+    names: Mapping[Key, str] = field(default_factory=dict)  # as written, position among them
+    values: Mapping[Key, list[float | None]] = field(default_factory=dict)  # one for each row
+    rows: list[int] = field(default_factory=list)  # the number of each row
+    where: str = ""  # how a value is named in a fault, with {name} and {row} in it
+    units: str | None = None  # mm or in, to say them in; None if there is no column
 
     def place(self, key: Key, row: int) -> str:
-        """Return how a value is named in a fault."""
-        return self.where.format(name=self.names[key], row=row)
+        """Return how a value is named in a fault, by the row's place in `rows`."""
+        return self.where.format(name=self.names[key], row=self.rows[row])
 
 
 def meaning(name: str) -> Key | None:
@@ -176,32 +168,31 @@ def survey_of(columns: Columns, settings: Settings, found: FaultList) -> Survey 
     """
     used = [k for k, vs in columns.values.items() if k != PLACES and any(v is not None for v in vs)]
     reads = _gap_or_height(used, columns, settings, found)
-    lines, doubts = dict[str, list[float | None]](), [0.0]
-    for line in dict.fromkeys(line for line, _ in used):
-        lines[line] = _line(line, used, columns, doubts, found)
+    doubts = [0.0]
+    names = dict.fromkeys(line for line, _ in used)
+    lines = {line: _line(line, used, columns, doubts, found) for line in names}
     if len(lines) > 1 and not any(set(lines) == set(pair) for pair in (*PAIRS, SIDES)):
         pairs = ", ".join(f"{one} with {two}" for one, two in (*PAIRS, SIDES))
         problem = f"holds {', '.join(lines)}, which tell nothing together"
         found.add("", problem, remedy=f"keep one of them, or two: {pairs}")
     if reads == GAP:
         _check_gaps(used, columns, found)
-    numbered = enumerate(columns.values.get(PLACES, []))
-    rows = sorted((at, n) for n, at in numbered if at is not None)
-    for (at, n), (following, again) in pairwise(rows):
-        if following - at < SAME_PLACE and len(found.faults) < FAULTS_A_LIST:
-            first, where = (columns.place(PLACES, columns.rows[k]) for k in (n, again))
-            problem = f"reads {say_length(at, settings.units or 'mm')} again, as {first} did"
+    at = columns.values.get(PLACES, [])
+    rows = sorted((x, n) for n, x in enumerate(at) if x is not None)
+    for (x, n), (following, again) in pairwise(rows):
+        if following - x < SAME_PLACE:
+            first, where = columns.place(PLACES, n), columns.place(PLACES, again)
+            problem = f"reads {say_length(x, settings.units or 'mm')} again, as {first} did"
             found.add(where, problem, remedy="keep one of the two readings")
     if found.faults:
         return None
+    heights = _heights(lines, reads)
     step = None if settings.step is None else settings.step / 2.0
     survey = Survey(
         file=found.file,
         settings=settings,
-        at=tuple(at for at, _ in rows),
-        lines={
-            name: tuple(line[n] for _, n in rows) for name, line in _heights(lines, reads).items()
-        },
+        at=tuple(x for x, _ in rows),
+        lines={name: tuple(line[n] for _, n in rows) for name, line in heights.items()},
         reads=reads,
         has_sides=not set(lines).isdisjoint(SIDES),
         half=settings.plus_minus or max(doubts) or step,
@@ -242,20 +233,18 @@ def _line(
         found.add("", f"reads {line} by {' and '.join(kinds)}", remedy=remedy)
         return middles
     low, high = ((line, kind) for kind in BLADES)
-    for go, no_go, row in zip(columns.values[low], columns.values[high], columns.rows, strict=True):
+    for n, (go, no_go) in enumerate(zip(columns.values[low], columns.values[high], strict=True)):
         middles.append(None if go is None or no_go is None else (go + no_go) / 2.0)
-        if len(found.faults) >= FAULTS_A_LIST or (go is None and no_go is None):
-            continue
-        if go is None:
-            found.add(columns.place(low, row), "is blank", remedy="write 0 where no blade goes")
-        elif no_go is None:
-            remedy = "write the smallest blade that does not go"
-            found.add(columns.place(high, row), "is blank", remedy=remedy)
-        elif not go < no_go:
-            problem = f"is no thicker than the blade that goes, {columns.names[low]}"
-            found.add(columns.place(high, row), problem, remedy="are the two exchanged?")
-        else:
+        if go is not None and no_go is not None and go < no_go:
             doubts.append((no_go - go) / 2.0)
+        elif go is not None and no_go is not None:
+            problem = f"is no thicker than the blade that goes, {columns.names[low]}"
+            found.add(columns.place(high, n), problem, remedy="are the two exchanged?")
+        elif no_go is not None:
+            found.add(columns.place(low, n), "is blank", remedy="write 0 where no blade goes")
+        elif go is not None:
+            remedy = "write the smallest blade that does not go"
+            found.add(columns.place(high, n), "is blank", remedy=remedy)
     return middles
 
 
@@ -272,14 +261,13 @@ def _heights(lines: Mapping[str, list[float | None]], reads: str) -> dict[str, l
 def _check_gaps(used: Sequence[Key], columns: Columns, found: FaultList) -> None:
     """Put down gaps that no blade can show."""
     most = say_length(GAP_MOST, columns.units or "mm")
-    for key in used:
-        for value, row in zip(columns.values[key], columns.rows, strict=True):
-            if len(found.faults) >= FAULTS_A_LIST or value is None or 0.0 <= value <= GAP_MOST:
-                continue
-            problem, remedy = f"is a gap of more than {most}", "check unit and decimal point"
-            if value < 0.0:
-                problem, remedy = "is a gap below zero", 'heights stand in a column "height"'
-            found.add(columns.place(key, row), problem, remedy=remedy)
+    for key, n, gap in ((k, n, v) for k in used for n, v in enumerate(columns.values[k])):
+        if gap is not None and gap < 0.0:
+            remedy = 'heights stand in a column "height"'
+            found.add(columns.place(key, n), "is a gap below zero", remedy=remedy)
+        elif gap is not None and gap > GAP_MOST:
+            remedy = "check unit and decimal point"
+            found.add(columns.place(key, n), f"is a gap of more than {most}", remedy=remedy)
 
 
 def _check_enough(survey: Survey, found: FaultList) -> None:

@@ -103,9 +103,7 @@ def test_a_turned_straightedge_takes_its_own_bow_out_before_the_verdict() -> Non
     assert found.own is not None
     assert found.own.off.tolist() == pytest.approx([0.0, 0.2, 0.4, 0.0])
     assert found.verdict == WITHIN
-    assert "The straightedge is off by 0.40 mm of its own at 2.0 mm; that is taken out." in words(
-        TURNED
-    )
+    assert "The straightedge's own error is 0.40 mm at 2.0 mm; it is taken out." in words(TURNED)
 
 
 def test_front_and_rear_give_bow_and_twist_with_its_sign() -> None:
@@ -306,7 +304,7 @@ def test_both_ways_up_the_straightedge_is_told_from_the_edge() -> None:
     assert found.verdict == WITHIN
     said = words(text)
     assert "The edge bows toward side B (hollow with side A up) by 0.30 mm at 500.0 mm." in said
-    assert "The straightedge is off by 0.10 mm of its own at 500.0 mm; that is taken out." in said
+    assert "(with half of any change of thickness) is 0.10 mm at 500.0 mm; it is taken out." in said
     assert "on the other side (toward side A)" in said
 
 
