@@ -132,9 +132,9 @@ def why(judged: Judged) -> list[str]:
     limit = "" if held.limit is None else f"; the limit is {say(judged, held.limit)}"
     alone = "" if judged.twist_held is None else f": {held.verdict}"
     sentences = [f"{what} {say(judged, held.value)}{give}{limit}{alone}."]
-    if held.at_most is not None:
+    if (most := _unread(held)) is not None:
         sentences.append(
-            f"It can be as wide as the largest gap, {say(judged, held.at_most)}: the straightedge "
+            f"It can be as wide as the largest gap, {say(judged, most)}: the straightedge "
             "touches where nothing was read. Rock it until its largest gap is smallest, and read "
             "both ends and where it touches, gap 0, too."
         )
@@ -145,6 +145,12 @@ def why(judged: Judged) -> list[str]:
             f"{say_angle(turned.limit or 0.0)}: {turned.verdict}."
         )
     return sentences
+
+
+def _unread(held: Held) -> float | None:
+    """Return what the value can be, mm, where that changes the answer; see `Held.at_most`."""
+    matters = held.verdict == CANNOT_TELL or (held.at_most or 0.0) > 1.1 * held.value
+    return held.at_most if matters else None
 
 
 class NamedBow(NamedTuple):
@@ -168,7 +174,7 @@ def shape(judged: Judged) -> list[str]:
     """Say how the edge is bowed, and how much of it is twist or thickness."""
     survey, named = judged.survey, named_bows(judged)
     which = "The middle" if judged.bow is not None else "The edge"
-    least = "at least " if judged.held.at_most is not None else ""
+    least = "at least " if _unread(judged.held) is not None else ""
     sentences = []
     for bow in named[:MOST_BOWS]:
         seen = " with side A up" if survey.has_sides else ""
@@ -227,7 +233,7 @@ def advice(judged: Judged) -> list[str]:
             "The readings climb steeply along the edge: are position and reading in their own "
             "columns and units? Lay the straightedge nearer to the edge's direction."
         )
-    if judged.verdict == CANNOT_TELL and judged.held.at_most is None:
+    if judged.verdict == CANNOT_TELL and _unread(judged.held) is None:
         lines.append(
             "The limit lies within what the readings may be off: read again more finely, with "
             "blades or a dial gauge."

@@ -333,8 +333,13 @@ def test_other_endings_and_other_files_are_refused(tmp_path: Path) -> None:
         place.write_bytes(data)
         with pytest.raises(JobError, match=said):
             read_survey(str(place))
-    for name in (str(tmp_path / "none.csv"), "a\0b.csv", "/dev/zero", str(tmp_path)):
-        with pytest.raises(JobError, match="cannot be read"):
+    for name, why in (
+        (str(tmp_path / "none.csv"), "No such file"),
+        ("a\0b.csv", "bad name"),
+        ("/dev/zero", "it is a folder or a device"),
+        (str(tmp_path), "it is a folder or a device"),
+    ):
+        with pytest.raises(JobError, match=rf"cannot be read \({why}"):
             read_survey(name)
 
 
