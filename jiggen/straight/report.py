@@ -149,7 +149,8 @@ def why(judged: Judged) -> list[str]:
 
 def _unread(held: Held) -> float | None:
     """Return what the value can be, mm, where that changes the answer; see `Held.at_most`."""
-    matters = held.verdict == CANNOT_TELL or (held.at_most or 0.0) > 1.1 * held.value
+    can_be = held.value + (held.doubt or 0.0)
+    matters = held.verdict == CANNOT_TELL or (held.at_most or 0.0) > 1.1 * can_be
     return held.at_most if matters else None
 
 
