@@ -49,7 +49,7 @@ def field_of(lines: list[str]) -> list[str]:
     limit=st.sampled_from(["", "0.5", "40"]),
     on=st.sampled_from(["zone", "ends"]),
 )
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 def test_the_plot_keeps_to_its_columns_and_shows_every_reading(
     offs: list[int], width: int, unit: str, limit: str, on: str
 ) -> None:
