@@ -112,6 +112,7 @@ def taken(judged: Judged) -> str:
     whom = f" by {said.by.rstrip('.')}" if said.by else ""
     measured = f", measured{day}{whom}" if day or whom else ""
     of = f" of {' and '.join(survey.lines)}" if len(survey.lines) > 1 else ""
+    of = ", read again turned over" if "turned" in survey.lines else of
     return (
         f"{len(survey.at)} places from {place(judged, survey.at[0])} to "
         f"{place(judged, survey.at[-1])}, {survey.reads}s{of}{measured}."

@@ -314,6 +314,7 @@ def test_both_ways_up_the_straightedge_is_told_from_the_edge() -> None:
     assert "The edge bows toward side B (hollow with side A up) by 0.30 mm at 500.0 mm." in said
     assert "(with half of any change of thickness) is 0.10 mm at 500.0 mm; it is taken out." in said
     assert "on the other side (toward side A)" in said
+    assert "5 places from 0.0 mm to 1000.0 mm, gaps, read again turned over." in said
 
 
 @pytest.mark.parametrize(
