@@ -50,7 +50,9 @@ def test_no_library_is_promised_older_than_the_others_bear() -> None:
     asked = [(name, Requirement(line)) for name in ours for line in requires(name) or ()]
     among_us = [(name, r) for name, r in asked if r.name in lowest and r.marker is None]
     assert {("typer", "rich"), ("ezdxf", "numpy")} <= {(name, r.name) for name, r in among_us}
-    assert [f"{name} asks for {r}" for name, r in among_us if lowest[r.name] not in r.specifier] == []
+    assert [
+        f"{name} asks for {r}" for name, r in among_us if lowest[r.name] not in r.specifier
+    ] == []
 
 
 @pytest.fixture(scope="module")
