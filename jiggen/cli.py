@@ -11,6 +11,7 @@ import re
 import sys
 import unicodedata
 from collections.abc import Iterable, Sequence
+from contextlib import AbstractContextManager
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -18,8 +19,10 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 import jiggen
-from jiggen.exits import CHECK_SAYS_NO, DONE, blamed_on, complain, run_words
+from jiggen.errors import blamed_on
+from jiggen.exits import CHECK_SAYS_NO, DONE, complain, run_words
 from jiggen.straight.command import straight
+from jiggen.units import in_units
 
 if TYPE_CHECKING:
     from jiggen.solution import Check, Solution
@@ -186,7 +189,7 @@ def make(
     from jiggen.make import make_drawings
     from jiggen.write.manifest import MANIFEST
 
-    with blamed_on(job, solution.job.units), terminal.progress_on(sys.stderr) as step:
+    with _blamed_on(job, solution), terminal.progress_on(sys.stderr) as step:
         made = make_drawings(
             solution,
             formats=wanted,
@@ -283,7 +286,7 @@ def verify(
     if reprint or not Path(folder, "manifest.json").is_file():
         solution = _solved(job)  # pages are laid out, and their covers tell of the checks
     typed = typed_readings((bar_x, bar_y, diagonal_1, diagonal_2), step, page)
-    with blamed_on(job, solution.job.units):
+    with _blamed_on(job, solution):
         proof = prove(solution, typed, folder=folder, readings_file=readings)
         outcome = write_outcome(
             solution, proof, folder, reprint=reprint, record=record, version=jiggen.__version__
@@ -311,6 +314,10 @@ def _solved(job: str, *, checked: bool = True) -> Solution:
 
     with blamed_on(job):
         return solve(read_job(job), checked=checked)
+
+
+def _blamed_on(job: str, solution: Solution) -> AbstractContextManager[None]:
+    return blamed_on(job, lambda text: in_units(text, solution.job.units))
 
 
 def _judged(job: str, checks: Iterable[Check]) -> int:
