@@ -127,11 +127,17 @@ def sole_writer(
 
 def _hold(home: Path, made: list[Path], waiting: Callable[[str], None]) -> int | None:
     """Make a folder and lock it; return the handle whose closing frees it."""
+    if fcntl is None:
+        _make_folder(home, made)
+        return None
     while True:
         _make_folder(home, made)
-        if fcntl is None:
-            return None
-        handle = os.open(home, os.O_RDONLY)
+        try:
+            handle = os.open(home, os.O_RDONLY)
+        except FileNotFoundError:
+            if home.is_symlink():  # it leads nowhere
+                raise
+            continue
         try:
             fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError:
@@ -139,10 +145,9 @@ def _hold(home: Path, made: list[Path], waiting: Callable[[str], None]) -> int |
             fcntl.flock(handle, fcntl.LOCK_EX)
         except OSError:  # a network folder that knows no locks
             return handle
-        with contextlib.suppress(FileNotFoundError):
-            if os.path.samestat(os.fstat(handle), os.stat(home)):
-                return handle
-        os.close(handle)  # the other run removed it, since it had nothing to put there
+        if home.exists() and os.path.samestat(os.fstat(handle), os.stat(home)):
+            return handle
+        os.close(handle)  # the other run had nothing to put there, and removed it
 
 
 def put(home: Path, files: Mapping[str, bytes], keep: str = "") -> str:
@@ -158,7 +163,7 @@ def put(home: Path, files: Mapping[str, bytes], keep: str = "") -> str:
         The name under which `keep` was put there; empty where it is not among the files.
     """
     _check_paths(files)
-    with _undisturbed() as stopped:
+    with _undisturbed() as stopped, _plain_errors(home):
         found = _find(home, files)
         name = keep if keep in files else ""
         if name:
@@ -197,19 +202,26 @@ def write_new(path: str, data: bytes) -> str:
     Raises:
         DrawingFileError: it is there already, or the disk refuses.
     """
-    target = Path(path)
-    with _undisturbed(), _plain_errors(target):
+    with _undisturbed(), _plain_errors(Path(path)):
         try:
-            stream = open(target, "xb")  # noqa: SIM115  closed below, and only what is ours removed
+            _write_whole(Path(path), data)
         except FileExistsError:
             raise DrawingFileError(f"{path}: is there already; give another name") from None
-        try:
-            with stream:
-                stream.write(data)
-        except BaseException:
-            target.unlink(missing_ok=True)
-            raise
     return path
+
+
+def _write_whole(path: Path, data: bytes) -> None:
+    """Write a file that is not there, and flush it; where that fails it is not there either."""
+    # "x" never opens what is there already, be it a link.
+    stream = open(path, "xb")  # noqa: SIM115  closed below, and only what is ours removed
+    try:
+        with stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+    except BaseException:
+        path.unlink()
+        raise
 
 
 @contextlib.contextmanager
@@ -334,6 +346,7 @@ def _replace(home: Path, files: Mapping[str, bytes], found: _Found, stopped: Seq
         for name in (*changed, *stale)  # a removed file may have to be put back
     }
     made: list[Path] = []
+    written: list[str] = []
     done: list[str] = []
     try:
         _add_to_note(home, (*files.items(), *before.items(), *((p, b"") for p in parts.values())))
@@ -341,9 +354,12 @@ def _replace(home: Path, files: Mapping[str, bytes], found: _Found, stopped: Seq
             if stopped:
                 raise KeyboardInterrupt
             _make_folder((home / name).parent, made)
-            _write_part(home, name, parts[name], files[name])
+            with _plain_errors(home / name):
+                _write_whole(home / parts[name], files[name])
+            written.append(parts[name])
         for name in changed:
-            _rename_part(home, name, parts[name])
+            with _plain_errors(home / name):
+                os.replace(home / parts[name], home / name)
             done.append(name)
         for name in stale:
             with _plain_errors(home / name):
@@ -351,7 +367,7 @@ def _replace(home: Path, files: Mapping[str, bytes], found: _Found, stopped: Seq
             done.append(name)
     except BaseException:
         keep_note = not _put_back(home, before, parts, done) or found.cut_short
-        _tidy(home, (*found.parts, *parts.values()), made, keep_note=keep_note)
+        _tidy(home, (*found.parts, *written), made, keep_note=keep_note)
         raise
     folders = [(home / name).parent for name in stale]
     _flush({home, *((home / name).parent for name in files)})
@@ -370,19 +386,6 @@ def _add_to_note(home: Path, files: Iterable[tuple[str, bytes]]) -> None:
         os.fsync(note.fileno())
 
 
-def _write_part(home: Path, name: str, part: str, data: bytes) -> None:
-    # "x" never opens what is there already, be it a link.
-    with _plain_errors(home / name), open(home / part, "xb") as stream:
-        stream.write(data)
-        stream.flush()
-        os.fsync(stream.fileno())
-
-
-def _rename_part(home: Path, name: str, part: str) -> None:
-    with _plain_errors(home / name):
-        os.replace(home / part, home / name)
-
-
 def _put_back(
     home: Path, before: Mapping[str, bytes], parts: Mapping[str, str], done: Sequence[str]
 ) -> bool:
@@ -390,9 +393,9 @@ def _put_back(
     whole = True
     for name in reversed(done):
         try:
-            if name in before:
-                _write_part(home, name, parts[name], before[name])
-                _rename_part(home, name, parts[name])
+            if name in before:  # a part that stays behind here is swept by the next run
+                _write_whole(home / parts[name], before[name])
+                os.replace(home / parts[name], home / name)
             else:
                 (home / name).unlink()
         except OSError:

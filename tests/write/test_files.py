@@ -1,9 +1,11 @@
+import contextlib
 import errno
 import hashlib
 import json
 import os
 import random
 import signal
+import stat
 import subprocess
 import sys
 import threading
@@ -212,6 +214,14 @@ def test_a_link_named_like_a_part_is_not_followed(
     with pytest.raises(DrawingFileError, match=r"jigs/[^.].*: cannot be written: File exists"):
         replace_files(home, OLD)
     assert (tmp_path / "precious.txt").read_text() == "precious"
+    assert [path.is_symlink() for path in home.iterdir()] == [True]
+
+
+def test_a_folder_that_is_a_link_to_nowhere_is_one_line(tmp_path: Path) -> None:
+    """Its disk is not there; the folder is not waited for, nor made elsewhere."""
+    (tmp_path / "jigs").symlink_to(tmp_path / "unplugged")
+    with pytest.raises(DrawingFileError, match="jigs: cannot be written: No such file"):
+        replace_files(tmp_path / "jigs", OLD)
 
 
 def test_a_link_named_like_the_note_is_not_followed(tmp_path: Path) -> None:
@@ -318,6 +328,29 @@ def test_the_second_run_makes_the_folder_anew_where_the_first_removed_it(tmp_pat
     assert on_disk(home) == NEW
 
 
+def test_the_second_run_never_holds_a_folder_that_was_made_anew_by_a_third(tmp_path: Path) -> None:
+    """It waited for a folder that is gone, while a third run writes in the one that is there."""
+    home, told, saw = tmp_path / "jigs", [], threading.Semaphore(0)
+
+    def waiting(line: str) -> None:
+        told.append(line)
+        saw.release()
+
+    home.mkdir()
+    with contextlib.ExitStack() as third:
+        with sole_writer(home):
+            second = threading.Thread(target=replace_files, args=(home, NEW, waiting))
+            second.start()
+            assert saw.acquire(timeout=30)
+            home.rmdir()
+            third.enter_context(sole_writer(home))
+        assert saw.acquire(timeout=30)
+        assert on_disk(home) == {}
+    second.join(30)
+    assert len(told) == 2
+    assert on_disk(home) == NEW
+
+
 #: Writes a set of files so many times.
 IN_TURNS = """
 import json, sys
@@ -387,6 +420,25 @@ def test_a_signal_before_the_first_rename_leaves_all_as_it_was(
         replace_files(tmp_path, NEW)
     assert len(written) == 2
     assert on_disk(tmp_path) == OLD
+
+
+def test_a_signal_that_is_ignored_stays_ignored(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A job in the background writes to its end, whatever is pressed in front."""
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    real = os.fsync
+
+    def fsync(handle: int) -> None:
+        signal.raise_signal(signal.SIGINT)
+        real(handle)
+
+    monkeypatch.setattr(os, "fsync", fsync)
+    try:
+        replace_files(tmp_path, NEW)
+    finally:
+        signal.signal(signal.SIGINT, before)
+    assert on_disk(tmp_path) == NEW
 
 
 def test_a_new_file_is_whole_before_a_signal_is_obeyed(
@@ -547,6 +599,21 @@ def test_the_manifest_is_put_in_place_last(tmp_path: Path, monkeypatch: pytest.M
     monkeypatch.setattr(os, "replace", replace)
     replace_files(tmp_path, dict(reversed(OLD.items())))
     assert (order[-1], len(order)) == ("manifest.json", 4)
+
+
+def test_files_and_then_their_folders_are_flushed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A rename that is not flushed is undone by a loss of power, for some files of a set."""
+    real, flushed = os.fsync, []
+
+    def fsync(handle: int) -> None:
+        flushed.append(stat.S_ISDIR(os.fstat(handle).st_mode))
+        real(handle)
+
+    monkeypatch.setattr(os, "fsync", fsync)
+    replace_files(tmp_path, OLD)
+    assert flushed == [False] * 5 + [True] * 2
 
 
 def test_a_full_disk_leaves_what_was_there(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
