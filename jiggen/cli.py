@@ -110,7 +110,7 @@ def new(
     show: Annotated[bool, typer.Option("--list", help="List the starter job files.")] = False,
 ) -> int:
     """Write a starter job file, well commented. Never overwrites."""
-    from jiggen.job.starters import starter_files, write_starter
+    from jiggen.job.starters import starter_contents, starter_files
 
     if show:
         from jiggen import report
@@ -120,10 +120,13 @@ def new(
         return DONE
     if not template:
         return complain(["jiggen new: which starter? See: jiggen new --list"])
-    written = write_starter(template, out or None)
-    for place in written:
+    from jiggen.write.files import write_all_new
+
+    contents = starter_contents(template, out or None)
+    write_all_new(contents)
+    for place in contents:
         print(f"Wrote {place}")
-    print(f"Put in what you measured, then: jiggen angles {written[0]}")
+    print(f"Put in what you measured, then: jiggen angles {next(iter(contents))}")
     return DONE
 
 

@@ -202,12 +202,34 @@ def write_new(path: str, data: bytes) -> str:
     Raises:
         DrawingFileError: it is there already, or the disk refuses.
     """
-    with _undisturbed(), _plain_errors(Path(path)):
-        try:
-            _write_whole(Path(path), data)
-        except FileExistsError:
-            raise DrawingFileError(f"{path}: is there already; give another name") from None
+    write_all_new({Path(path): data})
     return path
+
+
+def write_all_new(contents: Mapping[Path, bytes]) -> None:
+    """Write files that are not there yet, all of them or none.
+
+    Args:
+        contents: bytes by path.
+
+    Raises:
+        DrawingFileError: one is there already, or the disk refuses.
+    """
+    written: list[Path] = []
+    with _undisturbed():
+        try:
+            for path, data in contents.items():
+                with _plain_errors(path):
+                    try:
+                        _write_whole(path, data)
+                    except FileExistsError:
+                        said = f"{path}: is there already; give another name"
+                        raise DrawingFileError(said) from None
+                written.append(path)
+        except BaseException:
+            for path in written:
+                path.unlink()
+            raise
 
 
 def _write_whole(path: Path, data: bytes) -> None:
