@@ -10,7 +10,8 @@ JiggenError
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 
@@ -109,6 +110,36 @@ class DrawingError(JiggenError, ValueError):
 
 class DrawingFileError(JiggenError, OSError):
     """A drawing that cannot be read or written; the message names the file and the remedy."""
+
+
+@contextmanager
+def blamed_on(file: str, say: Callable[[str], str] = str) -> Iterator[None]:
+    """Turn what geometry and drawing refuse into faults of the job file that asked for it.
+
+    Args:
+        file: the job file, as the user gave it.
+        say: puts a sentence with lengths in mm into the job's own units; as it is if left out.
+
+    Raises:
+        JobError: in the place of `ImpossibleWedge`, `DoesNotFit` and `DrawingError`.
+    """
+    try:
+        yield
+    except (ImpossibleWedge, DoesNotFit) as refused:
+        some = [refused, *(refused.others if isinstance(refused, DoesNotFit) else ())]
+        faults = [
+            Fault(
+                file=file,
+                key=one.key,
+                problem=say(one.problem),
+                given=say(one.given),
+                remedy=say(one.remedy),
+            )
+            for one in some
+        ]
+        raise JobError(faults) from refused
+    except DrawingError as refused:
+        raise JobError([Fault(file=file, key="", problem=str(refused))]) from refused
 
 
 def _sentence(problem: str, given: str, remedy: str) -> str:

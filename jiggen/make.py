@@ -58,7 +58,7 @@ def make_drawings(
         solution: the solved job.
         formats: of ``pdf``, ``svg``, ``dxf``.
         only: kinds or names of pieces; empty for all.
-        progress: told how many files of how many are ready.
+        progress: told how many steps of how many are done: pieces, pages, beds, then each file.
         version: of jiggen, for the manifest.
 
     Returns:
@@ -68,24 +68,27 @@ def make_drawings(
         DoesNotFit: a piece that cannot be made or that neither paper nor bed holds, or a kerf
             that eats a detail.
     """
-    pieces = build_pieces(solution, tuple(only))
-    checks = _checks(solution, pieces, only)
-    pages = _pages(solution, pieces, checks) if "pdf" in formats else []
-    rolls = roll_sheets(solution, pieces) if "pdf" in formats else []
-    beds: list[Sheet] = []
-    singles: list[Sheet] = []
-    if "svg" in formats or "dxf" in formats:
-        beds, singles = cut_sheets(solution, pieces)
-    total = (len(beds) + len(singles)) * len({"svg", "dxf"} & set(formats))
-    total += bool(pages) + bool(rolls)
     done = 0
 
-    def tell(_path: str) -> None:
+    def tell(ahead: int) -> None:
         nonlocal done
         done += 1
         if progress is not None:
-            progress(done, total)
+            progress(done, done + ahead)
 
+    machine = len({"svg", "dxf"} & set(formats))
+    pieces = build_pieces(solution, tuple(only))
+    # Of the files to come the pieces tell most: one bed, each piece by itself, pages and roll.
+    likely = machine * (1 + sum(piece.for_cut for piece in pieces)) + 2 * ("pdf" in formats)
+    tell(likely + 2)
+    checks = _checks(solution, pieces, only)
+    pages = _pages(solution, pieces, checks) if "pdf" in formats else []
+    tell(likely + 1)
+    rolls = roll_sheets(solution, pieces) if "pdf" in formats else []
+    beds, singles = cut_sheets(solution, pieces) if machine else ([], [])
+    left = (len(beds) + len(singles)) * machine + bool(pages) + bool(rolls)
+    tell(left)
+    last = done + left
     cut = solution.job.cut
     files = make_files(
         print_sheets=pages,
@@ -99,7 +102,7 @@ def make_drawings(
         job_name=solution.job.name,
         version=version,
         drawn_from=drawn_from(solution.job, only_coupon=_only_coupon(pieces)),
-        on_file=tell,
+        on_file=lambda _path: tell(last - done - 1),
     )
     return Made(
         files=with_form(files, solution.job.units),

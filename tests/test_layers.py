@@ -55,7 +55,7 @@ MAY_IMPORT = {
     },
     "reprint": {
         "errors", "folder", "geometry", "jigs", "job", "logsheet", "make", "proof",
-        "proof_options", "sheets", "solution", "write",
+        "proof_options", "readings", "sheets", "solution", "verify", "write",
     },
     "terminal": set(),
     "tables": {"units", "solution", "terminal"},
@@ -64,7 +64,7 @@ MAY_IMPORT = {
         "errors", "units", "solution", "make", "terminal", "tables", "remeasure", "verify",
         "rivet_text", "trim_text",
     },
-    "exits": {"errors", "units"},
+    "exits": {"errors"},
     "straight": {
         "drawing", "errors", "exits", "geometry", "job", "mistaken", "report", "terminal", "units",
         "write",
