@@ -7,11 +7,8 @@ From job file to drawings; each name is loaded when it is first used::
     jiggen.replace_files("flap-jigs", made.files)
 """
 
-from __future__ import annotations
-
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
-
+# Nothing is loaded here, not even typing: until the command has taken the signals, a Ctrl-C shows.
+TYPE_CHECKING = False
 if TYPE_CHECKING:
     from jiggen.drawing.piece import Piece
     from jiggen.errors import Fault, JiggenError, JobError
@@ -43,8 +40,10 @@ _NAMES_AT = {
 }
 
 
-def __getattr__(name: str) -> Any:
+def __getattr__(name: str) -> object:
     """Load a public name from its home when it is first asked for."""
+    from importlib import import_module
+
     for module, names in _NAMES_AT.items():
         if name in names:
             there = "solve" if name == "solve_job" else name

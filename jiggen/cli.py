@@ -7,10 +7,9 @@ Heavy libraries are imported inside the command that needs them, so that help is
 
 from __future__ import annotations
 
-import re
 import sys
-import unicodedata
 from collections.abc import Iterable, Sequence
+from contextlib import nullcontext
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -18,8 +17,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 import jiggen
-from jiggen.errors import say
-from jiggen.exits import CHECK_SAYS_NO, DONE, blamed_on, complain, run_words
+from jiggen.errors import blamed_on, say
+from jiggen.exits import CHECK_SAYS_NO, DONE, complain, run_words
 from jiggen.straight.command import straight
 
 if TYPE_CHECKING:
@@ -110,7 +109,7 @@ def new(
     show: Annotated[bool, typer.Option("--list", help="List the starter job files.")] = False,
 ) -> int:
     """Write a starter job file, well commented. Never overwrites."""
-    from jiggen.job.starters import starter_files, write_starter
+    from jiggen.job.starters import starter_contents, starter_files
 
     if show:
         from jiggen import report
@@ -120,10 +119,13 @@ def new(
         return DONE
     if not template:
         return complain(["jiggen new: which starter? See: jiggen new --list"])
-    written = write_starter(template, out or None)
-    for place in written:
+    from jiggen.write.files import write_all_new
+
+    contents = starter_contents(template, out or None)
+    write_all_new(contents)
+    for place in contents:
         print(f"Wrote {place}")
-    print(f"Put in what you measured, then: jiggen angles {written[0]}")
+    print(f"Put in what you measured, then: jiggen angles {next(iter(contents))}")
     return DONE
 
 
@@ -183,7 +185,7 @@ def make(
         return complain(["jiggen make: --only is empty; name a kind or a piece, or leave it out"])
     solution = _solved(job)
     from jiggen import report, terminal
-    from jiggen.folder import correction_lost, put_drawings, reprint_in, what_to_fill_in
+    from jiggen.folder import folder_of, put_drawings, what_to_fill_in
     from jiggen.make import make_drawings
     from jiggen.write.manifest import MANIFEST
 
@@ -199,11 +201,9 @@ def make(
         return CHECK_SAYS_NO
     if set(made.files) <= {MANIFEST}:
         return complain([f"{job}: no piece of --only {only!r} is drawn as {', '.join(wanted)}"])
-    folder = out or f"{slug(solution.job.name)}-jigs"
-    before = reprint_in(folder)
-    form = put_drawings(folder, made.files)
+    folder = out or folder_of(solution.job.name)
+    form, lost = put_drawings(folder, made.files, _say)
     made = replace(made, measure=(*made.measure, what_to_fill_in(form, job)))
-    lost = correction_lost(before, folder)
     screen = terminal.terminal_of(sys.stdout)
     sys.stdout.write(report.closing_text(made, solution.job.units, folder, screen, lost))
     return DONE
@@ -276,15 +276,17 @@ def verify(
     card: 85.60 x 53.98 mm.
     """
     solution = _solved(job, checked=False)
+    from jiggen.folder import folder_of
     from jiggen.proof import prove
     from jiggen.proof_options import typed_readings
     from jiggen.reprint import write_outcome
+    from jiggen.write.files import sole_writer
 
-    folder = out or f"{slug(solution.job.name)}-jigs"
+    folder = out or folder_of(solution.job.name)
     if reprint or not Path(folder, "manifest.json").is_file():
         solution = _solved(job)  # pages are laid out, and their covers tell of the checks
     typed = typed_readings((bar_x, bar_y, diagonal_1, diagonal_2), step, page)
-    with blamed_on(job, solution.job.units):
+    with blamed_on(job, solution.job.units), sole_writer(folder, _say) if reprint else nullcontext():
         proof = prove(solution, typed, folder=folder, readings_file=readings)
         outcome = write_outcome(
             solution, proof, folder, reprint=reprint, record=record, version=jiggen.__version__
@@ -314,6 +316,10 @@ def _solved(job: str, *, checked: bool = True) -> Solution:
         return solve(read_job(job), checked=checked)
 
 
+def _say(line: str) -> None:
+    complain([line])
+
+
 def _judged(job: str, checks: Iterable[Check], units: str) -> int:
     """Say each failed check on stderr, one line each; return the exit status."""
     failed = [check for check in checks if check.status == "fail"]
@@ -324,19 +330,6 @@ def _judged(job: str, checks: Iterable[Check], units: str) -> int:
 def _words(text: str) -> tuple[str, ...]:
     """Split a comma list, dropping blanks and repeats."""
     return tuple(dict.fromkeys(word for part in text.split(",") if (word := part.strip().lower())))
-
-
-def slug(name: str) -> str:
-    """Turn a job's name into a folder name: lower-case ASCII letters, digits, hyphens.
-
-    Args:
-        name: the job's name, any text.
-
-    Returns:
-        At most 60 characters; ``job`` where nothing is left.
-    """
-    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
-    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60].rstrip("-") or "job"
 
 
 def run(arguments: Sequence[str] | None = None) -> int:

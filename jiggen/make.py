@@ -202,24 +202,27 @@ def make_drawings(
         solution: the solved job.
         formats: of ``pdf``, ``svg``, ``dxf``.
         only: kinds or names of pieces; empty for all.
-        progress: told how many files of how many are ready.
+        progress: told how many steps of how many are done: pieces, pages, beds, then each file.
         version: of jiggen, for the manifest.
 
     Raises:
         DoesNotFit: see `draw`.
     """
-    drawn = draw(solution, formats=formats, only=only, version=version)
-    beds, cut = drawn.beds, solution.job.cut
-    total = (len(beds.sheets) + len(beds.singles)) * len({"svg", "dxf"} & set(formats))
-    total += bool(drawn.pages)
     done = 0
 
-    def tell(_path: str) -> None:
+    def tell(ahead: int) -> None:
         nonlocal done
         done += 1
         if progress is not None:
-            progress(done, total)
+            progress(done, done + ahead)
 
+    tell(2)
+    drawn = draw(solution, formats=formats, only=only, version=version)
+    beds, cut = drawn.beds, solution.job.cut
+    left = (len(beds.sheets) + len(beds.singles)) * len({"svg", "dxf"} & set(formats))
+    left += bool(drawn.pages)
+    tell(left)
+    last = done + left
     files = make_files(
         print_sheets=drawn.pages,
         cut_sheets=beds.sheets,
@@ -230,7 +233,7 @@ def make_drawings(
         title=f"{solution.job.name}: drill-angle jigs",
         job_name=solution.job.name,
         version=version,
-        on_file=tell,
+        on_file=lambda _path: tell(last - done - 1),
     )
     return Made(
         files=with_form(files, solution.job.units), drawn=drawn, open_first=next(iter(files))

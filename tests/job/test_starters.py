@@ -7,18 +7,27 @@ from pathlib import Path
 
 import pytest
 
+from jiggen.errors import DrawingFileError
 from jiggen.job import starters
 from jiggen.job.read import read_job
 from jiggen.job.schema import Key, key_rows
 from jiggen.job.sections import Job
-from jiggen.job.starters import StarterError, starter_files, write_starter
+from jiggen.job.starters import StarterError, starter_contents, starter_files
 from jiggen.job.wedge import REAR_LINED, Form, Station
 from jiggen.solve import solve
+from jiggen.write.files import write_all_new
 
 NAMES = [
     *("cradle", "flap-mm", "level-readings", "one-sided", "outline", "prismatic", "stock"),
     "tapered-inch",
 ]
+
+
+def write_starter(name, out=None):
+    """Write a starter as `jiggen new` does; return what was written, the job file first."""
+    contents = starter_contents(name, out)
+    write_all_new(contents)
+    return list(contents)
 
 
 def test_the_starters_are_listed_by_name():
@@ -148,7 +157,7 @@ def test_a_starter_goes_to_the_working_folder_if_nothing_else_is_said(tmp_path, 
 def test_nothing_is_overwritten_and_nothing_half_written(tmp_path, taken):
     """The file that is there may hold an evening's measurements."""
     (tmp_path / taken).write_text("mine")
-    with pytest.raises(StarterError, match=f"{taken} is there already"):
+    with pytest.raises(DrawingFileError, match=f"{taken}: is there already"):
         write_starter("outline", tmp_path)
     assert [(path.name, path.read_text()) for path in tmp_path.iterdir()] == [(taken, "mine")]
 
@@ -164,22 +173,23 @@ def test_a_second_starter_shares_the_coordinate_file_that_is_there(tmp_path):
 def test_a_dangling_link_is_not_written_through(tmp_path):
     """The link may point to a disk that is not plugged in."""
     (tmp_path / "flap-mm.toml").symlink_to(tmp_path / "away.toml")
-    with pytest.raises(StarterError, match="is there already"):
+    with pytest.raises(DrawingFileError, match="is there already"):
         write_starter("flap-mm", tmp_path)
     assert not (tmp_path / "away.toml").exists()
 
 
 def test_no_file_is_left_when_the_second_cannot_be_written(tmp_path, monkeypatch):
     """A job file without its coordinates would be a puzzle."""
-    real_open = Path.open
+    real, written = os.fsync, []
 
-    def full(self, *arguments, **options):
-        if self.suffix == ".dat" and "x" in "".join(arguments):
-            raise OSError(28, os.strerror(28), str(self))
-        return real_open(self, *arguments, **options)
+    def full(handle):
+        written.append(handle)
+        if len(written) == 2:
+            raise OSError(28, os.strerror(28))
+        real(handle)
 
-    monkeypatch.setattr(Path, "open", full)
-    with pytest.raises(OSError, match="No space left"):
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(DrawingFileError, match=r"outline-section\.dat: .*No space left"):
         write_starter("outline", tmp_path)
     assert list(tmp_path.iterdir()) == []
 
