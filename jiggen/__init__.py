@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from jiggen.job.read import read_job, read_job_text
     from jiggen.job.sections import Job
     from jiggen.make import Made, make_drawings
-    from jiggen.report import solution_as_json
+    from jiggen.report.record import solution_as_json
     from jiggen.solution import Solution
     from jiggen.solve import solve as solve_job  # jiggen.solve is the module
     from jiggen.write.files import replace_files
@@ -33,7 +33,7 @@ _NAMES_AT = {
     "jiggen.job.sections": ("Job",),
     "jiggen.job.read": ("read_job", "read_job_text"),
     "jiggen.make": ("Made", "make_drawings"),
-    "jiggen.report": ("solution_as_json",),
+    "jiggen.report.record": ("solution_as_json",),
     "jiggen.solution": ("Solution",),
     "jiggen.solve": ("solve_job",),
     "jiggen.write.files": ("replace_files",),

@@ -10,7 +10,6 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterable, Sequence
 from contextlib import nullcontext
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -112,10 +111,10 @@ def new(
     from jiggen.job.starters import starter_contents, starter_files
 
     if show:
-        from jiggen import report
+        from jiggen.report.angles import starters_text
 
         names = {name: place.read_text("utf-8") for name, place in starter_files().items()}
-        sys.stdout.write(report.starters_text(names))
+        sys.stdout.write(starters_text(names))
         return DONE
     if not template:
         return complain(["jiggen new: which starter? See: jiggen new --list"])
@@ -133,8 +132,8 @@ def new(
 def angles(
     job: JobFile,
     as_json: AsJson = False,
-    every_hole: Annotated[
-        bool, typer.Option("--all", help="List every hole, and the source of every check.")
+    every: Annotated[
+        bool, typer.Option("--all", help="Every number, and where it is from.")
     ] = False,
     strict: Strict = False,
 ) -> int:
@@ -144,13 +143,15 @@ def angles(
     skin and drill on the forward side of the hole, "aft" on the side of the trailing edge.
     """
     solution = _solved(job)
-    from jiggen import report, terminal
-
     if as_json:
-        sys.stdout.write(report.json_line(report.solution_as_json(solution)))
+        from jiggen.report.record import json_line, solution_as_json
+
+        sys.stdout.write(json_line(solution_as_json(solution)))
     else:
-        screen = terminal.terminal_of(sys.stdout)
-        sys.stdout.write(report.angles_text(solution, screen, every_hole=every_hole))
+        from jiggen.report.angles import angles_text
+        from jiggen.report.terminal import terminal_of
+
+        sys.stdout.write(angles_text(solution, terminal_of(sys.stdout), file=job, every=every))
     return _judged(job, solution.checks, solution.job.units) if strict else DONE
 
 
@@ -184,12 +185,13 @@ def make(
     if only is not None and not _words(only):
         return complain(["jiggen make: --only is empty; name a kind or a piece, or leave it out"])
     solution = _solved(job)
-    from jiggen import report, terminal
-    from jiggen.folder import folder_of, put_drawings, what_to_fill_in
+    from jiggen.folder import folder_of, put_drawings
     from jiggen.make import make_drawings
+    from jiggen.report.made import made_text
+    from jiggen.report.terminal import progress_on
     from jiggen.write.manifest import MANIFEST
 
-    with blamed_on(job, solution.job.units), terminal.progress_on(sys.stderr) as step:
+    with blamed_on(job, solution.job.units), progress_on(sys.stderr) as step:
         made = make_drawings(
             solution,
             formats=wanted,
@@ -202,11 +204,9 @@ def make(
     if set(made.files) <= {MANIFEST}:
         return complain([f"{job}: no piece of --only {only!r} is drawn as {', '.join(wanted)}"])
     folder = out or folder_of(solution.job.name)
-    form, lost = put_drawings(folder, made.files, _say)
-    made = replace(made, measure=(*made.measure, what_to_fill_in(form, job)))
-    screen = terminal.terminal_of(sys.stdout)
-    sys.stdout.write(report.closing_text(made, solution.job.units, folder, screen, lost))
-    return DONE
+    _, lost = put_drawings(folder, made.files, _say)
+    sys.stdout.write(made_text(made, solution.job.name, solution.job.units, folder, lost))
+    return _judged(job, made.drawn.refusals, solution.job.units)
 
 
 @app.command()
@@ -222,15 +222,18 @@ def remeasure(
     compared with the record inside the file or the manifest beside it. Exit status 1 when anything
     is off.
     """
-    from jiggen import report, terminal
     from jiggen.remeasure.measure import remeasure as measure
     from jiggen.remeasure.words import measurement_text
 
     measured = measure(file)
     if as_json:
-        sys.stdout.write(report.json_line(measured.as_json()))
+        from jiggen.report.record import json_line
+
+        sys.stdout.write(json_line(measured.as_json()))
     else:
-        sys.stdout.write(measurement_text(measured, terminal.terminal_of(sys.stdout).width))
+        from jiggen.report.terminal import terminal_of
+
+        sys.stdout.write(measurement_text(measured, terminal_of(sys.stdout).width))
     return DONE if measured.ok else CHECK_SAYS_NO
 
 
@@ -286,18 +289,21 @@ def verify(
     if reprint or not Path(folder, "manifest.json").is_file():
         solution = _solved(job)  # pages are laid out, and their covers tell of the checks
     typed = typed_readings((bar_x, bar_y, diagonal_1, diagonal_2), step, page)
-    with blamed_on(job, solution.job.units), sole_writer(folder, _say) if reprint else nullcontext():
+    with (
+        blamed_on(job, solution.job.units),
+        sole_writer(folder, _say) if reprint else nullcontext(),
+    ):
         proof = prove(solution, typed, folder=folder, readings_file=readings)
         outcome = write_outcome(
             solution, proof, folder, reprint=reprint, record=record, version=jiggen.__version__
         )
     if as_json:
-        from jiggen import report
+        from jiggen.report import record as report
         from jiggen.verdict_json import proof_as_json
 
         sys.stdout.write(report.json_line(proof_as_json(proof, outcome)))
     else:
-        from jiggen import terminal
+        from jiggen.report import terminal
         from jiggen.verdict_text import proof_text
 
         sys.stdout.write(proof_text(proof, terminal.terminal_of(sys.stdout), outcome))

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.face import job_letters
-from jiggen.drawing.page import Paper
+from jiggen.drawing.page import Paper, figure_of
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.sheet import Sheet
 from jiggen.geometry.distortion import Distortion
@@ -17,7 +17,7 @@ from jiggen.jigs.cards import card_marks, measuring_sheet
 from jiggen.jigs.cover import Contents, cover_marks
 from jiggen.jigs.numbers import numbers_pages
 from jiggen.jigs.pages import Draft, finished, job_mark, piece_drafts
-from jiggen.jigs.plan import Planned, plan_job
+from jiggen.jigs.plan import CANNOT, Planned, plan_job
 from jiggen.job.sections import Print
 from jiggen.readings.form import readings_template
 from jiggen.readings.names import FORM
@@ -39,12 +39,21 @@ class Drawn:
         checks: the solution's shop checks and the jigs' own; what cannot be made comes first.
         pages: pages of paper, without kerf.
         beds: sheet material, with kerf.
+        paper: what the pages are printed on, as lettered.
+        diagonal: of the check figure, as lettered.
     """
 
     planned: Planned
     checks: tuple[Check, ...]
     pages: tuple[Sheet, ...]
     beds: Beds
+    paper: str = ""
+    diagonal: str = ""
+
+    @property
+    def refusals(self) -> tuple[Check, ...]:
+        """Return what could not be made, as failed checks."""
+        return tuple(c for c in self.checks if c.id.endswith(CANNOT))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,11 +108,19 @@ def draw(
     if {"svg", "dxf"} & set(formats):
         beds = lay_beds(solution.job, planned.pieces)
     alone = bool(planned.pieces) and all(piece.kind == COUPON for piece in planned.pieces)
-    checks = () if alone else (*planned.checks, *solution.checks)
+    checks = () if alone else (*planned.checks, *beds.checks, *solution.checks)
     pages: tuple[Sheet, ...] = ()
     if "pdf" in formats and not alone:
         pages = _pages(solution, planned, checks, beds, version, pages_only)
-    return Drawn(planned=planned, checks=checks, pages=pages, beds=beds)
+    paper = paper_of(solution)
+    return Drawn(
+        planned=planned,
+        checks=checks,
+        pages=pages,
+        beds=beds,
+        paper=paper.name,
+        diagonal=figure_of(paper).said,
+    )
 
 
 def _pages(

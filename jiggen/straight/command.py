@@ -91,7 +91,7 @@ def _tell(
     if as_json:
         _print_json(report.straight_as_json(judged, written))
     else:
-        from jiggen.terminal import terminal_of
+        from jiggen.report.terminal import terminal_of
 
         terminal = terminal_of(sys.stdout)
         said = report.straight_text(judged, terminal, written, everything=everything)
@@ -110,7 +110,7 @@ def _tell_gap(options: Mapping[str, str], as_json: bool) -> int:
     if as_json:
         _print_json(report.gap_as_json(gaps, held))
     else:
-        from jiggen.terminal import terminal_of
+        from jiggen.report.terminal import terminal_of
 
         terminal = terminal_of(sys.stdout)
         sys.stdout.write(report.gap_text(gaps, held, settings.units or "mm", terminal))

@@ -14,8 +14,8 @@ from jiggen import report
 from jiggen.job.read import read_job_text
 from jiggen.solution import Solution
 from jiggen.solve import solve
-from jiggen.tables import limits
-from jiggen.terminal import Terminal, terminal_of
+from jiggen.report.tables import limits
+from jiggen.report.terminal import Terminal, terminal_of
 
 NINE = [
     "skin_angle_a", "skin_angle_b", "included_angle", "guide_forward_a", "guide_aft_a",

@@ -12,7 +12,7 @@ from commandline import FLAP, TOO_NEAR, files_in, process, said
 
 import jiggen
 from jiggen.folder import folder_of
-from jiggen.terminal import progress_on
+from jiggen.report.terminal import progress_on
 
 
 class Screen(io.StringIO):
@@ -222,7 +222,7 @@ def test_a_place_where_no_folder_can_be_made_is_one_line(flap: Path) -> None:
 def clock(monkeypatch: pytest.MonkeyPatch, *seconds: float) -> None:
     """Let the bar's clock show these seconds, one a look, and stay at the last."""
     shown = iter(seconds)
-    monkeypatch.setattr("jiggen.terminal.time.monotonic", lambda: next(shown, seconds[-1]))
+    monkeypatch.setattr("jiggen.report.terminal.time.monotonic", lambda: next(shown, seconds[-1]))
 
 
 def test_no_bar_while_less_than_a_second_is_ahead(monkeypatch: pytest.MonkeyPatch) -> None:
