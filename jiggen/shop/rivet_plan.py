@@ -170,7 +170,7 @@ def countersink_at(
         The countersink; None where the head is not known or is no wider than the hole. A
         countersunk skin that holds the whole head leaves one of depth 0.
 
-    Source: derived geometry, see DEVELOPERS.md, Countersink.
+    Source: derived, see `jiggen.geometry.countersink`.
     """
     if rivet.head is None or rivet.head <= drill:
         return None
