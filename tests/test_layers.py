@@ -64,6 +64,7 @@ MAY_IMPORT = {
         "errors", "units", "solution", "make", "terminal", "tables", "remeasure", "verify",
         "rivet_text", "trim_text",
     },
+    "manual": {"errors", "job"},
     "exits": {"errors"},
     "straight": {
         "drawing", "errors", "exits", "geometry", "job", "mistaken", "report", "terminal", "units",

@@ -346,7 +346,7 @@ def test_a_steep_seat_a_taper_a_lean_and_missing_holes_are_refused():
 
 def test_a_curved_skin_is_refused_by_name():
     """On a straight seat it rocks, and no two countersinks come out alike."""
-    wedge = read_job(str(SAMPLES / "section-outline" / "job.toml"))
+    wedge = read_job(str(SAMPLES / "elevon" / "job.toml"))
     with pytest.raises(DoesNotFit, match="skin is curved") as caught:
         cradle_pieces(solve(replace(wedge, cradle=Cradle())))
     assert caught.value.key == "cradle"
