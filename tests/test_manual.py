@@ -405,7 +405,8 @@ BOOKS = ["README.md", "DEVELOPERS.md", "samples/README.md",
 def test_every_link_leads_to_a_file_or_a_heading(page: str) -> None:
     """A dead link to the cautions is no caution."""
     place = PROJECT / page
-    for link in re.findall(r"\]\(([^)]+)\)", place.read_text("utf-8")):
+    text = place.read_text("utf-8")
+    for link in [*re.findall(r"\]\(([^)]+)\)", text), *re.findall(r'src="([^"]+)"', text)]:
         if link.startswith("https://"):
             continue
         file, _, heading = link.partition("#")

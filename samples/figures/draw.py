@@ -51,7 +51,7 @@ LEAD, WHOLE = (HERE.parent / name / "job.toml" for name in ("flaperon", "canard"
 #: Dots per inch: of a picture, which is shown at half its size, and of a whole page.
 DPI, PAGE_DPI = 200, 84
 #: mm. White round a picture; size of one of the six of the walk.
-WHITE, WALK = 2.5, (86.0, 72.0)
+WHITE, WALK = 2.5, (84.0, 66.0)
 #: The page of the walk, as a share of a true one.
 PAGE_SHARE = 0.22
 #: Shades of grey in a picture; lines and hatching need no more.
