@@ -224,8 +224,8 @@ def remeasure(
     is off.
     """
     from jiggen import report, terminal
+    from jiggen.remeasure.answer import measurement_text
     from jiggen.remeasure.measure import remeasure as measure
-    from jiggen.remeasure.words import measurement_text
 
     measured = measure(file)
     if as_json:
