@@ -231,7 +231,8 @@ def remeasure(
     if as_json:
         sys.stdout.write(report.json_line(measured.as_json()))
     else:
-        sys.stdout.write(measurement_text(measured, terminal.terminal_of(sys.stdout).width))
+        text = measurement_text(measured, terminal.terminal_of(sys.stdout).width)
+        sys.stdout.write("".join(f"{terminal.harmless(line)}\n" for line in text.split("\n")[:-1]))
     return DONE if measured.ok else CHECK_SAYS_NO
 
 

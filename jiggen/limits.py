@@ -16,8 +16,8 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-LINE_MOST = 20_000
-"""Characters in one line of a text file; a list of a thousand holes has half as many."""
+LINE_MOST = 100_000
+"""Characters in one line of a text file; a list of all the holes that a job may have has fewer."""
 
 PARTS_MOST = 30
 """Parts of one dotted key; a job has three."""
@@ -80,6 +80,10 @@ def toml_tables(text: str) -> dict[str, Any]:
         tables = tomllib.loads(text)
     except RecursionError:
         raise TooMuch("is nested too deeply", "write tables in tables only") from None
+    except tomllib.TOMLDecodeError:
+        raise
+    except ValueError:  # of the number itself, which TOML allows
+        raise TooMuch("holds a number of thousands of digits", "write a length") from None
     _refuse_long_numbers(tables)
     return tables
 

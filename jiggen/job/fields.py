@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime
 import difflib
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TypeVar
 
@@ -22,6 +22,9 @@ T = TypeVar("T")
 FAULTS_A_LIST = 10
 """After so many faults in one list the rest is not listed: they have one cause."""
 
+UNKNOWN_MOST = 20
+"""So many unknown names of one kind are listed; the rest is counted."""
+
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]{1,40}", re.ASCII)
 _UNSAID = object()
 
@@ -33,10 +36,12 @@ class FaultList:
     Attributes:
         file: the file's name as the user gave it.
         faults: what was found, in the order of reading.
+        unknown: by kind, how many unknown names there are, and which fault counts them.
     """
 
     file: str
     faults: list[Fault] = field(default_factory=list)
+    unknown: dict[str, tuple[int, int]] = field(default_factory=dict)
 
     def add(self, key: str, problem: str, given: object = _UNSAID, remedy: str = "") -> None:
         """Put down one fault; `given` is what the user wrote, of any type."""
@@ -44,6 +49,30 @@ class FaultList:
         self.faults.append(
             Fault(file=self.file, key=key, problem=problem, given=text, remedy=remedy)
         )
+
+    def add_unknown(
+        self, key: str, kind: str, given: object, nearest_known: Callable[[], str]
+    ) -> None:
+        """Put down an unknown name; from `UNKNOWN_MOST` of one kind on they are only counted.
+
+        Args:
+            key: where it stands.
+            kind: what it is not, e.g. ``a known key``.
+            given: what the user wrote; the key itself if left unsaid.
+            nearest_known: what is most like it, looked for only where it is listed.
+        """
+        count, at = self.unknown.get(kind, (0, 0))
+        if count < UNKNOWN_MOST:
+            self.add(key, f"is not {kind}", given, nearest_known())
+        else:
+            left = count + 1 - UNKNOWN_MOST
+            more = f"holds {left} more of which none is {kind}"
+            fault = Fault(file=self.file, key="", problem=more)
+            if left == 1:
+                at = len(self.faults)
+                self.faults.append(fault)
+            self.faults[at] = fault
+        self.unknown[kind] = (count + 1, at)
 
 
 def say_given(given: object) -> str:
@@ -239,8 +268,12 @@ class Table:
         return given_or(self.table(key, known), empty)
 
     def _unknown(self, key: str, known: Sequence[str]) -> None:
-        remedy = f'the nearest is "{nearest(key, known)}" of {", ".join(known)}'
-        self.found.add(self.where(say_key(key)), "is not a known key", remedy=remedy)
+        self.found.add_unknown(
+            self.where(say_key(key)),
+            "a known key",
+            _UNSAID,
+            lambda: f'the nearest is "{nearest(key, known)}" of {", ".join(known)}',
+        )
 
     def _line(self, place: str, given: object, longest: int, needed: bool = False) -> str | None:
         if not isinstance(given, str):

@@ -7,8 +7,8 @@ reader goes through the whole file, says all that is wrong, each with its key, a
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Mapping
+from itertools import islice
 from pathlib import Path
 
 from jiggen.errors import Fault, JobError
@@ -19,18 +19,22 @@ from jiggen.job.edge_reading import (
     read_stock,
     read_strip,
 )
-from jiggen.job.fields import FaultList, Table, given_or
+from jiggen.job.fields import UNKNOWN_MOST, FaultList, Table, given_or
 from jiggen.job.holes import read_holes
 from jiggen.job.making import read_allow, read_block, read_cut, read_guide, read_print
 from jiggen.job.model import Job
 from jiggen.job.quantities import LENGTH, Limits
 from jiggen.job.rivet import read_rivet
 from jiggen.job.stations import read_wedge
+from jiggen.limits import TooMuch, plain_bytes, toml_tables
 from jiggen.mistaken import JOB, mistaken_for
 
 FORMAT = 1
 FILE_MOST = 5_000_000
 """A job file is never so large (bytes); a larger one is some other file."""
+
+SLIP_MOST = 500
+"""A longer line holds no slip of the usual kind, and would take long to look through."""
 
 NAME_MOST = 80
 SIDE_MOST = 24
@@ -67,16 +71,15 @@ def read_job(path: str | Path) -> Job:
     """
     file, place = str(path), Path(path)
     try:
-        with place.open("rb") as stream:
-            data = stream.read(FILE_MOST + 1)
+        data = plain_bytes(place, FILE_MOST, "a job file")
+    except TooMuch as beyond:
+        raise _whole_file(file, beyond.problem, beyond.remedy) from None
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) else "bad name"
         problem = f"cannot be read ({reason})"
         raise _whole_file(file, problem, "give the name of a job file") from None
     if mistake := mistaken_for(data, JOB, file):
         raise _whole_file(file, *mistake)
-    if len(data) > FILE_MOST:
-        raise _whole_file(file, "is too large to be a job file", "give the name of a job file")
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -113,12 +116,16 @@ def _whole_file(file: str, problem: str, remedy: str) -> JobError:
 
 def _parse(text: str, file: str) -> Mapping[str, object]:
     try:
-        return tomllib.loads(text)
-    except RecursionError:
-        raise _whole_file(file, "is nested too deeply", "a job has tables in tables only") from None
+        return toml_tables(text)
+    except TooMuch as beyond:
+        raise JobError([beyond_limits(beyond, file)]) from None
     except ValueError as error:
-        # TOMLDecodeError, or a plain ValueError for a number of thousands of digits.
         raise JobError(syntax_faults(text, file, error)) from None
+
+
+def beyond_limits(beyond: TooMuch, file: str) -> Fault:
+    """Return what is to be said of text beyond all measure."""
+    return Fault(file=file, key=beyond.key, problem=beyond.problem, remedy=beyond.remedy)
 
 
 def syntax_faults(text: str, file: str, error: ValueError, remedy: str = "") -> list[Fault]:
@@ -139,11 +146,12 @@ def syntax_faults(text: str, file: str, error: ValueError, remedy: str = "") -> 
     said = " ".join(str(error).split())
     place = _SYNTAX_PLACE.search(said)
     stop = int(place[1]) if place and place[1] else 0
-    found = {
-        number: Fault(file=file, key=f"line {number}", problem=slip[0], remedy=slip[1])
+    slips = (
+        Fault(file=file, key=f"line {number}", problem=slip[0], remedy=slip[1])
         for number, line in enumerate(lines, start=1)
         if (slip := _slip(line)) is not None
-    }
+    )
+    found = {int(fault.key.split()[1]): fault for fault in islice(slips, UNKNOWN_MOST)}
     if stop not in found:
         key = f"line {stop}" if stop else "last line" if place else ""
         problem = f"is not valid TOML: {_SYNTAX_PLACE.sub('', said)[:160]}"
@@ -154,6 +162,8 @@ def syntax_faults(text: str, file: str, error: ValueError, remedy: str = "") -> 
 
 def _slip(line: str) -> tuple[str, str] | None:
     """Return what keeps a line from being TOML and what to write, where the slip is a usual one."""
+    if len(line) > SLIP_MOST:
+        return None
     bare = _QUOTED.sub('""', line).partition("#")[0]
     if slip := _FRACTION.search(bare):
         return "has a fraction without quotes", f'write it with its unit, "{slip[1]} in"'

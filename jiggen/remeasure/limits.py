@@ -24,13 +24,15 @@ FAR = 1e7
 #: What may be spent on one file, by what it is spent on.
 BUDGET = {
     "pages": 1_000,
-    "elements": 150_000,
-    "points": 400_000,
-    "operators and numbers": 3_000_000,
+    "forms": 5_000,
+    "elements": 60_000,
+    "points": 250_000,
+    "points along curves": 2_000_000,
+    "operators and numbers": 600_000,
     "bytes of unpacked drawing": 32_000_000,
     "characters of fonts": 300_000,
-    "outlines of which nothing is known": 5_000,
-    "lines that would have to be compared with one another": 150_000_000,
+    "outlines of which nothing is known": 3_000,
+    "pairs of points to compare": 60_000_000,
 }
 
 EXAMPLES = "such as print.pdf or cut-1.svg"

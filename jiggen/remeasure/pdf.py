@@ -95,6 +95,11 @@ def read_pdf(data: bytes) -> FoundDrawing:
         raise DrawingFileError("is locked with a password; save it without") from None
     except (pikepdf.PikepdfError, *_NOT_AS_THE_FORMAT_SAYS) as trouble:
         why = _OWN_NAME.sub("", str(trouble)).strip()
+        if "memory limit" in why:
+            raise DrawingFileError(
+                f"is too large to be measured: a stream in it unfolds to more than "
+                f"{STREAM_MOST // 1_000_000} MB; give the drawing alone"
+            ) from None
         why = f" ({why})" if why and isinstance(trouble, pikepdf.PikepdfError) else ""
         said = f"is not a PDF that can be read: it is cut short or damaged{why}"
         raise DrawingFileError(f"{said}; {DAMAGED}") from None
@@ -313,6 +318,7 @@ class _Page:
         if str(form.get("/Subtype", "")) == "/Image":
             self.pictures += 1
         elif str(form.get("/Subtype", "")) == "/Form":
+            self.budget.spend("forms")
             a, b, c, d, e, f = (number(str(v)) for v in form.get("/Matrix", (1, 0, 0, 1, 0, 0)))
             content = self.pikepdf.Dictionary(Type=self.pikepdf.Name.Page, Contents=form)
             inner = times((a, b, c, d, e, f), matrix)

@@ -13,7 +13,7 @@ import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cache, cached_property
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -37,6 +37,8 @@ LARGEST_CUBIC = math.radians(7.5)
 SAME_POINT = 1e-5
 #: mm. How far a chord may run from its curve where a curve is measured as a row of points.
 CHORD = 5e-4
+#: Points along the curves of one line: there it is coarser than `CHORD`.
+PARTS_MOST = 500_000
 #: mm. Ends of loose lines nearer than this are joined.
 REACH = 1e-4
 #: A bulge so small leaves its chord by less than a nanometre over a kilometre.
@@ -116,17 +118,18 @@ class Contour:
         """
         if not self.curves:
             return np.concatenate([self.corners, self.corners[:1]]) if self.closed else self.corners
-        parts = [self.corners[:1]]
+        rows: list[tuple[Point, Point, Point, Point]] = []
         count = len(self.nodes) if self.closed else len(self.nodes) - 1
         for number in range(count):
             start = self.nodes[number]
-            for cubic in self.curves.get(number, ()):
-                parts.append(_along(start, cubic))
+            end = self.nodes[(number + 1) % len(self.nodes)]
+            # A straight edge is a cubic whose bend is none.
+            for cubic in self.curves.get(number) or (
+                (_on(start, end, 1), _on(start, end, 2), end),
+            ):
+                rows.append((start, *cubic))
                 start = cubic[2]
-            if number not in self.curves:
-                after = (number + 1) % len(self.nodes)
-                parts.append(self.corners[after : after + 1])
-        return np.concatenate(parts)
+        return np.concatenate([self.corners[:1], _along(np.array(rows))])
 
     @cached_property
     def box(self) -> Array:
@@ -211,23 +214,25 @@ class FoundDrawing:
     as_stated: float = 1.0
 
 
-def _along(start: Point, cubic: Cubic) -> Array:
-    """Return points along a cubic, its end the last, (n, 2)."""
-    first, second, end = cubic
-    # A cubic runs within 1/8 of its second difference from its chord, over the parts squared.
-    bend = max(
-        math.hypot(start[0] - 2 * first[0] + second[0], start[1] - 2 * first[1] + second[1]),
-        math.hypot(first[0] - 2 * second[0] + end[0], first[1] - 2 * second[1] + end[1]),
+def _on(start: Point, end: Point, third: int) -> Point:
+    return (
+        start[0] + (end[0] - start[0]) * third / 3.0,
+        start[1] + (end[1] - start[1]) * third / 3.0,
     )
-    parts = min(200, max(1, math.ceil(math.sqrt(0.75 * bend / CHORD))))
-    return np.asarray(_weights(parts) @ np.array((start, first, second, end)))
 
 
-@cache
-def _weights(parts: int) -> Array:
-    t = np.arange(1, parts + 1) / parts
+def _along(rows: Array) -> Array:
+    """Return points along cubics that follow one another, (k, 4, 2), their ends among them."""
+    bends = np.hypot(*np.moveaxis(rows[:, :-2] - 2 * rows[:, 1:-1] + rows[:, 2:], 2, 0)).max(axis=1)
+    # A cubic runs within 1/8 of its second difference from its chord, over the parts squared.
+    parts = np.clip(np.ceil(np.sqrt(0.75 * bends / CHORD)), 1, max(1, PARTS_MOST // len(rows)))
+    parts = np.minimum(parts, 200).astype(int)
+    which = np.repeat(np.arange(len(rows)), parts)
+    step = np.arange(len(which)) - np.repeat(parts.cumsum() - parts, parts) + 1
+    t = step / parts[which]
     s = 1.0 - t
-    return np.stack([s * s * s, 3 * s * s * t, 3 * s * t * t, t * t * t], axis=1)
+    weights = np.stack([s * s * s, 3 * s * s * t, 3 * s * t * t, t * t * t], axis=1)
+    return np.asarray(np.einsum("nk,nkd->nd", weights, rows[which]))
 
 
 class Tracer:
@@ -426,46 +431,55 @@ def joined(lines: Sequence[Contour]) -> list[Contour]:
     """
     done = [contour for contour in lines if contour.closed]
     pieces = [contour for contour in lines if not contour.closed]
-    ends: dict[tuple[str, int, int], list[tuple[int, bool]]] = defaultdict(list)
+    ends: _Ends = defaultdict(list)
     for number, piece in enumerate(pieces):
         ends[_cell(piece, 0)].append((number, False))
         ends[_cell(piece, -1)].append((number, True))
     used: set[int] = set()
     for number, piece in enumerate(pieces):
-        if number not in used:
-            used.add(number)
-            row = _follow(_follow([piece], ends, pieces, used), ends, pieces, used)
-            done.append(_one(row))
+        if number in used:
+            continue
+        used.add(number)
+        row = _grown([piece], ends, pieces, used)
+        if _after(_cell(row[0], 0), ends, used) is not None:
+            row = _grown([piece.backwards() for piece in reversed(row)], ends, pieces, used)
+        done.append(_one(row))
     return done
 
 
-def _cell(piece: Contour, at: int) -> tuple[str, int, int]:
+_Cell = tuple[str, int, int]
+#: Which pieces end in a cell, and whether with their last node.
+_Ends = dict[_Cell, list[tuple[int, bool]]]
+
+
+def _cell(piece: Contour, at: int) -> _Cell:
     x, y = piece.nodes[at]
     return (piece.layer, round(x / REACH), round(y / REACH))
 
 
-def _follow(
-    row: list[Contour],
-    ends: Mapping[tuple[str, int, int], list[tuple[int, bool]]],
-    pieces: Sequence[Contour],
-    used: set[int],
+def _after(cell: _Cell, ends: _Ends, used: set[int]) -> tuple[int, bool] | None:
+    """Return the one piece that goes on from an end; None where there is none, or several."""
+    layer, x, y = cell
+    # Three that meet are a branch already: of a thousand in one place three are enough.
+    near = [
+        found
+        for dx in (-1, 0, 1)
+        for dy in (-1, 0, 1)
+        for found in ends.get((layer, x + dx, y + dy), ())[:3]
+    ]
+    free = [found for found in near if found[0] not in used]
+    return free[0] if len(near) == 2 and len(free) == 1 else None
+
+
+def _grown(
+    row: list[Contour], ends: _Ends, pieces: Sequence[Contour], used: set[int]
 ) -> list[Contour]:
-    """Return the row grown at its end as far as it goes, turned so that the other end is next."""
-    while True:
-        layer, x, y = _cell(row[-1], -1)
-        # Three that meet are a branch already: of a thousand in one place three are enough.
-        near = [
-            found
-            for dx in (-1, 0, 1)
-            for dy in (-1, 0, 1)
-            for found in ends.get((layer, x + dx, y + dy), ())[:3]
-        ]
-        free = [(number, last) for number, last in near if number not in used]
-        if len(near) != 2 or len(free) != 1:
-            return [piece.backwards() for piece in reversed(row)]
-        number, last = free[0]
+    """Return the row grown at its end as far as it goes."""
+    while (found := _after(_cell(row[-1], -1), ends, used)) is not None:
+        number, last = found
         used.add(number)
         row.append(pieces[number].backwards() if last else pieces[number])
+    return row
 
 
 def _one(row: Sequence[Contour]) -> Contour:

@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from jiggen.errors import DrawingFileError
-from jiggen.remeasure.shapes import NOTE, OFF, Contour, bulge_cubics, joined
 from jiggen.remeasure.dxf import read_dxf
+from jiggen.remeasure.shapes import NOTE, OFF, Contour, bulge_cubics, joined
 
 
 def dxf(*entities: str, units: int | None = 4) -> bytes:

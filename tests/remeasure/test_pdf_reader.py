@@ -9,9 +9,9 @@ import pytest
 from pikepdf import Array, Dictionary, Name
 
 from jiggen.errors import DrawingFileError
-from jiggen.remeasure.shapes import NOTE, OFF, FoundDrawing
 from jiggen.remeasure.measure import remeasure
 from jiggen.remeasure.pdf import read_pdf
+from jiggen.remeasure.shapes import NOTE, OFF, FoundDrawing
 
 PT = 25.4 / 72
 

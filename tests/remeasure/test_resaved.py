@@ -13,8 +13,8 @@ import pytest
 from drawingset import write_set
 from samplesheets import CORNER
 
-from jiggen.remeasure.measure import remeasure
 from jiggen.remeasure.answer import Measurement
+from jiggen.remeasure.measure import remeasure
 
 SAVED = Path(__file__).parent / "saved"
 

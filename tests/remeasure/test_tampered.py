@@ -9,8 +9,8 @@ import pikepdf
 import pytest
 from drawingset import write_set
 
-from jiggen.remeasure.measure import remeasure
 from jiggen.remeasure.answer import Measurement
+from jiggen.remeasure.measure import remeasure
 
 Change = Callable[[str], str]
 

@@ -9,8 +9,8 @@ from drawingset import write_set
 from samplesheets import CORNER
 
 from jiggen.drawing.affine import Affine
-from jiggen.remeasure.measure import remeasure
 from jiggen.remeasure.answer import Measurement
+from jiggen.remeasure.measure import remeasure
 
 FILES = ("print.pdf", "cut-1.svg", "cut-1.dxf", "pieces/guide-a.svg", "pieces/block.dxf")
 #: a, b, c, d of a printer's inverse: no two alike, so that an exchanged pair shows.
