@@ -15,6 +15,9 @@ LINES_MOST = 15
 _FINDINGS_MOST = 7
 """Of these lines for what there is to say; the table of pieces takes what is left."""
 
+_CELL_MOST = 40
+"""Characters of a name; a file can hold any."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measured:
@@ -197,7 +200,8 @@ def measurement_text(measured: Measurement, width: int = 100) -> str:
     Returns:
         Lines, each ended.
     """
-    lines = [f"{_verdict(measured)}: {measured.file}", *textwrap.wrap(_summary(measured), width)]
+    file = " ".join(measured.file.splitlines())
+    lines = [f"{_verdict(measured)}: {file}", *textwrap.wrap(_summary(measured), width)]
     room = _FINDINGS_MOST
     for at, finding in enumerate(measured.findings):
         where = f"page {finding.page}: " if finding.page and len(measured.pages) > 1 else ""
@@ -297,6 +301,7 @@ def _number(value: float | None, decimals: int) -> str:
 
 
 def _ruled(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> Iterator[str]:
+    rows = [[" ".join(cell.split())[:_CELL_MOST] for cell in row] for row in rows]
     widths = [max(len(row[at]) for row in (headings, *rows)) for at in range(len(headings))]
     for row in (headings, *rows):
         cells = [row[0].ljust(widths[0])]
