@@ -39,6 +39,7 @@ from jiggen.remeasure.shapes import NOTE, OFF, Finding, FoundDrawing, FoundPage
 SAME_PAGE = 0.05
 #: How many sheets of a manifest are tried on a page that nothing names.
 MOST_TRIED = 40
+MISSING = "reading a PDF needs one more library: pip install 'jiggen[proof]'"
 
 
 def remeasure(path: str | os.PathLike[str]) -> Measurement:
@@ -77,12 +78,15 @@ def read_drawing(data: bytes) -> FoundDrawing:
         data: a PDF, SVG or DXF.
 
     Raises:
-        DrawingFileError: it is none of these, damaged, or beyond all measure.
+        DrawingFileError: it is none of these, damaged, or beyond all measure; or pikepdf is not
+            installed, or too old to hold a PDF to a size.
     """
     head = data[:4096].lstrip(b"\xef\xbb\xbf\xff\xfe\0 \t\r\n")
     if b"%PDF-" in data[:1024]:
-        from jiggen.remeasure.pdf import read_pdf
-
+        try:
+            from jiggen.remeasure.pdf import read_pdf
+        except ImportError:
+            raise DrawingFileError(MISSING) from None
         return read_pdf(data)
     if head.startswith(b"<"):
         from jiggen.remeasure.svg import read_svg

@@ -18,6 +18,9 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
+import pikepdf
+from pikepdf.settings import set_qpdf_limits
+
 from jiggen.errors import DrawingFileError
 from jiggen.remeasure.limits import DAMAGED, DEEPEST, Budget, no_number, number, too_deep
 from jiggen.remeasure.record import record_of
@@ -36,7 +39,6 @@ from jiggen.remeasure.shapes import (
 
 #: mm in a point. Source: ISO 32000-1, 8.3.2.3 (from memory): 1/72 inch.
 POINT_MM = 25.4 / 72.0
-MISSING = "reading a PDF needs one more library: pip install 'jiggen[proof]'"
 
 STREAM_MOST = 16_000_000
 """Bytes that one stream may unfold to: pages of millions of lines are no pages of jigs."""
@@ -67,28 +69,22 @@ def read_pdf(data: bytes) -> FoundDrawing:
         data: the file.
 
     Raises:
-        DrawingFileError: pikepdf is not installed, or the file is damaged, locked or beyond all
-            measure.
+        DrawingFileError: the file is damaged, locked or beyond all measure.
     """
-    try:
-        import pikepdf
-        from pikepdf.settings import set_qpdf_limits
-    except ImportError:
-        raise DrawingFileError(MISSING) from None
     # Damage is said in the finding or the error; the library would print it a second time.
     logging.getLogger("pikepdf").addHandler(logging.NullHandler())
     _refuse_old_packing(data)
     findings: list[Finding] = []
     budget = Budget()
     try:
-        with _held_to_size(set_qpdf_limits), pikepdf.open(io.BytesIO(data)) as pdf:
+        with _held_to_size(), pikepdf.open(io.BytesIO(data)) as pdf:
             budget.spend("pages", len(pdf.pages))
             if pdf.get_warnings():
                 findings.append(Finding(severity=OFF, text=_SAVED_FROM_DAMAGE))
             findings += _preferences(pdf)
             fonts: dict[Any, _Font] = {}
             pages = tuple(
-                _Page(page, at, pikepdf, budget, fonts).read(findings)
+                _Page(page, at, budget, fonts).read(findings)
                 for at, page in enumerate(pdf.pages, start=1)
             )
     except pikepdf.PasswordError:
@@ -115,9 +111,9 @@ _SAVED_FROM_DAMAGE = (
 
 
 @contextmanager
-def _held_to_size(set_limits: Any) -> Iterator[None]:
+def _held_to_size() -> Iterator[None]:
     """Keep the library from unfolding forty kilobytes to six gigabytes; its limits are global."""
-    before = set_limits(
+    before: Any = set_qpdf_limits(
         flate_max_memory=STREAM_MOST,
         png_max_memory=STREAM_MOST,
         tiff_max_memory=STREAM_MOST,
@@ -129,7 +125,7 @@ def _held_to_size(set_limits: Any) -> Iterator[None]:
     try:
         yield
     finally:
-        set_limits(**before)
+        set_qpdf_limits(**before)
 
 
 def _refuse_old_packing(data: bytes) -> None:
@@ -246,12 +242,9 @@ def _unfolded(stream: Any, budget: Budget) -> bytes:
 class _Page:
     """One page, followed operator by operator."""
 
-    def __init__(
-        self, page: Any, number: int, pikepdf: Any, budget: Budget, fonts: dict[Any, _Font]
-    ) -> None:
+    def __init__(self, page: Any, number: int, budget: Budget, fonts: dict[Any, _Font]) -> None:
         self.page = page
         self.number = number
-        self.pikepdf = pikepdf
         self.budget = budget
         self.fonts = fonts
         self.contours: list[Contour] = []
@@ -287,10 +280,9 @@ class _Page:
         contents = page.obj.get("/Contents")
         if contents is None:
             return
-        for part in contents if isinstance(contents, self.pikepdf.Array) else [contents]:
+        for part in contents if isinstance(contents, pikepdf.Array) else [contents]:
             _unfolded(part, self.budget)
-        words = _words_class(self.pikepdf)
-        page.parse_contents(words(_Stream(self, resources, matrix, deep)))
+        page.parse_contents(_Stream(self, resources, matrix, deep))
 
     def font(self, resources: Any, name: str) -> _Font | None:
         """Return one of the fonts of some resources; None where they do not have it."""
@@ -306,7 +298,7 @@ class _Page:
         if len(operands) != 2 or str(operands[0]) != "/JiggenRecord":
             return
         properties = operands[1]
-        if isinstance(properties, self.pikepdf.Name):
+        if isinstance(properties, pikepdf.Name):
             properties = (resources or {}).get("/Properties", {}).get(str(properties), {})
         self.parts.append(str(properties.get("/Json", "")))
 
@@ -320,9 +312,9 @@ class _Page:
         elif str(form.get("/Subtype", "")) == "/Form":
             self.budget.spend("forms")
             a, b, c, d, e, f = (number(str(v)) for v in form.get("/Matrix", (1, 0, 0, 1, 0, 0)))
-            content = self.pikepdf.Dictionary(Type=self.pikepdf.Name.Page, Contents=form)
+            content = pikepdf.Dictionary(Type=pikepdf.Name.Page, Contents=form)
             inner = times((a, b, c, d, e, f), matrix)
-            page = self.pikepdf.Page(content)
+            page = pikepdf.Page(content)
             self.follow(page, form.get("/Resources", resources), inner, deep + 1)
 
     def inherited(self, key: str) -> Any:
@@ -365,13 +357,18 @@ class _Page:
             say(NOTE if self.contours else OFF, f"it holds a picture{drawn}")
 
 
-class _Stream:
-    """The graphics state along one content stream: the page's own, or that of a form on it."""
+class _Stream(pikepdf.StreamParser):
+    """The graphics state along one content stream: the page's own, or that of a form on it.
+
+    The library hands over word by word, so that no stream need be kept as a list.
+    """
 
     def __init__(self, page: _Page, resources: Any, matrix: Matrix, deep: int) -> None:
+        super().__init__()
         self.page = page
         self.resources = resources
         self.deep = deep
+        self._operands: list[Any] = []
         self._matrix = matrix
         self._font: _Font | None = None
         self._stack: list[tuple[Matrix, _Font | None]] = []
@@ -379,7 +376,19 @@ class _Stream:
         self._here: Point = (0.0, 0.0)
         self._begin: Point = (0.0, 0.0)
 
-    def obey(self, name: str, operands: list[Any]) -> None:
+    def handle_object(self, found: Any, offset: int, length: int) -> None:
+        """Keep an operand, or obey an operator with those that came before it."""
+        self.page.budget.spend("operators and numbers")
+        if type(found) not in (int, Decimal) and isinstance(found, pikepdf.Operator):
+            self._obey(str(found), self._operands)
+            self._operands = []
+        elif len(self._operands) < _OPERANDS_MOST:
+            self._operands.append(found)
+
+    def handle_eof(self) -> None:
+        """Do nothing: what is open at the end is not drawn."""
+
+    def _obey(self, name: str, operands: list[Any]) -> None:
         """Do what one operator says."""
         if name in _PATH:
             self._draw(name, [float(v) for v in operands])
@@ -419,9 +428,8 @@ class _Stream:
 
     def _show(self, shown: Any) -> None:
         """Keep the letters of a string, or of those in an array with kerning between them."""
-        string = self.page.pikepdf.String
-        for part in shown if isinstance(shown, self.page.pikepdf.Array) else [shown]:
-            if isinstance(part, string):
+        for part in shown if isinstance(shown, pikepdf.Array) else [shown]:
+            if isinstance(part, pikepdf.String):
                 text = None if self._font is None else self._font.text(bytes(part))
                 self.page.unreadable = self.page.unreadable or text is None
                 self.page.words.append(text or "")
@@ -455,26 +463,3 @@ class _Stream:
         elif name == "y":
             tracer.cubics((((v[0], v[1]), (v[2], v[3]), (v[2], v[3])),))
         self._here = (v[-2], v[-1])
-
-
-def _words_class(pikepdf: Any) -> Any:
-    """Return the class that takes a stream's words one by one, so that none need be kept."""
-
-    class Words(pikepdf.StreamParser):  # type: ignore[misc]
-        def __init__(self, stream: _Stream) -> None:
-            super().__init__()
-            self.stream = stream
-            self.operands: list[Any] = []
-
-        def handle_object(self, found: Any, offset: int, length: int) -> None:
-            self.stream.page.budget.spend("operators and numbers")
-            if type(found) not in (int, Decimal) and isinstance(found, pikepdf.Operator):
-                self.stream.obey(str(found), self.operands)
-                self.operands = []
-            elif len(self.operands) < _OPERANDS_MOST:
-                self.operands.append(found)
-
-        def handle_eof(self) -> None:
-            pass
-
-    return Words

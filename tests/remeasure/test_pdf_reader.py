@@ -157,6 +157,7 @@ def test_without_the_extra_one_line_says_what_to_install(
     path = tmp_path / "print.pdf"
     path.write_bytes(pdf("1 1 m 2 2 l S"))
     monkeypatch.setitem(sys.modules, "pikepdf", None)
+    monkeypatch.delitem(sys.modules, "jiggen.remeasure.pdf")
     with pytest.raises(DrawingFileError) as said:
         remeasure(path)
     assert str(said.value).count("\n") == 0
