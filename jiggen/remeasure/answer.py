@@ -239,6 +239,8 @@ def _summary(measured: Measurement) -> str:
         words += f"; worst length error {measured.worst_length_error:.4f} mm"
     if measured.worst_angle_error is not None:
         words += f", worst angle error {measured.worst_angle_error:.4f} degrees"
+    if measured.ok and measured.kind != "pdf":
+        words += "; letters drawn in strokes are counted, not read"
     return f"{words}."
 
 

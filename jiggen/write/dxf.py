@@ -125,7 +125,10 @@ def _add_layers(document: Drawing, record: dict[str, Any], looks: Looks) -> None
             op.value, color=nearest_colour(looks.colour(op)), lineweight=width
         )
         if op is OPERATIONS[0]:
-            _attach(layer, record | {"pieces": []})
+            own = record | {"pieces": []}
+            if len(record_text(own)) > RECORD_ROOM:
+                own["drawn"] = {k: v for k, v in record["drawn"].items() if k != "words"}
+            _attach(layer, own)
 
 
 def _draw(space: Modelspace, shape: CutShape, layer: str) -> Iterator[Any]:

@@ -57,15 +57,23 @@ def drawn_record(
         what there is.
     """
     some = list(shapes)
-    boxes = [shape.bounds() for shape in some if not isinstance(shape, Text)]
+    corners = [point for shape in some if not isinstance(shape, Text) for point in _corners(shape)]
     drawn: dict[str, Any] = {"pieces": [placed.piece.name for placed in sheet.placed]}
     drawn |= {"lines": dict(lines)} if lines else {}
     drawn |= {"words": words} if (words := _words(some)) else {}
     drawn |= {"pages": pages} if pages else {}
-    if boxes:
-        box = Bounds.union(boxes)
+    if corners:
+        box = Bounds.around(corners)
         drawn["extent"] = [_length(v) for v in (box.left, box.bottom, box.right, box.top)]
     return sheet_record(sheet) | {"drawn": drawn}
+
+
+def _corners(shape: Path | Circle) -> list[tuple[float, float]]:
+    """Return places that span a shape; of strokes, of which there are thousands, their own."""
+    if isinstance(shape, Path) and not any(edge.bulge for edge in shape.edges):
+        return [*(edge.start for edge in shape.edges), shape.edges[-1].end]
+    box = shape.bounds()
+    return [(box.left, box.bottom), (box.right, box.top)]
 
 
 def _words(shapes: Sequence[Shape]) -> list[str]:
