@@ -219,9 +219,9 @@ def remeasure(
 ) -> int:
     """Measure a drawing that is on disk, and say what another program did to it.
 
-    Outlines, check angles, bars, unit and page are read by code that did not write them, and
-    compared with the record inside the file or the manifest beside it. Exit status 1 when anything
-    is off.
+    Outlines, angles, bars, layers, words, unit and page are read by code that did not write them,
+    and compared with the record inside the file or the manifest beside it. Exit status 1 when
+    anything is off.
     """
     from jiggen import report, terminal
     from jiggen.remeasure.answer import measurement_text

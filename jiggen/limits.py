@@ -26,6 +26,7 @@ DIGITS_MOST = 15
 """Digits of a whole number: what a float holds exactly, and more than any length or count has."""
 
 _PART = r"""\.[ \t]*+(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+"""
+_BARE_KEY = re.compile(r"[A-Za-z0-9_-]{1,40}", re.ASCII)
 _DOTTED = re.compile(rf"(?:{_PART}){{{PARTS_MOST}}}\.")
 
 
@@ -108,12 +109,18 @@ def _refuse_long_numbers(tables: dict[str, Any]) -> None:
     while left:
         place, value = left.pop()
         if isinstance(value, dict):
-            left += [(f"{place}.{key}" if place else key, item) for key, item in value.items()]
+            left += [(_below(place, key), item) for key, item in value.items()]
         elif isinstance(value, list):
             left += [(f"{place}[{n}]", item) for n, item in enumerate(value, start=1)]
         elif isinstance(value, int) and abs(value) >= 10**DIGITS_MOST:
             problem = f"is a number of more than {DIGITS_MOST} digits"
             raise TooMuch(problem, "write a length, an angle or a count", place[:100])
+
+
+def _below(place: str, key: str) -> str:
+    """Return the path of a key, quoted where it could confuse."""
+    said = key if _BARE_KEY.fullmatch(key) else repr(key[:40])
+    return f"{place}.{said}" if place else said
 
 
 def _whole(text: str) -> int:

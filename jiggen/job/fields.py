@@ -10,7 +10,7 @@ import datetime
 import difflib
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
 from jiggen.errors import Fault
@@ -62,16 +62,14 @@ class FaultList:
             nearest_known: what is most like it, looked for only where it is listed.
         """
         count, at = self.unknown.get(kind, (0, 0))
-        if count < UNKNOWN_MOST:
+        left = count - UNKNOWN_MOST
+        if left <= 0:
+            at = len(self.faults)
             self.add(key, f"is not {kind}", given, nearest_known())
         else:
-            left = count + 1 - UNKNOWN_MOST
-            more = f"holds {left} more of which none is {kind}"
-            fault = Fault(file=self.file, key="", problem=more)
-            if left == 1:
-                at = len(self.faults)
-                self.faults.append(fault)
-            self.faults[at] = fault
+            self.faults[at] = replace(
+                self.faults[at], problem=f"is not {kind}, nor are {left} more", remedy=""
+            )
         self.unknown[kind] = (count + 1, at)
 
 

@@ -259,7 +259,7 @@ def _table(measured: Measurement, room: int) -> list[str]:
     rows = [_row(piece) if known else _size_row(piece) for piece in pieces]
     if not rows:
         return []
-    most = max(room, 4) - 1
+    most = max(room, 4) - 2
     shown = rows if len(rows) <= most else rows[: most - 1]
     lines = list(_ruled(_HEADINGS if known else _SIZE_HEADINGS, shown))
     if len(shown) < len(rows):
@@ -305,7 +305,7 @@ def _number(value: float | None, decimals: int) -> str:
 def _ruled(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> Iterator[str]:
     rows = [[" ".join(cell.split())[:_CELL_MOST] for cell in row] for row in rows]
     widths = [max(len(row[at]) for row in (headings, *rows)) for at in range(len(headings))]
-    for row in (headings, *rows):
+    for row in (headings, ["-" * width for width in widths], *rows):
         cells = [row[0].ljust(widths[0])]
         cells += [cell.rjust(width) for cell, width in zip(row[1:], widths[1:], strict=True)]
         yield "  ".join(cells).rstrip()

@@ -27,7 +27,7 @@ def rows_of(report: str) -> list[list[str]]:
     lines = report.splitlines()
     at = next(n for n, line in enumerate(lines) if line.startswith("outline  "))
     assert lines[at].split("  ")[0] == "outline"
-    return [line.rsplit(maxsplit=4) for line in lines[at + 1 :]]
+    return [line.rsplit(maxsplit=4) for line in lines[at + 2 :]]
 
 
 def test_the_outlines_of_a_foreign_file_come_with_their_sizes(tmp_path: Path) -> None:
