@@ -226,7 +226,10 @@ def find_manifest(file: Path, data: bytes) -> Manifest | None:
 
 def _manifest_rows(path: Path) -> tuple[ManifestRow, ...] | None:
     try:
-        whole = json_value(plain_bytes(path, BYTES_MOST, "a manifest"))
+        data = plain_bytes(path, BYTES_MOST, "a manifest")
+        if b'"jiggen"' not in data[:200]:  # many programs call a file of theirs so
+            return None
+        whole = json_value(data)
         if whole["jiggen"] != KNOWN_FORMAT:
             return None
         return tuple(

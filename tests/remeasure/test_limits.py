@@ -245,6 +245,14 @@ def test_a_number_beyond_all_measure_in_record_or_manifest_is_one_line(
     assert answer.err.startswith(f"{made / 'cut-1.svg'}: ")
 
 
+def test_the_manifest_of_another_program_is_none_of_ours(tmp_path: Path) -> None:
+    """Many programs call a file of theirs so, with numbers of their own."""
+    made = write_set(tmp_path)
+    (made / "manifest.json").write_text(f'{{"id": {"9" * 40}, "size": NaN}}', "utf-8")
+    answer = said("remeasure", made / "cut-1.svg")
+    assert (answer.status, answer.err) == (0, "")
+
+
 def test_a_device_or_a_pipe_is_no_file(tmp_path: Path) -> None:
     """One never ends, the other never begins."""
     os.mkfifo(tmp_path / "pipe")
