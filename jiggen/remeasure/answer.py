@@ -232,8 +232,8 @@ def _summary(measured: Measurement) -> str:
     angles = [a for piece in measured.pieces for a in piece.angles if a.measured is not None]
     outlines = sum(1 for piece in measured.pieces if piece.outline)
     words = (
-        f"Measured in the {measured.kind.upper()} itself: {_count(outlines, 'outline')}, "
-        f"{_count(len(angles), 'angle')}, {_count(bars, 'bar')}"
+        f"Measured in the {measured.kind.upper()} itself: {count_of(outlines, 'outline')}, "
+        f"{count_of(len(angles), 'angle')}, {count_of(bars, 'bar')}"
     )
     if measured.worst_length_error is not None:
         words += f"; worst length error {measured.worst_length_error:.4f} mm"
@@ -244,7 +244,8 @@ def _summary(measured: Measurement) -> str:
     return f"{words}."
 
 
-def _count(number: int, thing: str) -> str:
+def count_of(number: int, thing: str) -> str:
+    """Return how many of a thing there are, in words."""
     return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
 
 
@@ -269,9 +270,9 @@ def _table(measured: Measurement, room: int) -> list[str]:
 
 def _merit(piece: MeasuredPiece) -> tuple[float, ...]:
     """Return what sorts the pieces: what is not there, then the most off, then those of angles."""
-    missing = piece.outline and all(angle.measured is not None for angle in piece.angles)
+    there = piece.outline and all(angle.measured is not None for angle in piece.angles)
     off = max(_worst(piece.bars) or 0.0, piece.worst_shift or 0.0)
-    return (1.0 if missing else 0.0, -round(off, 3), 0.0 if piece.angles else 1.0)
+    return (1.0 if there else 0.0, -round(off, 3), 0.0 if piece.angles else 1.0)
 
 
 def _row(piece: MeasuredPiece) -> tuple[str, ...]:

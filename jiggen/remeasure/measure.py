@@ -20,12 +20,11 @@ from pathlib import Path
 from jiggen.errors import DrawingFileError
 from jiggen.limits import TooMuch, plain_bytes
 from jiggen.mistaken import DRAWING, mistaken_for
-from jiggen.remeasure.answer import MeasuredPage, MeasuredPiece, Measurement
+from jiggen.remeasure.answer import MeasuredPage, MeasuredPiece, Measurement, count_of
 from jiggen.remeasure.limits import BYTES_MOST, EXAMPLES, GIVE, Budget
 from jiggen.remeasure.page import (
     LEAST_SHARE,
     PageMeasurer,
-    count_of,
     find_place,
     not_in_place,
     say_place,

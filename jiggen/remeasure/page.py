@@ -20,7 +20,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from jiggen.remeasure.answer import Measured, MeasuredPiece
+from jiggen.remeasure.answer import Measured, MeasuredPiece, count_of
 from jiggen.remeasure.limits import Budget
 from jiggen.remeasure.record import (
     NominalAngle,
@@ -362,11 +362,6 @@ def _plain(text: str) -> str:
 
 def _off(text: str, page: int) -> Finding:
     return Finding(severity=OFF, text=text, page=page)
-
-
-def count_of(number: int, thing: str) -> str:
-    """Return how many of a thing there are, in words."""
-    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
 
 
 class PageMeasurer:
