@@ -17,7 +17,7 @@ from typing import Any, TextIO
 import typer
 
 from jiggen.errors import DrawingFileError, JiggenError, JobError
-from jiggen.terminal import harmless
+from jiggen.report.terminal import harmless
 
 DONE = 0
 CHECK_SAYS_NO = 1
