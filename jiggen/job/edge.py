@@ -105,6 +105,8 @@ class CradleInput:
 
     holes: int = 5
     build: str = "ribs"
+    stop_at: str = "front"
+    support: float = 250.0
     height: float = 50.0
     fence: float = 6.0
     stop: float = 26.0
