@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
-from jiggen.shop.rivet_words import has_land, least_land
+from jiggen.shop.countersink import has_land, least_land
 from jiggen.tables import bare_length, holes_worth_showing, said_rows
 from jiggen.terminal import ruled_table
 

@@ -203,16 +203,80 @@ class Length:
         mm: the length in mm.
         places: decimals where it is said in mm; one more in inches. None says it as stock is
             bought, see `say_size`.
+        toward: 1 or -1 where it may be rounded up or down only: told "or more", it must do.
+        inches: decimals of an inch, where they are not one more.
     """
 
     mm: float
     places: int | None = 2
+    toward: int = 0
+    inches: int | None = None
 
-    def said(self, units: str) -> str:
+    def said(self, units: str = "mm") -> str:
         """Return the length with its unit, ``mm`` or ``in``."""
-        if self.places is None:
+        places = self._places(units)
+        if places is None:
             return say_size(self.mm, units)
-        return say_length(self.mm, units, self.places + (units == "in"))
+        mm = self.mm
+        if self.toward:
+            step = (INCH if units == "in" else 1.0) / 10.0**places
+            mm = (math.ceil if self.toward > 0 else math.floor)(
+                mm / step - self.toward * 1e-6
+            ) * step
+        if self.places is None:
+            return say_size(mm, "mm") if units == "mm" else say_length(mm, units, places)
+        return say_length(mm, units, places)
+
+    def _places(self, units: str) -> int | None:
+        if self.places is None:
+            return (3 if units == "in" else 1) if self.toward else None
+        if units == "mm":
+            return self.places
+        return self.places + 1 if self.inches is None else self.inches
+
+
+def size(mm: float) -> Length:
+    """Return a length that is said as stock is bought, or as the user stated it: no idle zeros."""
+    return Length(mm, None)
+
+
+def fine(mm: float) -> Length:
+    """Return a length that a calliper reads: 0.01 mm, or .0001 in."""
+    return Length(mm, 2, inches=4)
+
+
+def or_more(mm: float) -> Length:
+    """Return the least that will do, never rounded below itself."""
+    return Length(mm, None, 1)
+
+
+def or_less(mm: float) -> Length:
+    """Return the most that will do, never rounded above itself."""
+    return Length(mm, None, -1)
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """The least and the greatest of some lengths, said as one where they are said alike.
+
+    Attributes:
+        low: the least.
+        high: the greatest.
+    """
+
+    low: Length
+    high: Length
+
+    def said(self, units: str = "mm") -> str:
+        """Return ``2.41 to 2.62 mm``, or the one length."""
+        low, high = self.low.said(units), self.high.said(units)
+        return low if low == high else f"{low.rsplit(' ', 1)[0]} to {high}"
+
+
+def span(values: Iterable[float]) -> Span:
+    """Return the least and the greatest of some lengths, mm, at least one, as a calliper reads."""
+    some = tuple(values)
+    return Span(fine(min(some)), fine(max(some)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,7 +327,12 @@ def joined(parts: Iterable[Words | str], between: str = "; ") -> Words:
 
 def in_unit(said: object, units: str) -> str:
     """Return anything that may be in a sentence as text, lengths in ``mm`` or ``in``."""
-    return said.said(units) if isinstance(said, Length | Angle | Words) else str(said)
+    return said.said(units) if isinstance(said, Length | Span | Angle | Words) else str(said)
+
+
+def bare(said: object, units: str) -> str:
+    """Return the same without the unit at its end, for a table that has the unit in its head."""
+    return in_unit(said, units).removesuffix(f" {units}")
 
 
 def in_units(text: str, units: str, places: int = 3) -> str:

@@ -25,7 +25,7 @@ from jiggen.jigs.cover import fitted
 from jiggen.jigs.plan import Planned
 from jiggen.jigs.stand import holes_text
 from jiggen.solution import Solution
-from jiggen.units import Length
+from jiggen.units import Length, in_unit
 
 #: mm. The card: A6, or 4 x 6 in for a job in inches.
 CARD = {"mm": (105.0, 148.0), "in": (101.6, 152.4)}
@@ -107,13 +107,8 @@ def _facts(solution: Solution) -> list[tuple[str, str]]:
         size = Length(job.holes.drill).said(job.units)
         name = job.holes.drill_name
         rows.append(("drill", name if name == size else f"{name}, {size}"))
-    wanted = ("stop", "rivet")
-    rows += [
-        next(row for row in solution.brief if row[0].startswith(want))
-        for want in wanted
-        if any(row[0].startswith(want) for row in solution.brief)
-    ]
-    return [(what.split()[0].lower(), value) for what, value in rows[:3]]
+    brief = {what.split()[0]: in_unit(value, job.units) for what, value in solution.brief}
+    return rows + [(what, brief[what]) for what in ("stop", "rivet") if what in brief]
 
 
 def measuring_sheet(paper: Paper, stations: Sequence[str] = ("zero end", "far end")) -> tuple[Mark, ...]:

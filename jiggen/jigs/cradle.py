@@ -88,7 +88,7 @@ LOOSE = 56.0
 SHEET_LEAST, SHEET_MOST = 1.5, 8.0
 #: How large the picture of it at work is.
 SMALLER = 0.75
-#: mm. A cradle that is off by more does not go together.
+#: mm. A rib that is off by more does not go together with the others.
 LENGTH_ERROR = 0.3
 #: mm. A narrower seat has no room for FORWARD; the line of the trailing edge tells it.
 ARROW_WIDE = 26.0
@@ -159,7 +159,7 @@ def plan_cradle(solution: Solution) -> Plan:
         use=built[0].at_work() if built else None,
         pictures=(built[0].at_work(named=True), built[0].apart()) if built else (),
         tables=tuple(_table(solution, cradle, loose) for cradle in found),
-        card=(_set_ups(solution),) if found else (),
+        card=(_clampings(solution),) if found else (),
     )
 
 
@@ -536,7 +536,6 @@ class _Build:
             variant=part if count == 1 else f"{part}, cut {count}",
             count=count,
             side=self.cradle.side,
-            allowed_length=LENGTH_ERROR,
             **more,
         )
 
@@ -574,6 +573,7 @@ class _Build:
             number=f"{degrees:.1f}°",
             letters=corners,
             allowed_angle=math.degrees(self.cradle.margin),
+            allowed_length=LENGTH_ERROR,
         )
 
     @cached_property
@@ -601,7 +601,6 @@ class _Build:
         edge = Edge(Point(length, max(low, 0.0)), Point(0.0, max(low, 0.0)))
         if low < -STEP:
             face.line(edge.start, edge.end)
-        self._sized(face, length, low, high)
         return self._piece(
             part,
             Path.closed(_box(0.0, low, length, high)),
@@ -617,7 +616,6 @@ class _Build:
         face, rim = self._face(), _box(0.0, 0.0, self.length, top)
         for x in self.ribs:
             rim[3:3] = [(x + half, top), (x + half, foot), (x - half, foot), (x - half, top)]
-        self._sized(face, self.length, 0.0, top)
         middle = len(self.ribs) // 2
         tooth = Edge(Point(self.ribs[middle] - half, top), Point(self.ribs[middle - 1] + half, top))
         return self._piece(
@@ -631,7 +629,6 @@ class _Build:
         for x in ribs:
             for start, end in self.tabs:
                 face.slot(_box(x - half, start - spare, x + half, end + spare))
-        self._sized(face, length, low, high)
         ledge = Edge(Point(length, high), Point(0.0, high))
         return self._piece(
             part,
@@ -641,11 +638,6 @@ class _Build:
             forward=(0.0, 1.0),
             instruction=("CLAMP TO THE TABLE", ledge) if part == "base" else None,
         )
-
-    @staticmethod
-    def _sized(face: Face, length: float, low: float, high: float) -> None:
-        face.size("length", (0.0, low), (length, low), "along the lower edge")
-        face.size("width", (0.0, low), (0.0, high), "lower edge to upper edge")
 
     # --- its pictures
 
@@ -822,10 +814,11 @@ def _sag(solution: Solution, apart: float) -> tuple[Check, ...]:
     )
 
 
-def _set_ups(solution: Solution) -> Words:
+def _clampings(solution: Solution) -> str:
+    """Say how often the wedge is clamped to countersink both faces."""
     drilled = sum(hole.drill_now for hole in solution.holes)
     count = min(_asked(solution).holes, len(solution.holes))
-    return words("{n} clampings, {k} holes at a time", n=numbers.set_ups(drilled, count), k=count)
+    return f"{numbers.set_ups(drilled, count)} clampings"
 
 
 def _steps(solution: Solution, found: Sequence[Cradle], loose: int) -> tuple[str | Words, ...]:
@@ -875,7 +868,7 @@ def _steps(solution: Solution, found: Sequence[Cradle], loose: int) -> tuple[str
             else ()
         ),
         "Quill stop, not the cage: its foot would ride on the high side.",
-        words("{setups}.", setups=_set_ups(solution)),
+        f"{_clampings(solution)}, {_asked(solution).holes} holes at a time.",
     )
 
 
@@ -890,7 +883,7 @@ def _table(solution: Solution, cradle: Cradle, loose: int) -> Table:
             "off level, allowed",
             f"{math.degrees(cradle.worst):.2f}°, {math.degrees(_asked(solution).error):.2f}°",
         ),
-        ("work", _set_ups(solution).said(units)),
+        ("work", f"{_clampings(solution)}, {_asked(solution).holes} holes at a time"),
         ("or tilt the table by", f"{abs(math.degrees(s.seat)):.2f}°"),
         ("which rises over 100 mm", Length(numbers.tilt_rise(abs(s.seat))).said(units)),
     ]

@@ -18,7 +18,7 @@ from jiggen.drawing.room import segments_of
 from jiggen.drawing.shapes import Anchor, Mark, Weight
 from jiggen.jigs.plan import Plan, Planned, Table
 from jiggen.solution import Check, Solution
-from jiggen.units import INCH, in_unit
+from jiggen.units import INCH, bare
 
 #: mm. Room of a lettered outline with its calliper; height of a row; gap between blocks.
 OUTLINE_WIDE, OUTLINE_HIGH = 108.0, 80.0
@@ -267,8 +267,9 @@ def _checked(checks: Sequence[Check], units: str, status: str, title: str) -> Ta
 
 
 def _numbers(solution: Solution) -> Table:
-    rows = tuple((what, in_unit(value, solution.job.units)) for what, value in solution.brief)
-    return Table(title="rivet and countersink", rows=rows)
+    units = solution.job.units
+    rows = tuple((line.what, bare(line.brief, units)) for line in solution.riveting)
+    return Table(title=f"rivet and countersink, {units}", rows=rows)
 
 
 def _left_out(pieces: Sequence[Piece]) -> Table:

@@ -185,17 +185,28 @@ class CutInput:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CountersinkInput:
+    """How the wedge is countersunk, and with what, mm."""
+
+    square_to: str = "chord"
+    pilot: float | None = None
+    clearance: float | None = None
+    cage: float | None = None
+    tried: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AllowInput:
     """What is allowed.
 
     Attributes:
-        drift: largest mismatch at the exit of a hole, mm.
+        drift: largest mismatch at the exit of a hole, mm; None for what the rivet's hole bears.
         drift_given: whether the job stated it.
         angle: largest angle error where the thickness at the holes is not known, radians.
         land: least land between opposed countersinks, mm; None where the job does not say.
     """
 
-    drift: float = 0.10
+    drift: float | None = None
     drift_given: bool = False
     angle: float = 0.5 * 3.141592653589793 / 180.0
     land: float | None = None
@@ -236,6 +247,7 @@ class Job:
     cradle: CradleInput | None = None
     corner: CornerInput | None = None
     rivet: RivetInput | None = None
+    countersink: CountersinkInput = CountersinkInput()
 
 
 def drawn_from(job: Job, *, only_coupon: bool = False) -> str:

@@ -41,6 +41,7 @@ class RivetInput:
 
     Attributes:
         size: as it is called, ``-3`` or ``3 mm``; empty where the job gives the numbers.
+        bag_length: over all, as the name on the bag has it, mm, or None.
         diameter: nominal diameter of the shank, mm, or None.
         head: diameter of the head, mm, or None.
         form: ``flush`` for a countersunk head, ``protruding`` for a universal or round one.
@@ -54,6 +55,7 @@ class RivetInput:
     """
 
     size: str = ""
+    bag_length: float | None = None
     diameter: float | None = None
     head: float | None = None
     form: str = "flush"

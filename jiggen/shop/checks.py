@@ -11,14 +11,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from jiggen.job.model import Form, Job
-from jiggen.shop.countersink_checks import NEEDS_THICKNESS
 from jiggen.solution import AnglesAt, Check, HoleResult, Status
 from jiggen.stations import REAR_AGREES, RearConflict
+from jiggen.units import Words
 
 OWN_LIMIT = "the job's own limit"
 DERIVED = "derived: see DEVELOPERS.md, Drift"
 PRACTICE = "common practice, no published source"
 INCH = 25.4
+NEEDS_THICKNESS = "wedge.rear_thickness, where the stations do not give it"
 SMALL_SHARE = 0.25
 """Of the allowed angle error, what may be left out of a formula without a word of warning."""
 
@@ -40,6 +41,7 @@ class Facts:
         allowed: smallest angle error that a drilled hole can bear, radians.
         conflicts: stations whose rear thickness contradicts the job's.
         limiting: which reading limits the worst angle, as a sentence; empty if none is known.
+        drift: how far a hole may miss at the far skin, mm.
     """
 
     job: Job
@@ -48,6 +50,7 @@ class Facts:
     allowed: float
     conflicts: Sequence[RearConflict]
     limiting: str
+    drift: float
 
 
 def shop_checks(facts: Facts) -> tuple[Check, ...]:
@@ -73,6 +76,22 @@ def shop_checks(facts: Facts) -> tuple[Check, ...]:
         _head_step(facts),
         _kerf(facts),
     )
+
+
+def unchecked(ident: str, name: str, why: str | Words, source: str, *keys: str) -> Check:
+    """Return a check that says what it would need.
+
+    Args:
+        ident: of the check.
+        name: what would be looked at.
+        why: which keys are missing, or that no rule was found.
+        source: of the rule that would be used.
+        keys: of the job file.
+    """
+    return Check(
+        id=ident, name=name, status="not checked", value=None, limit=None, unit="mm", why=why,
+        source=source, keys=keys,
+    )  # fmt: skip
 
 
 def say(mm: float, units: str) -> str:
@@ -277,7 +296,7 @@ def _square_to_skin(facts: Facts, side: str) -> Check:
         value, status = max(known), "ok"
         why = (
             f"a hole drilled square to the {near} skin would still meet the far one"
-            if value <= facts.job.allow.drift
+            if value <= facts.drift
             else f"a hole drilled square to the {near} skin would miss the far one by this, more "
             "than is allowed: that is what the guides are for"
         )

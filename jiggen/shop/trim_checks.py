@@ -13,7 +13,7 @@ from jiggen.facts import rules
 from jiggen.geometry.trim import Cut, Ligament, Part, Placement, TrimPlan
 from jiggen.geometry.wedge import Wedge
 from jiggen.job.model import Job
-from jiggen.shop.edge_rule import edge_rule
+from jiggen.shop.spacing import edge_rule
 from jiggen.shop.trim_half_holes import half_hole_checks
 from jiggen.solution import Check, Status
 from jiggen.units import say_length
