@@ -56,7 +56,7 @@ AHEAD, BEYOND, DEEPEST = 38.0, 8.0, 80.0
 is known, by this, and goes no farther, mm."""
 SLOT_SIDE = 1.25
 """The channel under the hole line is wider than the drill on either side, mm."""
-STRIP, LEAST_STOP = 2.0, 1.0
+STRIP, LEAST_STOP = 2.0, 0.6
 """The least strip of seat on either side of the channel, and the lowest stop that holds, mm."""
 
 SeatFault = Literal["steep", "stop", "line"]

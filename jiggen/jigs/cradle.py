@@ -26,7 +26,7 @@ seats of the same ribs. It is never the only way: a table that tilts does the sa
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -60,7 +60,7 @@ SIDES: tuple[Side, Side] = ("b", "a")
 #: Places along a cradle at which the lying face is looked at.
 LOOKS = 9
 #: mm. What the cradle goes on beyond its outer holes, and its least length.
-END, SHORTEST = 26.0, 80.0
+END, SHORTEST = 26.0, 92.0
 #: mm. From an end of the seat to the rib there, and between the middles of two ribs: so far apart a
 #: thin seat gives less than a click of the countersink's stop when 50 N press between them.
 RIB_IN, RIBS_APART = 12.0, 45.0
@@ -72,7 +72,7 @@ CHANNEL = 12.0
 #: mm. Beside its slot a rib's upper edge steps down: the corner is sharp for a calliper.
 STEP = 3.0
 #: mm. Least height of a rib: there is room for the stop's slot and for lettering.
-LOWEST = 34.0
+LOWEST = 30.0
 #: mm. Length of a tab, from a rib's corner to it, and what it is shorter than the sheet is thick:
 #: one that stands proud would rock the base.
 TAB, TAB_IN, TAB_SHORT = 12.0, 6.0, 0.3
@@ -150,7 +150,7 @@ def plan_cradle(solution: Solution) -> Plan:
         one.refuse()
     return Plan(
         kind=KIND,
-        pieces=tuple(piece for one in built for piece in one.pieces()),
+        pieces=tuple(piece for one in built for piece in one.pieces),
         checks=(
             *(_level(solution, cradle) for cradle in found),
             *(_sag(solution, asked.support) if loose else ()),
@@ -512,15 +512,22 @@ class _Build:
                     remedy="tilt the table, the wedge on its bare top",
                 )
 
-    def pieces(self) -> Iterator[Piece]:
-        """Yield rib, seat, stop and base, and seat and base of the loose seats."""
-        yield self.rib
-        yield self._seat("seat", self.length)
-        yield self._stop()
-        yield self._base("base", self.length, self.ribs)
-        if self.loose:
-            yield self._seat("loose seat", LOOSE, count=self.loose)
-            yield self._base("loose base", LOOSE, _spread(LOOSE, self.sheet), count=self.loose)
+    @cached_property
+    def pieces(self) -> tuple[Piece, ...]:
+        """Rib, seat, stop and base, and seat and base of the loose seats."""
+        one = (
+            self.rib,
+            self._seat("seat", self.length),
+            self._stop(),
+            self._base("base", self.length, self.ribs),
+        )
+        if not self.loose:
+            return one
+        return (
+            *one,
+            self._seat("loose seat", LOOSE, count=self.loose),
+            self._base("loose base", LOOSE, _spread(LOOSE, self.sheet), count=self.loose),
+        )
 
     def _face(self) -> Face:
         job = self.solution.job
@@ -685,7 +692,7 @@ class _Build:
     def apart(self) -> Picture:
         """Draw base, stop, ribs and seat apart."""
         t, s = self.sheet, self.section
-        rib, seat, stop, base = tuple(self.pieces())[:4]
+        rib, seat, stop, base = self.pieces[:4]
         along, up, forward = (0.0, 1.0, 0.0), (0.0, 0.0, 1.0), (1.0, 0.0, 0.0)
         fall = (math.cos(s.seat), 0.0, -math.sin(s.seat))
         high, drop, deep = s.height + 34.0, -self.stop_top - 22.0, -self.stop_top - 62.0
@@ -823,13 +830,16 @@ def _clampings(solution: Solution) -> str:
 
 def _steps(solution: Solution, found: Sequence[Cradle], loose: int) -> tuple[str | Words, ...]:
     """Return how it is used: the way without a cradle first."""
-    steepest = max((abs(at.skin_a), at, "a") for at in solution.stations)[1]
+    steepest = max(solution.stations, key=lambda at: at.included)
     sides = solution.job.sides
     bare = [s for s in SIDES if not any(s in cradle.side for cradle in found)]
+    alike = abs(steepest.skin_a - steepest.skin_b) < SAME_SHAPE
     first: list[str | Words] = [
         words(
-            "Or lay the wedge on the bare table and tilt the table {b}, front edge down, {under} "
-            "face down; {a} with the {upper} face down.",
+            "Or lay the wedge on the bare table and tilt the table {b}, front edge down."
+            if alike
+            else "Or lay the wedge on the bare table and tilt the table, front edge down: {b} with "
+            "the {under} face down, {a} with the {upper} face down.",
             b=Angle(steepest.skin_b),
             a=Angle(steepest.skin_a),
             under=sides[1],
@@ -887,6 +897,8 @@ def _table(solution: Solution, cradle: Cradle, loose: int) -> Table:
         ("or tilt the table by", f"{abs(math.degrees(s.seat)):.2f}°"),
         ("which rises over 100 mm", Length(numbers.tilt_rise(abs(s.seat))).said(units)),
     ]
+    if s.depth is None and _asked(solution).stop_at == "front":
+        rows.append(("stop", "at the TE; state wedge.depth for the front"))
     if loose:
         rows.append(
             ("loose seats", f"{loose}, every {Length(_asked(solution).support, None).said(units)}")
