@@ -236,7 +236,7 @@ def _countersink(job: Job, rivet: RivetInput, holes: Sequence[HoleResult]) -> It
             keys=("rivet.head", "holes.drill") if no_wider else ("rivet.angle",),
             act="Check rivet.head: it is no wider than the hole."
             if no_wider
-            else "Ask your plans: the face is as steep as the cone.",
+            else "Ask your plans: face as steep as the cone.",
         )
 
 
@@ -284,7 +284,7 @@ def _tools(job: Job, holes: Sequence[HoleResult]) -> Iterator[Check]:
 
 
 #: What a land's verdict means: status, words, and what to do; without a limit, and with one.
-_WANTED = "Ask your plans: land {land}, {limit} wanted, hole {n}."
+_WANTED = "Ask your plans: land {land}, {limit} wanted."
 _KNIFE_EDGE: dict[str, tuple[Status, str, str]] = {
     "fail": ("fail", "{meet} in a knife edge", "Ask your plans: {meet} at hole {n}."),
     "cannot tell": (

@@ -128,11 +128,11 @@ def test_at_the_exit_a_front_that_is_not_known_is_told():
     name = "edge distance at the exit"
     blind = the_check(name, job(depth=None))
     assert blind.status == "not checked"
-    assert "the front needs wedge.depth" in blind.why
+    assert "the front needs wedge.depth" in str(blind.why)
     assert the_check(name, job()).status == "ok"
     near = the_check(name, job(depth=None, allow=AllowInput(drift=4.5)))
     assert near.status == "warn"
-    assert "wedge.depth" not in the_check(name, job()).why
+    assert "wedge.depth" not in str(the_check(name, job()).why)
 
 
 def test_at_the_exit_the_flattest_face_at_any_hole_counts():
