@@ -53,7 +53,7 @@ SCALE = 8.0
 #: mm. Below a page's head, and above its foot; row that is written in; a table's head; a note.
 TOP, FOOT, ROW, HEAD_ROW, NOTE = 26.0, 26.0, 10.0, 7.0, 6.0
 #: Where a table's columns begin, in shares of its width, and what they are called.
-COLUMNS = (0.0, 0.24, 0.36, 0.55, 0.78)
+COLUMNS = (0.0, 0.28, 0.40, 0.58, 0.79)
 #: mm. What a grip may be off by, for which the fill is told: .005 in.
 GRIP_OFF = 0.127
 
@@ -178,7 +178,7 @@ def _rows(solution: Solution, trial: Trial, width: float) -> tuple[tuple[Mark, .
         marks.append(words((at[1], base), f"{fill:.2f}", MIDDLE, weight))
         marks += [line((x, base - 0.5), (x + 0.15 * width, base - 0.5)) for x in at[2:4]]
         for k, said in enumerate(("yes", "no")):
-            x = at[4] + 0.11 * width * k
+            x = at[4] + 0.105 * width * k
             box = [(x, base), (x + 3.5, base), (x + 3.5, base + 3.5), (x, base + 3.5)]
             marks += [line(*box, box[0], width=NARROW), words((x + 5.0, base + 0.5), said)]
         y -= ROW

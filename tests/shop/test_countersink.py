@@ -77,6 +77,14 @@ def test_the_land_carries_its_plus_minus():
     assert f"plus or minus {chord.land_doubt:.2f} mm" in str(the_check("land", worked()).why)
 
 
+def test_the_land_under_one_countersink_is_surer():
+    """One stop and one cutter: of two countersinks the errors add up, of one there is one."""
+    m, k = math.tan(math.radians(5.7)), 1 / (2 * math.tan(math.radians(50)))
+    parts = [0.025, 0.25 * 2 * m, (k + m / 2) * 0.05, 0.02 * k, 0.013]
+    hole = solve(change(worked(), rivet=dash(shop_head="bucked"))).holes[0]
+    assert hole.land_doubt == pytest.approx(2 * math.hypot(*parts))
+
+
 @pytest.mark.parametrize(
     ("over", "limit", "status"),
     [

@@ -119,6 +119,18 @@ def test_the_drift_that_is_allowed_follows_from_the_hole_limit(degrees, skin, dr
     assert stated.drift == 0.3
 
 
+def test_the_steepest_skin_at_any_hole_says_what_drift_is_allowed():
+    """A drift that one skin bears widens the other's hole beyond its limit."""
+    of = limited(10.0, skin=0.020)
+    for stations in (
+        (skins(2.0, 10.0),),
+        (skins(10.0, 2.0),),
+        (skins(2.0, 2.0), skins(10.0, 2.0, at=119.0)),
+    ):
+        given = dataclasses.replace(of.wedge, stations=stations, rear_thickness=1.6)
+        assert solve(change(of, wedge=given)).drift == pytest.approx(0.063, abs=5e-4)
+
+
 def test_where_no_limit_is_known_the_usual_drift_is_allowed():
     """0.10 mm: common practice, no published source."""
     assert solve(job(dash(4), holes=holes(drill=0.1285 * INCH))).drift == 0.1
