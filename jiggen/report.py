@@ -145,7 +145,7 @@ def _check_as_json(check: Check) -> dict[str, Any]:
         "value": check.value,
         "limit": check.limit,
         "unit": check.unit,
-        "why": check.why,
+        "why": str(check.why),
         "source": check.source,
     }
 

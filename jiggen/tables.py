@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from jiggen.terminal import Terminal, ruled_table
-from jiggen.units import say_angle, say_length
+from jiggen.units import in_unit, say_angle, say_length
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -308,7 +308,7 @@ def check_rows(checks: Iterable[Check], units: str, *, sources: bool) -> Table:
         source = f" [{check.source}]" if sources and check.source else ""
         table.add_row(
             Text(check.status, style=_STATUS_STYLES[check.status]),
-            Text(f"{check.name}{said}: {check.why}{source}"),
+            Text(f"{check.name}{said}: {in_unit(check.why, units)}{source}"),
         )
     good = [_named(check, units) for check in some if check not in told]
     if good:

@@ -436,13 +436,12 @@ def countersink_lines(job: Job, drilled: Sequence[HoleResult]) -> Iterator[ShopL
     # A stop that cuts through to the other side is no stop.
     kept = [hole for hole in drilled if has_land(hole)]
     by_chord, dimpled = job.countersink.square_to == "chord", rivet.skins == "dimpled"
-    how = "square to the chord plane" if by_chord else "square to the face"
     wide = span(one.diameter for one in both)
     deep = [one.depth for one in both]
     if not by_chord:
         deep = [z for one in both for z in one.walls or (one.depth,)]
     yield told(
-        "countersink wide", wide, words("{x}, {how}", x=_sides(job, drilled, _wide), how=how)
+        "countersink wide", wide, words("{x}, {how}", x=_sides(job, drilled, _wide), how=_how(job))
     )
     yield told(
         "deep on the axis" if by_chord else "deep at the wall",
@@ -451,10 +450,11 @@ def countersink_lines(job: Job, drilled: Sequence[HoleResult]) -> Iterator[ShopL
     )
     if kept:
         stop = words(
-            "{x} from where the cutter touches the edge of the hole, {n} clicks of .001 in; start "
-            "two clicks short, in scrap",
+            "{x} from where the cutter touches the edge of the hole, {n} clicks of .001 in{quill}; "
+            "start two clicks short, in scrap",
             x=_sides(job, kept, _stop),
             n=_clicks(kept, _stop),
+            quill=", by the press's quill stop: a cage rides on the high side" if by_chord else "",
         )
         yield told("stop from touch", span(map(_stop, _both(kept))), stop)
     else:
@@ -471,12 +471,14 @@ def countersink_lines(job: Job, drilled: Sequence[HoleResult]) -> Iterator[ShopL
         yield _loose_rivet(job, rivet, slope if by_chord else 0.0)
     gap = job.countersink.clearance or PILOT_CLEARANCE
     longest = cone.longest_pilot(gap, slope)
-    if by_chord:
-        said = "the press's quill stop, not the cage: its foot would ride on the high side"
-        yield told("depth by", "quill stop", said, TOOL_SOURCE)
-    elif math.isfinite(longest):
+    if not by_chord and math.isfinite(longest):
         pilot = words("at most {x}, or ball-nosed: it stands askew in the hole", x=fine(longest))
         yield told("pilot, longest", words("{x}", x=fine(longest)), pilot, TOOL_SOURCE)
+
+
+def _how(job: Job) -> str:
+    chord = job.countersink.square_to == "chord"
+    return "square to the chord plane" if chord else "square to the face"
 
 
 def _wide(one: CountersinkAt) -> float:
@@ -517,7 +519,13 @@ def _land_lines(job: Job, rivet: RivetInput, holes: Sequence[HoleResult]) -> Ite
     value = words("{land} ± {doubt}", land=_bare(job, least.land), doubt=fine(least.land_doubt))
     if grave:
         value = words("{grave} {land}", grave=grave, land=fine(least.land))
-    yield ShopLine(what="land, least", said=check.why, source=check.source, brief=value)
+    told = words(
+        "at hole {n}, {how}, plus or minus {doubt}",
+        n=least.number,
+        how=_how(job),
+        doubt=fine(least.land_doubt),
+    )
+    yield ShopLine(what="land, least", said=told, source=check.source, brief=value)
     chord = job.countersink.square_to == "chord"
     other = least.land_face if chord else least.land_chord
     if other is not None:
