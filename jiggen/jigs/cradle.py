@@ -48,10 +48,10 @@ from jiggen.geometry.frame import Side
 from jiggen.geometry.guideset import guide_set
 from jiggen.geometry.seat import SeatSection, Slopes, off_level, seat_range, seated_angle, suits
 from jiggen.jigs.plan import Jig, Plan, Table
-from jiggen.job.edge import CRADLE_ERROR_MOST, CradleInput
+from jiggen.job.edge import CradleInput
 from jiggen.job.model import HolesInput
 from jiggen.solution import SAME_SHAPE, Check, Solution
-from jiggen.units import Angle, Length, Words, words
+from jiggen.units import Angle, Length, Words, joined, words
 
 KIND = "cradle"
 
@@ -60,7 +60,7 @@ SIDES: tuple[Side, Side] = ("b", "a")
 #: Places along a cradle at which the lying face is looked at.
 LOOKS = 9
 #: mm. What the cradle goes on beyond its outer holes, and its least length.
-END, SHORTEST = 26.0, 92.0
+END, SHORTEST = 22.0, 92.0
 #: mm. From an end of the seat to the rib there, and between the middles of two ribs: so far apart a
 #: thin seat gives less than a click of the countersink's stop when 50 N press between them.
 RIB_IN, RIBS_APART = 12.0, 45.0
@@ -92,6 +92,8 @@ SMALLER = 0.75
 LENGTH_ERROR = 0.3
 #: mm. A narrower seat has no room for FORWARD; the line of the trailing edge tells it.
 ARROW_WIDE = 26.0
+#: radians. No job may allow more.
+ERROR_MOST = math.radians(2.0)
 SOURCE = "derived: the lying face's two slopes against a straight seat"
 
 
@@ -156,8 +158,7 @@ def plan_cradle(solution: Solution) -> Plan:
             *(_sag(solution, asked.support) if loose else ()),
         ),
         steps=_steps(solution, found, loose),
-        use=built[0].at_work() if built else None,
-        pictures=(built[0].at_work(named=True), built[0].apart()) if built else (),
+        pictures=(built[0].at_work(), built[0].apart()) if built else (),
         tables=tuple(_table(solution, cradle, loose) for cradle in found),
         card=(_clampings(solution),) if found else (),
     )
@@ -331,8 +332,8 @@ def _refuse_twist(solution: Solution, down: dict[Side, list[_Stand]], asked: Cra
     change = max(max(some) - min(some) for some in seats)
     fewer = _fewer(solution, asked)
     enough = numbers.least_error(faces)
-    ways: list[object] = [f"cradle.holes = {fewer}"] if fewer else []
-    if enough <= CRADLE_ERROR_MOST + 1e-9:
+    ways: list[str | Words] = [f"cradle.holes = {fewer}"] if fewer else []
+    if enough <= ERROR_MOST + 1e-9:
         ways.append(words("cradle.error of {enough}", enough=Angle(enough)))
     if not ways:
         ways = ["shim one end of the wedge" if leans else "leave out [cradle]"]
@@ -347,10 +348,7 @@ def _refuse_twist(solution: Solution, down: dict[Side, list[_Stand]], asked: Cra
         given=str(asked.holes)
         if fewer
         else words("{error}, of which two thirds are for the wedge", error=Angle(asked.error)),
-        remedy=words(
-            " or ".join(f"{{w{n}}}" for n in range(len(ways))),
-            **{f"w{n}": way for n, way in enumerate(ways)},
-        ),
+        remedy=joined(ways, " or "),
     )
 
 
@@ -605,8 +603,9 @@ class _Build:
                     end, aft / cos + min(shift, 0.0), length - end, forward / cos + max(shift, 0.0)
                 )
             )
-        edge = Edge(Point(length, max(low, 0.0)), Point(0.0, max(low, 0.0)))
-        if low < -STEP:
+        edge = Edge(Point(length, 0.0), Point(0.0, 0.0))
+        goes_on = low < -STEP
+        if goes_on:
             face.line(edge.start, edge.end)
         return self._piece(
             part,
@@ -614,7 +613,7 @@ class _Build:
             face,
             count=count,
             forward=(0.0, 1.0) if high - low >= ARROW_WIDE else None,
-            instruction=("TE HERE", edge),
+            instruction=("TE HERE", edge) if goes_on else None,
         )
 
     def _stop(self) -> Piece:
@@ -648,7 +647,7 @@ class _Build:
 
     # --- its pictures
 
-    def at_work(self, *, named: bool = False) -> Picture:
+    def at_work(self) -> Picture:
         """Draw the cradle from its end with the wedge on it, chord plane level, cutter above."""
         s, t = self.section, self.sheet
         (begin, end), aft, forward = s.ends, self.body[0], self.body[1] + LEDGE
@@ -669,8 +668,6 @@ class _Build:
         ]
         small = Affine(a=SMALLER, d=SMALLER)
         marks = [mark.moved(small) for mark in drawn]
-        if not named:
-            return Picture.around(marks)
         down = "front" if s.seat >= 0 else "TE"
         tilt = f"or tilt the table {abs(math.degrees(s.seat)):.1f}°, {down} edge down"
         side = SMALLER * self.body[1]
@@ -805,9 +802,9 @@ def _sag(solution: Solution, apart: float) -> tuple[Check, ...]:
             if sags is None
             else words(
                 "a wedge that hangs free by {apart} sags so much; at {spacing} {limit}",
-                apart=Length(apart, None),
-                spacing=Length(spacing, None),
-                limit=Length(numbers.SAG, None),
+                apart=Length(apart, 0),
+                spacing=Length(spacing, 0),
+                limit=Length(numbers.SAG, 1),
             ),
             source="beam held at one end under its own weight; 0.5 mm allowed is common practice, "
             "no published source",
@@ -815,7 +812,7 @@ def _sag(solution: Solution, apart: float) -> tuple[Check, ...]:
             act=""
             if good
             else words(
-                "Put a loose seat every {spacing} under the wedge.", spacing=Length(spacing, None)
+                "Put a loose seat every {spacing} under the wedge.", spacing=Length(spacing, 0)
             ),
         ),
     )
@@ -870,7 +867,7 @@ def _steps(solution: Solution, found: Sequence[Cradle], loose: int) -> tuple[str
             (
                 words(
                     "A loose seat every {apart} under what hangs over: {n} of them.",
-                    apart=Length(_asked(solution).support, None),
+                    apart=Length(_asked(solution).support, 0),
                     n=loose,
                 ),
             )
@@ -884,6 +881,8 @@ def _steps(solution: Solution, found: Sequence[Cradle], loose: int) -> tuple[str
 
 def _table(solution: Solution, cradle: Cradle, loose: int) -> Table:
     s, units = cradle.section, solution.job.units
+    over = numbers.tilt_rise(abs(s.seat))
+    rise = f"{over:.2f} mm in 100 mm" if units == "mm" else f"{over / 10:.3f} in in 10 in"
     first, last = cradle.stands[0][0], cradle.stands[-1][1]
     rows = [
         ("seat falls forward", f"{math.degrees(s.seat):.2f}°"),
@@ -895,12 +894,12 @@ def _table(solution: Solution, cradle: Cradle, loose: int) -> Table:
         ),
         ("work", f"{_clampings(solution)}, {_asked(solution).holes} holes at a time"),
         ("or tilt the table by", f"{abs(math.degrees(s.seat)):.2f}°"),
-        ("which rises over 100 mm", Length(numbers.tilt_rise(abs(s.seat))).said(units)),
+        ("which rises", rise),
     ]
     if s.depth is None and _asked(solution).stop_at == "front":
         rows.append(("stop", "at the TE; state wedge.depth for the front"))
     if loose:
         rows.append(
-            ("loose seats", f"{loose}, every {Length(_asked(solution).support, None).said(units)}")
+            ("loose seats", f"{loose}, every {Length(_asked(solution).support, 0).said(units)}")
         )
     return Table(title=f"CRADLE {cradle.label}", rows=tuple(rows))
