@@ -588,9 +588,19 @@ def _length_line(plan: RivetPlan, job: Job, holes: Sequence[HoleResult]) -> Shop
                 said=said, fills=fills,
             )  # fmt: skip
         elif rivet.shop_head == "bucked" and rivet.diameter is not None:
-            wide, high = (fine(times * rivet.diameter) for times in rivets.BUCKED_HEAD)
-            head = words("bucked head at least {wide} wide, {high} high", wide=wide, high=high)
+            head, by = _bucked_head(plan, rivet.diameter)
             said = joined([said, head])
-            sources.append(rivets.BUCKED_HEAD_SOURCE)
+            sources.append(by)
         sources.append(_step_source(plan))
     return ShopLine(what="length", said=said, source="; ".join(sources), brief=brief)
+
+
+def _bucked_head(plan: RivetPlan, diameter: float) -> tuple[Words, str]:
+    """Say how wide and how high a bucked head must be, and where that comes from."""
+    if (limits := rivets.bucked_limits(plan.dash)) is not None:
+        low, most, wide = (fine(size) for size in limits)
+        said = "bucked head at least {wide} wide, {low} to {most} high"
+        return words(said, wide=wide, low=low, most=most), rivets.BUCKED_LIMITS_SOURCE
+    wide, high = (fine(times * diameter) for times in rivets.BUCKED_HEAD)
+    said = "bucked head at least {wide} wide, {high} high"
+    return words(said, wide=wide, high=high), rivets.BUCKED_HEAD_SOURCE

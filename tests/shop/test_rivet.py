@@ -200,6 +200,15 @@ def test_a_bucked_head_gets_the_rivet_of_each_holes_own_grip():
         assert hole.rivet_ordered == pytest.approx(sixteenths / 16 * INCH)
 
 
+def test_how_large_a_bucked_head_is_made_is_told():
+    """Source: 3/32: .122 wide, .038 to .050 high, MIL-R-47196A, READ-2nd; else 1.3 D and 0.3 D."""
+    three = in_unit(the_line("length", solve(tapered(dash(shop_head="bucked")))).said, "in")
+    assert "bucked head at least 0.1220 in wide, 0.0380 in to 0.0500 in high" in three
+    four = job(dash(4, shop_head="bucked"), holes=holes(drill=0.1285 * INCH))
+    said = in_unit(the_line("length", solve(four)).said, "in")
+    assert "bucked head at least 0.1625 in wide, 0.0375 in high" in said
+
+
 def test_half_sizes_come_in_thirty_seconds_of_an_inch():
     """A length that no bag holds is ordered, and the next one in the bag is taken: too long.
 
