@@ -48,7 +48,7 @@ STOP_BELOW = 0.8
 """The stop ends so far below the upper face at the front of the wedge, mm."""
 CLEAR, BELOW = 2.0, 0.5
 """What the cutter's nose keeps from the jig sideways, and from above, mm."""
-AFT = 26.0
+AFT = 22.0
 """The seat goes on aft of the trailing edge by this where the nose leaves room, mm: its slope can
 be measured, and its name has room there."""
 AHEAD, BEYOND, DEEPEST = 38.0, 8.0, 80.0

@@ -66,7 +66,7 @@ END, SHORTEST = 22.0, 92.0
 RIB_IN, RIBS_APART = 12.0, 45.0
 #: mm. Ribs reach this far aft of the trailing edge, and forward of the stop; with the stop at the
 #: trailing edge, aft of it.
-BODY, BUTTRESS = 26.0, 24.0
+BODY, BUTTRESS = 22.0, 24.0
 #: mm. Depth of the channel in a rib: what a pilot or a bit sticks out of the wedge.
 CHANNEL = 12.0
 #: mm. Beside its slot a rib's upper edge steps down: the corner is sharp for a calliper.
@@ -76,12 +76,14 @@ LOWEST = 30.0
 #: mm. Length of a tab, from a rib's corner to it, and what it is shorter than the sheet is thick:
 #: one that stands proud would rock the base.
 TAB, TAB_IN, TAB_SHORT = 12.0, 6.0, 0.3
+#: How high a rib's slot goes, in shares of its height there: the stop has room for its name below.
+LAP = 0.56
 #: mm. Slots of rib and stop are deeper together than they overlap: the stop stands on the base.
 LAP_SPARE = 0.5
 #: mm. Between the seat and the stop.
 SEAT_GAP = 0.2
 #: mm. The base goes on aft of the ribs, and forward of them, where it is clamped to the table.
-BASE_AFT, LEDGE = 6.0, 24.0
+BASE_AFT, LEDGE = 6.0, 22.0
 #: mm. Length of a loose seat along the edge.
 LOOSE = 56.0
 #: mm. Sheet that is thinner bends, and thicker has no room for its slots.
@@ -432,8 +434,8 @@ class _Build:
 
     @cached_property
     def lap(self) -> float:
-        """How high a rib's slot goes: half of what is above the base there."""
-        return (self.edge(self.section.stop) - STEP) / 2
+        """How high a rib's slot goes."""
+        return LAP * (self.edge(self.section.stop) - STEP)
 
     @cached_property
     def stop_top(self) -> float:
@@ -625,7 +627,12 @@ class _Build:
         middle = len(self.ribs) // 2
         tooth = Edge(Point(self.ribs[middle] - half, top), Point(self.ribs[middle - 1] + half, top))
         return self._piece(
-            "stop", Path.closed(rim), face, forward=None, instruction=("WEDGE HERE", tooth)
+            "stop",
+            Path.closed(rim),
+            face,
+            forward=None,
+            instruction=("WEDGE HERE", tooth),
+            name_at=(0.0, foot),
         )
 
     def _base(self, part: str, length: float, ribs: Sequence[float], count: int = 1) -> Piece:
@@ -715,7 +722,7 @@ class _Build:
             ((s.stop, x, self.edge(s.stop)), (s.stop, x, high - s.stop * s.slope))
             for x in (self.ribs[0], self.ribs[-1])
         ]
-        return exploded(plates, joins, width=80.0, height=100.0)
+        return exploded(plates, joins, width=70.0, height=96.0)
 
 
 def _spread(length: float, sheet: float) -> tuple[float, ...]:
