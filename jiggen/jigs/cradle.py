@@ -615,7 +615,7 @@ class _Build:
             face,
             count=count,
             forward=(0.0, 1.0) if high - low >= ARROW_WIDE else None,
-            instruction=("TE HERE", edge) if goes_on else None,
+            instruction=("TE HERE", edge) if goes_on and part == "seat" else None,
         )
 
     def _stop(self) -> Piece:
