@@ -102,13 +102,14 @@ def _add(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
         both = _packed([p.piece for p in last.placed] + pieces, room)
         if len(both) == 1 and not last.marks:
             last.placed[:] = both[0]
-            _illustrate(last, plan, room)
+            _illustrate([last], plan, room)
             return
-    for number, placed in enumerate(_packed(pieces, room)):
-        draft = Draft(_titled(placed), "", paper, list(placed), [], figure)
-        if number == 0:
-            _illustrate(draft, plan, room)
-        drafts.append(draft)
+    own = [
+        Draft(_titled(placed), "", paper, list(placed), [], figure)
+        for placed in _packed(pieces, room)
+    ]
+    _illustrate(own, plan, room)
+    drafts += own
 
 
 def _titled(placed: Sequence[Placed]) -> str:
@@ -130,14 +131,16 @@ def _packed(pieces: Sequence[Piece], room: Bounds) -> list[tuple[Placed, ...]]:
     )
 
 
-def _illustrate(draft: Draft, plan: Plan, room: Bounds) -> None:
-    """Put the jig's pictures where the page still has room for them."""
-    taken = [p.piece.moved(p.place).on_page() for p in draft.placed]
+def _illustrate(drafts: Sequence[Draft], plan: Plan, room: Bounds) -> None:
+    """Put each of the jig's pictures on the first of its pages that still has room for it."""
+    taken = [[p.piece.moved(p.place).on_page() for p in draft.placed] for draft in drafts]
     for picture in plan.pictures:
-        spot = _free_spot(picture, taken, room)
-        if spot is not None:
-            draft.marks += picture.at(spot.left, spot.bottom)
-            taken.append(spot)
+        for draft, boxes in zip(drafts, taken, strict=True):
+            spot = _free_spot(picture, boxes, room)
+            if spot is not None:
+                draft.marks += picture.at(spot.left, spot.bottom)
+                boxes.append(spot)
+                break
 
 
 def _free_spot(picture: Picture, taken: Sequence[Bounds], room: Bounds) -> Bounds | None:

@@ -84,7 +84,7 @@ class Plan:
         pages: what returns whole pages that the jig composes itself, for a paper; None where its
             pieces are laid out like those of any jig.
         tables: for the numbers page.
-        card: what the bench card should say of it, a few words a line.
+        card: what the cover's list says of it in place of its parts, a few words.
         leads_drill: whether a bit is led or sighted along it.
     """
 

@@ -144,7 +144,8 @@ def _allowed(solution: Solution, guide: GuideResult) -> tuple[float, float]:
         return allow.angle, left_over(allow.angle, guide.worst_angle_error)
     served = [h for h in solution.holes if h.drill_now and first <= h.number <= last]
     allowed = [
-        allow.angle if h.thickness is None else math.atan2(allow.drift, h.thickness) for h in served
+        allow.angle if h.thickness is None else math.atan2(solution.drift, h.thickness)
+        for h in served
     ]
     left = [
         left_over(error, abs(math.pi / 2 - h.angles.skin(guide.side) - guide.angle))

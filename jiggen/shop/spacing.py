@@ -12,16 +12,18 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from jiggen.errors import Sentence
 from jiggen.facts import rules
 from jiggen.geometry.rivet_size import RivetSize
 from jiggen.geometry.riveting import along_the_face
-from jiggen.job.sections import Holes, Job
+from jiggen.shop.checks import unchecked
 from jiggen.solution import Check, HoleResult, Status
-from jiggen.units import fine, words
+from jiggen.units import Words, fine, words
 
 if TYPE_CHECKING:
     from jiggen.geometry.trim import TrimPlan
+    from jiggen.job.sections import Holes, Job
+
+EDGE = rules.EDGE_DISTANCE_SOURCE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,7 +51,7 @@ class EdgeRule(RivetSize):
         """Return where `usual` comes from."""
         if self.countersunk:
             return rules.EDGE_DISTANCE_COUNTERSUNK_SOURCE
-        return rules.EDGE_DISTANCE_SOURCE
+        return EDGE
 
 
 def edge_rule(job: Job) -> EdgeRule:
@@ -68,7 +70,11 @@ def edge_rule(job: Job) -> EdgeRule:
 
 
 def spacing_checks(
-    job: Job, holes: Sequence[HoleResult], depth: float | None, trim: TrimPlan | None
+    job: Job,
+    holes: Sequence[HoleResult],
+    depth: float | None,
+    trim: TrimPlan | None,
+    drift: float,
 ) -> tuple[Check, ...]:
     """Return the checks of edge distance, pitch and the metal to lightening holes.
 
@@ -77,6 +83,7 @@ def spacing_checks(
         holes: as solved.
         depth: least depth of the wedge at a hole, mm, or None.
         trim: how the stock lies under the skins, or None.
+        drift: how far a hole may miss at the far skin, mm.
 
     Returns:
         The checks; without a hole line only that of the pitch, which says what it needs.
@@ -86,10 +93,10 @@ def spacing_checks(
     if job.holes is None or not holes:
         return (_pitch(job, None),)
     return (
-        _edge("edge-te", "edge distance, trailing edge", job.holes.line, job, "holes.line"),
+        _edge("edge-te", "edge distance, trailing edge", job.holes.line, job, "TE", "holes.line"),
         _front(job, job.holes, depth),
         *_ends(job),
-        _exit(job, job.holes, holes, depth),
+        _exit(job, job.holes, holes, depth, drift),
         _lightening(job, trim),
         _pitch(job, job.holes),
         *_widest(job, job.holes),
@@ -97,7 +104,13 @@ def spacing_checks(
 
 
 def _edge(
-    ident: str, name: str, distance: float, job: Job, *keys: str, more: Sentence = ""
+    ident: str,
+    name: str,
+    distance: float,
+    job: Job,
+    where: str,
+    *keys: str,
+    more: str | Words = "",
 ) -> Check:
     """Judge one edge: short of 2 D fails, short of the countersunk 2.5 D is worth a warning."""
     rule = edge_rule(job)
@@ -107,7 +120,7 @@ def _edge(
     if rule.countersunk:
         why += ", as countersunk rivets want"
     if distance < rule.least * rule.one:
-        status, limit, source = "fail", rule.least, rules.EDGE_DISTANCE_SOURCE
+        status, limit, source = "fail", rule.least, EDGE
         why = f"less than {rule.least:g} {rule.called} from the hole's centre to the edge"
     elif distance < rule.usual * rule.one:
         status = "warn"
@@ -122,13 +135,9 @@ def _edge(
         limit=limit * rule.one,
         unit="mm",
         keys=keys,
-    )
-
-
-def _unchecked(ident: str, name: str, why: str, *keys: str) -> Check:
-    source = rules.EDGE_DISTANCE_SOURCE
-    return Check(
-        id=ident, name=name, status="not checked", why=why, source=source, unit="mm", keys=keys
+        act=""
+        if status == "ok"
+        else words("Ask your plans: {x} of edge at the {where}.", x=fine(distance), where=where),
     )
 
 
@@ -136,23 +145,28 @@ def _front(job: Job, holes: Holes, depth: float | None) -> Check:
     name = "edge distance, front"
     if depth is None:
         why = "needs the wedge's depth: state wedge.depth"
-        return _unchecked("edge-front", name, why, "wedge.depth")
-    return _edge("edge-front", name, depth - holes.line, job, "holes.line", "wedge.depth")
+        return unchecked("edge-front", name, why, EDGE, "wedge.depth")
+    return _edge("edge-front", name, depth - holes.line, job, "front", "holes.line")
 
 
 def _ends(job: Job) -> Iterator[Check]:
     """Tell what the distance to the part's ends needs; with stock, trim_checks judges it."""
     if job.stock is None:
         why = "needs where the part ends: state stock.length and stock.trim"
-        yield _unchecked("edge-ends", "edge distance, ends", why, "stock")
+        yield unchecked("edge-ends", "edge distance, ends", why, EDGE, "stock")
 
 
-def _exit(job: Job, holes: Holes, found: Sequence[HoleResult], depth: float | None) -> Check:
+def _exit(
+    job: Job,
+    holes: Holes,
+    found: Sequence[HoleResult],
+    depth: float | None,
+    drift: float,
+) -> Check:
     """Judge the far face, where the hole may come out beside its place by the allowed miss.
 
     It warns at worst: a hole that comes out where it should is judged where it goes in.
     """
-    drift = job.allow.drift
     flattest = min(min(abs(hole.angles.skin_a), abs(hole.angles.skin_b)) for hole in found)
     front = math.inf if depth is None else depth - holes.line
     in_plane = min(holes.line, front) - drift
@@ -167,6 +181,7 @@ def _exit(job: Job, holes: Holes, found: Sequence[HoleResult], depth: float | No
         "edge distance at the exit",
         along_the_face(in_plane, math.tan(flattest)),
         job,
+        "exit",
         "holes.line",
         "allow.drift",
         more=more,
@@ -180,20 +195,22 @@ def _lightening(job: Job, trim: TrimPlan | None) -> Check:
     ident, name = "edge-lightening", "edge distance, lightening holes"
     if trim is None or not trim.stock.lightening:
         why = "needs the lightening holes, if there are any: state stock.lightening"
-        return _unchecked(ident, name, why, "stock.lightening")
+        return unchecked(ident, name, why, EDGE, "stock.lightening")
     if trim.best is None:
         why = "no shift of the stock fits, so that it is not known where they lie: see Trim plan"
-        return _unchecked(ident, name, why, "stock")
+        return unchecked(ident, name, why, EDGE, "stock")
     nearest = trim.best.inner
     if nearest is None:
         why = "no whole lightening hole lies in the part with a rivet hole"
-        return _unchecked(ident, name, why, "stock.lightening")
+        return unchecked(ident, name, why, EDGE, "stock.lightening")
     more = words(
         ": hole {n} is nearest to a lightening hole, {metal} of metal between them",
         n=nearest.number,
         metal=fine(nearest.metal),
     )
-    return _edge(ident, name, nearest.edge_distance, job, "stock.lightening", more=more)
+    return _edge(
+        ident, name, nearest.edge_distance, job, "lightening hole", "stock.lightening", more=more
+    )
 
 
 def _pitch(job: Job, holes: Holes | None) -> Check:
@@ -218,6 +235,9 @@ def _pitch(job: Job, holes: Holes | None) -> Check:
         limit=limit,
         unit="mm",
         keys=("holes.pitch",),
+        act=words("Ask your plans: holes only {x} apart.", x=fine(value or 0.0))
+        if status == "fail"
+        else "",
     )
 
 
@@ -241,4 +261,5 @@ def _widest(job: Job, holes: Holes) -> Iterator[Check]:
         limit=rules.PITCH_MOST * rule.one,
         unit="mm",
         keys=("holes.pitch",),
+        act="" if good else words("Ask your plans: holes {x} apart.", x=fine(value)),
     )
