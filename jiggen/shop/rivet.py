@@ -28,7 +28,7 @@ from jiggen.shop.countersink import (
 )
 from jiggen.shop.spacing import spacing_checks
 from jiggen.solution import Check, HoleResult, ShopLine, Status, Trial
-from jiggen.units import Angle, Length, Words, fine, joined, or_less, span, words
+from jiggen.units import Angle, Length, Words, fine, joined, span, words
 
 if TYPE_CHECKING:
     from jiggen.geometry.trim import TrimPlan
@@ -277,9 +277,11 @@ def _hole_check(job: Job, holes: Sequence[HoleResult]) -> Check:
         drift=_micrometres(drift),
         wide=_micrometres(wide),
         limit=_micrometres(limit),
-        more="" if good else words(": allow.drift {left} or less", left=or_less(left)),
+        more="" if good else words(": allow.drift {left} or less", left=Length(left, 3, -1, 4)),
     )
-    act = words("Set allow.drift to {left} or less: hole limit.", left=or_less(left))
+    act = words(
+        "Set allow.drift to {left} or less: hole limit.", left=Length(left, 3, -1, 4)
+    )
     if left < LEAST_DRIFT:
         act = words("Drill undersize and ream: the slope widens the hole.")
     if left <= 0.0:
