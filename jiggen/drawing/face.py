@@ -29,7 +29,8 @@ from dataclasses import replace
 
 from jiggen.drawing import looks
 from jiggen.drawing.affine import Affine, Point
-from jiggen.drawing.lettering import LEADING, MIDDLE, SMALL, text_width
+from jiggen.drawing.crossing import rim_parts
+from jiggen.drawing.lettering import LEADING, MIDDLE, SMALL, text_corners, text_width
 from jiggen.drawing.looks import BAR, NARROW, forward_arrow, readable
 from jiggen.drawing.piece import CheckAngle, CheckDimension, Piece, replace_offset, shape_mark
 from jiggen.drawing.room import Room, clearance, segments_of, thinnest
@@ -57,6 +58,8 @@ DROP = 12.0
 LETTER_REACH = 14.0
 #: mm. From an edge to the words along it.
 WORDS_OFF = 4.0
+#: mm. Between the parts of a name in one row, and from the tip of an arrow to an edge.
+ROW_GAP, ARROW_TO_EDGE = 4.0, 1.5
 #: Lengths of a bar that a machine is checked by, mm, by the job's unit: as wished, then small.
 BARS = {"mm": ((50.0, "50 mm"), (10.0, "10 mm")), "in": ((2 * INCH, "2 in"), (INCH / 2, "1/2 in"))}
 
@@ -88,6 +91,9 @@ class Face:
         self.sizes: list[CheckDimension] = []
         self.true: list[Edge] = []
         self.free_of: list[tuple[Spot, Spot]] = []
+        self.said: list[Text] = []
+        self.loose: list[Path] = []
+        self.left_out: list[str] = []
 
     # --- what is cut and drawn, in the jig's own frame
 
@@ -100,9 +106,15 @@ class Face:
         path = Path.closed(corners)
         self.inner.append(path if path.area > 0 else path.reversed())
 
-    def line(self, *points: Spot, dash: Dash = Dash.NONE, op: Op = Op.ENGRAVE) -> None:
+    def across(self, *points: Spot) -> None:
+        """Cut across a hole: what falls out of it falls apart there."""
+        self.loose.append(Path.open(points))
+
+    def line(
+        self, *points: Spot, dash: Dash = Dash.NONE, op: Op = Op.ENGRAVE, on: On = On.BOTH
+    ) -> None:
         """Draw a line on the piece; lettering keeps off it."""
-        self.marks.append(Mark(shape=Path.open(points), op=op, line=NARROW, dash=dash))
+        self.marks.append(Mark(shape=Path.open(points), op=op, line=NARROW, dash=dash, on=on))
         self.free_of += zip(points, points[1:], strict=False)
 
     def fold(self, start: Spot, end: Spot) -> None:
@@ -116,6 +128,51 @@ class Face:
         self.line((x, y - arm), (x, y + arm))
         if ring:
             self.marks.append(Mark(shape=Circle(Point(x, y), ring), line=NARROW))
+
+    def hidden(
+        self, centre: Spot, radius: float, within: Path, clear_of: Sequence[Bounds] = (),
+        on: On = On.BOTH,
+    ) -> None:  # fmt: skip
+        """Draw the rim of a hole that is there already, as far as it lies within an outline.
+
+        Args:
+            centre: of the hole.
+            radius: of the hole, mm.
+            within: closed, of straight edges.
+            clear_of: rectangles that it is broken at.
+            on: paper, cut files, or both.
+        """
+        for shape in rim_parts(Circle(Point(*centre), radius), within, clear_of):
+            self.marks.append(Mark(shape=shape, line=NARROW, dash=Dash.HIDDEN, on=on))
+            self.free_of += segments_of(shape)
+
+    def pointer(self, start: Spot, tip: Spot) -> None:
+        """Draw a narrow line with an arrowhead at its tip."""
+        self.marks += looks.leader(start, tip, op=Op.ENGRAVE)
+        self.free_of.append((start, tip))
+
+    def say(
+        self,
+        at: Spot,
+        text: str,
+        height: float = SMALL,
+        weight: Weight = Weight.MEDIUM,
+        anchor: Anchor = Anchor.MIDDLE,
+    ) -> Bounds:
+        """Letter what belongs to one place, such as a hole's number, and keep all else off it.
+
+        Args:
+            at: the anchor on the baseline.
+            text: what is said.
+            height: of a capital.
+            weight: of the letters on paper.
+            anchor: which end of the baseline stands there.
+
+        Returns:
+            The rectangle that it takes.
+        """
+        self.said.append(Text(Point(*at), text, height, anchor=anchor, weight=weight))
+        return self.said[-1].bounds()
 
     # --- what is measured
 
@@ -158,6 +215,9 @@ class Face:
         arrow_at: Spot | None = None,
         least_web: float = LEAST_WEB,
         bars: bool = True,
+        flat: bool = False,
+        window: Bounds | None = None,
+        shows: str = "",
         **more: object,
     ) -> Piece:
         """Return the piece, drawn and lettered.
@@ -177,6 +237,11 @@ class Face:
             arrow_at: where the lower forward corner of the arrow is wished; that of the outline.
             least_web: the least material that is meant between two cuts, mm.
             bars: whether a cut piece carries bars that check the machine.
+            flat: a low, long piece: name, variant, number and code stand in one row, the word
+                FORWARD beside its arrow, and what has no room is left out.
+            window: the part of a long piece in which name and arrow are looked for; all of it if
+                left out.
+            shows: what is drawn on it that makes it what it is, see `Piece`.
             more: other attributes of `Piece`.
 
         Raises:
@@ -188,15 +253,23 @@ class Face:
         path = path if path.area > 0 else path.reversed()
         inner = tuple(_counter_clockwise(shape.moved(place)) for shape in self.inner)
         _sound(name, path, inner, least_web)
+        inner += tuple(path.moved(place) for path in self.loose)
         angles = tuple(angle.moved(place) for angle in self.angles)
         sizes = tuple(size.moved(place) for size in self.sizes)
-        code = f"{self.letters}-{shape_mark(kind, path, inner, angles, sizes)[:4].upper()}"
-        room = Room(path, inner)
+        said, drawn = tuple(self.said), tuple(self.marks)
+        if self.mirrored:
+            said = tuple(text.moved(place) for text in said)
+            drawn = tuple(mark.moved(place) for mark in drawn)
+        code = f"{self.letters}-{shape_mark(kind, path, inner, angles, sizes, shows)[:4].upper()}"
+        view = window and window.moved(place)
+        room = Room(path, inner[: len(self.inner)], view)
         for start, end in self.free_of:
-            room.line(place.point(start), place.point(end))
+            room.line(*((place.point(start), place.point(end)) if self.mirrored else (start, end)))
+        for text in said:
+            room.take(text_corners(text))
         way = None if forward is None else turn.point(forward)
-        letterer = _Letterer(room, path.bounds(), way, name)
-        letterer.name(label, variant, number, name_at and place.point(name_at))
+        letterer = _Letterer(room, view or path.bounds(), way, name, flat=flat)
+        letterer.name(label, variant, number, name_at and place.point(name_at), code)
         if way is not None:
             letterer.arrow(way, arrow_at and place.point(arrow_at))
         if instruction is not None:
@@ -213,13 +286,18 @@ class Face:
             number=number,
             outline=path,
             inner=inner,
-            marks=(*(mark.moved(place) for mark in self.marks), *letterer.marks),
+            marks=(
+                *drawn,
+                *(Mark(shape=text) for text in said),
+                *letterer.marks,
+            ),
             true_edges=tuple(edge.moved(place) for edge in self.true),
             angles=angles,
             dimensions=(*sizes, *bar_sizes),
             code=code,
-            left_out=tuple(letterer.left_out),
+            left_out=(*self.left_out, *letterer.left_out),
             forward=way,
+            shows=shows,
             **more,  # type: ignore[arg-type]
         )
 
@@ -260,20 +338,25 @@ def _unsound(name: str, web: float, at: Spot) -> DoesNotFit:
 class _Letterer:
     """Places the words of one piece, first fit first."""
 
-    def __init__(self, room: Room, box: Bounds, forward: Point | None, name: str) -> None:
-        self.room, self.box, self.piece_name = room, box, name
+    def __init__(
+        self, room: Room, box: Bounds, forward: Point | None, name: str, *, flat: bool = False
+    ) -> None:
+        self.room, self.box, self.piece_name, self.flat = room, box, name, flat
         self.marks: list[Mark] = []
         self.left_out: list[str] = []
         # Forward to the right unless the piece says otherwise: aft is then the left.
         self.right = forward is None or forward.x > -0.5
         self.arrow_tail: Point | None = None
+        self.coded = False
         self._flags = 0
 
-    def name(self, label: str, variant: str, number: str, wish: Spot | None) -> None:
-        """Letter the name with its variant, and the one number under it."""
+    def name(self, label: str, variant: str, number: str, wish: Spot | None, code: str) -> None:
+        """Letter the name with its variant, and the one number under it; a flat piece in one row."""
         b = self.box
         wish = wish or ((b.left if self.right else b.right), b.top)
         hold = (0.0 if self.right else 1.0, 1.0)
+        if self.flat and self._row(label, variant, number, code, wish, hold):
+            return
         for big, mid, tall in ((5.0, 3.5, 7.0), (3.5, 2.5, 5.0), (2.5, 2.5, 3.5)):
             whole = _block(label, variant, number, big, mid, tall)
             if self._set(whole, wish, hold):
@@ -285,12 +368,48 @@ class _Letterer:
         short += variant[:1]
         if self._set(_block(short, "", number, 2.5, 2.5, 2.5), wish, hold):
             return
+        if self.flat:
+            raise DoesNotFit(
+                f"{self.piece_name} has no room for its name",
+                remedy="a larger piece, or another jig",
+            )
         for text in filter(None, (f"{label} {variant}".strip(), number)):
             self.flag(text)
         self.left_out.append(f"{label} {variant}".strip())
 
+    def _row(
+        self, label: str, variant: str, number: str, code: str, wish: Spot, hold: Spot
+    ) -> bool:
+        """Letter name, variant, number and code in one row, the code elsewhere if it must."""
+        for big, mid, tall in ((5.0, 3.5, 7.0), (3.5, 2.5, 5.0), (2.5, 2.5, 3.5)):
+            cells = [
+                (label, big, Weight.SEMIBOLD),
+                (variant, mid, Weight.SEMIBOLD),
+                (number, tall, Weight.BOLD),
+                (code, SMALL, Weight.MEDIUM),
+            ]
+            for some in (cells, cells[:3]):
+                some = [cell for cell in some if cell[0]]
+                wides = [text_width(*cell) for cell in some]
+                wide, high = sum(wides) + ROW_GAP * (len(some) - 1), max(cell[1] for cell in some)
+                at = self.room.place(wide, high, wish, hold=hold)
+                if at is None:
+                    continue
+                x = 0.0
+                for (text, height, weight), run in zip(some, wides, strict=True):
+                    shape = Text(at.point((x, 0.0)), text, height, weight=weight)
+                    self.marks.append(Mark(shape=shape))
+                    x += run + ROW_GAP
+                self.room.take([at.point(p) for p in _corners(wide, high)])
+                self.coded = len(some) > 1 and some[-1][0] == code
+                return True
+        return False
+
     def arrow(self, way: Point, wish: Spot | None) -> None:
-        """Draw FORWARD in the lower forward quarter."""
+        """Draw FORWARD in the lower forward quarter; on a flat piece at its upper right."""
+        if self.flat:
+            self._arrow_beside(wish)
+            return
         b = self.box
         degrees = math.degrees(math.atan2(way.y, way.x))
         turn = readable(degrees)
@@ -312,7 +431,23 @@ class _Letterer:
             self.room.take([at.point(p) for p in _corners(long, high)])
             self.arrow_tail = ends[0] if self.right else ends[1]
             return
-        raise DoesNotFit(
+        raise self._no_arrow()
+
+    def _arrow_beside(self, wish: Spot | None) -> None:
+        """Draw an upright FORWARD with its word beside it."""
+        b, half = self.box, looks.FORWARD_HEAD[1] / 2
+        wide = text_width("FORWARD", SMALL, Weight.SEMIBOLD) + 1.0 + 2 * half
+        wish = wish or (b.right - ARROW_TO_EDGE, b.top - ARROW_TO_EDGE)
+        long = looks.FORWARD_LEAST
+        at = self.room.place(wide, long, wish, hold=(1.0, 1.0), to_edge=ARROW_TO_EDGE)
+        if at is None:
+            raise self._no_arrow()
+        tail, tip = at.point((wide - half, 0.0)), at.point((wide - half, long))
+        self.marks += forward_arrow(tail, tip, op=Op.ENGRAVE, beside=True)
+        self.room.take([at.point(p) for p in _corners(wide, long)])
+
+    def _no_arrow(self) -> DoesNotFit:
+        return DoesNotFit(
             f"{self.piece_name} has no room for the arrow that says which way is forward",
             remedy="a larger piece, or another jig",
         )
@@ -348,6 +483,8 @@ class _Letterer:
 
     def code(self, code: str) -> None:
         """Letter the code at the base, beside the arrow."""
+        if self.coded:
+            return
         b, wide = self.box, text_width(code, SMALL)
         tail = self.arrow_tail or Point(b.left if self.right else b.right, b.bottom)
         wish = (tail.x + (-2.0 if self.right else 2.0), tail.y - looks.FORWARD_HEAD[1] / 2)
@@ -394,6 +531,8 @@ class _Letterer:
         """Put words beside the piece on paper, with a leader to where they belong."""
         b = self.box
         self.left_out.append(text)
+        if self.flat:
+            return
         y = b.bottom - 8.0 - self._flags * LEADING * SMALL
         self._flags += 1
         tip = spot or ((b.left + b.right) / 2, (b.bottom + b.top) / 2)

@@ -8,18 +8,20 @@ stays off, by one rule for every shape of piece.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
 from jiggen.drawing.affine import Affine, Point
-from jiggen.drawing.shapes import Circle, Edge, Path
+from jiggen.drawing.shapes import Bounds, Circle, Edge, Path
 
 #: mm. From lettering to an outline or a hole, to a fold or an axis, and to other lettering.
 TO_EDGE, TO_LINE, TO_BOX = 3.5, 1.5, 1.5
 #: mm. Distance of the places that are tried.
 STEP = 1.25
+#: How many places are tried at first, the nearest ones.
+FIRST_TRIES = 64
 #: rad. An arc is taken as chords of at most this sweep.
 CHORD = math.radians(15.0)
 
@@ -47,20 +49,32 @@ class Room:
     Args:
         outline: of the piece.
         inner: its holes and slots.
+        window: the part of a long piece in which places are looked for; all of it if left out.
     """
 
-    def __init__(self, outline: Path, inner: Iterable[Path | Circle] = ()) -> None:
+    def __init__(
+        self, outline: Path, inner: Iterable[Path | Circle] = (), window: Bounds | None = None
+    ) -> None:
         self._cuts = _array([s for shape in (outline, *inner) for s in segments_of(shape)])
-        self._lines = _array([])
-        self._boxes = _array([])
-        self._box = outline.bounds()
+        self._lines: Segments = []
+        self._boxes: Segments = []
+        self._box = window or outline.bounds()
 
     def line(self, start: tuple[float, float], end: tuple[float, float]) -> None:
         """Keep lettering off a line that is drawn on the piece."""
-        self._lines = np.concatenate([self._lines, _array([(Point(*start), Point(*end))])])
+        b = self._box
+        if (
+            max(start[0], end[0]) > b.left - TO_LINE
+            and min(start[0], end[0]) < b.right + TO_LINE
+            and max(start[1], end[1]) > b.bottom - TO_LINE
+            and min(start[1], end[1]) < b.top + TO_LINE
+        ):
+            self._lines.append((Point(*start), Point(*end)))
 
-    def take(self, corners: list[Point]) -> None:
+    def take(self, corners: Sequence[Point]) -> None:
         """Keep other lettering off a box: lower left, lower right, upper right, upper left."""
+        if not Bounds.around(corners).grown(TO_BOX).overlaps(self._box):
+            return
         a, b, c, d = corners
         rows = max(2, math.ceil(math.dist(a, d) / 2.0))
         taken = []
@@ -72,7 +86,7 @@ class Room:
                     Point(b.x + (c.x - b.x) * s, b.y + (c.y - b.y) * s),
                 )
             )
-        self._boxes = np.concatenate([self._boxes, _array([*taken, (a, d), (b, c)])])
+        self._boxes += [*taken, (a, d), (b, c)]
 
     def place(
         self,
@@ -109,16 +123,29 @@ class Room:
         if not tries.size:
             return None
         half = np.array([width / 2, height / 2])
-        good = self._inside(tries, back)
-        for lines, off in ((self._cuts, to_edge), (self._lines, TO_LINE), (self._boxes, TO_BOX)):
-            if lines.size and good.any():
-                good[good] = ~_hits(tries[good], half + off, _turned(lines, back))
-        if not good.any():
-            return None
-        free = tries[good]
-        best = free[np.argmin(np.hypot(*(free - centre).T).round(6))]
-        corner = best - half
-        return Affine.turn(turn) @ Affine.move(float(corner[0]), float(corner[1]))
+        lines_off = [
+            (_turned(lines, back), half + off)
+            for lines, off in (
+                (self._cuts, to_edge),
+                (_array(self._lines), TO_LINE),
+                (_array(self._boxes), TO_BOX),
+            )
+            if lines.size
+        ]
+        # The nearest first, a few at a time: most labels find their place near where it is wished.
+        tries = tries[np.argsort(np.hypot(*(tries - centre).T).round(6), kind="stable")]
+        done, some = 0, FIRST_TRIES
+        while done < len(tries):
+            few = tries[done : done + some]
+            good = self._inside(few, back)
+            for lines, reach in lines_off:
+                if good.any():
+                    good[good] = ~_hits(few[good], reach, lines)
+            if good.any():
+                corner = few[good.argmax()] - half
+                return Affine.turn(turn) @ Affine.move(float(corner[0]), float(corner[1]))
+            done, some = done + some, some * 4
+        return None
 
     def holds(self, point: tuple[float, float]) -> bool:
         """Return whether a point lies on the material."""

@@ -43,6 +43,7 @@ class Draft:
         placed: its pieces.
         marks: its pictures.
         figure: its check figure, or None.
+        keys: names of the key's signs; None for those that the marks call for.
     """
 
     title: str
@@ -51,6 +52,7 @@ class Draft:
     placed: list[Placed]
     marks: list[Mark]
     figure: Figure | None
+    keys: tuple[str, ...] | None = None
 
 
 def piece_drafts(planned: Planned, paper: Paper) -> tuple[list[Draft], dict[str, int]]:
@@ -82,7 +84,7 @@ def _own(page: OwnPage, paper: Paper) -> Draft:
     ]
     marks = [] if page.picture is None else list(page.picture.marks)
     figure = figure_of(sheet) if page.figure and placed else None
-    return Draft(page.title, page.subtitle, sheet, placed, marks, figure)
+    return Draft(page.title, page.subtitle, sheet, placed, marks, figure, page.keys)
 
 
 def _shift(piece: Piece, at: tuple[float, float]) -> tuple[float, float]:
@@ -152,6 +154,8 @@ def _free_spot(picture: Picture, taken: Sequence[Bounds], room: Bounds) -> Bound
 
 def keys_of(draft: Draft) -> list[str]:
     """Return the names of the key's signs that a page with pieces bears."""
+    if draft.keys is not None:
+        return list(draft.keys)
     pieces = [p.piece for p in draft.placed]
     dashes = {m.dash for p in pieces for m in p.marks} | {m.dash for m in draft.marks}
     names = ["waste"] if pieces else []

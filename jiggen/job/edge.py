@@ -68,7 +68,7 @@ class StripInput:
     """The hole strip.
 
     Attributes:
-        width: of the strip, mm; two of the default lie side by side on an A4 or Letter page.
+        width: of the strip, mm; three of the default lie on an A4 or Letter page.
         overlap: of one tile with the next, mm, at least.
         side: ``a`` or ``b``: the skin, or the face of the wedge, that it lies on.
         zero: ``left`` or ``right``: where the zero end lies with the trailing edge toward the
@@ -77,7 +77,7 @@ class StripInput:
         roll: also draw it as one long page.
     """
 
-    width: float = 82.0
+    width: float = 44.0
     overlap: float = 15.0
     side: str = "a"
     zero: str = ""
