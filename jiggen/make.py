@@ -13,7 +13,7 @@ from jiggen.drawing.piece import Piece
 from jiggen.drawing.sheet import Sheet
 from jiggen.geometry.distortion import Distortion
 from jiggen.jigs.beds import COUPON, Beds, lay_beds
-from jiggen.jigs.pages import finished, piece_drafts
+from jiggen.jigs.pages import finished, piece_drafts, roll_sheets
 from jiggen.jigs.plan import Planned, plan_job
 from jiggen.job.model import PrintInput
 from jiggen.readings.form import readings_template
@@ -32,6 +32,7 @@ class Drawn:
         planned: the plans of its jigs.
         checks: the solution's shop checks and the jigs' own; what cannot be made comes first.
         pages: pages of paper, without kerf.
+        rolls: long pages for a roll of paper, without kerf.
         beds: sheet material, with kerf.
     """
 
@@ -39,6 +40,7 @@ class Drawn:
     checks: tuple[Check, ...]
     pages: tuple[Sheet, ...]
     beds: Beds
+    rolls: tuple[Sheet, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,12 +92,14 @@ def draw(
     beds = Beds(sheets=(), singles=(), refused={})
     if {"svg", "dxf"} & set(formats):
         beds = lay_beds(solution.job, planned.pieces)
-    alone = all(piece.kind == COUPON for piece in planned.pieces)
+    alone = bool(planned.pieces) and all(piece.kind == COUPON for piece in planned.pieces)
     checks = () if alone else (*planned.checks, *solution.checks)
     pages: tuple[Sheet, ...] = ()
+    rolls: tuple[Sheet, ...] = ()
     if "pdf" in formats and not alone:
         pages = _pages(solution, planned, checks, beds, version)
-    return Drawn(planned=planned, checks=checks, pages=pages, beds=beds)
+        rolls = roll_sheets(planned, paper_of(solution, version))
+    return Drawn(planned=planned, checks=checks, pages=pages, beds=beds, rolls=rolls)
 
 
 def _pages(
@@ -148,7 +152,7 @@ def make_drawings(
     drawn = draw(solution, formats=formats, only=only, version=version)
     beds, cut = drawn.beds, solution.job.cut
     total = (len(beds.sheets) + len(beds.singles)) * len({"svg", "dxf"} & set(formats))
-    total += bool(drawn.pages)
+    total += bool(drawn.pages) + bool(drawn.rolls)
     done = 0
 
     def tell(_path: str) -> None:
@@ -161,6 +165,7 @@ def make_drawings(
         print_sheets=drawn.pages,
         cut_sheets=beds.sheets,
         piece_sheets=beds.singles,
+        roll_sheets=drawn.rolls,
         formats=formats,
         looks=Looks(colours=cut.colours, line=cut.line, live_text=cut.live_text),
         correction=correction(solution.job.print),

@@ -185,12 +185,13 @@ class Face:
         """Mark edges that must be true besides those of the check angles."""
         self.true += [edge for edge in edges if edge not in self.true]
 
-    def size(self, name: str, start: Spot, end: Spot, how: str = "") -> None:
-        """State a length that a calliper reads."""
+    def size(
+        self, name: str, start: Spot, end: Spot, how: str = "", nominal: float | None = None
+    ) -> None:
+        """State a length that a calliper reads; `nominal` where it is known better than by them."""
         p, q = Point(*start), Point(*end)
-        self.sizes.append(
-            CheckDimension(name=name, nominal=math.dist(p, q), start=p, end=q, how=how)
-        )
+        long = math.dist(p, q) if nominal is None else nominal
+        self.sizes.append(CheckDimension(name=name, nominal=long, start=p, end=q, how=how))
 
     def over(self, at: Mapping[str, Spot], pairs: Iterable[str]) -> None:
         """State lengths over pairs of lettered corners, ``AB`` for from A to B."""
@@ -253,7 +254,8 @@ class Face:
         path = path if path.area > 0 else path.reversed()
         inner = tuple(_counter_clockwise(shape.moved(place)) for shape in self.inner)
         _sound(name, path, inner, least_web)
-        inner += tuple(path.moved(place) for path in self.loose)
+        # What falls out is cut apart while it is still held.
+        holes, inner = inner, (*(path.moved(place) for path in self.loose), *inner)
         angles = tuple(angle.moved(place) for angle in self.angles)
         sizes = tuple(size.moved(place) for size in self.sizes)
         said, drawn = tuple(self.said), tuple(self.marks)
@@ -262,7 +264,7 @@ class Face:
             drawn = tuple(mark.moved(place) for mark in drawn)
         code = f"{self.letters}-{shape_mark(kind, path, inner, angles, sizes, shows)[:4].upper()}"
         view = window and window.moved(place)
-        room = Room(path, inner[: len(self.inner)], view)
+        room = Room(path, holes, view)
         for start, end in self.free_of:
             room.line(*((place.point(start), place.point(end)) if self.mirrored else (start, end)))
         for text in said:

@@ -101,6 +101,7 @@ class Piece:
         on_paper: laid out on pages of paper.
         on_bed: laid out on a bed of sheet material.
         is_sheet: cut from sheet at all; otherwise it is paper or wood and has no cut file.
+        as_drawn: a machine cuts it without kerf: it is there to find it.
         waste: how far the tint reaches round it on paper, mm.
         shows: what is drawn on it that makes it what it is, such as the places of holes, as text;
             it counts in the mark.
@@ -127,6 +128,7 @@ class Piece:
     on_paper: bool = True
     on_bed: bool = True
     is_sheet: bool = True
+    as_drawn: bool = False
     waste: float = WASTE
     shows: str = ""
 

@@ -12,6 +12,8 @@ from dataclasses import dataclass
 
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.layout import lay_out
+from jiggen.drawing.lettering import MIDDLE, SMALL, shortened, text_width
+from jiggen.drawing.looks import words as lettered
 from jiggen.drawing.page import (
     Figure,
     Paper,
@@ -23,10 +25,11 @@ from jiggen.drawing.page import (
     heading,
 )
 from jiggen.drawing.piece import Piece
-from jiggen.drawing.shapes import Bounds, Dash, Mark
+from jiggen.drawing.shapes import Bounds, Dash, Mark, Weight
 from jiggen.drawing.sheet import Placed, Sheet
 from jiggen.errors import DoesNotFit
 from jiggen.jigs.plan import OwnPage, Plan, Planned
+from jiggen.units import Length
 
 #: mm. From the check figure to the nearest tint, and between the tints of two pieces.
 INSET, BETWEEN = 5.0, 5.0
@@ -193,6 +196,44 @@ def finished(draft: Draft, number: int, count: int, letters: str) -> Sheet:
     )
 
 
+def roll_sheets(planned: Planned, paper: Paper) -> tuple[Sheet, ...]:
+    """Return a page for each piece that goes onto a roll of paper: the piece, and what to measure.
+
+    Args:
+        planned: the plans of the job.
+        paper: the job's paper: margin, units and name of the job.
+    """
+    rolls = [piece for plan in planned.plans for piece in plan.rolls if piece in plan.pieces]
+    return tuple(
+        _roll(piece, number, len(rolls), paper) for number, piece in enumerate(rolls, start=1)
+    )
+
+
+def _roll(piece: Piece, number: int, count: int, paper: Paper) -> Sheet:
+    box, size = piece.outline.bounds().grown(piece.waste), piece.dimensions[0]
+    edge = paper.margin
+    long = Length(size.nominal).said(paper.units)
+    rows = (
+        (f"{piece.title}  {piece.code}", MIDDLE, Weight.SEMIBOLD),
+        (f"1:1, print at 100 %   {size.how}: {long}", SMALL, Weight.MEDIUM),
+        (shortened(paper.job, SMALL, 95.0), SMALL, Weight.MEDIUM),
+    )
+    marks, x = [], edge
+    for text, height, weight in rows:
+        marks.append(lettered((x, edge), text, height, weight))
+        x += text_width(text, height, weight) + 6.0
+    low = edge + MIDDLE + BETWEEN
+    return Sheet(
+        name=f"roll {number}" if count > 1 else "roll",
+        width=box.width + 2 * edge,
+        height=low + box.height + edge,
+        placed=(Placed(piece=piece, place=Affine.move(edge - box.left, low - box.bottom)),),
+        marks=tuple(marks),
+        title=piece.title,
+        mark=piece.mark,
+    )
+
+
 def page_mark(draft: Draft) -> str:
     """Return 16 hexadecimal digits that stand for what can be measured on a page.
 
@@ -216,5 +257,3 @@ def refuse_nothing(planned: Planned) -> None:
         raise next(iter(planned.refused.values()))
     if not planned.pieces:
         raise DoesNotFit("this job asks for no jig that has a piece", key="--only")
-
-
