@@ -19,6 +19,7 @@ from jiggen.job.model import PrintInput
 from jiggen.readings.form import readings_template
 from jiggen.readings.names import FORM
 from jiggen.solution import Check, Solution
+from jiggen.units import INCH
 from jiggen.write.colours import Looks
 from jiggen.write.manifest import MANIFEST, relisted
 from jiggen.write.output import FORMATS, make_files
@@ -118,10 +119,13 @@ def paper_of(solution: Solution, version: str = "") -> Paper:
     job = solution.job
     width, height = job.print.paper
     name = job.print.paper_name
+    if not name.isalnum():
+        one, places = (INCH, 1) if job.units == "in" else (1.0, 0)
+        name = f"{width / one:.{places}f} x {height / one:.{places}f}"
     return Paper(
         width=width,
         height=height,
-        name=name.upper() if len(name) < 3 else name.capitalize() if name.isalpha() else name,
+        name=name.upper() if len(name) < 3 else name.capitalize(),
         margin=max(10.0, job.print.margin),
         units=job.units,
         job=job.name,

@@ -271,8 +271,11 @@ class Face:
             room.take(text_corners(text))
         way = None if forward is None else turn.point(forward)
         letterer = _Letterer(room, view or path.bounds(), way, name, flat=flat)
+        # On a flat piece the arrow comes first: the row of the name can shrink.
+        if way is not None and flat:
+            letterer.arrow(way, arrow_at and place.point(arrow_at))
         letterer.name(label, variant, number, name_at and place.point(name_at), code)
-        if way is not None:
+        if way is not None and not flat:
             letterer.arrow(way, arrow_at and place.point(arrow_at))
         if instruction is not None:
             letterer.along(instruction[0], instruction[1].moved(place), path)

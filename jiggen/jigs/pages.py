@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.layout import lay_out
-from jiggen.drawing.lettering import MIDDLE, SMALL, shortened, text_width
+from jiggen.drawing.lettering import LEADING, MIDDLE, SMALL, shortened, text_width
 from jiggen.drawing.looks import words as lettered
 from jiggen.drawing.page import (
     Figure,
@@ -25,7 +25,7 @@ from jiggen.drawing.page import (
     heading,
 )
 from jiggen.drawing.piece import Piece
-from jiggen.drawing.shapes import Bounds, Dash, Mark, Weight
+from jiggen.drawing.shapes import Bounds, Dash, Mark, Text, Weight
 from jiggen.drawing.sheet import Placed, Sheet
 from jiggen.errors import DoesNotFit
 from jiggen.jigs.plan import OwnPage, Plan, Planned
@@ -33,6 +33,8 @@ from jiggen.units import Length
 
 #: mm. From the check figure to the nearest tint, and between the tints of two pieces.
 INSET, BETWEEN = 5.0, 5.0
+#: Most words that the pieces of two jigs may bring onto one page.
+WORDS_TOGETHER = 36
 
 
 @dataclass(slots=True)
@@ -102,7 +104,12 @@ def _add(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
     pieces = [p for p in plan.pieces if p.on_paper and _fits(p, room)]
     if not pieces:
         return
-    if drafts and drafts[-1].figure is not None and drafts[-1].paper == paper:
+    if (
+        drafts
+        and drafts[-1].figure is not None
+        and drafts[-1].paper == paper
+        and (_words([*(p.piece for p in drafts[-1].placed), *pieces]) <= WORDS_TOGETHER)
+    ):
         last = drafts[-1]
         both = _packed([p.piece for p in last.placed] + pieces, room)
         if len(both) == 1 and not last.marks:
@@ -115,6 +122,11 @@ def _add(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
         if number == 0:
             _illustrate(draft, plan, room)
         drafts.append(draft)
+
+
+def _words(pieces: Sequence[Piece]) -> int:
+    texts = [m.shape.text for p in pieces for m in p.marks if isinstance(m.shape, Text)]
+    return sum(len(text.split()) for text in texts)
 
 
 def _fits(piece: Piece, room: Bounds) -> bool:
@@ -213,22 +225,22 @@ def _roll(piece: Piece, number: int, count: int, paper: Paper) -> Sheet:
     box, size = piece.outline.bounds().grown(piece.waste), piece.dimensions[0]
     edge = paper.margin
     long = Length(size.nominal).said(paper.units)
-    rows = (
-        (f"{piece.title}  {piece.code}", MIDDLE, Weight.SEMIBOLD),
-        (f"1:1, print at 100 %   {size.how}: {long}", SMALL, Weight.MEDIUM),
-        (shortened(paper.job, SMALL, 95.0), SMALL, Weight.MEDIUM),
+    title = f"{piece.title}  {piece.code}"
+    x = edge + text_width(title, MIDDLE, Weight.SEMIBOLD) + 6.0
+    job = shortened(paper.job, SMALL, min(95.0, edge + box.width - x))
+    said = f"1:1, print at 100 %   {size.how}: {long}"
+    marks = (
+        lettered((edge, edge + 1.0 + LEADING * MIDDLE), title, MIDDLE, Weight.SEMIBOLD),
+        lettered((x, edge + 1.0 + LEADING * MIDDLE), job),
+        lettered((edge, edge + 1.0), said),
     )
-    marks, x = [], edge
-    for text, height, weight in rows:
-        marks.append(lettered((x, edge), text, height, weight))
-        x += text_width(text, height, weight) + 6.0
-    low = edge + MIDDLE + BETWEEN
+    low = edge + 1.0 + (1.0 + LEADING) * MIDDLE + BETWEEN
     return Sheet(
         name=f"roll {number}" if count > 1 else "roll",
         width=box.width + 2 * edge,
         height=low + box.height + edge,
         placed=(Placed(piece=piece, place=Affine.move(edge - box.left, low - box.bottom)),),
-        marks=tuple(marks),
+        marks=marks,
         title=piece.title,
         mark=piece.mark,
     )

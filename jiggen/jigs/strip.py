@@ -340,8 +340,7 @@ def strip_of_job(solution: Solution) -> Strip:
     at = tuple(hole.at for hole in solution.holes)
     line = job.holes.line
     openings = _openings(solution, side)
-    initials = [name[:1].upper() for name in job.sides]
-    letters = dict(zip("ab", initials if initials[0] != initials[1] else "AB", strict=True))
+    letters = side_letters(job.sides)
     low, high = _reach(solution, at, openings)
     heights, ordered = _room_over(solution.holes, at, letters)
     strip = Strip(
@@ -434,8 +433,18 @@ def _shown(at: Sequence[float], wide: Sequence[float]) -> list[bool]:
         fits = place - width / 2.0 >= reach
         found.append(fits)
         if fits:
-            reach = place + width / 2.0 + APART
+            reach = place + width / 2.0 + 2.0 * APART
     return found
+
+
+def side_letters(names: Sequence[str]) -> dict[str, str]:
+    """Return what sides are called in one letter: how they begin, or A and B.
+
+    These where both begin alike, or with a letter that beside a number is taken for a figure.
+    """
+    initials = [name[:1].upper() for name in names]
+    plain = initials[0] != initials[1] and all(c.isalpha() and c not in "IO" for c in initials)
+    return dict(zip("ab", initials if plain else "AB", strict=True))
 
 
 def _order(hole: HoleResult, letters: dict[str, str]) -> str:
@@ -566,19 +575,28 @@ def _holes(face: Face, strip: Strip, tile: Tile) -> dict[int, list[Bounds]]:
                 or not along[k - 1][1] == p[1] == along[k + 1][1]]  # fmt: skip
         face.line(*bent, dash=Dash.CHAIN)
     own = strip.between(*tile.crosses)
+    # What a join would cut in two is left out.
+    low = tile.crosses[0] if tile.number > 1 else -math.inf
+    high = tile.crosses[1] if tile.number < tile.count else math.inf
     said: dict[int, list[Bounds]] = {}
+    whole = True
     for n, (x, y) in zip(shown, spots, strict=True):
         hole = strip.holes[n]
         _target(face, (x, y), strip.drill / 2.0, waits=hole.order is None)
         if n not in own:
             continue
         boxes = said.setdefault(n, [])
+        half = _half_label(strip, n) + APART
+        clear = low + half <= strip.at[n] <= high - half
+        whole &= clear and strip.heights[n] is not None and strip.ordered[n]
+        if not clear:
+            continue
         if height := strip.heights[n]:
             weight = Weight.MEDIUM if hole.order is None else Weight.SEMIBOLD
             boxes.append(face.say((x, strip.number_at), str(hole.number), height, weight))
         if strip.ordered[n]:
             boxes.append(face.say((x, strip.order_at), _order(hole, strip.letters)))
-    if any(strip.heights[n] is None or not strip.ordered[n] for n in own):
+    if not whole:
         face.left_out.append("numbers and order of crowded holes")
     return said
 
