@@ -6,6 +6,7 @@ Records only. `solve` fills them, `checks` judges them, everybody else reads the
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
@@ -208,6 +209,32 @@ class Check:
     source: str
     id: str = ""
     keys: tuple[str, ...] = ()
+    act: str | Words = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Band:
+    """The verdict on a job, as cover and terminal put it first.
+
+    Attributes:
+        word: GO, LOOK or STOP.
+        lines: what to do, one sentence each, the gravest first.
+    """
+
+    word: str
+    lines: tuple[str | Words, ...]
+
+
+def band_of(checks: Sequence[Check]) -> Band:
+    """Return the verdict of checks: a failed one is STOP, a warning LOOK."""
+    failed = [c for c in checks if c.status == "fail"]
+    warned = [c for c in checks if c.status == "warn"]
+    lines = tuple(c.act or c.name for c in (*failed, *warned))
+    if failed:
+        return Band(word="STOP", lines=lines)
+    if warned:
+        return Band(word="LOOK", lines=lines)
+    return Band(word="GO", lines=("Nothing stands out.", "Drill scrap first, then the work."))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -254,6 +281,11 @@ class Solution:
     limits: tuple[str, ...]
     trim: TrimPlan | None = None
     riveting: tuple[ShopLine, ...] = ()
+
+    @property
+    def brief(self) -> tuple[tuple[str, str], ...]:
+        """Return rivet and countersink in a few words, for the cover."""
+        return tuple((line.what, line.brief) for line in self.riveting if line.brief)
 
     @property
     def drilling_runs(self) -> list[list[list[int]]]:

@@ -25,15 +25,22 @@ from __future__ import annotations
 import math
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from jiggen.drawing import looks
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.crossing import rim_parts
 from jiggen.drawing.lettering import LEADING, MIDDLE, SMALL, text_corners, text_width
 from jiggen.drawing.looks import BAR, NARROW, forward_arrow, readable
-from jiggen.drawing.piece import CheckAngle, CheckDimension, Piece, replace_offset, shape_mark
-from jiggen.drawing.room import Room, clearance, segments_of, thinnest
+from jiggen.drawing.piece import (
+    WASTE,
+    CheckAngle,
+    CheckDimension,
+    Piece,
+    replace_offset,
+    shape_mark,
+)
+from jiggen.drawing.room import STEP, Room, clearance, segments_of, thinnest
 from jiggen.drawing.shapes import (
     Anchor,
     Bounds,
@@ -63,15 +70,20 @@ ROW_GAP, ARROW_TO_EDGE = 4.0, 1.5
 #: Lengths of a bar that a machine is checked by, mm, by the job's unit: as wished, then small.
 BARS = {"mm": ((50.0, "50 mm"), (10.0, "10 mm")), "in": ((2 * INCH, "2 in"), (INCH / 2, "1/2 in"))}
 
+#: mm. Heights of name, variant and number: as wished, and each a step smaller.
+SIZES = ((5.0, 3.5, 7.0), (3.5, 2.5, 5.0), (2.5, 2.5, 3.5))
+
 Spot = tuple[float, float]
+#: Words, height, weight, and how far the baseline lies below the first of its block.
+_Row = tuple[str, float, Weight, float]
 
 
 def job_letters(name: str) -> str:
-    """Return the two to four letters that a job's codes begin with."""
+    """Return the two letters that a job's codes begin with."""
     plain = unicodedata.normalize("NFD", name).encode("ascii", "ignore").decode()
     found = "".join(word[0] for word in plain.replace("-", " ").split() if word[0].isalpha())
     letters = "".join(c for c in plain if c.isalpha())
-    return (found[:4] if len(found) > 1 else letters[:2] or "JG").upper()
+    return (found[:2] if len(found) > 1 else letters[:2] or "JG").upper()
 
 
 class Face:
@@ -91,6 +103,7 @@ class Face:
         self.sizes: list[CheckDimension] = []
         self.true: list[Edge] = []
         self.free_of: list[tuple[Spot, Spot]] = []
+        self.covered: list[Bounds] = []
         self.said: list[Text] = []
         self.loose: list[Path] = []
         self.left_out: list[str] = []
@@ -107,7 +120,7 @@ class Face:
         self.inner.append(path if path.area > 0 else path.reversed())
 
     def across(self, *points: Spot) -> None:
-        """Cut across a hole: what falls out of it falls apart there."""
+        """Cut a line across a hole: what falls out of it falls apart there."""
         self.loose.append(Path.open(points))
 
     def line(
@@ -116,6 +129,10 @@ class Face:
         """Draw a line on the piece; lettering keeps off it."""
         self.marks.append(Mark(shape=Path.open(points), op=op, line=NARROW, dash=dash, on=on))
         self.free_of += zip(points, points[1:], strict=False)
+
+    def cover(self, box: Bounds) -> None:
+        """Keep name, arrow and code off a box that another part will cover."""
+        self.covered.append(box)
 
     def fold(self, start: Spot, end: Spot) -> None:
         """Draw a fold, scored by a machine."""
@@ -130,9 +147,13 @@ class Face:
             self.marks.append(Mark(shape=Circle(Point(x, y), ring), line=NARROW))
 
     def hidden(
-        self, centre: Spot, radius: float, within: Path, clear_of: Sequence[Bounds] = (),
+        self,
+        centre: Spot,
+        radius: float,
+        within: Path,
+        clear_of: Sequence[Bounds] = (),
         on: On = On.BOTH,
-    ) -> None:  # fmt: skip
+    ) -> None:
         """Draw the rim of a hole that is there already, as far as it lies within an outline.
 
         Args:
@@ -255,33 +276,43 @@ class Face:
         inner = tuple(_counter_clockwise(shape.moved(place)) for shape in self.inner)
         _sound(name, path, inner, least_web)
         # What falls out is cut apart while it is still held.
-        holes, inner = inner, (*(path.moved(place) for path in self.loose), *inner)
+        holes, inner = inner, (*(loose.moved(place) for loose in self.loose), *inner)
+        drawn, said_here = tuple(self.marks), tuple(self.said)
+        if self.mirrored:
+            drawn = tuple(mark.moved(place) for mark in drawn)
+            said_here = tuple(text.moved(place) for text in said_here)
         angles = tuple(angle.moved(place) for angle in self.angles)
         sizes = tuple(size.moved(place) for size in self.sizes)
-        said, drawn = tuple(self.said), tuple(self.marks)
-        if self.mirrored:
-            said = tuple(text.moved(place) for text in said)
-            drawn = tuple(mark.moved(place) for mark in drawn)
         code = f"{self.letters}-{shape_mark(kind, path, inner, angles, sizes, shows)[:4].upper()}"
         view = window and window.moved(place)
         room = Room(path, holes, view)
         for start, end in self.free_of:
-            room.line(*((place.point(start), place.point(end)) if self.mirrored else (start, end)))
-        for text in said:
+            room.line(place.point(start), place.point(end))
+        for text in said_here:
             room.take(text_corners(text))
+        for box in self.covered:
+            room.cover(_box_corners(box.moved(place)))
         way = None if forward is None else turn.point(forward)
-        letterer = _Letterer(room, view or path.bounds(), way, name, flat=flat)
-        # On a flat piece the arrow comes first: the row of the name can shrink.
-        if way is not None and flat:
-            letterer.arrow(way, arrow_at and place.point(arrow_at))
-        letterer.name(label, variant, number, name_at and place.point(name_at), code)
-        if way is not None and not flat:
-            letterer.arrow(way, arrow_at and place.point(arrow_at))
-        if instruction is not None:
-            letterer.along(instruction[0], instruction[1].moved(place), path)
-        for letter, spot in (letters or {}).items():
-            letterer.corner(letter, place.point(spot))
-        letterer.code(code)
+        wish = _Wishes(
+            box=view or path.bounds(),
+            flat=flat,
+            waste=float(more.get("waste", WASTE)),  # type: ignore[arg-type]
+            way=way,
+            name=name_at and place.point(name_at),
+            arrow=arrow_at and place.point(arrow_at),
+        )
+        said = _Said(
+            name=(label, variant, number),
+            instruction=instruction and (instruction[0], instruction[1].moved(place)),
+            letters={letter: place.point(spot) for letter, spot in (letters or {}).items()},
+            code=code,
+        )
+        letterer = (_lettered_flat if flat else _lettered)(room, wish, said)
+        if letterer is None:
+            raise DoesNotFit(
+                f"{name} has no room for its name and the arrow that says which way is forward",
+                remedy="a larger piece, or another jig",
+            )
         bar_sizes = letterer.bars(BARS[self.units]) if bars and more.get("is_sheet", True) else ()
         return Piece(
             name=name,
@@ -291,11 +322,7 @@ class Face:
             number=number,
             outline=path,
             inner=inner,
-            marks=(
-                *drawn,
-                *(Mark(shape=text) for text in said),
-                *letterer.marks,
-            ),
+            marks=(*drawn, *(Mark(shape=text) for text in said_here), *letterer.marks),
             true_edges=tuple(edge.moved(place) for edge in self.true),
             angles=angles,
             dimensions=(*sizes, *bar_sizes),
@@ -340,81 +367,159 @@ def _unsound(name: str, web: float, at: Spot) -> DoesNotFit:
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Wishes:
+    """Where things are wished on one piece, in its own frame."""
+
+    box: Bounds
+    flat: bool
+    waste: float
+    way: Point | None
+    name: Spot | None
+    arrow: Spot | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Said:
+    """What is lettered on one piece: name, variant and number; the instruction with its edge."""
+
+    name: tuple[str, str, str]
+    instruction: tuple[str, Edge] | None
+    letters: Mapping[str, Point]
+    code: str
+
+
+def _lettered(room: Room, wish: _Wishes, said: _Said) -> _Letterer | None:
+    """Letter a piece as large as leaves room for all; the fewest flags win, then the largest.
+
+    Returns:
+        None where the arrow has no room however small the name is.
+    """
+    label, variant, number = said.name
+    first, *rest = label.split()
+    short = first[:1] + "".join(rest) + variant[:1]
+    ways = [[_block(label, variant, number, *size)] for size in SIZES]
+    if number:
+        ways += [[_block(label, variant, "", *s), _block("", "", number, *s)] for s in SIZES]
+    shorter = [[_block(short, "", number, *SIZES[-1])]]
+    start, best = room.state, None
+    for blocks in (*ways, *shorter, []):
+        if best is not None and blocks not in ways:
+            break
+        for turn in (0.0, 90.0):
+            room.state = start
+            letterer = _Letterer(room, wish)
+            if not letterer.name_and_arrow(blocks, turn):
+                continue
+            if not blocks:
+                for text in filter(None, (f"{label} {variant}".strip(), number)):
+                    letterer.flag(text)
+            letterer.rest(said)
+            if best is None or len(letterer.left_out) < len(best.left_out):
+                best, after = letterer, room.state
+            if not letterer.left_out:
+                return letterer
+    if best is not None:
+        room.state = after
+    return best
+
+
+def _lettered_flat(room: Room, wish: _Wishes, said: _Said) -> _Letterer | None:
+    """Letter a low, long piece: first the arrow, then name, variant, number and code in one row.
+
+    Returns:
+        None where arrow or name have no room.
+    """
+    letterer = _Letterer(room, wish)
+    if wish.way is not None and not letterer.arrow_beside():
+        return None
+    label, variant, number = said.name
+    for variant_said in (variant, "") if variant else ("",):
+        for big, mid, tall in SIZES:
+            cells = [
+                (label, big, Weight.SEMIBOLD),
+                (variant_said, mid, Weight.SEMIBOLD),
+                (number, tall, Weight.BOLD),
+                (said.code, SMALL, Weight.MEDIUM),
+            ]
+            cells = [cell for cell in cells if cell[0]]
+            coded = letterer.row(cells)
+            if coded or letterer.row(cells[:-1]):
+                letterer.left_out += [variant] if variant and not variant_said else []
+                letterer.rest(replace(said, code="") if coded else said)
+                return letterer
+    return None
+
+
 class _Letterer:
     """Places the words of one piece, first fit first."""
 
-    def __init__(
-        self, room: Room, box: Bounds, forward: Point | None, name: str, *, flat: bool = False
-    ) -> None:
-        self.room, self.box, self.piece_name, self.flat = room, box, name, flat
+    def __init__(self, room: Room, wish: _Wishes) -> None:
+        self.room, self.wish, self.box = room, wish, wish.box
         self.marks: list[Mark] = []
         self.left_out: list[str] = []
         # Forward to the right unless the piece says otherwise: aft is then the left.
-        self.right = forward is None or forward.x > -0.5
+        self.right = wish.way is None or wish.way.x > -0.5
         self.arrow_tail: Point | None = None
-        self.coded = False
         self._flags = 0
 
-    def name(self, label: str, variant: str, number: str, wish: Spot | None, code: str) -> None:
-        """Letter the name with its variant, and the one number under it; a flat piece in one row."""
+    def name_and_arrow(self, blocks: list[list[_Row]], turn: float) -> bool:
+        """Letter the name in blocks and draw FORWARD; False where either has no room."""
         b = self.box
-        wish = wish or ((b.left if self.right else b.right), b.top)
-        hold = (0.0 if self.right else 1.0, 1.0)
-        if self.flat and self._row(label, variant, number, code, wish, hold):
-            return
-        for big, mid, tall in ((5.0, 3.5, 7.0), (3.5, 2.5, 5.0), (2.5, 2.5, 3.5)):
-            whole = _block(label, variant, number, big, mid, tall)
-            if self._set(whole, wish, hold):
-                return
-            parts = [_block(label, variant, "", big, mid, tall), _block("", "", number, big, mid, tall)]
-            if number and all(self._set(part, wish, hold) for part in parts):
-                return
-        short = "".join(word[0] for word in label.split()[:1]) + "".join(label.split()[1:])
-        short += variant[:1]
-        if self._set(_block(short, "", number, 2.5, 2.5, 2.5), wish, hold):
-            return
-        if self.flat:
-            raise DoesNotFit(
-                f"{self.piece_name} has no room for its name",
-                remedy="a larger piece, or another jig",
-            )
-        for text in filter(None, (f"{label} {variant}".strip(), number)):
-            self.flag(text)
-        self.left_out.append(f"{label} {variant}".strip())
+        at = self.wish.name or ((b.left if self.right else b.right), b.top)
+        if not all(self._set(block, at, turn) for block in blocks):
+            return False
+        return self.wish.way is None or self._arrow(self.wish.way, self.wish.arrow)
 
-    def _row(
-        self, label: str, variant: str, number: str, code: str, wish: Spot, hold: Spot
-    ) -> bool:
-        """Letter name, variant, number and code in one row, the code elsewhere if it must."""
-        for big, mid, tall in ((5.0, 3.5, 7.0), (3.5, 2.5, 5.0), (2.5, 2.5, 3.5)):
-            cells = [
-                (label, big, Weight.SEMIBOLD),
-                (variant, mid, Weight.SEMIBOLD),
-                (number, tall, Weight.BOLD),
-                (code, SMALL, Weight.MEDIUM),
-            ]
-            for some in (cells, cells[:3]):
-                some = [cell for cell in some if cell[0]]
-                wides = [text_width(*cell) for cell in some]
-                wide, high = sum(wides) + ROW_GAP * (len(some) - 1), max(cell[1] for cell in some)
-                at = self.room.place(wide, high, wish, hold=hold)
-                if at is None:
-                    continue
-                x = 0.0
-                for (text, height, weight), run in zip(some, wides, strict=True):
-                    shape = Text(at.point((x, 0.0)), text, height, weight=weight)
-                    self.marks.append(Mark(shape=shape))
-                    x += run + ROW_GAP
-                self.room.take([at.point(p) for p in _corners(wide, high)])
-                self.coded = len(some) > 1 and some[-1][0] == code
-                return True
+    def arrow_beside(self) -> bool:
+        """Draw an upright FORWARD with its word beside it, along the upper edge from the right."""
+        b, half, long = self.box, looks.FORWARD_HEAD[1] / 2, looks.FORWARD_LEAST
+        wide = text_width("FORWARD", SMALL, Weight.SEMIBOLD) + 1.0 + 2 * half
+        wish = self.wish.arrow or (b.right - ARROW_TO_EDGE, b.top - ARROW_TO_EDGE)
+        for k in range(math.ceil(b.width / STEP)):
+            at = self.room.place(
+                wide,
+                long,
+                (wish[0] - k * STEP, wish[1]),
+                hold=(1.0, 1.0),
+                within=0.0,
+                to_edge=ARROW_TO_EDGE,
+                exact=True,
+            )
+            if at is None:
+                continue
+            tail, tip = at.point((wide - half, 0.0)), at.point((wide - half, long))
+            self.marks += forward_arrow(tail, tip, op=Op.ENGRAVE, beside=True)
+            self.room.take([at.point(p) for p in _corners(wide, long)])
+            return True
         return False
 
-    def arrow(self, way: Point, wish: Spot | None) -> None:
-        """Draw FORWARD in the lower forward quarter; on a flat piece at its upper right."""
-        if self.flat:
-            self._arrow_beside(wish)
-            return
+    def row(self, cells: Sequence[tuple[str, float, Weight]]) -> bool:
+        """Letter several texts in one row where there is room for it."""
+        b = self.box
+        wides = [text_width(*cell) for cell in cells]
+        wide, high = sum(wides) + ROW_GAP * (len(cells) - 1), max(cell[1] for cell in cells)
+        at = self.room.place(wide, high, self.wish.name or (b.left, b.top), hold=(0.0, 1.0))
+        if at is None:
+            return False
+        x = 0.0
+        for (text, height, weight), run in zip(cells, wides, strict=True):
+            self.marks.append(Mark(shape=Text(at.point((x, 0.0)), text, height, weight=weight)))
+            x += run + ROW_GAP
+        self.room.take([at.point(p) for p in _corners(wide, high)])
+        return True
+
+    def rest(self, said: _Said) -> None:
+        """Letter instruction, corners and code, in this order."""
+        if said.instruction is not None:
+            self.along(*said.instruction)
+        for letter, spot in said.letters.items():
+            self.corner(letter, spot)
+        if said.code:
+            self.code(said.code)
+
+    def _arrow(self, way: Point, wish: Spot | None) -> bool:
+        """Draw FORWARD in the lower forward quarter where there is room for it."""
         b = self.box
         degrees = math.degrees(math.atan2(way.y, way.x))
         turn = readable(degrees)
@@ -435,29 +540,10 @@ class _Letterer:
             self.marks += forward_arrow(tail, tip, op=Op.ENGRAVE)
             self.room.take([at.point(p) for p in _corners(long, high)])
             self.arrow_tail = ends[0] if self.right else ends[1]
-            return
-        raise self._no_arrow()
+            return True
+        return False
 
-    def _arrow_beside(self, wish: Spot | None) -> None:
-        """Draw an upright FORWARD with its word beside it."""
-        b, half = self.box, looks.FORWARD_HEAD[1] / 2
-        wide = text_width("FORWARD", SMALL, Weight.SEMIBOLD) + 1.0 + 2 * half
-        wish = wish or (b.right - ARROW_TO_EDGE, b.top - ARROW_TO_EDGE)
-        long = looks.FORWARD_LEAST
-        at = self.room.place(wide, long, wish, hold=(1.0, 1.0), to_edge=ARROW_TO_EDGE)
-        if at is None:
-            raise self._no_arrow()
-        tail, tip = at.point((wide - half, 0.0)), at.point((wide - half, long))
-        self.marks += forward_arrow(tail, tip, op=Op.ENGRAVE, beside=True)
-        self.room.take([at.point(p) for p in _corners(wide, long)])
-
-    def _no_arrow(self) -> DoesNotFit:
-        return DoesNotFit(
-            f"{self.piece_name} has no room for the arrow that says which way is forward",
-            remedy="a larger piece, or another jig",
-        )
-
-    def along(self, text: str, edge: Edge, outline: Path) -> None:
+    def along(self, text: str, edge: Edge) -> None:
         """Letter the instruction parallel to the edge that it concerns, on the material."""
         way = edge.direction()
         turn = readable(math.degrees(math.atan2(way.y, way.x)))
@@ -470,7 +556,8 @@ class _Letterer:
             wide = text_width(text, height, Weight.SEMIBOLD)
             off = WORDS_OFF + height / 2
             wish = (mid.x + off * inward.x, mid.y + off * inward.y)
-            at = self.room.place(wide, height, wish, turn, within=max(12.0, edge.chord / 2))
+            reach = max(12.0, edge.chord / 2)
+            at = self.room.place(wide, height, wish, turn, within=reach, seen=False)
             if at is not None:
                 self._text(text, height, Weight.SEMIBOLD, at, wide, turn)
                 return
@@ -480,7 +567,7 @@ class _Letterer:
         """Letter a corner that a calliper's reading is named by."""
         for height in (MIDDLE, SMALL):
             wide = text_width(letter, height)
-            at = self.room.place(wide, height, spot, within=LETTER_REACH, to_edge=2.0)
+            at = self.room.place(wide, height, spot, within=LETTER_REACH, to_edge=2.0, seen=False)
             if at is not None:
                 self._text(letter, height, Weight.MEDIUM, at, wide, 0.0)
                 return
@@ -488,13 +575,12 @@ class _Letterer:
 
     def code(self, code: str) -> None:
         """Letter the code at the base, beside the arrow."""
-        if self.coded:
-            return
         b, wide = self.box, text_width(code, SMALL)
         tail = self.arrow_tail or Point(b.left if self.right else b.right, b.bottom)
         wish = (tail.x + (-2.0 if self.right else 2.0), tail.y - looks.FORWARD_HEAD[1] / 2)
         for turn in (0.0, 90.0):
-            at = self.room.place(wide, SMALL, wish, turn, hold=(1.0 if self.right else 0.0, 0.0))
+            hold = (1.0 if self.right else 0.0, 0.0)
+            at = self.room.place(wide, SMALL, wish, turn, hold=hold, seen=False)
             if at is not None:
                 self._text(code, SMALL, Weight.MEDIUM, at, wide, turn)
                 return
@@ -534,32 +620,38 @@ class _Letterer:
 
     def flag(self, text: str, spot: Spot | None = None) -> None:
         """Put words beside the piece on paper, with a leader to where they belong."""
-        b = self.box
+        b, off = self.box, self.wish.waste + 2.0
         self.left_out.append(text)
-        if self.flat:
+        if self.wish.flat:
             return
-        y = b.bottom - 8.0 - self._flags * LEADING * SMALL
-        self._flags += 1
-        tip = spot or ((b.left + b.right) / 2, (b.bottom + b.top) / 2)
         wide = text_width(text, SMALL)
-        at = Point(b.left, y - SMALL)
-        words = Text(at, text, SMALL)
-        self.marks.append(Mark(shape=words, op=Op.NOTE, on=On.PAPER))
-        self.marks += [
-            replace(mark, on=On.PAPER)
-            for mark in looks.leader((at.x + min(wide / 2, 6.0), y + 1.0), tip)
-        ]
+        if spot is not None:
+            away = spot[0] - (b.left + b.right) / 2, spot[1] - (b.bottom + b.top) / 2
+            far = math.hypot(*away) or 1.0
+            reach = (off + SMALL) / far
+            middle = Point(spot[0] + away[0] * reach, spot[1] + away[1] * reach)
+            tip = Point(*spot)
+            at = Point(middle.x - wide / 2, middle.y - SMALL / 2)
+            start = Point(*(m - 0.3 * (m - t) for m, t in zip(middle, tip, strict=True)))
+        else:
+            at = Point(b.left, b.bottom - off - SMALL - self._flags * LEADING * SMALL)
+            tip = Point(b.left + 1.0 + 2.0 * self._flags, b.bottom + 1.0)
+            start = Point(tip.x, at.y + SMALL + 0.8)
+            self._flags += 1
+        shown = [Mark(shape=Text(at, text, SMALL), op=Op.NOTE), *looks.leader(start, tip)]
+        self.marks += [replace(mark, on=On.PAPER) for mark in shown]
 
-    def _set(self, rows: list[tuple[str, float, Weight, float]], wish: Spot, hold: Spot) -> bool:
+    def _set(self, rows: list[_Row], wish: Spot, turn: float) -> bool:
         """Set rows of words as one block where there is room for it."""
         wide = max(text_width(text, height, weight) for text, height, weight, _ in rows)
         high = rows[0][1] + rows[-1][3]
-        at = self.room.place(wide, high, wish, hold=hold)
+        hold = (0.0 if self.right else 1.0, 1.0) if not turn else (1.0, 1.0 if self.right else 0.0)
+        at = self.room.place(wide, high, wish, turn, hold=hold)
         if at is None:
             return False
         for text, height, weight, down in rows:
             spot = at.point((0.0, high - rows[0][1] - down))
-            self.marks.append(Mark(shape=Text(spot, text, height, weight=weight)))
+            self.marks.append(Mark(shape=Text(spot, text, height, turn=turn, weight=weight)))
         self.room.take([at.point(p) for p in _corners(wide, high)])
         return True
 
@@ -573,7 +665,7 @@ class _Letterer:
 
 def _block(
     label: str, variant: str, number: str, big: float, mid: float, tall: float
-) -> list[tuple[str, float, Weight, float]]:
+) -> list[_Row]:
     """Return rows of a name: text, height, weight, and how far each baseline lies below the first."""
     rows, down = [], 0.0
     if label:
@@ -585,6 +677,15 @@ def _block(
         down += 0.0 if not rows else DROP * tall / 7.0 if not variant else LEADING * tall * 0.9
         rows.append((number, tall, Weight.BOLD, down))
     return rows
+
+
+def _box_corners(box: Bounds) -> list[Point]:
+    return [
+        Point(box.left, box.bottom),
+        Point(box.right, box.bottom),
+        Point(box.right, box.top),
+        Point(box.left, box.top),
+    ]
 
 
 def _corners(width: float, height: float) -> tuple[Spot, Spot, Spot, Spot]:

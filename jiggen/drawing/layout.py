@@ -88,7 +88,7 @@ def _packed(
 ) -> list[list[tuple[int, _Spot]]]:
     """Return pieces by number with their spots, sheet by sheet, trying `turns` in that order."""
     tallest_first = sorted(
-        wanted, key=lambda n: (-round(_standing(boxes[n], free, turns[0]) / LEVEL), n)
+        wanted, key=lambda n: (-round(_standing(boxes[n], free, turns[0]) / (2 * LEVEL)), n)
     )
     sheets: list[_Skyline] = []
     first_open: dict[tuple[float, float], int] = {}

@@ -18,10 +18,8 @@ from jiggen.drawing.shapes import Bounds, Circle, Edge, Path
 
 #: mm. From lettering to an outline or a hole, to a fold or an axis, and to other lettering.
 TO_EDGE, TO_LINE, TO_BOX = 3.5, 1.5, 1.5
-#: mm. Distance of the places that are tried.
-STEP = 1.25
-#: How many places are tried at first, the nearest ones.
-FIRST_TRIES = 64
+#: mm. Distance of the places that are tried; how many are tried at once, the nearest first.
+STEP, CHUNK = 1.25, 64
 #: rad. An arc is taken as chords of at most this sweep.
 CHORD = math.radians(15.0)
 
@@ -55,38 +53,41 @@ class Room:
     def __init__(
         self, outline: Path, inner: Iterable[Path | Circle] = (), window: Bounds | None = None
     ) -> None:
+        self._window = window
         self._cuts = _array([s for shape in (outline, *inner) for s in segments_of(shape)])
-        self._lines: Segments = []
-        self._boxes: Segments = []
-        self._box = window or outline.bounds()
+        self._lines = _array([])
+        self._boxes = _array([])
+        self._covered = _array([])
+        self._tried: dict[float, tuple[Affine, Array, Array, Array]] = {}
+
+    @property
+    def state(self) -> Array:
+        """Return what is taken by lettering, to go back to."""
+        return self._boxes
+
+    @state.setter
+    def state(self, boxes: Array) -> None:
+        self._boxes = boxes
 
     def line(self, start: tuple[float, float], end: tuple[float, float]) -> None:
         """Keep lettering off a line that is drawn on the piece."""
-        b = self._box
-        if (
-            max(start[0], end[0]) > b.left - TO_LINE
-            and min(start[0], end[0]) < b.right + TO_LINE
-            and max(start[1], end[1]) > b.bottom - TO_LINE
-            and min(start[1], end[1]) < b.top + TO_LINE
-        ):
-            self._lines.append((Point(*start), Point(*end)))
+        if self._is_away(start, end):
+            return
+        self._lines = np.concatenate([self._lines, _array([(Point(*start), Point(*end))])])
 
     def take(self, corners: Sequence[Point]) -> None:
         """Keep other lettering off a box: lower left, lower right, upper right, upper left."""
-        if not Bounds.around(corners).grown(TO_BOX).overlaps(self._box):
+        if self._is_away(corners[0], corners[2]):
             return
-        a, b, c, d = corners
-        rows = max(2, math.ceil(math.dist(a, d) / 2.0))
-        taken = []
-        for k in range(rows + 1):
-            s = k / rows
-            taken.append(
-                (
-                    Point(a.x + (d.x - a.x) * s, a.y + (d.y - a.y) * s),
-                    Point(b.x + (c.x - b.x) * s, b.y + (c.y - b.y) * s),
-                )
-            )
-        self._boxes += [*taken, (a, d), (b, c)]
+        self._boxes = np.concatenate([self._boxes, _filled(corners)])
+
+    def _is_away(self, p: tuple[float, float], q: tuple[float, float]) -> bool:
+        w = self._window
+        return w is not None and (max(p[0], q[0]) < w.left - 5.0 or min(p[0], q[0]) > w.right + 5.0)
+
+    def cover(self, corners: Sequence[Point]) -> None:
+        """Keep what must be seen off a box that another part will cover."""
+        self._covered = np.concatenate([self._covered, _filled(corners)])
 
     def place(
         self,
@@ -98,6 +99,8 @@ class Room:
         hold: tuple[float, float] = (0.5, 0.5),
         within: float = math.inf,
         to_edge: float = TO_EDGE,
+        seen: bool = True,
+        exact: bool = False,
     ) -> Affine | None:
         """Return the place of a box that is nearest to where it is wished, or None.
 
@@ -109,74 +112,67 @@ class Room:
             hold: the point of the box that is wished there, in shares of its width and height.
             within: the farthest from there that will do, mm.
             to_edge: the least distance to an outline or a hole, mm.
+            seen: whether it must stay in sight when another part is glued on.
+            exact: try the wish itself before all other places.
 
         Returns:
             The place that takes the box from its own frame, lower left corner at the origin, to
             the piece's.
         """
-        back = Affine.turn(-turn)
-        centre = np.array(back.point(wish)) + (
-            (0.5 - hold[0]) * width,
-            (0.5 - hold[1]) * height,
-        )
-        tries = self._lattice(centre, within, back)
-        if not tries.size:
-            return None
+        back, tries, off_cuts, cuts = self._lattice(turn)
         half = np.array([width / 2, height / 2])
-        lines_off = [
-            (_turned(lines, back), half + off)
+        shift = ((0.5 - hold[0]) * width, (0.5 - hold[1]) * height)
+        middle = np.array(back.point(wish)) + shift
+        if exact:
+            tries = np.concatenate([middle[None], tries])
+            off_cuts = np.concatenate([[math.inf], off_cuts])
+        away = np.hypot(*(tries - middle).T)
+        near = np.flatnonzero((away <= within + 1e-9) & (off_cuts >= half.min() + to_edge - 1e-9))
+        near = near[np.argsort(away[near].round(6), kind="stable")]
+        held = [(cuts, to_edge)]
+        held += [
+            (_turned(lines, back), off)
             for lines, off in (
-                (self._cuts, to_edge),
-                (_array(self._lines), TO_LINE),
-                (_array(self._boxes), TO_BOX),
+                (self._lines, TO_LINE),
+                (self._boxes, TO_BOX),
+                *(((self._covered, TO_LINE),) if seen else ()),
             )
             if lines.size
         ]
-        # The nearest first, a few at a time: most labels find their place near where it is wished.
-        tries = tries[np.argsort(np.hypot(*(tries - centre).T).round(6), kind="stable")]
-        done, some = 0, FIRST_TRIES
-        while done < len(tries):
-            few = tries[done : done + some]
-            good = self._inside(few, back)
-            for lines, reach in lines_off:
-                if good.any():
-                    good[good] = ~_hits(few[good], reach, lines)
-            if good.any():
-                corner = few[good.argmax()] - half
+        for start in range(0, len(near), CHUNK):
+            some = tries[near[start : start + CHUNK]]
+            good = np.ones(len(some), dtype=bool)
+            for lines, off in held:
+                good[good] = ~_hits(some[good], half + off, lines)
+                if not good.any():
+                    break
+            else:
+                corner = some[int(good.argmax())] - half
                 return Affine.turn(turn) @ Affine.move(float(corner[0]), float(corner[1]))
-            done, some = done + some, some * 4
         return None
+
+    def _lattice(self, turn: float) -> tuple[Affine, Array, Array, Array]:
+        """Return the places that are tried in a direction: how far each lies off the cuts, and they.
+
+        Only places on material count, by the even-odd rule; all in the turned frame.
+        """
+        if turn not in self._tried:
+            back = Affine.turn(-turn)
+            lines = _turned(self._cuts, back)
+            low, high = lines.reshape(-1, 2).min(axis=0), lines.reshape(-1, 2).max(axis=0)
+            axes = [np.arange(low[k], high[k] + STEP / 2, STEP) for k in (0, 1)]
+            if self._window is not None:
+                ends = self._window.moved(back)
+                axes[0] = axes[0][(axes[0] >= ends.left) & (axes[0] <= ends.right)]
+            x, y = np.meshgrid(*axes)
+            tries = np.column_stack([x.ravel(), y.ravel()])
+            tries = tries[_inside(tries, lines)]
+            self._tried[turn] = (back, tries, _off(tries, lines), lines)
+        return self._tried[turn]
 
     def holds(self, point: tuple[float, float]) -> bool:
         """Return whether a point lies on the material."""
-        return bool(self._inside(np.array([point]), Affine())[0])
-
-    def _lattice(self, centre: Array, within: float, back: Affine) -> Array:
-        """Return the middles that are tried, in the box's own direction."""
-        b = self._box
-        corners = [back.point(p) for p in ((b.left, b.bottom), (b.right, b.bottom),
-                                           (b.right, b.top), (b.left, b.top))]
-        low, high = np.min(corners, axis=0), np.max(corners, axis=0)
-        if within < math.inf:
-            low, high = np.maximum(low, centre - within), np.minimum(high, centre + within)
-        axes = [
-            centre[k] + STEP * np.arange(math.ceil((low[k] - centre[k]) / STEP),
-                                         math.floor((high[k] - centre[k]) / STEP) + 1)
-            for k in (0, 1)
-        ]
-        x, y = np.meshgrid(*axes)
-        tries = np.column_stack([x.ravel(), y.ravel()])
-        return tries[np.hypot(*(tries - centre).T) <= within + 1e-9]
-
-    def _inside(self, tries: Array, back: Affine) -> NDArray[np.bool_]:
-        """Return which places lie on material, by the even-odd rule."""
-        lines = _turned(self._cuts, back)
-        p, q = lines[:, 0], lines[:, 1]
-        x, y = tries[:, :1], tries[:, 1:]
-        spans = (p[:, 1] <= y) != (q[:, 1] <= y)
-        rise = np.where(q[:, 1] == p[:, 1], 1.0, q[:, 1] - p[:, 1])
-        meets = p[:, 0] + (q[:, 0] - p[:, 0]) * (y - p[:, 1]) / rise
-        return np.asarray((spans & (meets > x)).sum(axis=1) % 2 == 1)
+        return bool(_inside(np.array([point], dtype=float), self._cuts)[0])
 
 
 def clearance(first: Segments, second: Segments) -> float:
@@ -220,6 +216,24 @@ def thinnest(shape: Path) -> tuple[float, Point]:
     return best, where
 
 
+def _inside(tries: Array, lines: Array) -> NDArray[np.bool_]:
+    """Return which places lie on material, by the even-odd rule."""
+    p, q = lines[:, 0], lines[:, 1]
+    x, y = tries[:, :1], tries[:, 1:]
+    spans = (p[:, 1] <= y) != (q[:, 1] <= y)
+    rise = np.where(q[:, 1] == p[:, 1], 1.0, q[:, 1] - p[:, 1])
+    meets = p[:, 0] + (q[:, 0] - p[:, 0]) * (y - p[:, 1]) / rise
+    return np.asarray((spans & (meets > x)).sum(axis=1) % 2 == 1)
+
+
+def _off(tries: Array, lines: Array) -> Array:
+    """Return how far each place lies off the nearest segment."""
+    p, d = lines[None, :, 0], lines[:, 1] - lines[:, 0]
+    to = tries[:, None, :] - p
+    share = np.clip((to * d).sum(axis=2) / (d * d).sum(axis=1), 0.0, 1.0)
+    return np.asarray(np.hypot(*np.moveaxis(to - share[..., None] * d, 2, 0)).min(axis=1))
+
+
 def _nearest(point: Array, lines: Array) -> tuple[Array, float]:
     p, d = lines[:, 0], lines[:, 1] - lines[:, 0]
     share = np.clip(((point - p) * d).sum(axis=1) / (d * d).sum(axis=1), 0.0, 1.0)
@@ -255,6 +269,18 @@ def _hits(middles: Array, half: Array, lines: Array) -> NDArray[np.bool_]:
     across = np.abs(off[..., 0] * d[:, 1] - off[..., 1] * d[:, 0])
     apart |= across >= half[0] * np.abs(d[:, 1]) + half[1] * np.abs(d[:, 0])
     return np.asarray((~apart).any(axis=1))
+
+
+def _filled(corners: Sequence[Point]) -> Array:
+    """Return a box as lines so close that no lettering lies between them."""
+    a, b, c, d = corners
+    rows = max(2, math.ceil(math.dist(a, d) / 2.0))
+    lines = [(a, d), (b, c)]
+    for k in range(rows + 1):
+        s = k / rows
+        left = Point(a.x + (d.x - a.x) * s, a.y + (d.y - a.y) * s)
+        lines.append((left, Point(b.x + (c.x - b.x) * s, b.y + (c.y - b.y) * s)))
+    return _array(lines)
 
 
 def _array(lines: Segments) -> Array:

@@ -41,6 +41,35 @@ METRIC_SOURCE = (
 # First, last and step of each run, in hundredths of a mm.
 _METRIC_RUNS = ((100, 295, 5), (300, 1390, 10), (1400, 2500, 25))
 
+JOBBER_SOURCE = (
+    "lengths of jobber drills, ASME B94.11M and DIN 338: 1/8, 3/16, 17/64 in and 1, 1.5, 3.2, 4, 7,"
+    " 8, 8.5, 9, 9.5, 10 mm as printed in tool lists (read); the other sizes from memory; neither"
+    " standard was seen. An inch length ends at the shoulder of the point, a metric one at its tip"
+    " (read)"
+)
+# Largest drill of a step in ten-thousandths of an inch; overall and flutes in sixteenths.
+_JOBBER_INCH = (
+    (635, 30, 14), (785, 32, 16), (860, 34, 18), (938, 36, 20), (1015, 38, 22), (1065, 40, 23),
+    (1130, 42, 24), (1285, 44, 26), (1406, 46, 28), (1540, 48, 30), (1570, 50, 32), (1719, 52, 34),
+    (1820, 54, 35), (1910, 56, 37), (2031, 58, 39), (2188, 60, 40), (2344, 62, 42), (2500, 64, 44),
+    (2660, 66, 46),
+)  # fmt: skip
+_JOBBER_INCH_READ = (1250, 1875, 2656)
+# Largest drill of a step in hundredths of a mm; overall and flutes in mm.
+_JOBBER_METRIC = (
+    (106, 34, 12), (118, 36, 14), (132, 38, 16), (150, 40, 18), (170, 43, 20), (190, 46, 22),
+    (212, 49, 24), (236, 53, 27), (265, 57, 30), (300, 61, 33), (335, 65, 36), (375, 70, 39),
+    (425, 75, 43), (475, 80, 47), (530, 86, 52), (600, 93, 57), (670, 101, 63), (750, 109, 69),
+    (850, 117, 75), (950, 125, 81), (1060, 133, 87),
+)  # fmt: skip
+_JOBBER_METRIC_READ = (100, 150, 320, 400, 700, 800, 850, 900, 950, 1000)
+
+UNDERSIZE_SOURCE = (
+    "drills are ground to h8, 0/-0.014 mm to 3 mm, 0/-0.018 to 6, 0/-0.022 to 10: a tool maker's"
+    " table of tolerances (read)"
+)
+_UNDERSIZE = ((3.0, 0.014), (6.0, 0.018), (10.0, 0.022))
+
 SMALLEST = 0.2
 LARGEST = 32.0
 """What a hand drill in thin metal can sensibly hold, mm."""
@@ -59,6 +88,56 @@ class Drill:
 
     diameter: float
     name: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Jobber:
+    """How long a jobber drill of a size is.
+
+    Attributes:
+        overall: mm, to the shoulder of the point (inch sizes) or to its tip (metric ones).
+        flutes: length of the flutes, mm.
+        read: the length of this very size was seen in print; else it is from memory.
+    """
+
+    overall: float
+    flutes: float
+    read: bool
+
+
+def jobber(diameter: float, *, inch: bool) -> Jobber | None:
+    """Return how long a jobber drill of a size is.
+
+    Args:
+        diameter: mm.
+        inch: it is a number, letter or fraction drill, not a metric one.
+
+    Returns:
+        Its lengths; None where the table does not reach. Inch sizes begin at 1/16 in and metric
+        ones at 1 mm, since no rivet takes a smaller hole.
+
+    Source: see `JOBBER_SOURCE`.
+    """
+    unit, rows = (2.54e-3, _JOBBER_INCH) if inch else (0.01, _JOBBER_METRIC)
+    of_length, read = (INCH / 16, _JOBBER_INCH_READ) if inch else (1.0, _JOBBER_METRIC_READ)
+    size = round(diameter / unit)
+    if size < (625 if inch else 100):
+        return None
+    for largest, overall, flutes in rows:
+        if size <= largest:
+            return Jobber(overall=overall * of_length, flutes=flutes * of_length, read=size in read)
+    return None
+
+
+def smallest_drill(diameter: float) -> float | None:
+    """Return the smallest that a drill of a size may be, mm; None over 10 mm.
+
+    Args:
+        diameter: nominal, mm.
+
+    Source: see `UNDERSIZE_SOURCE`.
+    """
+    return next((diameter - under for most, under in _UNDERSIZE if diameter <= most), None)
 
 
 def number_drill(number: int) -> float:

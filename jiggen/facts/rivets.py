@@ -123,6 +123,22 @@ BUCKED_HEAD = (1.3, 0.3)
 """Least width and least height of a bucked head, in rivet diameters."""
 BUCKED_HEAD_SOURCE = "MIL-HDBK-5H p. 8-9 (read): upset at least 1.3D wide and 0.3D high"
 
+# dash: least and largest height, least width of a bucked head in thousandths of an inch.
+_BUCKED_LIMITS = {"-3": (38, 50, 122)}
+BUCKED_LIMITS_SOURCE = "shop heads of 3/32 rivets: MIL-R-47196A (read as quoted elsewhere)"
+
+FLUSH_HEAD_WIDE = 1.5
+"""How wide a flush shop head on a thin dimpled edge is meant to be, in rivet diameters: filling
+the dimple puckers the skin."""
+FLUSH_HEAD_SOURCE = (
+    "a flush shop head about 1.5D wide in its dimple, not filling it: builders' notes (read;"
+    " common practice, no published source)"
+)
+FLUSH_LENGTH_SOURCE = (
+    "derived geometry: the rivet's metal against the holes and the well; the same sum gives the"
+    " 0.667D of BS 4620:1970 Table 6 (read) for its 90 degree well"
+)
+
 FLUSH_ALLOWANCE_90 = 0.667
 """The same for a shop head set flush into a 90 degree countersink, in rivet diameters."""
 FLUSH_SOURCE_90 = "setting allowance 0.667D, 90 degree countersunk: BS 4620:1970 Table 6 (read)"
@@ -135,6 +151,12 @@ FLUSH_SOURCE_NONE = (
 _WELLS = {"-3": (32, 141), "-4": (40, 189), "-5": (50, 236), "-6": (63, 288), "-8": (90, 400)}
 WELL_SOURCE = "least metal and 82 degree well for a flush shop head (from memory)"
 
+LENGTH_STEP = 25.4 / 16
+"""From one inch length to the next, mm."""
+HALF_LENGTH_STEP = 25.4 / 32
+"""The same with half sizes, mm."""
+METRIC_LENGTH_STEP = 1.0
+"""From one metric length to the next, mm."""
 NEAREST_ABOVE_SOURCE = (
     "the next standard length above: US Army TM 10-5410-229-13&P para 5-6 (read); sixteenths and"
     " half sizes: FAA AC 43.13-1B p. 4-16 (read)"
@@ -166,6 +188,7 @@ OVERSIZE_SOURCE = (
     "a hole over 1.2D takes the next size of rivet (common practice, no published source)"
 )
 HOLE_LIMIT_SOURCE = "hole limits: MIL-R-47196A para 3.2.1.3 Table I (read as quoted elsewhere)"
+"""Its least for -3 is .093 in by this quotation, and .096 by one of another edition."""
 
 
 def dash_of(diameter: float) -> str:
@@ -217,6 +240,21 @@ def hole_limits(dash: str) -> tuple[float, float] | None:
     """
     limits = _HOLE_LIMITS.get(dash)
     return None if limits is None else (limits[0] * 254 / 10_000, limits[1] * 254 / 10_000)
+
+
+def bucked_limits(dash: str) -> tuple[float, float, float] | None:
+    """Return least and largest height and least width of a bucked head, mm, or None.
+
+    Args:
+        dash: the rivet's size, e.g. ``-3``.
+
+    Source: see `BUCKED_LIMITS_SOURCE`.
+    """
+    limits = _BUCKED_LIMITS.get(dash)
+    if limits is None:
+        return None
+    least, largest, wide = (size * 254 / 10_000 for size in limits)
+    return least, largest, wide
 
 
 def flush_well(dash: str) -> tuple[float, float] | None:

@@ -1,4 +1,4 @@
-r"""The countersink that nests a dimpled skin, square to the chord plane in a sloping face.
+r"""The countersink that nests a dimpled skin, square to the chord plane or to the sloping face.
 
 A dimple's underside is the rivet head's cone, moved out by the thickness of the skin::
 
@@ -13,13 +13,29 @@ A dimple's underside is the rivet head's cone, moved out by the thickness of the
              |  d   |               the hole
 
 q is half the included angle of the cone. On a face that rises forward the same countersink cuts a
-rim that is higher on its forward side and lower aft.
+rim that is higher on its forward side and lower aft. Square to the face its rim is round, but it
+meets the hole's wall higher on one side than on the other.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Literal
+
+from jiggen.geometry.uncertainty import root_of_squares
+
+CLICK = 0.0254
+"""Depth of one click of a countersink stop, mm: stops are marked in .001 in (read)."""
+
+PILOT_CLEARANCE = 0.0508
+"""A pilot is so much smaller than its hole, mm; a looser one cuts lopsided: .002 in (read)."""
+
+DOUBT = {"thickness": 0.025, "line": 0.25, "diameter": 0.05, "hole": 0.02, "stop": 0.013}
+"""Standard uncertainty, mm: of the wedge's thickness, of the hole line, of the diameter that the
+countersink is made to, of the hole, and of the stop (half a click). Common practice; where the
+depth is tried in scrap of the same metal the diameter's is 0."""
 
 
 def nesting_diameter(head: float, skin: float, half_angle: float) -> float:
@@ -130,6 +146,155 @@ def travel_from_touch(depth: float, hole: float, slope: float) -> float:
     return depth + hole / 2.0 * abs(slope)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ForeAft:
+    """What differs forward and aft of a hole.
+
+    Attributes:
+        forward: mm.
+        aft: mm.
+    """
+
+    forward: float
+    aft: float
+
+    @property
+    def least(self) -> float:
+        """Return the lesser of the two, mm."""
+        return min(self.forward, self.aft)
+
+
+def face_walls(diameter: float, hole: float, half_angle: float, slope: float) -> ForeAft | None:
+    """Return how deep a countersink square to a sloping face goes, at the wall of a slanting hole.
+
+    Args:
+        diameter: of the countersink in the face, mm.
+        hole: diameter of the hole, square to the chord plane, mm.
+        half_angle: half the included angle of the cone, radians.
+        slope: tan of the skin angle, ratio, positive where the face rises forward.
+
+    Returns:
+        Depth along the axis from the face at the axis, mm, in the section; nowhere round the hole
+        is it more than the deeper of the two. None where the rim does not clear the hole, or the
+        cutter's point lies outside it.
+
+    Source: derived: the cone's lines in the section met with the hole's wall,
+        z_k = ((D/2) cos a - r) cot(q - k a) - k (D/2) sin a, k = +1 forward and -1 aft.
+    """
+    angle = math.atan(slope)
+    across = diameter / 2.0 * math.cos(angle) - hole / 2.0
+    point_off = diameter / 2.0 / math.tan(half_angle) * math.sin(abs(angle))
+    if across <= 0.0 or point_off > hole / 2.0 or abs(angle) >= half_angle - 1e-9:
+        return None
+    rise = diameter / 2.0 * math.sin(angle)
+    return ForeAft(
+        forward=across / math.tan(half_angle - angle) - rise,
+        aft=across / math.tan(half_angle + angle) + rise,
+    )
+
+
+def face_land(thickness: float, a: ForeAft, b: ForeAft) -> ForeAft:
+    """Return what two opposed countersinks square to their faces leave of a hole's wall.
+
+    Args:
+        thickness: of the part along the axis, mm.
+        a: see `face_walls`, of one face.
+        b: of the other.
+
+    Returns:
+        mm forward and aft; judge the lesser.
+
+    Source: derived.
+    """
+    return ForeAft(forward=land(thickness, a.forward, b.forward), aft=land(thickness, a.aft, b.aft))
+
+
+def foot_stand_off(radius: float, slope: float) -> float:
+    """Return how far a cage's foot stands off a face that is not square to its spindle, mm.
+
+    Args:
+        radius: of the foot, mm.
+        slope: tan of the angle between them, ratio.
+
+    Returns:
+        What a stop set on a square face leaves the countersink too shallow.
+
+    Source: derived: the foot rides on its high side.
+    """
+    return radius * abs(slope)
+
+
+def pilot_binds(length: float, clearance: float) -> float:
+    """Return the angle between cutter and hole above which a pilot binds, radians.
+
+    Args:
+        length: of the pilot, mm.
+        clearance: between pilot and hole, on the diameter, mm.
+
+    Source: derived, to first order: a straight pin in a straight hole.
+    """
+    return math.atan(clearance / length)
+
+
+def longest_pilot(clearance: float, slope: float) -> float:
+    """Return how long a pilot may be that does not bind in a hole at an angle to it.
+
+    Args:
+        clearance: between pilot and hole, on the diameter, mm.
+        slope: tan of the angle between them, ratio.
+
+    Returns:
+        mm; infinite where they are square.
+
+    Source: derived, to first order: a straight pin in a straight hole.
+    """
+    return clearance / abs(slope) if slope else math.inf
+
+
+def loose_head(skin: float, half_angle: float) -> float:
+    """Return how far below the face a loose rivet's head lies in a countersink that nests a dimple.
+
+    Args:
+        skin: thickness of the dimpled skin, mm.
+        half_angle: half the included angle of the head, radians.
+
+    Returns:
+        mm along the axis, t (1 - sin q) / sin q; the same for every rivet. So many more clicks of
+        the stop after the head lies flush.
+
+    Source: derived: a cone moved out by t along its normal.
+    """
+    return skin * (1.0 - math.sin(half_angle)) / math.sin(half_angle)
+
+
+def loose_head_edges(below: float, head: float, slope: float) -> ForeAft:
+    """Return how far below a sloping face the edge of a head lies that is square to the chord.
+
+    Args:
+        below: depth of the head at the axis, mm.
+        head: its diameter, mm.
+        slope: tan of the skin angle, ratio.
+
+    Returns:
+        mm; negative where the edge stands proud.
+
+    Source: derived: the face rises and falls by (Dh/2) tan a across the head.
+    """
+    rise = head / 2.0 * slope
+    return ForeAft(forward=below + rise, aft=below - rise)
+
+
+def clicks(depth: float) -> float:
+    """Return a depth in clicks of a countersink stop.
+
+    Args:
+        depth: mm.
+
+    Source: see `CLICK`.
+    """
+    return depth / CLICK
+
+
 def land(thickness: float, depth_a: float, depth_b: float) -> float:
     """Return what is left of a hole's wall between two opposed countersinks.
 
@@ -144,3 +309,72 @@ def land(thickness: float, depth_a: float, depth_b: float) -> float:
     Source: derived: what the cones leave.
     """
     return thickness - depth_a - depth_b
+
+
+def land_doubt(
+    slopes: tuple[float, float],
+    half_angle: float,
+    doubt: Mapping[str, float],
+    *,
+    let_in: bool = False,
+    sides: int = 2,
+) -> dict[str, float]:
+    """Return what each input adds to the standard uncertainty of a land.
+
+    Args:
+        slopes: tan of skin angle A and of skin angle B, ratios.
+        half_angle: half the included angle of the cone, radians.
+        doubt: standard uncertainty of each input, mm; see `DOUBT`.
+        let_in: the countersinks are sunk for the dimple's low side, so that a wider one goes
+            deeper still.
+        sides: 2 where both faces are countersunk, 1 where one is.
+
+    Returns:
+        Parts by the name of the input, mm. One stop and one cutter serve both sides, so their
+        errors go the same way and add up.
+
+    Source: first-order propagation, JCGM 100:2008 (GUM) 5.1.2, from memory; derivatives of
+        h - (D_a - d) / (2 tan q) - (D_b - d) / (2 tan q).
+    """
+    m_a, m_b = (abs(slope) for slope in slopes)
+    by_diameter = sides / (2.0 * math.tan(half_angle))
+    low_side = (m_a + m_b if sides == 2 else max(m_a, m_b)) / 2.0 if let_in else 0.0
+    return {
+        "thickness": doubt["thickness"],
+        "line": abs(slopes[0] + slopes[1]) * doubt["line"],
+        "diameter": (by_diameter + low_side) * doubt["diameter"],
+        "hole": by_diameter * doubt["hole"],
+        "stop": sides * doubt["stop"],
+    }
+
+
+def expanded(parts: Mapping[str, float]) -> float:
+    """Return the plus-or-minus that stands beside a land, mm.
+
+    Args:
+        parts: see `land_doubt`.
+
+    Source: twice the standard uncertainty, JCGM 100:2008 (GUM) 6.2, from memory.
+    """
+    return 2.0 * root_of_squares(parts)
+
+
+def land_verdict(
+    found: float, plus_minus: float, limit: float = 0.0
+) -> Literal["ok", "fail", "cannot tell"]:
+    """Return what can be said of a land against a limit.
+
+    Args:
+        found: the land, mm.
+        plus_minus: see `expanded`, mm.
+        limit: least land, mm. With 0 it is a knife edge that is claimed (``fail``) or feared
+            (``cannot tell``).
+
+    Returns:
+        ``cannot tell`` where the limit lies inside the plus-or-minus.
+
+    Source: definition.
+    """
+    if found - plus_minus > limit:
+        return "ok"
+    return "fail" if found + plus_minus < limit else "cannot tell"

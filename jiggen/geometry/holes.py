@@ -1,4 +1,4 @@
-"""The hole line: thickness, grip, drift, drilling order, pins, and what a wedge cannot hold.
+"""The hole line: thickness, grip, drift, order, pins, and what wedge and rivet do not bear.
 
 ::
 
@@ -12,6 +12,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
@@ -23,6 +24,10 @@ from jiggen.geometry.wedge import Faces
 
 NO_EXIT = 1e-9
 """Where 1 - tan a tan b is below this, a drill square to one skin never leaves by the other."""
+MOST_DRIFT = 0.10
+"""Drift that is allowed where no hole limit is known, mm: common practice, no published source."""
+LEAST_DRIFT = 0.03
+"""No default asks for less, mm: nobody drills better."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,6 +120,61 @@ def head_step(head: float, slope: Array) -> Array:
     Source: derived: a flat head tilted by the skin angle.
     """
     return np.asarray(head / 2.0 * np.sin(np.arctan(slope)))
+
+
+def skin_hole(punched: float, drill: float, slope: float, skin: float, drift: float) -> float:
+    """Return how wide a hole comes out that is punched square to a skin and drilled slanting.
+
+    Args:
+        punched: diameter of the hole in the skin, mm; the drill's own where it was not punched.
+        drill: diameter that the bit really cuts, mm.
+        slope: tan of the skin angle, ratio; of the lean, for the width along the row.
+        skin: thickness, mm.
+        drift: how far beside the punched hole's middle the bit passes half way through, mm.
+
+    Returns:
+        mm along the slope: of the two outlines together, where they lie farthest apart. At least
+        the wider of the two alone.
+
+    Source: derived: the bit's trace in the skin is d / cos a wide and moves by t tan a through it.
+    """
+    trace = drill * math.hypot(1.0, slope)
+    apart = abs(drift) + skin / 2.0 * abs(slope)
+    return max(punched, trace, (punched + trace) / 2.0 + apart)
+
+
+def drift_left(punched: float, drill: float, slope: float, skin: float, limit: float) -> float:
+    """Return the drift that the hole of a rivet bears at a skin.
+
+    Args:
+        punched: diameter of the hole in the skin, mm.
+        drill: diameter that the bit really cuts, mm.
+        slope: tan of the skin angle, ratio.
+        skin: thickness, mm.
+        limit: widest hole that the rivet may have, mm.
+
+    Returns:
+        mm; 0 or less where none is left: the slope alone makes the hole too wide.
+
+    Source: derived, from `skin_hole`.
+    """
+    trace = drill * math.hypot(1.0, slope)
+    left = limit - (punched + trace) / 2.0 - skin / 2.0 * abs(slope)
+    return min(left, limit - max(punched, trace)) if max(punched, trace) > limit else left
+
+
+def usual_drift(left: float | None) -> float:
+    """Return the drift that is allowed where none is stated.
+
+    Args:
+        left: see `drift_left`, mm; None where no limit was found for the rivet.
+
+    Returns:
+        mm: what the hole bears, within `LEAST_DRIFT` and `MOST_DRIFT`.
+
+    Source: common practice, no published source.
+    """
+    return MOST_DRIFT if left is None else max(min(MOST_DRIFT, left), LEAST_DRIFT)
 
 
 def drilling_order(

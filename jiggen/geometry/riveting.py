@@ -1,8 +1,29 @@
-"""How long a rivet must be, and what metal a hole has round it, on faces that slope."""
+r"""How long a rivet must be, how its metal fills a flush well, and in which order rivets are set.
+
+::
+
+      \   made head   /      Dh   what goes in: the head's cone down to D, and the shank
+    ___\_____________/___
+         |  :     :  |       D
+         |  :     :  |   G   d    what is filled: two cones down to d and the hole between
+    _____|__:_____:__|___
+        /   well      \      Dh
+"""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Literal
+
+from jiggen.geometry.frame import Side
+
+FIRST_STEP = 8
+"""The first pass of riveting sets every so manieth rivet: common practice."""
+
+RivetSides = Literal["pass", "hole", "a", "b"]
 
 ROUNDING = 1e-6
 """Share of a step that a length may be over a standard one before the next is taken."""
@@ -55,3 +76,208 @@ def along_the_face(distance: float, slope: float) -> float:
     Source: derived: a straight face.
     """
     return distance * math.hypot(1.0, slope)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlushSet:
+    """A rivet whose shop head is set flush into a well as wide as its own head.
+
+    Attributes:
+        diameter: of the shank, mm; D.
+        head: of the made head and of the well, mm; Dh.
+        hole: mm; d.
+        half_angle: half the included angle of head and well, radians.
+    """
+
+    diameter: float
+    head: float
+    hole: float
+    half_angle: float
+
+    def cone(self, wide: float, narrow: float) -> float:
+        """Return the volume of a cone of that angle from one diameter to another, mm3."""
+        return math.pi / 12.0 * self.height(wide, narrow) * (wide**2 + wide * narrow + narrow**2)
+
+    def height(self, wide: float, narrow: float) -> float:
+        """Return its height, mm."""
+        return (wide - narrow) / (2.0 * math.tan(self.half_angle))
+
+    @property
+    def well(self) -> float:
+        """Return the volume of the well down to the hole, mm3."""
+        return self.cone(self.head, self.hole)
+
+    def fill(self, length: float, grip: float) -> float | None:
+        """Return the share of the well that a rivet fills.
+
+        Args:
+            length: of the rivet over all, mm.
+            grip: what it holds together along its axis, skins included, mm.
+
+        Returns:
+            1 where the well is just full, 0 where the hole is; below 0 where the shank does not
+            even fill the hole. None where the two cones meet inside the grip.
+
+        Source: derived: the rivet's metal against the holes and the wells.
+        """
+        between = grip - 2.0 * self.height(self.head, self.hole)
+        if between < 0.0:
+            return None
+        shank = length - self.height(self.head, self.diameter)
+        metal = self.cone(self.head, self.diameter) + math.pi / 4.0 * self.diameter**2 * shank
+        filled_first = self.well + math.pi / 4.0 * self.hole**2 * between
+        return (metal - filled_first) / self.well
+
+    def allowance(self, fill: float) -> float:
+        """Return S0: what a rivet is longer than its grip, were its hole no wider than its shank.
+
+        Args:
+            fill: share of the well that is to be filled.
+
+        Returns:
+            mm; the clearance of the hole adds ((d/D)^2 - 1) G to it.
+
+        Source: derived, from `fill`.
+        """
+        area = math.pi / 4.0 * self.diameter**2
+        head = self.height(self.head, self.diameter) - self.cone(self.head, self.diameter) / area
+        wells = (1.0 + fill) * self.well / area
+        apart = 2.0 * self.height(self.head, self.hole) * (self.hole / self.diameter) ** 2
+        return head + wells - apart
+
+    def length(self, grip: float, fill: float = 1.0) -> float:
+        """Return how long a rivet must be over all to fill a share of the well, mm.
+
+        Args:
+            grip: what it holds together along its axis, skins included, mm.
+            fill: share of the well.
+
+        Source: derived: G + S, S = S0 + ((d/D)^2 - 1) G.
+        """
+        return grip + self.allowance(fill) + ((self.hole / self.diameter) ** 2 - 1.0) * grip
+
+    def head_of(self, width: float) -> tuple[float, float]:
+        """Return what a shop head of a width takes of the well, and how low it lies in it.
+
+        Args:
+            width: mm, not over the head's nor under the hole's.
+
+        Returns:
+            Share of the well, and the distance of its top below the face, mm.
+
+        Source: derived.
+        """
+        return self.cone(width, self.hole) / self.well, self.height(self.head, width)
+
+    def proud(self, length: float, grip: float) -> float:
+        """Return about how far a rivet that is too long stands proud, mm; below 0: too short.
+
+        Args:
+            length: of the rivet over all, mm.
+            grip: what it holds together along its axis, skins included, mm.
+
+        Source: derived: what is over, spread over the well.
+        """
+        return (length - self.length(grip)) * (self.diameter / self.head) ** 2
+
+    def trial(self, grip: float, step: float) -> tuple[float, float, float]:
+        """Return the three lengths to try in scrap, mm, the shortest first.
+
+        Args:
+            grip: what the rivet holds together along its axis, skins included, mm.
+            step: from one standard length to the next, mm.
+
+        Returns:
+            The longest standard length that does not overfill the well stands in the middle.
+
+        Source: common practice, no published source.
+        """
+        best = max(math.floor(self.length(grip) / step + ROUNDING), 2) * step
+        return best - step, best, best + step
+
+
+def riveting_passes(
+    count: int, keep_out: Collection[int] = (), step: int = FIRST_STEP
+) -> tuple[tuple[int, ...], ...]:
+    """Return the holes in the order in which their rivets are half set, pass by pass.
+
+    Args:
+        count: how many holes there are.
+        keep_out: numbers (from 1) of holes that are not riveted now.
+        step: the first pass takes every so manieth hole; it is halved from pass to pass.
+
+    Returns:
+        Numbers from 1. Each pass takes the holes a multiple of its step from the middle one that
+        are still open, from the middle outward, the one on the right before the one on the left.
+        Afterwards all are set fully in the same order.
+
+    Source: drilling and riveting from the middle outward: a military lesson on skins (read);
+        half set first, and gaps halved from pass to pass: common practice.
+    """
+    holes = [number for number in range(1, count + 1) if number not in keep_out]
+    middle = (len(holes) - 1) // 2
+    left = sorted(range(len(holes)), key=lambda n: (abs(n - middle), n < middle))
+    passes = []
+    while left:
+        now = [n for n in left if (n - middle) % step == 0]
+        left = [n for n in left if (n - middle) % step]
+        if now:
+            passes.append(tuple(holes[n] for n in now))
+        step = max(step // 2, 1)
+    return tuple(passes)
+
+
+def made_head_sides(passes: Sequence[Sequence[int]], sides: RivetSides = "pass") -> dict[int, Side]:
+    """Return on which side each rivet's made head lies.
+
+    Args:
+        passes: see `riveting_passes`.
+        sides: ``pass``: it changes from pass to pass, the first on side A; ``hole``: from hole to
+            hole along the row; ``a`` or ``b``: one side for all.
+
+    Returns:
+        Side by number of the hole.
+
+    Source: common practice, no published source: rivets driven from one side bow the edge; a
+        neighbour driven from the other side pushes a half-set rivet out again on a back plate.
+    """
+    if sides in ("a", "b"):
+        return {number: sides for of_pass in passes for number in of_pass}
+    if sides == "hole":
+        row = sorted(number for of_pass in passes for number in of_pass)
+        return {number: "b" if n % 2 else "a" for n, number in enumerate(row)}
+    return {number: "b" if n % 2 else "a" for n, of_pass in enumerate(passes) for number in of_pass}
+
+
+def pins_and_free(numbers: Sequence[int], first: int | None = None) -> tuple[list[int], list[int]]:
+    """Return the holes that hold pins in the order in which these go in, and those left free.
+
+    Args:
+        numbers: of the holes, rising.
+        first: the one at which the edge bows up most, or None for the middle one.
+
+    Returns:
+        Two holes in three hold a pin, so that both neighbours of a free hole do. The first pin goes
+        in at `first`, each next one in the middle of the longest stretch without one.
+
+    Source: common practice, no published source.
+    """
+    if not numbers:
+        return [], []
+    start = (len(numbers) - 1) // 2 if first is None else numbers.index(first)
+    free = {n for n in range(len(numbers)) if (n - start) % 3 == 1}
+    open_places = [n for n in range(len(numbers)) if n not in free and n != start]
+    pinned = [start]
+    while open_places:
+        ends = sorted([-1, *pinned, len(numbers)])
+        stretches = [
+            (high - low, -(low + high), low, high)
+            for low, high in pairwise(ends)
+            if any(low < n < high for n in open_places)
+        ]
+        _, _, low, high = max(stretches)
+        inside = [n for n in open_places if low < n < high]
+        chosen = min(inside, key=lambda n: (abs(2 * n - low - high), n))
+        pinned.append(chosen)
+        open_places.remove(chosen)
+    return [numbers[n] for n in pinned], [numbers[n] for n in sorted(free)]

@@ -1,13 +1,28 @@
 """A wedge laid with one face on a straight sloping seat: how far its chord plane is from level.
 
-The seat falls forward and is level along the span; the trailing edge lies along its fence. What
-is left of the wedge is then a matter of two slopes of the face that lies down, forward and along
-the edge. The slope along the edge (the lean) cannot be taken up by such a seat and stays whole.
+The seat falls forward and is level along the span. What is left of the wedge is then a matter of
+two slopes of the face that lies down, forward and along the edge. The slope along the edge (the
+lean) cannot be taken up by such a seat and stays whole. A table that tilts is such a seat too.
+
+Beyond the seat the wedge hangs free, and is held up by loose seats so far apart that it sags but
+a little between the last of them and its end.
 """
 
 from __future__ import annotations
 
 import math
+
+HOLDS = 0.2
+"""Slope that dry aluminium holds on, ratio; less when shaken. Common practice, no published
+source."""
+ALUMINIUM = 70_000.0
+"""Stiffness of a wedge's aluminium, N/mm2."""
+WEIGHT = 2.7e-6 * 9.81
+"""What it weighs, N/mm3."""
+SAG = 0.5
+"""How far the end of a wedge may sag, mm: common practice, no published source."""
+CHECK_OVER = 100.0
+"""A tilt is proved by its rise over this, mm."""
 
 
 def seated_angle(slope_x: float, slope_y: float) -> float:
@@ -61,3 +76,66 @@ def left_by_lean(slope_y: float, allowed: float) -> float | None:
     # cos(off) = cos(allowed) / cos(lean), written so that small angles keep their digits.
     across = math.sqrt(math.sin(allowed - lean) * math.sin(allowed + lean))
     return math.atan2(across, math.cos(allowed))
+
+
+def slides(slope: float) -> bool:
+    """Return whether a thing slides down a slope by itself, so that it finds its stop.
+
+    Args:
+        slope: tan of the slope's angle, ratio.
+
+    Source: common practice, no published source; see `HOLDS`. Below 11.3 deg it must be pushed.
+    """
+    return abs(slope) > HOLDS
+
+
+def support_spacing(thickness: float, sag: float = SAG) -> float:
+    """Return how far a wedge may hang free beyond a seat, and so how far apart seats stand.
+
+    Args:
+        thickness: mean thickness of the wedge, mm.
+        sag: allowed at its end, mm.
+
+    Returns:
+        mm: (E t^2 f / (1.5 rho g))^(1/4). Between two seats it sags less than a ninth of that.
+
+    Source: beam held at one end under its own weight, q L^4 / (8 E I).
+    """
+    return math.sqrt(math.sqrt(ALUMINIUM * thickness**2 * sag / (1.5 * WEIGHT)))
+
+
+def free_sag(length: float, thickness: float) -> float:
+    """Return how far the end of a wedge sags that hangs free, mm.
+
+    Args:
+        length: from the seat to its end, mm.
+        thickness: mean thickness of the wedge, mm.
+
+    Source: beam held at one end under its own weight; a wedge is stiffer than a strip of its mean
+        thickness.
+    """
+    return 1.5 * WEIGHT * length**4 / (ALUMINIUM * thickness**2)
+
+
+def set_ups(holes: int, at_a_time: int) -> int:
+    """Return how often the wedge is clamped to countersink a row from both sides.
+
+    Args:
+        holes: how many there are.
+        at_a_time: how many lie over the seat.
+
+    Source: definition.
+    """
+    return 2 * math.ceil(holes / at_a_time)
+
+
+def tilt_rise(angle: float) -> float:
+    """Return the rise over 100 mm that proves a tilted table, mm.
+
+    Args:
+        angle: of the table, radians: the skin angle of the lower face to level the chord plane,
+            both skin angles to level the upper face.
+
+    Source: sine bar, derived.
+    """
+    return CHECK_OVER * math.sin(angle)

@@ -75,6 +75,20 @@ def together(parts: Sequence[Contribution]) -> tuple[float, float] | None:
     return math.hypot(*(part.a for part in parts)), math.hypot(*(part.b for part in parts))
 
 
+def root_of_squares(parts: Mapping[str, float]) -> float:
+    """Return what independent errors come to together.
+
+    Args:
+        parts: each error by name, all in one unit.
+
+    Returns:
+        Root of the sum of squares, in that unit.
+
+    Source: root-sum-square of independent parts, JCGM 100:2008 (GUM) 5.1.2, from memory.
+    """
+    return math.hypot(*parts.values())
+
+
 def limiting(parts: Sequence[Contribution], side: Side) -> Contribution | None:
     """Return the reading that a better measurement should begin with.
 

@@ -31,15 +31,6 @@ def strip_of(job: Job) -> StripInput:
     return job.strip or StripInput()
 
 
-def zero_at_left(job: Job) -> bool:
-    """Return whether the zero end lies at the left hand of who stands at the TE, side A up.
-
-    The strip's own section says it, for the side that the strip lies on.
-    """
-    strip = strip_of(job)
-    return strip.zero == ("left" if strip.side == "a" else "right")
-
-
 def end_angles(job: Job) -> tuple[float, float]:
     """Return the angles of both end cuts from square, radians.
 

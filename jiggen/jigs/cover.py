@@ -1,228 +1,515 @@
-"""The cover pages: this wedge's section drawn to scale, its angles, and what to measure.
+"""The cover: one page that says whether to go on, what there is, and the five steps.
 
-Whoever finds the sheets a month later should learn from the cover alone which wedge they belong
-to, which way round the pieces go, and how to prove that they are still true.
+::
+
+    | LOOK | Stand the guide forward of the hole.       |   verdict band
+    |            section, to scale                      |
+    | part   cut  sheet  page  bed |  rivet, countersink|
+    | 1 print | 2 saw | 3 file | 4 drill | 5 scrap      |   five steps
+    | Eye protection. Clamp the work. ...               |
+    | key                          | title block        |
+
+Every word of it has to earn its place: at most 260 of them, numbers counted.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
+from jiggen.drawing.affine import Point
+from jiggen.drawing.lettering import LARGE, MIDDLE, SMALL, TITLE, shortened, text_width
+from jiggen.drawing.looks import (
+    BAND,
+    BAR,
+    FINE,
+    FINE_WIDE,
+    HATCH,
+    TINT,
+    WIDE,
+    area,
+    head,
+    line,
+    words,
+)
+from jiggen.drawing.page import Figure, Paper, Picture, figure_of, key_sign
 from jiggen.drawing.piece import Piece
-from jiggen.drawing.table import Setting, Strip, heading, space
-from jiggen.jigs.cover_details import told_under
-from jiggen.jigs.picture import section_picture
-from jiggen.jigs.stand import Stand, bit_reach, holes_text, say_at_most, say_short, sliver, stands
-from jiggen.solution import Check, Solution
-from jiggen.units import say_length
+from jiggen.drawing.room import segments_of
+from jiggen.drawing.shapes import Anchor, Circle, Mark, Op, Path, Text, Weight
+from jiggen.jigs.plan import Plan, Planned
+from jiggen.jigs.section import section_picture, view_of
+from jiggen.solution import Band, Solution
+from jiggen.units import Length, in_unit
 
-#: Most rows of stations that the cover shows.
-MOST_STATIONS = 12
-#: Most hole numbers that a sentence lists.
-MOST_NUMBERS = 24
-ON_FEET = (
-    "On a curved skin guides and blocks stand on two feet forward of the hole. Each corner is cut "
-    "for where its feet stand, so it differs a little from the fitted angle above. A guide has no "
-    "slot for the foot there: hold it upright against a small square."
-)
-CAUTION = (
-    "Eye protection. Clamp the work. Deburr; swarf is sharp. "
-    "Where plans, rules or inspector differ, they win."
-)
-#: What to do with the pages, in order: each step, and the kinds of piece that it is about.
-STEPS: tuple[tuple[str, frozenset[str]], ...] = (
-    (
-        "Measure the bars of each page along x and y, then the diagonals; what they should read "
-        "stands beside them. No rule? A bank card laid along a 100 mm bar from its first tick "
-        "ends at the tick marked card. Uniform scale does not change a corner, unequal scale does.",
-        frozenset(),
-    ),
-    (
-        "Glue to sheet of the thickness that the slots are drawn for. Cut in the grey, then file "
-        "to the line until the grey is gone; the line stays.",
-        frozenset({"guide", "block", "gauge", "corner", "cradle", "foot"}),
-    ),
-    (
-        "Gauge: a lamp behind it, the wedge in with its TE first. No light in the nominal V is the "
-        "true taper; thin shows light at the TE, thick at the mouth, where the wedge is good.",
-        frozenset({"gauge"}),
-    ),
-    (
-        "Trim: template flush with the TE, pins through its holes, scribe along the cut; saw "
-        "beside the line and file to it.",
-        frozenset({"trim"}),
-    ),
-    (
-        "Strip: join the tiles at their crosses, lower edge on the TE; its own page says how.",
-        frozenset({"strip"}),
-    ),
-    (
-        "Guide: base on the skin, arrow and high corner FORWARD, one working edge beside the bit, "
-        "which is sighted along it. Check along the span too, with a small square or the foot.",
-        frozenset({"guide"}),
-    ),
-    (
-        "Corner guide: stop and cheek glued back to back, cross plate over both; the bit rests in "
-        "the corner between them.",
-        frozenset({"corner"}),
-    ),
-    (
-        "Paper wrap: glue round squared wood, top edge flush; bore down the axis from the top, "
-        "then saw the base line: that end sits on the skin, arrow FORWARD.",
-        frozenset({"wrap"}),
-    ),
-    ("Drill scrap first.", frozenset({"guide", "block", "wrap", "corner", "cradle", "strip"})),
-)
-CAUTIONS = (
-    "Eye protection. Clamp the work, never hold it by hand under a drill press; no gloves or loose "
-    "clothing there. Deburr; swarf is sharp. Laser: know the material (PVC and other chlorinated "
-    "plastics give off toxic and corrosive gas) and never leave a laser alone. These numbers are "
-    "shop aids: the plans, the kit or type documents, local rules and the responsible inspector or "
-    "licensed mechanic decide; where they differ from this page, they win.",
+#: mm. Heights of the bands of the page, from the top: verdict, its gap, steps, safety, key.
+VERDICT, VERDICT_SMALL, SAFETY, KEY = 22.0, 16.0, 6.0, 30.0
+#: mm. Least height of the section; height of a row of parts, and where there are many.
+SECTION, ROW, ROW_MANY, HEAD_ROW = 60.0, 8.5, 7.6, 6.0
+#: From so many parts on the rows are lower.
+MANY = 10
+#: mm. Width of the verdict's word, of the title block; rows of the table of rivets.
+WORD, TITLE_BLOCK, RIVET_ROW = 34.0, 100.0, 6.4
+#: Most lines of the table of rivets.
+RIVET_ROWS = 8
+
+@dataclass(frozen=True, slots=True)
+class _Step:
+    """How large a step is drawn, mm: its height, and the room of its picture."""
+
+    high: float
+    picture: float
+
+
+STEP, STEP_SMALL = _Step(48.0, 28.0), _Step(31.0, 15.0)
+SAFETY_LINE = "Eye protection. Clamp the work. Deburr. Where plans or rules differ, they win."
+KEYS = (
+    "true edge",
+    "waste",
+    "file this away",
+    "fold",
+    "hidden",
+    "axis, chord plane",
+    "true corner",
+    "FORWARD",
 )
 
 
-def cover_strips(
-    solution: Solution,
-    pieces: tuple[Piece, ...],
-    checks: tuple[Check, ...],
-    setting: Setting,
-    *,
-    one_a_line: bool = True,
-) -> tuple[Strip, ...]:
-    """Return what everybody reads of the cover as strips, top first; `detail_strips` go on.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Contents:
+    """What the cover lists.
+
+    Attributes:
+        planned: the plans.
+        band: verdict word and sentences.
+        pages: numbers of the pages that each piece is on, by its name.
+        beds: numbers of the beds, by its name.
+        numbers_page: number of the page NUMBERS, or None.
+        count: of pages.
+        code: of the whole job.
+        date: the job's own, or empty.
+    """
+
+    planned: Planned
+    band: Band
+    pages: Mapping[str, int]
+    beds: Mapping[str, Sequence[int]]
+    numbers_page: int | None
+    count: int
+    code: str
+    date: str = ""
+
+
+def cover_marks(solution: Solution, paper: Paper, contents: Contents) -> tuple[Mark, ...]:
+    """Return the cover in page coordinates.
+
+    On a small page the key goes (each page has its own), the steps are smaller; where the page
+    lies, section and parts stand side by side.
 
     Args:
         solution: the solved job.
-        pieces: all pieces; sizes are told of those on the printed pages.
-        checks: shop checks; those that warn or fail are told.
-        setting: width of the page's room and size of the type.
-        one_a_line: begin a line with each step; else they run on in one paragraph.
+        paper: its paper.
+        contents: what is listed.
     """
-    # Kerf concerns the cut files alone: the terminal tells of it.
-    told = [c for c in checks if c.status in ("warn", "fail") and c.name != "kerf"]
-    # A land that nobody set a limit for is looked at by eye, or by nobody.
-    told += [c for c in checks if c.status == "not checked" and c.name == "land" and c.value]
-    warnings = [f"{check.status.upper()}  {check.name}: {check.why}." for check in told]
-    steps = _steps(pieces)
-    return (
-        heading("Drill-angle jigs", 5.0),
-        space(0.8),
-        *setting.paragraph(_purpose(solution)),
-        *_riveting(solution, setting),
-        space(1.0),
-        *section_picture(solution, setting.width),
-        *_angle_table(solution, setting),
-        *_guide_table(solution, pieces, setting),
-        *told_under("Look at this first", warnings, setting),
-        *told_under("How to use these pages", steps if one_a_line else [" ".join(steps)], setting),
-        *told_under("Cautions", CAUTIONS, setting),
-    )
-
-
-def _steps(pieces: Sequence[Piece]) -> list[str]:
-    """Return the steps that the pieces call for, counted."""
-    made = {piece.kind for piece in pieces if piece.for_print}
-    wanted = [step for step, kinds in STEPS if not kinds or kinds & made]
-    return [f"{number}. {step}" for number, step in enumerate(wanted, start=1)]
-
-
-def _purpose(solution: Solution) -> str:
-    job = solution.job
-    words = "Drill square to the chord plane, not to either skin."
-    if job.sides != ("side A", "side B"):
-        words += f" Side A is {job.sides[0]}, side B is {job.sides[1]}."
-    if job.holes is None:
-        return words
-    words += f" For drill {job.holes.drill_name}, {say_length(job.holes.drill, job.units)}."
-    if job.holes.keep_out:
-        numbers = ", ".join(str(n) for n in sorted(job.holes.keep_out)[:MOST_NUMBERS])
-        more = len(job.holes.keep_out) - MOST_NUMBERS
-        words += f" Not drilled now: {numbers}{f' and {more} more' if more > 0 else ''}."
-    return words
-
-
-def _angle_table(solution: Solution, setting: Setting) -> tuple[Strip, ...]:
-    job = solution.job
-    rows = []
-    for s in solution.stations[:MOST_STATIONS]:
-        alone = len(solution.stations) == 1
-        cells = ["whole length" if alone else say_length(s.at, job.units)]
-        for skin, plus_minus in ((s.skin_a, s.plus_minus_a), (s.skin_b, s.plus_minus_b)):
-            cells += [
-                f"{math.degrees(skin):.2f}°",
-                "" if plus_minus is None else f"± {math.degrees(plus_minus):.2f}°",
-                f"{90 - math.degrees(skin):.2f}°",
-                f"{90 + math.degrees(skin):.2f}°",
-            ]
-        rows.append(cells)
-    head = ["station"]
-    for letter in ("A", "B"):
-        head += [f"{letter} to chord", "known to", f"forward {letter}", f"aft {letter}"]
-    more = len(solution.stations) - MOST_STATIONS
-    tail = setting.paragraph(f"and {more} more stations") if more > 0 else ()
-    return (heading("Angles between skin and drill axis"), *setting.table(head, rows), *tail)
-
-
-def _guide_table(
-    solution: Solution, pieces: tuple[Piece, ...], setting: Setting
-) -> tuple[Strip, ...]:
-    job = solution.job
-    made = {p.name: p for p in pieces}
-    if not any(p.kind in ("guide", "block", "wrap", "corner") for p in pieces):
-        return ()
-    rows = []
-    on_feet = False
-    for stand in stands(solution):
-        piece = made.get(f"guide-{stand.label}")
-        corners = [a.nominal for a in piece.angles] if piece is not None else [stand.angle]
-        on_feet = on_feet or (piece is not None and len(corners) == 1)
-        rows.append(
-            [
-                f"{stand.label}  {_side_names(solution, stand)}",
-                f"{corners[0]:.2f}°",
-                f"{corners[1]:.2f}°" if len(corners) > 1 else "",
-                " / ".join(dict.fromkeys(holes_text(solution, g) for g in stand.guides)),
-                f"{math.degrees(stand.allowed):.2f}°",
-                f"{math.degrees(max(g.worst_angle_error for g in stand.guides)):.2f}°",
-                f"{math.degrees(stand.margin):.2f}°",
-                say_at_most(sliver(solution, stand), job.units),
-            ]
+    m, width = paper.margin, paper.width - 2 * paper.margin
+    top = paper.height - m
+    lies = paper.width > paper.height
+    compact = paper.height < 250.0 or width < 150.0
+    step = STEP_SMALL if compact else STEP
+    many = 1 if width >= 150.0 else 2
+    verdict = VERDICT if not compact else VERDICT_SMALL
+    foot = m + KEY
+    marks = [
+        *_verdict(contents, m, top, width, verdict, paper.units),
+        words((m, foot + 2.0), SAFETY_LINE, SMALL, Weight.SEMIBOLD),
+        *_steps(contents, figure_of(paper), m, foot + SAFETY, width, step, rows=many),
+        *(() if width < 150.0 else _key(m, m)),
+        *_title_block(paper, contents, m + width, m, min(TITLE_BLOCK, width)),
+    ]
+    top -= verdict
+    free = top - (foot + SAFETY + step.high * many)
+    parts, rivets = _parts(solution, contents), _rivets(solution)
+    if compact:
+        rivets = []
+    if lies:
+        half = (width - 8.0) / 2
+        view = section_picture(view_of(solution), half, free - 4.0)
+        return (
+            *marks,
+            *view.at(m, top - free),
+            *_part_list(parts, m + half + 8.0, top - 2.0, half, _row(parts, free - 8.0), thumbs=False),
         )
-    head = ["guide, skin", "forward", "aft", "for", "may lean", "uses", "leaves", "grey left"]
-    return (
-        heading("Guide set"),
-        *setting.table(head, rows),
-        *setting.paragraph(
-            f"may lean: what a drift of {say_length(job.allow.drift, job.units)} at the exit "
-            "allows the worst hole. uses: of it, where the guide fits least. leaves: for cutting "
-            "and drilling. grey left: how wide a rest at one end of a check edge still passes."
-            + _bit_words(solution),
-        ),
-        *(setting.paragraph(ON_FEET) if on_feet else ()),
-    )
+    needs = HEAD_ROW + max(_row(parts, free) * len(parts), RIVET_ROW * len(rivets))
+    section = min(86.0 if width < 250.0 else 130.0, free - needs - 6.0)
+    section = max(section, min(SECTION, 0.55 * free))
+    marks += section_picture(view_of(solution), width, section - 3.0).at(m, top - section)
+    top -= section + 3.0
+    left = min(112.0, 0.6 * width) if rivets else width
+    row = _row(parts, free - section - 3.0)
+    marks += _part_list(parts, m, top, left, row, thumbs=not compact and row > 5.0)
+    if rivets:
+        marks += _rivet_table(rivets, m + left + 7.0, top, width - left - 7.0)
+    return tuple(marks)
 
 
-def _bit_words(solution: Solution) -> str:
-    reach = bit_reach(solution, solution.job.guide.edge)
-    if reach is None:
-        return ""
-    said = say_short(reach, solution.job.units)
-    return f" The bit must show {said} below the chuck; for a shorter one lessen guide.edge."
+def _row(parts: Sequence[_Part], free: float) -> float:
+    """Return the height of a row of parts, mm."""
+    wished = ROW if len(parts) < MANY else ROW_MANY
+    return min(wished, (free - HEAD_ROW) / max(len(parts), 1))
 
 
-def _side_names(solution: Solution, stand: Stand) -> str:
-    sides = solution.job.sides
-    if stand.side == "ab":
-        return f"{sides[0]} and {sides[1]}"
-    return sides[0] if stand.side == "a" else sides[1]
+# --- the verdict
 
 
-def _riveting(solution: Solution, setting: Setting) -> tuple[Strip, ...]:
-    """Say what to order and what to set the countersink to; nothing without a rivet."""
-    if not solution.riveting:
-        return ()
-    return setting.paragraph(
-        ". ".join(line.brief for line in solution.riveting if line.brief) + "."
-    )
+def _verdict(
+    contents: Contents, left: float, top: float, width: float, high: float, units: str
+) -> list[Mark]:
+    band = contents.band
+    low = top - high
+    said = [in_unit(text, units) for text in band.lines]
+    if len(said) > 3:
+        page = f": page {contents.numbers_page}" if contents.numbers_page else ""
+        said = [*said[:2], f"and {len(said) - 2} more{page}"]
+    stop, look = band.word == "STOP", band.word == "LOOK"
+    cell = [(left, low), (left + WORD, low), (left + WORD, top), (left, top)]
+    whole = [(left, low), (left + width, low), (left + width, top), (left, top)]
+    marks = []
+    if stop:
+        marks.append(area(whole, 1.0))
+    elif look:
+        marks += [area(cell, 1.0), line(*whole, whole[0], width=WIDE)]
+    else:
+        marks += [line(*cell, cell[0], width=BAR), line(*whole, whole[0], width=WIDE)]
+    middle = (left + WORD / 2, (low + top - TITLE) / 2)
+    marks.append(_text(middle, band.word, TITLE, Weight.BOLD, Anchor.MIDDLE, stop or look))
+    height, step = (LARGE, 7.5) if stop and len(said) < 3 else (SMALL, min(6.0, high / 3.6))
+    room = width - WORD - 8.0
+    y = (low + top) / 2 + step * (len(said) - 1) / 2 - height / 2
+    for text in said:
+        fits = text_width(text, height, Weight.SEMIBOLD) <= room
+        tall = height if fits else MIDDLE if height > MIDDLE else SMALL
+        line_ = shortened(text, tall, room, Weight.SEMIBOLD)
+        marks.append(
+            _text((left + WORD + 4.0, y), line_, tall, Weight.SEMIBOLD, Anchor.START, stop)
+        )
+        y -= step
+    return marks
+
+
+def _text(
+    at: tuple[float, float], text: str, height: float, weight: Weight, anchor: Anchor, white: bool
+) -> Mark:
+    shape = Text(Point(*at), text, height, anchor=anchor, weight=weight, white=white)
+    return Mark(shape=shape, op=Op.NOTE)
+
+
+# --- the parts
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Part:
+    """One row of the list: pieces of one label."""
+
+    piece: Piece
+    label: str
+    variants: str
+    cut: int
+    sheet: str
+    page: str
+    bed: str
+
+
+def _parts(solution: Solution, contents: Contents) -> list[_Part]:
+    """Return the rows of the list; pieces of one label share a row, and many labels of one jig."""
+    rows = []
+    for plan in contents.planned.plans:
+        for label, pieces in _grouped(plan).items():
+            sheet = Length(solution.job.cut.sheet, None).said(solution.job.units)
+            names = list(dict.fromkeys(p.variant for p in pieces if p.variant))
+            said = ", ".join(names) if len(names) < 4 else f"set of {len(names)}"
+            if any(not p.variant for p in pieces) and said:
+                said = f"with {said}"
+            rows.append(
+                _Part(
+                    piece=pieces[0],
+                    label=label,
+                    variants=said,
+                    cut=sum(p.count for p in pieces),
+                    sheet=sheet if pieces[0].is_sheet else "paper",
+                    page=_numbers({contents.pages[p.name] for p in pieces if p.name in contents.pages}),
+                    bed=_numbers({n for p in pieces for n in contents.beds.get(p.name, ())}),
+                )
+            )
+    return rows
+
+
+def _grouped(plan: Plan) -> dict[str, list[Piece]]:
+    found: dict[str, list[Piece]] = {}
+    for piece in plan.pieces:
+        found.setdefault(piece.label, []).append(piece)
+    if len(found) <= 4:
+        return found
+    stem = next(iter(found)).rsplit(" ", 1)[0]
+    last = list(found)[-1].rsplit(" ", 1)[-1]
+    first = next(iter(found)).rsplit(" ", 1)[-1]
+    return {f"{stem} {first}–{last}": [p for some in found.values() for p in some]}
+
+
+def _numbers(found: set[int]) -> str:
+    some = sorted(found)
+    if not some:
+        return "–"
+    if len(some) > 2 and some == list(range(some[0], some[-1] + 1)):
+        return f"{some[0]}–{some[-1]}"
+    return ", ".join(map(str, some))
+
+
+def _part_list(
+    rows: Sequence[_Part], left: float, top: float, width: float, row: float, *, thumbs: bool
+) -> list[Mark]:
+    x = left + (16.0 if thumbs else 0.0)
+    right = left + width
+    columns = (right - 51.0, right - 38.0, right - 19.0, right - 8.0)
+    marks = [words((x, top - 4.0), "part")]
+    marks += [
+        words((at, top - 4.0), text)
+        for at, text in zip(columns, ("cut", "sheet", "page", "bed"), strict=True)
+    ]
+    y = top - HEAD_ROW
+    marks.append(line((left, y), (right, y), width=WIDE))
+    for part in rows:
+        base = y - row / 2 - SMALL / 2
+        if thumbs:
+            marks += _thumbnail(part.piece, left + 1.0, y - row / 2, row)
+        label = words((x, base), part.label, SMALL, Weight.SEMIBOLD)
+        after = x + text_width(part.label, SMALL, Weight.SEMIBOLD) + 2.5
+        variants = shortened(part.variants, SMALL, columns[0] - after - 2.0)
+        marks.append(label)
+        if variants:
+            marks.append(words((after, base), variants))
+        for at, text in zip(
+            columns, (str(part.cut), part.sheet, part.page, part.bed), strict=True
+        ):
+            marks.append(words((at, base), text))
+        y -= row
+        marks.append(line((left, y), (right, y), width=HATCH))
+    return marks
+
+
+def _thumbnail(piece: Piece, left: float, middle: float, row: float) -> list[Mark]:
+    box = piece.outline.bounds()
+    scale = min(11.0 / box.width, min(6.0, row - 2.0) / box.height)
+    dx = left + (11.0 - scale * box.width) / 2 - scale * box.left
+    dy = middle - scale * (box.bottom + box.top) / 2
+
+    def small(p: tuple[float, float]) -> tuple[float, float]:
+        return (dx + scale * p[0], dy + scale * p[1])
+
+    marks = []
+    for shape in (piece.outline, *piece.inner):
+        corners = [small(start) for start, _ in segments_of(shape)]
+        if max(abs(a - b) for p in corners for a, b in zip(p, corners[0], strict=True)) > 0.3:
+            marks.append(line(*corners, corners[0], width=HATCH))
+    return marks
+
+
+# --- rivet and countersink
+
+
+def _rivets(solution: Solution) -> list[tuple[str, str]]:
+    rows = list(solution.brief)
+    wait = [h.number for h in solution.holes if not h.drill_now]
+    if wait:
+        said = ", ".join(map(str, wait[:6])) + (" …" if len(wait) > 6 else "")
+        rows = [*rows[: RIVET_ROWS - 1], ("wait", f"holes {said}" if len(wait) > 1 else f"hole {said}")]
+    return rows[:RIVET_ROWS]
+
+
+def _rivet_table(
+    rows: Sequence[tuple[str, str]], left: float, top: float, width: float
+) -> list[Mark]:
+    marks = [words((left, top - 4.0), "rivet and countersink", SMALL, Weight.SEMIBOLD)]
+    y = top - HEAD_ROW
+    marks.append(line((left, y), (left + width, y), width=WIDE))
+    for what, value in rows:
+        base = y - RIVET_ROW / 2 - SMALL / 2
+        room = width - text_width(what, SMALL) - 2.0
+        said = shortened(value, SMALL, room, Weight.SEMIBOLD)
+        marks.append(words((left, base), what))
+        marks.append(words((left + width, base), said, SMALL, Weight.SEMIBOLD, Anchor.END))
+        y -= RIVET_ROW
+        marks.append(line((left, y), (left + width, y), width=HATCH))
+    return marks
+
+
+# --- the five steps
+
+
+def _steps(
+    contents: Contents,
+    figure: Figure,
+    left: float,
+    low: float,
+    width: float,
+    step: _Step,
+    *,
+    rows: int,
+) -> list[Mark]:
+    guide = next((plan for plan in contents.planned.plans if plan.use is not None), None)
+    piece = next(iter(contents.planned.pieces), None)
+    cells = [
+        (_check_picture(), ("Print at 100 %.", f"Diagonals: {figure.said}.")),
+        (_saw_picture(piece), ("Glue to sheet.", "Saw in the tint.")),
+        (_file_picture(), ("File to the line.", "The line stays.")),
+    ]
+    if guide is not None and guide.use is not None:
+        cells.append((fitted(guide.use, 30.0, 28.0), ("Pads on the wedge,", "bit along the edge.")))
+    cells.append((_scrap_picture(), ("Drill scrap first,", "then the work.")))
+    a_row = -(-len(cells) // rows)
+    wide = width / a_row
+    marks = []
+    for n, (picture, said) in enumerate(cells):
+        x = left + wide * (n % a_row)
+        y = low + step.high * (rows - 1 - n // a_row)
+        marks.append(words((x, y + step.high - 6.0), str(n + 1), LARGE, Weight.SEMIBOLD))
+        drawn = picture if step is STEP else fitted(picture, step.picture, step.picture)
+        marks += drawn.at(x + 7.0, y + 13.0)
+        for k, text in enumerate(said):
+            marks.append(words((x, y + 7.0 - 4.25 * k), text))
+    return marks
+
+
+def fitted(picture: Picture, width: float, height: float) -> Picture:
+    """Return the line art of a picture, smaller, without its words."""
+    scale = min(width / picture.width, height / picture.height)
+    marks = []
+    for mark in picture.marks:
+        shape = mark.shape
+        if isinstance(shape, Circle):
+            small = Circle(Point(shape.centre.x * scale, shape.centre.y * scale), shape.radius * scale)
+            marks.append(Mark(shape=small, op=Op.NOTE, line=FINE_WIDE))
+        if isinstance(shape, Path) and all(e.bulge == 0.0 for e in shape.edges):
+            points = [(e.start.x * scale, e.start.y * scale) for e in shape.edges]
+            end = shape.edges[-1].end
+            moved = (
+                Path.closed(points)
+                if shape.is_closed
+                else Path.open([*points, (end.x * scale, end.y * scale)])
+            )
+            filled = mark.fill is not None and mark.fill > 0.5
+            wide = None if filled and mark.line is None else FINE
+            marks.append(Mark(shape=moved, op=Op.NOTE, fill=mark.fill, line=wide, dash=mark.dash))
+    return Picture.around(marks)
+
+
+def _check_picture() -> Picture:
+    sheet = [(0.0, 0.0), (20.0, 0.0), (20.0, 26.0), (0.0, 26.0)]
+    marks = [area(sheet, 0.0, FINE_WIDE)]
+    box = [(3.0, 4.0), (17.0, 4.0), (17.0, 22.7), (3.0, 22.7)]
+    marks.append(line(*box, box[0], width=FINE))
+    ux, uy = 14.0 / 23.35, 18.7 / 23.35
+    a, b = (3.0 - 1.5 * ux, 4.0 - 1.5 * uy), (17.0 + 1.5 * ux, 22.7 + 1.5 * uy)
+    off = (-uy * 3.2, ux * 3.2)
+    marks.append(area([a, b, (b[0] + off[0], b[1] + off[1]), (a[0] + off[0], a[1] + off[1])], 0.0, FINE))
+    for k in range(1, 13):
+        s = k / 13
+        p = (a[0] + (b[0] - a[0]) * s, a[1] + (b[1] - a[1]) * s)
+        long = 0.5 if k % 3 == 0 else 0.3
+        marks.append(line(p, (p[0] + off[0] * long, p[1] + off[1] * long), width=FINE))
+    return Picture.around(marks)
+
+
+def _saw_picture(piece: Piece | None) -> Picture:
+    board = [(0.0, 0.0), (28.0, 0.0), (28.0, 25.0), (0.0, 25.0)]
+    marks = [area(board, 0.0, FINE_WIDE)]
+    if piece is not None:
+        box = piece.outline.bounds()
+        scale = min(18.0 / box.width, 17.0 / box.height)
+        dx, dy = 12.0 - scale * (box.left + box.right) / 2, 12.5 - scale * (box.bottom + box.top) / 2
+        corners = [(dx + scale * s.x, dy + scale * s.y) for s, _ in segments_of(piece.outline)]
+        marks += [area(_swollen(corners, 2.2), TINT), area(corners, 0.0, FINE_WIDE)]
+    x = 24.0
+    marks.append(line((x, -2.0), (x, 27.5), width=FINE_WIDE))
+    for k in range(12):
+        y = -1.0 + 2.3 * k
+        marks.append(line((x, y), (x + 0.9, y + 0.8), (x, y + 1.4), width=FINE))
+    return Picture.around(marks)
+
+
+def _swollen(corners: Sequence[tuple[float, float]], by: float) -> list[tuple[float, float]]:
+    """Return a box round corners: the tint of a picture so small needs no true offset."""
+    xs, ys = [p[0] for p in corners], [p[1] for p in corners]
+    low, high = (min(xs) - by, min(ys) - by), (max(xs) + by, max(ys) + by)
+    return [low, (high[0], low[1]), high, (low[0], high[1])]
+
+
+def _file_picture() -> Picture:
+    rim = Mark(shape=Circle(Point(12.0, 12.0), 12.0), op=Op.NOTE, line=FINE_WIDE)
+    bars = [
+        area([(11.0, 0.2), (12.0, 0.2), (12.0, 23.8), (11.0, 23.8)], 1.0),
+        area([(12.0, 0.2), (16.5, 1.0), (16.5, 23.0), (12.0, 23.8)], BAND),
+        area([(16.5, 1.0), (20.5, 3.7), (23.8, 11.0), (23.8, 13.0), (20.5, 20.3), (16.5, 23.0)], TINT),
+    ]
+    file = [(21.0, 2.0), (25.0, 2.0), (25.0, 25.0), (21.0, 25.0)]
+    marks = [*bars, rim, area(file, 0.0, FINE_WIDE)]
+    marks += [line((21.0, 4.0 + 2 * k), (25.0, 6.0 + 2 * k), width=FINE) for k in range(10)]
+    marks += [line((20.0, 12.0), (13.4, 12.0), width=FINE), head((13.0, 12.0), 3.14159265)]
+    return Picture.around(marks)
+
+
+def _scrap_picture() -> Picture:
+    wedge = [(0.0, 3.0), (26.0, 0.0), (26.0, 11.0), (0.0, 8.0)]
+    chuck = [(7.5, 22.0), (10.5, 22.0), (13.0, 26.0), (13.0, 29.0), (5.0, 29.0), (5.0, 26.0)]
+    bit = [(8.2, 22.0), (8.2, 5.0), (9.0, 4.2), (9.8, 5.0), (9.8, 22.0)]
+    marks = [area(wedge, 0.0, FINE_WIDE), area(bit, 0.0, FINE), area(chuck, 0.0, FINE_WIDE)]
+    marks += [line((8.2, 9.0 + 2 * k), (9.8, 10.5 + 2 * k), width=FINE) for k in range(6)]
+    marks.append(words((14.0, 14.0), "SCRAP", SMALL, Weight.SEMIBOLD))
+    return Picture.around(marks)
+
+
+# --- key and title block
+
+
+def _key(left: float, low: float) -> list[Mark]:
+    marks = []
+    each = len(KEYS) // 2
+    for n, name in enumerate(KEYS):
+        x = left + 41.0 * (n // each)
+        y = low + KEY - 4.0 - 7.2 * (n % each)
+        marks += key_sign(name, x, y)
+        marks.append(words((x + 11.5, y - SMALL / 2), name))
+    return marks
+
+
+def _title_block(
+    paper: Paper, contents: Contents, right: float, low: float, width: float
+) -> list[Mark]:
+    row, left = KEY / 4, right - width
+    box = [(left, low), (right, low), (right, low + KEY), (left, low + KEY)]
+    marks = [line(*box, box[0], width=WIDE)]
+    marks += [line((left, low + row * k), (right, low + row * k)) for k in (1, 2, 3)]
+    half, last = left + width / 2, right - 27.0
+    marks += [
+        line((half, low + row), (half, low + 3 * row)),
+        line((last, low), (last, low + row)),
+    ]
+
+    def cell(x: float, k: int, text: str, height: float = SMALL) -> Mark:
+        y = low + row * k + (row - height) / 2
+        return words((x + 2.0, y), text, height, Weight.SEMIBOLD)
+
+    name = shortened(paper.job, MIDDLE, width - 4.0, Weight.SEMIBOLD)
+    units = "inches" if paper.units == "in" else "millimetres"
+    check = f"check {figure_of(paper).said}:"
+    end = left + 4.0 + text_width(check, SMALL, Weight.SEMIBOLD)
+    y = low + row / 2 - SMALL / 2 - 0.5
+    return [
+        *marks,
+        cell(left, 3, name, MIDDLE),
+        cell(left, 2, f"code {contents.code}"),
+        cell(half, 2, f"date {contents.date}".strip()),
+        cell(left, 1, f"{units}   1:1   {paper.name}"),
+        cell(half, 1, f"jiggen {paper.version}".strip()),
+        cell(left, 0, check),
+        line((end, y), (last - 2.0, y)),
+        words(((last + right) / 2, y + 0.5), f"1 / {contents.count}", SMALL, Weight.SEMIBOLD, Anchor.MIDDLE),
+    ]

@@ -117,8 +117,7 @@ def _add(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
             _illustrate(last, plan, room)
             return
     for number, placed in enumerate(_packed(pieces, room)):
-        labels = dict.fromkeys(p.piece.label for p in placed)
-        draft = Draft(" · ".join(labels), "", paper, list(placed), [], figure)
+        draft = Draft(_titled(placed), "", paper, list(placed), [], figure)
         if number == 0:
             _illustrate(draft, plan, room)
         drafts.append(draft)
@@ -127,6 +126,13 @@ def _add(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
 def _words(pieces: Sequence[Piece]) -> int:
     texts = [m.shape.text for p in pieces for m in p.marks if isinstance(m.shape, Text)]
     return sum(len(text.split()) for text in texts)
+
+
+def _titled(placed: Sequence[Placed]) -> str:
+    """Return what a page is called: its labels, but for those that begin another."""
+    labels = list(dict.fromkeys(p.piece.label for p in placed))
+    own = [x for x in labels if not any(y != x and y.startswith(x) for y in labels)]
+    return ", ".join(own)
 
 
 def _fits(piece: Piece, room: Bounds) -> bool:
@@ -261,6 +267,12 @@ def page_mark(draft: Draft) -> str:
     for p in draft.placed:
         said.append(f"{p.piece.mark} " + " ".join(f"{v:z.4f}" for v in p.place))
     return hashlib.sha256("|".join(said).encode()).hexdigest()[:16]
+
+
+def job_mark(planned: Planned) -> str:
+    """Return 16 hexadecimal digits that stand for all pieces of a job."""
+    said = "|".join(piece.mark for piece in planned.pieces)
+    return hashlib.sha256(said.encode()).hexdigest()[:16]
 
 
 def refuse_nothing(planned: Planned) -> None:

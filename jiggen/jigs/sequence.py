@@ -25,8 +25,9 @@ from jiggen.drawing.looks import FINE, FINE_WIDE, line, words
 from jiggen.drawing.page import FOOT, Paper, Picture
 from jiggen.drawing.shapes import Bounds, Circle, Mark, Path, Weight
 from jiggen.errors import DoesNotFit
-from jiggen.jigs.asked import PlainRow, asks_for_sequence, rows_of, sequence_of, zero_at_left
+from jiggen.jigs.asked import PlainRow, asks_for_sequence, rows_of, sequence_of
 from jiggen.jigs.plan import Jig, OwnPage, Plan
+from jiggen.jigs.stand import hole_1_left
 from jiggen.solution import Solution
 from jiggen.units import Length
 from jiggen.units import words as sentence
@@ -163,7 +164,7 @@ def _plain(row: PlainRow, units: str, wide: float) -> list[Row]:
 def _edge_rows(solution: Solution, blocks: Sequence[Cells], wide: float) -> list[Row]:
     """Return the rows of the edge's sheet: its blocks, and the holes that wait."""
     numbers = [hole.number for hole in solution.holes]
-    right = not zero_at_left(solution.job)
+    right = not hole_1_left(solution.job)
     rows: list[Row] = []
     for block in blocks:
         rows.append(_heading(block.heading, block.said, wide))

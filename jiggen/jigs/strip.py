@@ -54,7 +54,7 @@ KIND = "strip"
 BEYOND, SHORTEST = 12.0, 150.0
 #: mm. Baselines of the order and of the number above the TE, at least; and above a hole's middle,
 #: from the order to the number, and what a number leaves free for name and arrow.
-ORDER_AT, ORDER_OFF, NUMBER_OFF, OVER = 15.0, 6.0, 5.5, 18.5
+ORDER_AT, ORDER_OFF, NUMBER_OFF, OVER = 15.0, 5.5, 5.5, 18.5
 #: mm. Width of the strip unless another is asked for or more is needed.
 WIDTH = 44.0
 #: mm. Half of a target, of a waiting hole's square; what they go beyond the drill; and what stays

@@ -51,8 +51,9 @@ from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Anchor, Circle, Dash, Edge, Mark, On, Path
 from jiggen.errors import DoesNotFit
 from jiggen.geometry.trim import Cut, Part, Placement, TrimPlan
-from jiggen.jigs.asked import end_angles, zero_at_left
+from jiggen.jigs.asked import end_angles
 from jiggen.jigs.plan import Jig, Plan, Table
+from jiggen.jigs.stand import hole_1_left
 from jiggen.solution import Solution
 from jiggen.units import Length
 from jiggen.units import words as sentence
@@ -202,7 +203,7 @@ def plan_trim(solution: Solution) -> Plan:
     best = plan.best
     if best is None:
         return Plan(kind=KIND)
-    left = zero_at_left(solution.job)
+    left = hole_1_left(solution.job)
     templates = tuple(_template(solution, plan, best, cut) for cut in best.cuts)
     tags = tuple(
         _tag(solution, cut, number, outer_right=left == (number == 1))
@@ -284,7 +285,7 @@ def _template(solution: Solution, plan: TrimPlan, best: Placement, cut: Cut) -> 
     shoulder = edge_top + (CUT_AWAY if start else 0.0)
     a, b, c, d = (0.0, 0.0), (length, 0.0), (length, top), (lean, edge_top)
     outline = Path.closed([a, b, c, (lean + CUT_AWAY, top), (lean + CUT_AWAY, shoulder), d])
-    at_right = start != zero_at_left(job)
+    at_right = start != hole_1_left(job)
     face = Face(job_letters(job.name), job.units, mirrored=at_right)
     base, cut_edge = Edge(Point(*a), Point(*b)), Edge(Point(*a), Point(*d))
     face.angle("cut", 90.0 - math.degrees(math.atan(end.slant)), base, cut_edge)
@@ -391,9 +392,9 @@ def _tag(solution: Solution, cut: Cut, number: int, *, outer_right: bool) -> Pie
         return along if outer_right else TAG_LONG - along
 
     face.pointer((x(5.0), 15.0), (x(5.0), 0.8))
-    face.say((x(6.5), 3.5), "TE", anchor=start)
-    face.pointer((x(30.0), 4.75), (x(14.0), 4.75))
-    face.say((x(31.5), 3.5), "hole 1", anchor=start)
+    face.say((x(6.5), 3.0), "TE", anchor=start)
+    face.pointer((x(30.0), 4.25), (x(14.0), 4.25))
+    face.say((x(31.5), 3.0), "hole 1", anchor=start)
     face.say((x(14.0), 7.5), shortened(f"{job.sides[0]} up", SMALL, 24.0), anchor=start)
     return face.piece(
         KIND,
@@ -433,7 +434,7 @@ def _picture(solution: Solution, plan: TrimPlan, best: Placement) -> Picture:
     """Return the stock from above, forward up: waste tinted, each end by the number of its tag."""
     stock, part = plan.stock, plan.part
     scale = PICTURE / stock.length
-    hand = 1.0 if zero_at_left(solution.job) else -1.0
+    hand = 1.0 if hole_1_left(solution.job) else -1.0
     high = PICTURE_WEDGE
 
     def x(at: float) -> float:

@@ -3,8 +3,7 @@
 import pytest
 from shapely.geometry import Point, box
 
-from jiggen.geometry.placing import placed
-from jiggen.geometry.trim import Part, Stock
+from jiggen.geometry.trim import Part, Stock, placed
 from jiggen.shop.trim_half_holes import half_hole_depth, said_half_holes
 
 PART = Part(trim=(20.0, 120.0), holes=(40.0, 60.0, 80.0, 100.0), line=9.0, drill=3.0)

@@ -8,9 +8,8 @@ from samplejobs import a_job, included, row_of_holes
 from shapely.geometry import Point, box
 
 from jiggen.drawing.shapes import Op, Text
-from jiggen.geometry.placing import placed
 from jiggen.geometry.shifts import placements
-from jiggen.geometry.trim import Part, Stock
+from jiggen.geometry.trim import Part, Stock, placed
 from jiggen.jigs.trim_pieces import trim_pieces
 from jiggen.job.edge import StockInput
 from jiggen.solve import solve

@@ -4,17 +4,25 @@ import math
 
 import numpy as np
 import pytest
+from folding import CHORD_NORMAL, face_normal
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from shapely.geometry import LineString, Polygon, box
 from strategies import skin_angle_pairs
 
 from jiggen.errors import ImpossibleWedge
-from jiggen.geometry import frame, holes
+from jiggen.geometry import holes
 from jiggen.geometry.frame import Side
 from jiggen.geometry.holes import Holes
 from jiggen.geometry.wedge import Station, Wedge
 
 LINE = 8.0
+
+
+def where_line_meets_plane(start, direction, point, normal):
+    """Return where lines from `start` meet planes through `point`; arrays of shape (..., 3)."""
+    along = np.sum((point - start) * normal, axis=-1) / np.sum(direction * normal, axis=-1)
+    return start + along[..., None] * direction
 
 
 def drilled(a: float, b: float, rear: float, square_to: Side | None) -> tuple[float, float]:
@@ -27,9 +35,9 @@ def drilled(a: float, b: float, rear: float, square_to: Side | None) -> tuple[fl
     slopes = {"a": math.tan(a), "b": math.tan(b)}
     sign = {"a": 1.0, "b": -1.0}
     on = {s: np.array([LINE, 0.0, sign[s] * (rear / 2 + LINE * slopes[s])]) for s in ("a", "b")}
-    normal = {s: frame.skin_normal(s, slopes[s], 0.0) for s in (side, other)}
-    direction = -normal[side] if square_to else -frame.drill_axis(side)
-    out = frame.where_line_meets_plane(on[side], direction, on[other], normal[other])
+    normal = {s: face_normal(slopes[s], side=s) for s in (side, other)}
+    direction = -normal[side] if square_to else -CHORD_NORMAL * sign[side]
+    out = where_line_meets_plane(on[side], direction, on[other], normal[other])
     return float(np.linalg.norm(out - on[side])), float(out[0] - LINE)
 
 
@@ -59,11 +67,10 @@ def test_drift_on_20000_random_wedges_is_that_of_a_drill_in_space() -> None:
     draw = np.random.default_rng(7)
     a, b = np.tan(np.radians(draw.uniform(0.1, 40.0, (2, 20_000))))
     h = draw.uniform(0.3, 40.0, 20_000)
-    zero = np.zeros_like(h)
+    zero, one = np.zeros_like(h), np.ones_like(h)
     start = np.stack([zero, zero, h], axis=-1)
-    out = frame.where_line_meets_plane(
-        start, -frame.skin_normal("a", a, zero), np.zeros(3), frame.skin_normal("b", b, zero)
-    )
+    inward, out_of_b = np.stack([a, zero, -one], axis=-1), np.stack([-b, zero, -one], axis=-1)
+    out = where_line_meets_plane(start, inward, np.zeros(3), out_of_b)
     told = holes.drift_if_square(h, a, b)
     assert np.abs(told - out[:, 0]).max() < 1e-9
 
@@ -112,6 +119,99 @@ def test_head_edge_of_a_tilted_rivet() -> None:
     slope = np.tan(np.radians([3.0]))
     steps = [float(holes.head_step(head, slope)[0]) for head in (0.179, 0.225, 0.286)]
     assert steps == pytest.approx([0.00468, 0.00589, 0.00748], abs=5e-6)
+
+
+def outlines_in_the_skin(punched, drill, slope, skin, drift):
+    """Return how wide the two holes are together at their widest level, by slicing polygons.
+
+    Seen in the section square to the edge, in the skin's own frame: the punched hole is a
+    rectangle through the skin, the bit a slanting strip as wide as it is.
+    """
+    angle = math.atan(slope)
+    hole = box(-punched / 2, -skin / 2, punched / 2, skin / 2)
+    along = np.array([math.sin(angle), math.cos(angle)]) * 50.0
+    across = np.array([math.cos(angle), -math.sin(angle)]) * drill / 2
+    middle = np.array([drift, 0.0])
+    corners = [middle + along + across, middle + along - across,
+               middle - along - across, middle - along + across]  # fmt: skip
+    gone = hole.union(Polygon([tuple(c) for c in corners])).intersection(
+        box(-50, -skin / 2, 50, skin / 2)
+    )
+    levels = np.linspace(-skin / 2, skin / 2, 41)
+    slices = [gone.intersection(LineString([(-50, v), (50, v)])).bounds for v in levels]
+    return max(high - low for low, _, high, _ in slices)
+
+
+@given(
+    st.floats(1.5, 6.5), st.floats(-0.1, 0.3), st.floats(0.0, 40.0), st.floats(0.3, 2.0),
+    st.floats(0.0, 0.6),
+)  # fmt: skip
+@settings(max_examples=200)
+def test_a_skins_hole_is_as_wide_as_the_two_outlines_together(drill, less, degrees, skin, drift):
+    """An oval hole does not hold its rivet, whatever the drift says."""
+    slope = math.tan(math.radians(degrees))
+    punched = drill - less
+    told = holes.skin_hole(punched, drill, slope, skin, drift)
+    assert told == pytest.approx(outlines_in_the_skin(punched, drill, slope, skin, drift), abs=1e-6)
+
+
+def test_concentric_holes_are_as_wide_as_the_wider():
+    """Half of the one and half of the other is less than the larger bit cuts."""
+    assert holes.skin_hole(2.38, 2.49, 0.0, 0.4, 0.0) == 2.49
+    assert holes.skin_hole(2.49, 2.38, 0.0, 0.4, 0.0) == 2.49
+    assert holes.drift_left(2.2, 2.7, 0.0, 0.4, 2.6) < 0.0
+
+
+LIMIT = 0.103  # in; see tests/published
+
+
+@pytest.mark.parametrize(
+    ("punched", "drill", "degrees", "skin", "left", "mm"),
+    [
+        (0.098, 0.098, 0.0, 0.016, 0.0050, 0.127),
+        (0.098, 0.098, 5.7, 0.016, 0.00396, 0.1005),
+        (0.098, 0.100, 5.7, 0.016, 0.00295, 0.075),
+        (0.0938, 0.098, 5.7, 0.016, 0.0061, 0.154),
+        (0.098, 0.098, 10.0, 0.020, 0.0025, 0.063),
+    ],
+)
+def test_what_drift_a_dash_3_hole_bears(punched, drill, degrees, skin, left, mm):
+    """Source: DERIVED, by hand; the limit is READ-2nd."""
+    found = holes.drift_left(punched, drill, math.tan(math.radians(degrees)), skin, LIMIT)
+    assert found == pytest.approx(left, abs=5.1e-5)
+    assert found * 25.4 == pytest.approx(mm, abs=5e-4)
+
+
+def test_where_the_slope_alone_makes_the_hole_too_wide():
+    """No guide mends that: drill undersize and ream."""
+    assert holes.drift_left(0.098, 0.098, math.tan(math.radians(15)), 0.025, LIMIT) < 0.0
+    assert math.degrees(math.acos(0.098 / LIMIT)) == pytest.approx(17.9, abs=0.05)
+    for degrees, fits in ((17.9, True), (18.0, False)):
+        trace = holes.skin_hole(0.098, 0.098, math.tan(math.radians(degrees)), 0.0, 0.0)
+        assert (trace <= LIMIT) == fits
+
+
+@given(
+    st.floats(1.5, 6.5), st.floats(-0.1, 0.1), st.floats(0.0, 30.0), st.floats(0.3, 1.5),
+    st.floats(-0.1, 0.6),
+)  # fmt: skip
+def test_the_drift_that_is_left_just_reaches_the_limit(drill, less, degrees, skin, over):
+    """The default that is taken from it must not break the limit that it comes from."""
+    slope, punched, limit = math.tan(math.radians(degrees)), drill - less, drill + over
+    left = holes.drift_left(punched, drill, slope, skin, limit)
+    if left > 0.0:
+        assert holes.skin_hole(punched, drill, slope, skin, 0.999 * left) <= limit + 1e-9
+        assert holes.skin_hole(punched, drill, slope, skin, left + 1e-3) > limit
+    else:
+        assert holes.skin_hole(punched, drill, slope, skin, 1e-9) >= limit - 1e-9
+
+
+@pytest.mark.parametrize(
+    ("left", "drift"), [(None, 0.10), (0.127, 0.10), (0.075, 0.075), (0.01, 0.03), (-1.0, 0.03)]
+)
+def test_the_drift_that_is_allowed_unless_stated(left, drift):
+    """No default asks for what nobody can drill."""
+    assert holes.usual_drift(left) == drift
 
 
 def test_holes_are_drilled_from_the_middle_to_one_end_and_then_back_to_the_other() -> None:

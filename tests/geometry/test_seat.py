@@ -7,8 +7,18 @@ import pytest
 from folding import angle_between, unit
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.integrate import quad, solve_ivp
 
-from jiggen.geometry.seat import left_by_lean, off_level, seated_angle
+from jiggen.geometry.seat import (
+    free_sag,
+    left_by_lean,
+    off_level,
+    seated_angle,
+    set_ups,
+    slides,
+    support_spacing,
+    tilt_rise,
+)
 
 SLOPES = st.floats(-0.3, 0.4)
 LEANS = st.floats(-0.05, 0.05)
@@ -60,3 +70,60 @@ def test_what_the_lean_leaves_is_just_what_may_be_used(slope_x, slope_y, allowed
 def test_without_lean_the_seat_is_at_the_skin_angle():
     """5.7 deg of skin want 5.7 deg of seat."""
     assert math.degrees(seated_angle(math.tan(math.radians(5.7)), 0.0)) == pytest.approx(5.7)
+
+
+def sag_by_steps(length: float, thickness: float) -> float:
+    """Return the sag of a strip's free end, mm, stepped along by a solver."""
+    stiffness = 70_000 * thickness**3 / 12  # a strip 1 mm wide
+    load = 2.7e-6 * 9.81 * thickness
+    found = solve_ivp(
+        lambda x, y: [y[1], load * (length - x) ** 2 / 2 / stiffness],
+        (0.0, length),
+        [0.0, 0.0],
+        rtol=1e-10,
+        atol=1e-14,
+    )
+    return float(found.y[0, -1])
+
+
+@pytest.mark.parametrize(("thickness", "spacing"), [(2.0, 244), (2.6, 278), (3.5, 322)])
+def test_how_far_apart_end_supports_stand(thickness, spacing):
+    """A wedge that hangs free turns its seat. Source: DERIVED, by hand."""
+    assert support_spacing(thickness) == pytest.approx(spacing, abs=0.5)
+    assert free_sag(1000.0, 2.6) == pytest.approx(84.0, abs=0.5)
+
+
+@given(st.floats(1.0, 8.0), st.floats(0.1, 2.0))
+def test_a_wedge_that_hangs_so_far_sags_so_much(thickness, sag):
+    """The beam's formula against a solver, and the spacing against both."""
+    length = support_spacing(thickness, sag)
+    assert free_sag(length, thickness) == pytest.approx(sag)
+    assert sag_by_steps(length, thickness) == pytest.approx(sag, rel=1e-5)
+
+
+@given(st.floats(0.2, 2.0), st.floats(2.0, 6.0), st.floats(10.0, 30.0))
+def test_a_wedge_is_stiffer_than_a_strip_of_its_mean_thickness(rear, front, depth):
+    """So the spacing is on the safe side: its section's stiffness by numeric integration."""
+    rear, front = min(rear, front), max(rear, front)
+    stiffness = quad(lambda x: (rear + (front - rear) * x / depth) ** 3 / 12, 0, depth)[0]
+    assert stiffness >= depth * ((rear + front) / 2) ** 3 / 12 - 1e-9
+
+
+@pytest.mark.parametrize(("at_a_time", "clampings"), [(5, 26), (10, 14), (64, 2)])
+def test_how_often_a_row_of_64_is_clamped(at_a_time, clampings):
+    """Both sides, each in so many set-ups."""
+    assert set_ups(64, at_a_time) == clampings
+
+
+def test_a_tilted_table_is_proved_by_its_rise():
+    """Source: DERIVED: 100 sin 5.7 deg is 9.93."""
+    assert tilt_rise(math.radians(5.7)) == pytest.approx(9.93, abs=5e-3)
+
+
+@pytest.mark.parametrize(("degrees", "by_itself"), [(5.7, False), (11.3, False), (11.4, True)])
+def test_a_wedge_finds_its_stop_by_itself_on_a_steep_seat_only(degrees, by_itself):
+    """Left where it was put, it is countersunk off its place.
+
+    Source: dry aluminium holds to about 0.2 (common practice, no published source).
+    """
+    assert slides(math.tan(math.radians(degrees))) == by_itself

@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 from samplejobs import a_job, included, row_of_holes, skins, thick
 from shapely.geometry import LineString, Point, box
 
-from jiggen.geometry.placing import placed
 from jiggen.geometry.shifts import (
     best_in_window,
     closest_shift,
@@ -18,7 +17,15 @@ from jiggen.geometry.shifts import (
     placements,
     reach,
 )
-from jiggen.geometry.trim import Part, Placement, RoundHole, Stock
+from jiggen.geometry.trim import (
+    Part,
+    Placement,
+    RoundHole,
+    Stock,
+    cut_at,
+    distance_to_cut,
+    placed,
+)
 from jiggen.job.edge import LighteningHole, StockInput
 from jiggen.solve import solve
 
@@ -556,3 +563,27 @@ def test_a_tapered_stock_that_may_be_slid_is_warned_of():
     assert check.status == "warn"
     assert "0.20 deg for each 10.00 mm" in check.why
     assert "trim, taper" not in checks(solve(job(included(12.0), stock=given)))
+
+
+@pytest.mark.parametrize(("degrees", "metal"), [(0, 15.00), (-12, 13.01), (12, 16.34)])
+def test_the_metal_at_a_slanting_end(degrees, metal):
+    """Cut at 1000 on the edge, line 8, hole at 985; the front 16 deep at 5 deg is at 1001.40.
+
+    Source: DERIVED, by hand.
+    """
+    assert distance_to_cut(985.0, 8.0, 1000.0, math.radians(degrees)) == pytest.approx(
+        metal, abs=5e-3
+    )
+    assert cut_at(1000.0, 16.0, math.radians(5)) == pytest.approx(1001.40, abs=5e-3)
+
+
+@given(
+    st.floats(0.0, 2000.0), st.floats(3.0, 30.0), st.floats(0.0, 2000.0), st.floats(-60.0, 60.0)
+)  # fmt: skip
+def test_the_distance_to_a_slanting_cut_is_what_shapely_measures(at, line, rear, degrees):
+    """Checked square to the edge, the last rivet of a raked end stands too near to it."""
+    angle = math.radians(degrees)
+    cut = LineString([(cut_at(rear, x, angle), x) for x in (-9000.0, 9000.0)])
+    assert distance_to_cut(at, line, rear, angle) == pytest.approx(
+        cut.distance(Point(at, line)), abs=1e-6
+    )

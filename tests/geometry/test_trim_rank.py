@@ -6,9 +6,8 @@ from dataclasses import replace
 import pytest
 from shapely.geometry import Point, box
 
-from jiggen.geometry.placing import placed
 from jiggen.geometry.shifts import placements
-from jiggen.geometry.trim import Part, RoundHole, Stock
+from jiggen.geometry.trim import Part, RoundHole, Stock, placed
 
 PITCH = 26.0
 PART = Part(trim=(-10.0, 90.0), holes=(14.0, 40.0, 66.0), line=8.0, drill=2.5, depth=32.0)

@@ -1,0 +1,173 @@
+"""How parts go together: plates in space, drawn apart, in parallel projection.
+
+x runs to the lower right, y to the upper right, z up; parts are drawn back to front, and chain lines
+join what meets. Source: ISO 5456-3, from memory.
+
+::
+
+         z
+         |   .-'  y
+         |.-'
+          '-.
+              '-.  x
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from jiggen.drawing.lettering import SMALL, text_width
+from jiggen.drawing.looks import FINE, FINE_WIDE, area, leader, line, words
+from jiggen.drawing.page import Picture
+from jiggen.drawing.piece import Piece
+from jiggen.drawing.room import segments_of
+from jiggen.drawing.shapes import Circle, Dash, Mark, Path
+
+#: Where x, y and z of space go on paper, for each mm.
+ACROSS, UP = np.array([0.80, 0.62, 0.0]), np.array([-0.30, 0.42, 0.92])
+#: Toward who looks: what both of these leave out.
+TOWARD = np.cross(ACROSS, UP)
+
+Array = NDArray[np.float64]
+Space = tuple[float, float, float]
+Spot = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plate:
+    """One flat part in space.
+
+    Attributes:
+        outline: in its own plane.
+        holes: the same.
+        origin: where the plane's (0, 0) stands, mm.
+        right: where its x points, a unit vector.
+        up: where its y points.
+        thick: mm, from the plane toward right x up.
+        label: what it is called; empty for none.
+        label_at: where on the plate the leader points, in its own plane; its middle if left out.
+    """
+
+    outline: Path
+    origin: Space
+    right: Space
+    up: Space
+    thick: float
+    holes: tuple[Path | Circle, ...] = ()
+    label: str = ""
+    label_at: Spot | None = None
+
+    @classmethod
+    def of(cls, piece: Piece, origin: Space, right: Space, up: Space, thick: float, label: str = "") -> Plate:
+        """Return a piece as a plate."""
+        return cls(
+            outline=piece.outline,
+            holes=piece.inner,
+            origin=origin,
+            right=right,
+            up=up,
+            thick=thick,
+            label=label,
+        )
+
+
+def exploded(
+    plates: Sequence[Plate],
+    joins: Sequence[tuple[Space, Space]] = (),
+    *,
+    width: float,
+    height: float,
+) -> Picture:
+    """Draw plates in space, as large as a room allows.
+
+    Args:
+        plates: the parts, already moved apart.
+        joins: chain lines from where a part leaves to where it goes, mm in space.
+        width: of the room on paper, mm.
+        height: of it, mm.
+
+    Returns:
+        The picture; labels stand at its sides with leaders.
+    """
+    named = [plate for plate in plates if plate.label]
+    side = max((text_width(p.label, SMALL) for p in named), default=0.0)
+    side = side + 10.0 if named else 0.0
+    flat = np.array([_flat(q) for plate in plates for q in _solid(plate)])
+    low, high = flat.min(axis=0), flat.max(axis=0)
+    span = np.maximum(high - low, 1.0)
+    scale = float(min((width - side) / span[0], height / span[1]))
+    shift = -low * scale
+
+    def paper(q: Space | Array) -> Spot:
+        x, y = _flat(q) * scale + shift
+        return float(x), float(y)
+
+    marks: list[Mark] = []
+    for plate in sorted(plates, key=lambda p: float(_middle(p) @ TOWARD)):
+        marks += _drawn(plate, paper)
+    for start, end in joins:
+        marks.append(line(paper(start), paper(end), width=FINE, dash=Dash.CHAIN))
+    right = float(span[0]) * scale + 4.0
+    used: list[float] = []
+    for plate in sorted(named, key=lambda p: -paper(_label_spot(p))[1]):
+        tip = paper(_label_spot(plate))
+        y = min(tip[1], height - SMALL)
+        while any(abs(y - other) < 2 * SMALL for other in used):
+            y -= SMALL
+        used.append(y)
+        at = (right + 4.0, y - SMALL / 2)
+        marks += [words(at, plate.label), *leader((at[0] - 1.0, y), tip)]
+    return Picture.around(marks)
+
+
+def _drawn(plate: Plate, paper: Callable[[Array], Spot]) -> list[Mark]:
+    """Draw one plate: the walls that show, then the face that is nearer."""
+    near, far = _faces(plate)
+    marks = []
+    for a, b in segments_of(plate.outline):
+        wall = [near(a), near(b), far(b), far(a)]
+        marks.append(area([paper(q) for q in wall], 0.0, FINE_WIDE))
+    face = [paper(near(a)) for a, _ in segments_of(plate.outline)]
+    marks.append(area(face, 0.0, FINE_WIDE))
+    for hole in plate.holes:
+        rim = [paper(near(a)) for a, _ in segments_of(hole)]
+        marks.append(area(rim, 0.0, FINE))
+    return marks
+
+
+def _faces(plate: Plate) -> tuple[Callable[[Spot], Array], Callable[[Spot], Array]]:
+    """Return what takes a point of the plate's plane to its nearer and to its farther face."""
+    origin, right, up = (np.array(v, dtype=float) for v in (plate.origin, plate.right, plate.up))
+    normal = np.cross(right, up) * plate.thick
+
+    def on(q: Spot, lift: float) -> Array:
+        return np.asarray(origin + q[0] * right + q[1] * up + lift * normal)
+
+    front = float(normal @ TOWARD) > 0.0
+    return (lambda q: on(q, float(front))), (lambda q: on(q, float(not front)))
+
+
+def _solid(plate: Plate) -> list[Array]:
+    near, far = _faces(plate)
+    return [face(a) for a, _ in segments_of(plate.outline) for face in (near, far)]
+
+
+def _middle(plate: Plate) -> Array:
+    return np.asarray(np.mean(_solid(plate), axis=0))
+
+
+def _label_spot(plate: Plate) -> Array:
+    near, _ = _faces(plate)
+    if plate.label_at is not None:
+        return np.asarray(near(plate.label_at))
+    box = plate.outline.bounds()
+    return np.asarray(near(((box.left + 2 * box.right) / 3, (box.bottom + box.top) / 2)))
+
+
+def _flat(q: Space | Array) -> Array:
+    p = np.asarray(q, dtype=float)
+    return np.array([ACROSS @ p, UP @ p])

@@ -1,0 +1,349 @@
+r"""The guide in numbers: it stands on solid wedge either side of the hole and takes the bit.
+
+Seen in the section square to the trailing edge, in the axis frame: origin at the mouth of the
+hole, v up the drill axis, u forward. The skin is the line v = m u, and s runs along it::
+
+     back            v              front
+      |______________|________________|___ top of the edge
+      |    ____    | | |              |
+      |   |    |   | | |              |        A  back plate: its face touches the bit
+      | A | C  |   | | |  A, B on it  |        B  edge plate: A's outline forward of u = r,
+      |   |    |   | | |              |           glued to A; its edge touches the bit
+      |___|    |___| | |              |        C  cross plate: parallel to the axis, lapped into
+          |    |   | | (___      __.--'           A; its forward corner is the aft foot
+          |____|   | |     |____|              (  relief at the foot of the edge
+          C's foot  bit     pad
+          s0         0          s1
+          |<------- base ------>|              on solid wedge, from the trailing edge to its front
+
+Lengths in mm, angles in radians. The jig's drawing and the checks both take their numbers here.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from jiggen.geometry.drill import GRIT
+from jiggen.geometry.frame import guide_angle, lean_over
+from jiggen.geometry.seat import slides
+
+MARGIN = 1.0
+"""A foot stays so far inside the solid wedge at either end, mm along the skin."""
+PAD = 3.0
+"""Length of a pad along the skin, mm."""
+ARCH = 1.0
+"""Height of the arch between the feet off the skin, mm."""
+BAR = 9.0
+"""Height of the bar that carries the feet off the skin, mm."""
+CLEAR = 2.0
+"""Forward of the pad all clears the skin by this, aft of the cross plate the mouth's level, mm."""
+RELIEF = 3.0
+"""Radius of the relief at the foot of the edge where there is room for it, mm."""
+LEAST_RELIEF = 1.5
+"""Least radius of it, and least clearance between cross plate and bit, mm."""
+BACK, FRONT = 34.0, 26.0
+"""What plate A reaches aft of the axis and forward of the bit, mm: name and arrow have room aft of
+the bit, and the weight stays between the feet."""
+LEAST_FRONT = 8.0
+"""Least height of plate A's forward end, mm."""
+BEHIND_CROSS = 24.0
+"""What plate A keeps behind the cross plate, mm."""
+CROSS_HEIGHT = 25.0
+"""Height of the cross plate where the edge is no lower, mm; half of it is lapped."""
+CROSS_WIDE, CROSS_LEAST = 60.0, 24.0
+"""Largest and least width of the cross plate along the row, mm."""
+TALLEST, LEAST_TOP = 60.0, 20.0
+"""Highest and lowest top of the edge, mm: a lower one shows no error to the eye."""
+LEAST_NECK = 2.0
+"""Least width of plate B between its edge and the cut forward of its pad, mm."""
+LEAST_BASE = 10.0
+"""Least base, mm."""
+OVER_WIDEST = 0.3
+"""The edge plate reaches past the bit's widest line by this, mm."""
+PAPER_GAP, SIGHTED_GAP = 0.1, 0.3
+"""Gap between edge and bit that a strip of paper finds, and one that the eye does, mm."""
+CUT = {"laser": 0.05, "printed": 0.10, "hand": 0.15}
+"""What the feet of a guide may be cut off, mm: common practice, no published source."""
+
+GuideFault = Literal["edge", "cross plate", "forward foot", "base", "cross width"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GuideSection:
+    """The guide in the section square to the trailing edge, in the axis frame of the head.
+
+    Attributes:
+        skin_angle: of the face that it stands on, radians.
+        line: distance c of the hole line forward of the trailing edge, mm.
+        drill: diameter of the bit, mm.
+        sheet: thickness of the plates, mm.
+        top: height e of the edge's upper end over the mouth of the hole, mm.
+        aft: where the base begins along the skin, mm, negative; s0.
+        forward: where it ends, mm; s1.
+        margin: of the feet inside the solid wedge, mm along the skin.
+    """
+
+    skin_angle: float
+    line: float
+    drill: float
+    sheet: float
+    top: float
+    aft: float
+    forward: float
+    margin: float
+
+    @property
+    def slope(self) -> float:
+        """Return tan of the skin angle, ratio."""
+        return math.tan(self.skin_angle)
+
+    @property
+    def radius(self) -> float:
+        """Return where the edge stands forward of the axis: half the bit, mm."""
+        return self.drill / 2.0
+
+    def on_skin(self, s: float, off: float = 0.0) -> tuple[float, float]:
+        """Return the point (u, v) that lies s along the skin and `off` square to it, mm."""
+        sin, cos = math.sin(self.skin_angle), math.cos(self.skin_angle)
+        return s * cos - off * sin, s * sin + off * cos
+
+    @property
+    def base(self) -> float:
+        """Return how much of the skin lies between the outer ends of the feet, mm; b."""
+        return self.forward - self.aft
+
+    @property
+    def forward_pad(self) -> tuple[float, float]:
+        """Return where the forward pad begins and ends along the skin, mm."""
+        return self.forward - PAD, self.forward
+
+    @property
+    def aft_pad(self) -> tuple[float, float]:
+        """Return the same of plate A's own aft pad, where it is used without the cross plate."""
+        return self.aft, self.aft + PAD
+
+    @property
+    def cross(self) -> tuple[float, float]:
+        """Return from which to which u the cross plate stands, mm."""
+        back = -(self.line - self.margin * math.cos(self.skin_angle))
+        return back, back + self.sheet
+
+    @property
+    def touch(self) -> tuple[float, float]:
+        """Return the corner (u, v) of the cross plate that stands on the skin, mm.
+
+        It is cut square, so on a skin that rises forward its forward corner touches.
+        """
+        u = self.cross[1] if self.slope >= 0.0 else self.cross[0]
+        return u, u * self.slope
+
+    @property
+    def stance(self) -> float:
+        """Return the base from that corner to the forward pad's end along the skin, mm."""
+        return self.forward - self.touch[0] / math.cos(self.skin_angle)
+
+    @property
+    def cross_top(self) -> float:
+        """Return v of the cross plate's top, mm: no higher than the edge, under the chuck."""
+        return min(self.touch[1] + CROSS_HEIGHT, self.top)
+
+    @property
+    def lap(self) -> float:
+        """Return how far plate A and cross plate are slotted into each other, mm each."""
+        return (self.cross_top - self.touch[1]) / 2.0
+
+    @property
+    def cross_clear(self) -> float:
+        """Return the clearance between cross plate and bit, mm."""
+        return -self.radius - self.cross[1]
+
+    @property
+    def thickest_cross(self) -> float:
+        """Return the thickest sheet that leaves room for a cross plate, mm."""
+        return self.cross_clear + self.sheet - LEAST_RELIEF
+
+    @property
+    def relief(self) -> float:
+        """Return the radius of the relief at the foot of the edge, mm; it leaves the pad whole."""
+        return min(RELIEF, self.forward_pad[0] - self.radius / math.cos(self.skin_angle))
+
+    @property
+    def edge_foot(self) -> float:
+        """Return v of the edge's lower end, above the relief, mm."""
+        return self.radius * self.slope + self.relief
+
+    @property
+    def edge(self) -> float:
+        """Return the length of edge that touches the bit, mm."""
+        return self.top - self.edge_foot
+
+    @property
+    def neck(self) -> float:
+        """Return the width of plate B between its edge and the cut forward of its pad, mm."""
+        return self.on_skin(self.forward, CLEAR)[0] - self.radius
+
+    @property
+    def back(self) -> float:
+        """Return u of plate A's aft end, mm; aft of the cross plate nothing lies below `CLEAR`."""
+        return min(-BACK, self.cross[0] - BEHIND_CROSS)
+
+    @property
+    def front(self) -> float:
+        """Return u of its forward end, mm; on a steep skin it ends where it is still high enough."""
+        if self.slope <= 0.0:
+            return self.radius + FRONT
+        clear = CLEAR / math.cos(self.skin_angle)
+        pad = self.on_skin(self.forward)[0] + CLEAR
+        return min(self.radius + FRONT, max(pad, (self.top - LEAST_FRONT - clear) / self.slope))
+
+    @property
+    def edge_sheets(self) -> int:
+        """Return how many sheets the edge plate needs to reach past the bit's widest line."""
+        return math.ceil((self.radius + OVER_WIDEST) / self.sheet - 1e-9)
+
+    def faults(self, cross_width: float) -> tuple[GuideFault, ...]:
+        """Return what forbids this guide; empty where nothing does.
+
+        Args:
+            cross_width: of the cross plate along the row, mm; see `cross_width`.
+
+        Returns:
+            ``edge``: too low to show an error; ``cross plate``: no room for it between trailing
+            edge and bit; ``forward foot``: too little solid wedge forward of the hole; ``base``:
+            the wedge is too narrow; ``cross width``: pins and pitch leave too little.
+
+        Source: derived, with limits of common practice.
+        """
+        found: dict[GuideFault, bool] = {
+            "edge": self.top < LEAST_TOP,
+            "cross plate": self.cross_clear < LEAST_RELIEF,
+            "forward foot": self.relief < LEAST_RELIEF or self.neck < LEAST_NECK,
+            "base": self.base < LEAST_BASE,
+            "cross width": cross_width < CROSS_LEAST,
+        }
+        return tuple(fault for fault, holds in found.items() if holds)
+
+    def stands_alone(self, centre: float) -> bool:
+        """Return whether the guide stands by itself on a part whose chord plane is level.
+
+        Args:
+            centre: u of the guide's centre of gravity, mm.
+
+        Returns:
+            True where it neither topples over a foot nor slides down the skin.
+
+        Source: derived: a plumb line between the feet; friction is common practice.
+        """
+        forward = self.on_skin(self.forward)[0]
+        return not slides(self.slope) and self.touch[0] < centre < forward
+
+
+def guide_section(
+    *,
+    skin_angle: float,
+    line: float,
+    depth: float,
+    drill: float,
+    room: float,
+    sheet: float,
+    margin: float = MARGIN,
+) -> GuideSection:
+    """Return the guide that stands on solid wedge either side of a hole.
+
+    Args:
+        skin_angle: of the face that it stands on, radians, within 45 deg.
+        line: distance of the hole line forward of the trailing edge, mm.
+        depth: of the solid wedge from the trailing edge forward, mm.
+        drill: diameter of the bit, mm.
+        room: what may stand beside the bit, mm; see `jiggen.geometry.drill.room`.
+        sheet: thickness of the plates, mm.
+        margin: of the feet inside the solid wedge, mm along the skin.
+
+    Returns:
+        The section, sound or not: ask it for its `faults`. The top is a whole mm below the room,
+        so that no chuck lands on it, and the forward foot comes back to where the bar over it
+        still lies under that top.
+
+    Source: derived.
+    """
+    top = float(math.floor(min(room, TALLEST)))
+    sin, cos = math.sin(skin_angle), math.cos(skin_angle)
+    forward = (depth - line) / cos - margin
+    if sin > 0.0:
+        forward = min(forward, (top - BAR * cos) / sin)
+    return GuideSection(
+        skin_angle=skin_angle,
+        line=line,
+        drill=drill,
+        sheet=sheet,
+        top=top,
+        aft=margin - line / cos,
+        forward=forward,
+        margin=margin,
+    )
+
+
+def cross_width(pitch: float, pin: float) -> float:
+    """Return how wide a cross plate may be between the pins of the next holes, mm.
+
+    Args:
+        pitch: distance from hole to hole, mm.
+        pin: diameter of a pin's head, mm.
+
+    Source: definition: 1 mm clear of a pin on either side.
+    """
+    return min(CROSS_WIDE, 2.0 * (pitch - pin / 2.0 - 1.0))
+
+
+def heading_lean(slope: float, turn: float) -> float:
+    """Return how far a guide leans along the row that is turned on its skin.
+
+    Args:
+        slope: tan of the skin angle, ratio.
+        turn: of the guide from square to the trailing edge, radians.
+
+    Returns:
+        Radians: atan(m sin k). The angle itself changes far less: from atan m to atan(m cos k).
+
+    Source: derived: what the skin rises along the foot of the cross plate.
+    """
+    return math.pi / 2.0 - guide_angle(slope, 0.0, math.pi / 2.0 - turn)
+
+
+def guide_error(
+    *,
+    stance: float,
+    edge: float,
+    cut: float,
+    gap: float = PAPER_GAP,
+    slope: float = 0.0,
+    turn: float = 0.0,
+    sag: float = 0.0,
+) -> dict[str, float]:
+    """Return what may make the bit lean beside a guide, each part by its name, radians.
+
+    Args:
+        stance: distance between its feet, mm.
+        edge: length of edge that touches the bit, mm.
+        cut: what the feet may be cut off, mm; see `CUT`.
+        gap: between edge and bit that is not seen, mm.
+        slope: tan of the skin angle, ratio.
+        turn: of the guide from square to the trailing edge, radians.
+        sag: of a hollow skin under the far end of a base that lies on it, mm.
+
+    Returns:
+        ``stand``, ``touch``, ``cut``, ``heading`` and ``sag``; together they are the root of the
+        sum of their squares. A hole bears atan(drift / thickness); see
+        `jiggen.geometry.guideset.allowed_errors`.
+
+    Source: derived, with the grit under a foot of common practice.
+    """
+    return {
+        "stand": lean_over(GRIT, stance),
+        "touch": lean_over(gap, edge),
+        "cut": lean_over(cut, stance),
+        "heading": heading_lean(slope, turn),
+        "sag": lean_over(sag, stance),
+    }
