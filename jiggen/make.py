@@ -18,7 +18,7 @@ from jiggen.jigs.cover import Contents, cover_marks
 from jiggen.jigs.numbers import numbers_pages
 from jiggen.jigs.pages import Draft, finished, job_mark, piece_drafts, roll_sheets
 from jiggen.jigs.plan import Planned, plan_job
-from jiggen.job.model import PrintInput
+from jiggen.job.sections import Print
 from jiggen.readings.form import readings_template
 from jiggen.readings.names import FORM
 from jiggen.solution import Check, Solution, band_of
@@ -232,7 +232,7 @@ def make_drawings(
         piece_sheets=beds.singles,
         roll_sheets=drawn.rolls,
         formats=formats,
-        looks=Looks(colours=cut.colours, line=cut.line, live_text=cut.live_text),
+        looks=Looks(colours=cut.colours.stated(), line=cut.line, live_text=cut.text == "live"),
         correction=correction(solution.job.print),
         title=f"{solution.job.name}: drill-angle jigs",
         job_name=solution.job.name,
@@ -259,7 +259,7 @@ def with_form(files: dict[str, bytes], units: str) -> dict[str, bytes]:
     return {**drawings, FORM: form, MANIFEST: manifest}
 
 
-def correction(asked: PrintInput) -> Affine | None:
+def correction(asked: Print) -> Affine | None:
     """Return the map that undoes what the printer does, or None for a true printer."""
     if (asked.scale_x, asked.scale_y, asked.skew) == (1.0, 1.0, 0.0):
         return None

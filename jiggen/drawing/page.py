@@ -303,7 +303,10 @@ def key_sign(name: str, x: float, y: float) -> tuple[Mark, ...]:
 def _bars(figure: Figure) -> tuple[tuple[tuple[float, float], tuple[float, float]], ...]:
     b, half = figure.box, figure.bar / 2
     x, y = (b.left + b.right) / 2, (b.bottom + b.top) / 2
-    return (((x - half, b.bottom), (x + half, b.bottom)), ((b.right, y - half), (b.right, y + half)))
+    return (
+        ((x - half, b.bottom), (x + half, b.bottom)),
+        ((b.right, y - half), (b.right, y + half)),
+    )
 
 
 def _bar(start: tuple[float, float], end: tuple[float, float], said: str) -> list[Mark]:

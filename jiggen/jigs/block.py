@@ -34,12 +34,12 @@ from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.labels import check_edge_marks
 from jiggen.drawing.piece import CheckAngle, Piece
 from jiggen.drawing.shapes import Circle, Edge, Mark, Op, Path
-from jiggen.errors import DoesNotFit
+from jiggen.errors import DoesNotFit, Sentence
 from jiggen.jigs.block_lettering import Words, half_lettering, solid_lettering
 from jiggen.jigs.lamination import SOLID_LAYERS, Lamination, laminate, stack_of
 from jiggen.jigs.pins import room_between
 from jiggen.jigs.profile import LEDGE_HEIGHT, PAD, PAD_CLEAR, WALL, BlockSizes, Profile
-from jiggen.units import INCH
+from jiggen.units import INCH, Length, or_less, or_more, size, words
 
 #: mm. Depth and half width of the notch that shows the axis at the base.
 NOTCH = 2.5
@@ -132,26 +132,31 @@ def _refuse_impossible(sizes: BlockSizes, layers: Lamination) -> None:
     least = 2 * (2 * WALL + sizes.dowel) + layers.channel
     if wall < 2 * WALL + sizes.dowel:
         raise DoesNotFit(
-            f"a block {sizes.length:g} mm long has no wall for dowels beside a channel of "
-            f"{layers.channel:.2f} mm",
-            key="block.length",
-            given=f"{sizes.length:g} mm",
-            remedy=f"{math.ceil(least)} mm or more",
+            words(
+                "a block {length} long has no wall for dowels beside a channel of {channel}",
+                length=size(sizes.length),
+                channel=Length(layers.channel),
+            ),
+            key="block.bore",
+            given=size(sizes.bore),
+            remedy=words(
+                "{length} or less", length=or_less(math.floor(sizes.bore - least + sizes.length))
+            ),
         )
     low = LEDGE_HEIGHT + sizes.dowel + 2 * WALL
     if sizes.height < low + 6.0:
         raise DoesNotFit(
             "the block is too low for two rows of dowels above its clamp flat",
             key="block.height",
-            given=f"{sizes.height:g} mm",
-            remedy=f"{math.ceil(low + 6.0)} mm or more",
+            given=size(sizes.height),
+            remedy=words("{low} or more", low=or_more(math.ceil(low + 6.0))),
         )
     if sizes.inside is not None and sizes.inside >= sizes.bore:
         raise DoesNotFit(
             "the bushing's bore is not smaller than its body",
             key="block.inside",
-            given=f"{sizes.inside:g} mm",
-            remedy=f"less than block.bore, {sizes.bore:g} mm",
+            given=size(sizes.inside),
+            remedy=words("less than block.bore, {bore}", bore=size(sizes.bore)),
         )
 
 
@@ -163,22 +168,31 @@ def _refuse_thick(sizes: BlockSizes, layers: Lamination, pitch: float | None) ->
     room = room_between(sizes.pin, pitch)
     if thick > room:
         raise DoesNotFit(
-            f"a block of {layers.layers} layers is {thick:g} mm thick and does not fit between "
-            f"pins of {sizes.pin:g} mm at a pitch of {pitch:g} mm, which leave {room:.1f} mm",
+            words(
+                "a block of {layers} layers is {thick} thick and does not fit between pins of "
+                "{pin} at a pitch of {pitch}, which leave {room}",
+                layers=layers.layers,
+                thick=size(thick),
+                pin=size(sizes.pin),
+                pitch=size(pitch),
+                room=Length(room, 1),
+            ),
             key="cut.sheet",
-            given=f"{sizes.stock:g} mm",
+            given=size(sizes.stock),
             remedy=_thinner(sizes, room) or "leave out the block: an angle guide goes between them",
         )
 
 
-def _thinner(sizes: BlockSizes, room: float) -> str:
+def _thinner(sizes: BlockSizes, room: float) -> Sentence:
     """Say which sheet makes a block that goes into `room` mm; empty where none does."""
     for tenth in range(math.floor(10 * sizes.stock), 5, -1):
         # Told in inches it may be rounded up by half a thousandth.
         sheets = (tenth / 10, tenth / 10 + 0.0005 * INCH)
         if all(laminate(sizes.bore, s, sizes.fit).layers * s <= room for s in sheets):
             bushing = "" if sizes.inside is None else ", or a smaller bushing"
-            return f"sheet {tenth / 10:g} mm thick would do{bushing}"
+            return words(
+                "sheet {thick} thick would do{bushing}", thick=size(tenth / 10), bushing=bushing
+            )
     return ""
 
 

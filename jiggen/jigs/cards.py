@@ -116,7 +116,9 @@ def _facts(solution: Solution) -> list[tuple[str, str]]:
     return [(what.split()[0].lower(), value) for what, value in rows[:3]]
 
 
-def measuring_sheet(paper: Paper, stations: Sequence[str] = ("zero end", "far end")) -> tuple[Mark, ...]:
+def measuring_sheet(
+    paper: Paper, stations: Sequence[str] = ("zero end", "far end")
+) -> tuple[Mark, ...]:
     """Return the sheet for measuring, in page coordinates: section, numbered blanks, boxes.
 
     Args:
@@ -205,4 +207,3 @@ def _numbered_section(left: float, low: float, width: float) -> tuple[Mark, ...]
 
 def _number(number: int, at: tuple[float, float]) -> list[Mark]:
     return [words((at[0], at[1]), str(number), MIDDLE, Weight.SEMIBOLD, Anchor.MIDDLE)]
-

@@ -35,7 +35,7 @@ from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Path
 from jiggen.errors import DoesNotFit
 from jiggen.jigs.plan import Jig, Plan
-from jiggen.job.model import Job
+from jiggen.job.sections import Job
 from jiggen.solution import Solution
 from jiggen.units import Length, words
 

@@ -36,10 +36,11 @@ from jiggen.drawing.page import Figure, Paper, Picture, figure_of, key_sign
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.room import segments_of
 from jiggen.drawing.shapes import Anchor, Circle, Mark, Op, Path, Text, Weight
+from jiggen.errors import say
 from jiggen.jigs.plan import Plan, Planned
 from jiggen.jigs.section import section_picture, view_of
 from jiggen.solution import Band, Solution
-from jiggen.units import Length, in_unit
+from jiggen.units import Length
 
 #: mm. Heights of the bands of the page, from the top: verdict, its gap, steps, safety, key.
 VERDICT, VERDICT_SMALL, SAFETY, KEY = 22.0, 16.0, 6.0, 30.0
@@ -51,6 +52,7 @@ MANY = 10
 WORD, TITLE_BLOCK, RIVET_ROW = 34.0, 100.0, 6.4
 #: Most lines of the table of rivets.
 RIVET_ROWS = 8
+
 
 @dataclass(frozen=True, slots=True)
 class _Step:
@@ -136,7 +138,9 @@ def cover_marks(solution: Solution, paper: Paper, contents: Contents) -> tuple[M
         return (
             *marks,
             *view.at(m, top - free),
-            *_part_list(parts, m + half + 8.0, top - 2.0, half, _row(parts, free - 8.0), thumbs=False),
+            *_part_list(
+                parts, m + half + 8.0, top - 2.0, half, _row(parts, free - 8.0), thumbs=False
+            ),
         )
     needs = HEAD_ROW + max(_row(parts, free) * len(parts), RIVET_ROW * len(rivets))
     section = min(86.0 if width < 250.0 else 130.0, free - needs - 6.0)
@@ -165,7 +169,7 @@ def _verdict(
 ) -> list[Mark]:
     band = contents.band
     low = top - high
-    said = [in_unit(text, units) for text in band.lines]
+    said = [say(text, units) for text in band.lines]
     if len(said) > 3:
         page = f": page {contents.numbers_page}" if contents.numbers_page else ""
         said = [*said[:2], f"and {len(said) - 2} more{page}"]
@@ -235,7 +239,9 @@ def _parts(solution: Solution, contents: Contents) -> list[_Part]:
                     variants=said,
                     cut=sum(p.count for p in pieces),
                     sheet=sheet if pieces[0].is_sheet else "paper",
-                    page=_numbers({contents.pages[p.name] for p in pieces if p.name in contents.pages}),
+                    page=_numbers(
+                        {contents.pages[p.name] for p in pieces if p.name in contents.pages}
+                    ),
                     bed=_numbers({n for p in pieces for n in contents.beds.get(p.name, ())}),
                 )
             )
@@ -286,9 +292,7 @@ def _part_list(
         marks.append(label)
         if variants:
             marks.append(words((after, base), variants))
-        for at, text in zip(
-            columns, (str(part.cut), part.sheet, part.page, part.bed), strict=True
-        ):
+        for at, text in zip(columns, (str(part.cut), part.sheet, part.page, part.bed), strict=True):
             marks.append(words((at, base), text))
         y -= row
         marks.append(line((left, y), (right, y), width=HATCH))
@@ -320,7 +324,10 @@ def _rivets(solution: Solution) -> list[tuple[str, str]]:
     wait = [h.number for h in solution.holes if not h.drill_now]
     if wait:
         said = ", ".join(map(str, wait[:6])) + (" …" if len(wait) > 6 else "")
-        rows = [*rows[: RIVET_ROWS - 1], ("wait", f"holes {said}" if len(wait) > 1 else f"hole {said}")]
+        rows = [
+            *rows[: RIVET_ROWS - 1],
+            ("wait", f"holes {said}" if len(wait) > 1 else f"hole {said}"),
+        ]
     return rows[:RIVET_ROWS]
 
 
@@ -385,7 +392,9 @@ def fitted(picture: Picture, width: float, height: float) -> Picture:
     for mark in picture.marks:
         shape = mark.shape
         if isinstance(shape, Circle):
-            small = Circle(Point(shape.centre.x * scale, shape.centre.y * scale), shape.radius * scale)
+            small = Circle(
+                Point(shape.centre.x * scale, shape.centre.y * scale), shape.radius * scale
+            )
             marks.append(Mark(shape=small, op=Op.NOTE, line=FINE_WIDE))
         if isinstance(shape, Path) and all(e.bulge == 0.0 for e in shape.edges):
             points = [(e.start.x * scale, e.start.y * scale) for e in shape.edges]
@@ -409,7 +418,9 @@ def _check_picture() -> Picture:
     ux, uy = 14.0 / 23.35, 18.7 / 23.35
     a, b = (3.0 - 1.5 * ux, 4.0 - 1.5 * uy), (17.0 + 1.5 * ux, 22.7 + 1.5 * uy)
     off = (-uy * 3.2, ux * 3.2)
-    marks.append(area([a, b, (b[0] + off[0], b[1] + off[1]), (a[0] + off[0], a[1] + off[1])], 0.0, FINE))
+    marks.append(
+        area([a, b, (b[0] + off[0], b[1] + off[1]), (a[0] + off[0], a[1] + off[1])], 0.0, FINE)
+    )
     for k in range(1, 13):
         s = k / 13
         p = (a[0] + (b[0] - a[0]) * s, a[1] + (b[1] - a[1]) * s)
@@ -424,7 +435,10 @@ def _saw_picture(piece: Piece | None) -> Picture:
     if piece is not None:
         box = piece.outline.bounds()
         scale = min(18.0 / box.width, 17.0 / box.height)
-        dx, dy = 12.0 - scale * (box.left + box.right) / 2, 12.5 - scale * (box.bottom + box.top) / 2
+        dx, dy = (
+            12.0 - scale * (box.left + box.right) / 2,
+            12.5 - scale * (box.bottom + box.top) / 2,
+        )
         corners = [(dx + scale * s.x, dy + scale * s.y) for s, _ in segments_of(piece.outline)]
         marks += [area(_swollen(corners, 2.2), TINT), area(corners, 0.0, FINE_WIDE)]
     x = 24.0
@@ -447,7 +461,9 @@ def _file_picture() -> Picture:
     bars = [
         area([(11.0, 0.2), (12.0, 0.2), (12.0, 23.8), (11.0, 23.8)], 1.0),
         area([(12.0, 0.2), (16.5, 1.0), (16.5, 23.0), (12.0, 23.8)], BAND),
-        area([(16.5, 1.0), (20.5, 3.7), (23.8, 11.0), (23.8, 13.0), (20.5, 20.3), (16.5, 23.0)], TINT),
+        area(
+            [(16.5, 1.0), (20.5, 3.7), (23.8, 11.0), (23.8, 13.0), (20.5, 20.3), (16.5, 23.0)], TINT
+        ),
     ]
     file = [(21.0, 2.0), (25.0, 2.0), (25.0, 25.0), (21.0, 25.0)]
     marks = [*bars, rim, area(file, 0.0, FINE_WIDE)]
@@ -470,7 +486,7 @@ def _scrap_picture() -> Picture:
 
 
 def _key(left: float, low: float) -> list[Mark]:
-    marks = []
+    marks: list[Mark] = []
     each = len(KEYS) // 2
     for n, name in enumerate(KEYS):
         x = left + 41.0 * (n // each)
@@ -511,5 +527,11 @@ def _title_block(
         cell(half, 1, f"jiggen {paper.version}".strip()),
         cell(left, 0, check),
         line((end, y), (last - 2.0, y)),
-        words(((last + right) / 2, y + 0.5), f"1 / {contents.count}", SMALL, Weight.SEMIBOLD, Anchor.MIDDLE),
+        words(
+            ((last + right) / 2, y + 0.5),
+            f"1 / {contents.count}",
+            SMALL,
+            Weight.SEMIBOLD,
+            Anchor.MIDDLE,
+        ),
     ]

@@ -16,9 +16,10 @@ from jiggen.drawing.page import Paper
 from jiggen.drawing.piece import CheckDimension, Piece
 from jiggen.drawing.room import segments_of
 from jiggen.drawing.shapes import Anchor, Mark, Weight
+from jiggen.errors import say
 from jiggen.jigs.plan import Plan, Planned, Table
 from jiggen.solution import Check, Solution
-from jiggen.units import INCH, in_unit
+from jiggen.units import INCH
 
 #: mm. Room of a lettered outline with its calliper; height of a row; gap between blocks.
 OUTLINE_WIDE, OUTLINE_HIGH = 108.0, 80.0
@@ -153,7 +154,8 @@ def _outline(piece: Piece, units: str) -> _Block:
     """Draw a lettered outline, a calliper laid over the first of its sizes."""
     box = piece.outline.bounds()
     scale = next(
-        s for s in (1.0, 0.5, 0.2, 0.1)
+        s
+        for s in (1.0, 0.5, 0.2, 0.1)
         if s * box.width <= OUTLINE_WIDE - 16.0 and s * box.height <= OUTLINE_HIGH - 26.0
     )
     dx, top = 8.0 - scale * box.left, -6.0 - scale * (box.top)
@@ -192,17 +194,28 @@ def _calliper(
     def jaw(x: float, tip: float, way: float) -> Mark:
         return area([(x, tip), (x + way * 3.0, tip), (x + way * 3.0, y), (x, y)], 0.0, NARROW)
 
-    beam = [(left[0] - 6.0, y - 5.0), (right[0] + 24.0, y - 5.0), (right[0] + 24.0, y),
-            (left[0] - 6.0, y)]
-    marks += [jaw(left[0], min(left[1], y + 13.0), -1.0), jaw(right[0], min(right[1], y + 13.0), 1.0)]
+    beam = [
+        (left[0] - 6.0, y - 5.0),
+        (right[0] + 24.0, y - 5.0),
+        (right[0] + 24.0, y),
+        (left[0] - 6.0, y),
+    ]
+    marks += [
+        jaw(left[0], min(left[1], y + 13.0), -1.0),
+        jaw(right[0], min(right[1], y + 13.0), 1.0),
+    ]
     marks.append(area(beam, 0.0, NARROW))
     count = int((right[0] - left[0] + 2.0) // 2.0)
     for k in range(count):
         x = left[0] + 2.0 * k
         marks.append(line((x, y - 5.0), (x, y - (2.4 if k % 5 == 0 else 3.6)), width=FINE))
     one = INCH if units == "in" else 1.0
-    slide = [(right[0] - 4.0, y - 7.0), (right[0] + 16.0, y - 7.0), (right[0] + 16.0, y),
-             (right[0] - 4.0, y)]
+    slide = [
+        (right[0] - 4.0, y - 7.0),
+        (right[0] + 16.0, y - 7.0),
+        (right[0] + 16.0, y),
+        (right[0] - 4.0, y),
+    ]
     marks.append(area(slide, 0.0, NARROW))
     said = f"{nominal / one:.{1 if units == 'mm' else 3}f}"
     marks.append(words((right[0] + 6.0, y - 4.7), said, SMALL, Weight.SEMIBOLD, Anchor.MIDDLE))
@@ -243,8 +256,10 @@ def _angles(solution: Solution) -> Table:
         ):
             doubt = "" if off is None else f" ± {math.degrees(off):.2f}°"
             rows.append(
-                (f"{where}{side}, forward and aft",
-                 f"{90 - math.degrees(skin):.2f}° {90 + math.degrees(skin):.2f}°{doubt}")
+                (
+                    f"{where}{side}, forward and aft",
+                    f"{90 - math.degrees(skin):.2f}° {90 + math.degrees(skin):.2f}°{doubt}",
+                )
             )
     return Table(title="angles and plus-minus", rows=tuple(rows))
 
@@ -258,8 +273,10 @@ def _checked(checks: Sequence[Check], units: str, status: str, title: str) -> Ta
         value = "–"
         if check.value is not None:
             value = (
-                f"{check.value:.2f}°" if check.unit == "deg"
-                else f"{check.value / one:.{PLACES[units]}f} {units}" if check.unit == "mm"
+                f"{check.value:.2f}°"
+                if check.unit == "deg"
+                else f"{check.value / one:.{PLACES[units]}f} {units}"
+                if check.unit == "mm"
                 else f"{check.value:.4g}"
             )
         rows.append((check.name, value))
@@ -267,7 +284,7 @@ def _checked(checks: Sequence[Check], units: str, status: str, title: str) -> Ta
 
 
 def _numbers(solution: Solution) -> Table:
-    rows = tuple((what, in_unit(value, solution.job.units)) for what, value in solution.brief)
+    rows = tuple((what, say(value, solution.job.units)) for what, value in solution.brief)
     return Table(title="rivet and countersink", rows=rows)
 
 
@@ -287,4 +304,3 @@ def _words(width: float) -> _Block:
             y -= ROW
             marks.append(words((29.0, y + 1.0), text))
     return _Block(marks=tuple(marks), height=-y, wide=True)
-

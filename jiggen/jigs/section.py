@@ -1,11 +1,11 @@
-"""The section square to the trailing edge, drawn to scale: what every angle of the job means.
+r"""The section square to the trailing edge, drawn to scale: what every angle of the job means.
 
 ::
 
                  drill axis
         95.7°  .--|--.  84.3°          FORWARD ->
-              /   |   \\           ____----
-       TE  __|____|____\\__----'''  skin A
+              /   |   \           ____----
+       TE  __|____|____\__----'''  skin A
            --------- chord plane ---------
              '''----....______     skin B
            |<-9.0->|
@@ -43,7 +43,8 @@ SCALES = (10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1)
 WEDGE_LONG, WEDGE_HIGH = 150.0, 50.0
 #: Forward of so many line distances a wedge that is too large is broken off.
 BROKEN = 2.5
-#: mm on paper. Radius of the arcs, and from which on a figure fits into one; how far the axis goes beyond them; the left end of the wedge.
+#: mm on paper. Radius of the arcs, and from which on a figure fits into one; how far the axis goes
+#: beyond them; the left end of the wedge.
 ARC, ROOMY, AXIS, LEFT = 30.0, 24.0, 4.0, 24.0
 
 
@@ -112,7 +113,7 @@ def view_of(solution: Solution) -> SectionView:
         rear_a=share * rear,
         rear_b=(1.0 - share) * rear,
         depth=job.wedge.depth,
-        skin=job.skin or (0.0, 0.0),
+        skin=(0.0, 0.0) if job.skin is None else job.skin.thickness,
         line=line_,
         drill=job.holes.drill if job.holes else None,
         drill_name=job.holes.drill_name if job.holes else "",
@@ -136,7 +137,7 @@ def section_picture(view: SectionView, width: float, height: float) -> Picture:
     high = scale * view.outer(0, reach)
     low = scale * view.outer(1, reach)
     top = max(high, scale * view.outer(0, view.line or 0.0) + arc + AXIS)
-    bottom = max(low, scale * view.outer(1, view.line or 0.0) + arc) if both else low + 14.0
+    bottom = max(low, scale * view.outer(1, view.line or 0.0) + arc + 12.0) if both else low + 14.0
     spare = height - top - bottom
     middle = bottom + max(spare, 0.0) / 2
 
@@ -168,7 +169,7 @@ def _scale(
     view: SectionView, width: float, height: float, arc: float, both: bool
 ) -> tuple[float, float, bool]:
     """Return the scale, how far forward the wedge is drawn, and whether it is broken off there."""
-    around = 2 * (arc + AXIS) if both else arc + AXIS + 10.0
+    around = 2 * (arc + AXIS) + 8.0 if both else arc + AXIS + 10.0
     room = (min(WEDGE_LONG, width - LEFT - 24.0), min(WEDGE_HIGH, height - around))
 
     def fits(scale: float, reach: float) -> bool:
@@ -184,22 +185,33 @@ def _scale(
     return (part, short, True) if part > whole else (whole, reach, view.depth is None)
 
 
-def _wedge(view: SectionView, at: Callable[[float, float], Point], reach: float, broken: bool) -> list[Mark]:
+def _wedge(
+    view: SectionView, at: Callable[[float, float], Point], reach: float, broken: bool
+) -> list[Mark]:
     """Draw the wedge hatched, the skins solid, the hole free of both."""
     c, r = view.line, (view.drill or 0.0) / 2
     spans = [(0.0, reach)] if c is None or not r else [(0.0, c - r), (c + r, reach)]
     marks: list[Mark] = []
     for x0, x1 in spans:
-        corners = [at(x0, -view.face(1, x0)), at(x1, -view.face(1, x1)),
-                   at(x1, view.face(0, x1)), at(x0, view.face(0, x0))]
+        corners = [
+            at(x0, -view.face(1, x0)),
+            at(x1, -view.face(1, x1)),
+            at(x1, view.face(0, x1)),
+            at(x0, view.face(0, x0)),
+        ]
         if math.dist(corners[0], corners[3]) < 0.02:
             corners = corners[:3]
         marks += hatched(corners)
         outline = Path.closed(corners)
         if broken and x1 == reach:
-            marks += [Mark(shape=Path.open([corners[-1 if len(corners) == 3 else 3], corners[2]]),
-                           op=Op.NOTE, line=WIDE),
-                      Mark(shape=Path.open([corners[0], corners[1]]), op=Op.NOTE, line=WIDE)]
+            marks += [
+                Mark(
+                    shape=Path.open([corners[-1 if len(corners) == 3 else 3], corners[2]]),
+                    op=Op.NOTE,
+                    line=WIDE,
+                ),
+                Mark(shape=Path.open([corners[0], corners[1]]), op=Op.NOTE, line=WIDE),
+            ]
             if len(corners) == 4:
                 marks.append(line(corners[0], corners[3], width=WIDE))
             marks.append(_zigzag(corners[1], corners[2]))
@@ -207,8 +219,12 @@ def _wedge(view: SectionView, at: Callable[[float, float], Point], reach: float,
             marks.append(Mark(shape=outline, op=Op.NOTE, line=WIDE))
         for side, sign in ((0, 1.0), (1, -1.0)):
             if view.skin[side] > 0.0:
-                band = [at(x0, sign * view.face(side, x0)), at(x1, sign * view.face(side, x1)),
-                        at(x1, sign * view.outer(side, x1)), at(x0, sign * view.outer(side, x0))]
+                band = [
+                    at(x0, sign * view.face(side, x0)),
+                    at(x1, sign * view.face(side, x1)),
+                    at(x1, sign * view.outer(side, x1)),
+                    at(x0, sign * view.outer(side, x0)),
+                ]
                 marks.append(area(band, 1.0))
     return marks
 
@@ -220,8 +236,13 @@ def _zigzag(start: Point, end: Point) -> Mark:
     x, y0, y1 = start.x, start.y - way * over, end.y + way * over
     mid = (y0 + y1) / 2
     return line(
-        (x, y0), (x, mid - way * 2.0), (x - 2.0, mid - way * 0.7), (x + 2.0, mid + way * 0.7),
-        (x, mid + way * 2.0), (x, y1), width=NARROW,
+        (x, y0),
+        (x, mid - way * 2.0),
+        (x - 2.0, mid - way * 0.7),
+        (x + 2.0, mid + way * 0.7),
+        (x, mid + way * 2.0),
+        (x, y1),
+        width=NARROW,
     )
 
 
@@ -240,7 +261,7 @@ def _hole(
     marks.append(said)
     edge = at(0.0, -view.outer(1, 0.0))
     length = Length(c, 1).said(view.units)
-    base = foot.y - 9.0
+    base = foot.y - (arc + AXIS + MIDDLE if both else 9.0)
     marks += dimension(
         (edge.x, base + 0.01), (foot.x, base + 0.01), length, off=-0.005, height=MIDDLE
     )[2:]
@@ -266,9 +287,7 @@ def _angles(mouth: Point, skin: float, arc: float, *, up: bool) -> list[Mark]:
     marks = []
     for a0, a1 in ((start, end), (start, aft)):
         bulge = math.tan((a1 - a0) / 4) * sign
-        marks.append(
-            Mark(shape=Path((Edge(rim(a0), rim(a1), bulge),)), op=Op.NOTE, line=NARROW)
-        )
+        marks.append(Mark(shape=Path((Edge(rim(a0), rim(a1), bulge),)), op=Op.NOTE, line=NARROW))
         toward = a1 + (math.pi / 2 if a1 > a0 else -math.pi / 2)
         marks.append(head(rim(a1), toward if up else -toward))
         marks.append(head(rim(a0), (0.0 if a1 > a0 else math.pi)))

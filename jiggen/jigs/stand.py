@@ -11,7 +11,7 @@ from itertools import pairwise
 
 from jiggen.geometry.guideset import left_over
 from jiggen.geometry.section import Section
-from jiggen.job.model import Job
+from jiggen.job.sections import Job
 from jiggen.solution import GuideResult, Solution
 
 

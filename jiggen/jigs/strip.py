@@ -42,8 +42,8 @@ from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Bounds, Circle, Dash, Edge, Mark, Path, Weight
 from jiggen.errors import DoesNotFit
 from jiggen.geometry.frame import Side
-from jiggen.jigs.asked import strip_of
 from jiggen.jigs.plan import Jig, OwnPage, Plan, Table
+from jiggen.job.sections import Strip as Asked
 from jiggen.solution import HoleResult, Solution
 from jiggen.units import INCH, Length
 from jiggen.units import words as sentence
@@ -55,8 +55,6 @@ BEYOND, SHORTEST = 12.0, 150.0
 #: mm. Baselines of the order and of the number above the TE, at least; and above a hole's middle,
 #: from the order to the number, and what a number leaves free for name and arrow.
 ORDER_AT, ORDER_OFF, NUMBER_OFF, OVER = 15.0, 5.5, 5.5, 18.5
-#: mm. Width of the strip unless another is asked for or more is needed.
-WIDTH = 44.0
 #: mm. Half of a target, of a waiting hole's square; what they go beyond the drill; and what stays
 #: free of them above the TE.
 TARGET, WAIT, RIM, FLOOR = 4.0, 3.0, 1.3, 1.0
@@ -170,7 +168,7 @@ def plan_strip(solution: Solution) -> Plan:
     Raises:
         DoesNotFit: a job without holes, or a strip that its width or its paper cannot hold.
     """
-    job, asked = solution.job, strip_of(solution.job)
+    job, asked = solution.job, solution.job.strip or Asked()
     strip = strip_of_job(solution)
     paper = job.print
     across, up = paper.paper
@@ -329,7 +327,7 @@ def strip_of_job(solution: Solution) -> Strip:
     Raises:
         DoesNotFit: the job has no holes, or the strip is too narrow for them.
     """
-    job, asked = solution.job, strip_of(solution.job)
+    job, asked = solution.job, solution.job.strip or Asked()
     if job.holes is None:
         raise DoesNotFit(
             "a hole strip needs holes, and the job has none",
@@ -359,14 +357,14 @@ def strip_of_job(solution: Solution) -> Strip:
         heights=heights,
         ordered=ordered,
     )
-    return _wide_enough(strip)
+    return _wide_enough(strip, stated="strip.width" in job.stated)
 
 
-def _wide_enough(strip: Strip) -> Strip:
+def _wide_enough(strip: Strip, *, stated: bool) -> Strip:
     """Return the strip, wider where the usual width is too little; refuse a stated one."""
     if strip.width >= strip.needed - SLACK:
         return strip
-    if strip.width == WIDTH:
+    if not stated:
         return replace(strip, width=math.ceil(strip.needed))
     raise DoesNotFit(
         "the strip is too narrow to show the holes and say what is on it",

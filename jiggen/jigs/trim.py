@@ -50,8 +50,7 @@ from jiggen.drawing.page import Picture
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Anchor, Circle, Dash, Edge, Mark, On, Path
 from jiggen.errors import DoesNotFit
-from jiggen.geometry.trim import Cut, Part, Placement, TrimPlan
-from jiggen.jigs.asked import end_angles
+from jiggen.geometry.trim import START, Cut, Part, Placement, TrimPlan, cut_at, distance_to_cut
 from jiggen.jigs.plan import Jig, Plan, Table
 from jiggen.jigs.stand import hole_1_left
 from jiggen.solution import Solution
@@ -227,29 +226,21 @@ def plan_trim(solution: Solution) -> Plan:
 JIG = Jig(kind=KIND, plan=plan_trim, asked_for=lambda solution: solution.job.stock is not None)
 
 
-def slant_of(solution: Solution, cut: Cut) -> float:
-    """Return how far a cut runs away from the zero end for each mm forward in the chord plane."""
-    first, last = end_angles(solution.job)
-    return math.tan(first if cut.end == "start" else last)
-
-
-def cut_places(solution: Solution, part: Part, cut: Cut) -> tuple[float, float, float | None]:
-    """Return where a cut crosses the TE, the hole line and the front of the wedge, mm on the part.
-
-    Source: derived: a straight cut, square to the chord plane.
-    """
-    tan = slant_of(solution, cut)
-    front = None if part.depth is None else cut.at + part.depth * tan
-    return cut.at, cut.at + part.line * tan, front
+def end_angle(solution: Solution, cut: Cut) -> float:
+    """Return a cut's angle from square, radians, positive where its front is farther from 0."""
+    stock = solution.job.stock
+    assert stock is not None
+    return stock.end_angles[0 if cut.end == START else 1]
 
 
 def _table(solution: Solution, part: Part, cut: Cut) -> Table:
     """Return a cut's places for the numbers page, and what it passes."""
-    units = solution.job.units
-    te, line_at, front = cut_places(solution, part, cut)
-    rows = [("at the TE", Length(te)), ("on the hole line", Length(line_at))]
-    if front is not None:
-        rows.append(("at the front", Length(front)))
+    units, angle = solution.job.units, end_angle(solution, cut)
+    rows = [("at the TE", Length(cut.at))]
+    if angle:
+        rows.append(("on the hole line", Length(cut_at(cut.at, part.line, angle))))
+        if part.depth is not None:
+            rows.append(("at the front", Length(cut_at(cut.at, part.depth, angle))))
     rows.append(("from the stock's zero end", Length(cut.on_stock)))
     said = [(name, value.said(units)) for name, value in rows]
     for notch in cut.notches:
@@ -263,9 +254,8 @@ def _table(solution: Solution, part: Part, cut: Cut) -> Table:
     if nearest is not None:
         metal = nearest.metal
         if nearest.to == "cut":
-            # Along the slant of the cut; the plan reckons with a square one.
-            cos = 1.0 / math.hypot(1.0, slant_of(solution, cut))
-            metal = abs(line_at - part.holes[nearest.number - 1]) * cos - part.drill / 2.0
+            at = part.holes[nearest.number - 1]
+            metal = distance_to_cut(at, part.line, cut.at, angle) - part.drill / 2.0
         said.append((f"hole {nearest.number} to the {nearest.to}", Length(metal, 1).said(units)))
     return Table(title=f"TRIM {cut.end}", rows=tuple(said))
 
@@ -338,7 +328,7 @@ def _end(solution: Solution, plan: TrimPlan, best: Placement, cut: Cut) -> TrimE
         passed=tuple(sorted(passed, key=lambda one: one.inward)),
         depth=None if part.depth is None else _along_face(part.depth, skin),
         fairing=part.fairing[0 if first else 1],
-        slant=inward * slant_of(solution, cut) * math.cos(skin),
+        slant=inward * math.tan(end_angle(solution, cut)) * math.cos(skin),
     )
 
 
@@ -446,7 +436,7 @@ def _picture(solution: Solution, plan: TrimPlan, best: Placement) -> Picture:
         inward = hand if number == 0 else -hand
         end = x(best.shift) if number == 0 else x(best.shift + stock.length)
         here = x(cut.at)
-        lean = hand * high * slant_of(solution, cut)
+        lean = hand * high * math.tan(end_angle(solution, cut))
         # Not beyond the stock's end, which is drawn shorter than it is.
         lean = math.copysign(min(abs(lean), 0.8 * abs(here - end)), lean)
         if cut.left > 0.0:

@@ -32,7 +32,7 @@ from jiggen.drawing.shapes import Edge, Path
 from jiggen.errors import DoesNotFit
 from jiggen.jigs.pins import room_between
 from jiggen.jigs.wrap_lettering import TAB, FaceWords, letter_faces
-from jiggen.units import INCH, say_size
+from jiggen.units import INCH, Length, or_less, say_size, size, words
 
 #: mm. Width of the wooden block along x.
 WIDTH = 40.0
@@ -90,11 +90,19 @@ def wrap_depth(pin: float, pitch: float | None, units: str = "mm") -> float:
         # Told in inches it may be rounded up by half a thousandth.
         thin = math.floor(10 * (room_between(0.0, pitch) - least - 0.0005 * INCH)) / 10
         raise DoesNotFit(
-            f"pins of {pin:g} mm at a pitch of {pitch:g} mm leave {room:.1f} mm for a "
-            f"block, which tips below {least:g} mm",
+            words(
+                "pins of {pin} at a pitch of {pitch} leave {room} for a block, which tips below "
+                "{least}",
+                pin=size(pin),
+                pitch=size(pitch),
+                room=Length(room, 1),
+                least=size(least),
+            ),
             key="guide.pin",
-            given=f"{pin:g} mm",
-            remedy=f"pins of {thin:.1f} mm or thinner" if thin > 0.0 else "the guides go between",
+            given=size(pin),
+            remedy=words("pins of {thin} or thinner", thin=or_less(thin))
+            if thin > 0.0
+            else "the guides go between",
         )
     return step * math.floor(min(most, room) / step + 1e-9)
 
