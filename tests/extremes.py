@@ -44,6 +44,15 @@ fairing = 6.0
 [strip]
 [block]
 bore = "6.35 mm"
+[rivet]
+size = "-4"
+[sequence]
+[[row]]
+name = "Rib 2, flange"
+first = 10.0
+pitch = 22.0
+count = 17
+keep_out = [17]
 [print]
 paper = "a4"
 [cut]
@@ -111,6 +120,13 @@ fairing = 0.25
 [strip]
 [block]
 bore = "0.3140 in"
+[sequence]
+side = "hole"
+[[row]]
+name = "Spar web"
+pitch = 1.0
+count = 30
+order = "ends-in"
 [print]
 paper = "letter"
 [cut]
@@ -135,7 +151,7 @@ JOBS: dict[str, str] = {
     "crowded holes": row(60, 9.0),
     "very crowded holes": row(120, 5.0, holes__drill='"2 mm"'),
     "side names of 12 letters": changed(sides='["outboardtop1", "outboardlow2"]'),
-    "side names of 24 letters": changed(sides='["outer skin, upper panel", "outer skin, lower panel"]'),
+    "side names of 24 letters": changed(sides='["outer skin, top panel XX", "outer skin, low panel XX"]'),
     "job name of 80": changed(name=LONG_NAME),
     "sheet of 1": changed(cut__sheet="1.0"),
     "sheet of 12": changed(cut__sheet="12.0"),

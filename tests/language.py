@@ -42,8 +42,8 @@ WIDTHS, OUTLINE = (0.18, 0.25, 0.35, 0.5, 1.0), 1.0
 TINT, BAND, BAND_WRITTEN = 0.10, 0.45, 2.5
 FACES = tuple(f"BarlowSemiCondensed-{cut}" for cut in ("Medium", "SemiBold", "Bold"))
 COLOURS = {"rg", "RG", "k", "K", "cs", "CS", "sc", "SC", "scn", "SCN", "sh", "Do", "gs"}
-#: Most words and numbers by what a page is; on a strip page besides the labels of its holes.
-BUDGETS = {"cover": 260, "piece": 60, "strip": 67, "numbers": 400, "card": 40, "order": 260}
+#: Most words and numbers by what a page is; on strip and order pages besides what is said at holes.
+BUDGETS = {"cover": 260, "piece": 60, "strip": 67, "numbers": 400, "card": 40, "order": 150}
 ON_A_PIECE = 12
 #: mm. Words on a piece keep so far inside it.
 RIM = 2.0
@@ -377,7 +377,11 @@ def words(page: Page) -> list[str]:
     found = []
     kinds = {p["kind"] for p in page.pieces}
     kind = page_kind(page)
-    said = [w for w in page.words if not (kind == "strip" and w.piece and _is_label(w.text))]
+    said = [
+        w
+        for w in page.words
+        if not (_is_label(w.text) and (kind == "order" or (kind == "strip" and w.piece)))
+    ]
     names = [w for w in said if _is_job_name(page, w)]
     count = sum(len(counted(w.text)) for w in said if w not in names) + len(names)
     if count > BUDGETS[kind]:

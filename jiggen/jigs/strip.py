@@ -43,6 +43,7 @@ from jiggen.drawing.shapes import Bounds, Circle, Dash, Edge, Mark, Path, Weight
 from jiggen.errors import DoesNotFit
 from jiggen.geometry.frame import Side
 from jiggen.jigs.plan import Jig, OwnPage, Plan, Table
+from jiggen.jigs.stand import side_letters
 from jiggen.job.sections import Strip as Asked
 from jiggen.solution import HoleResult, Solution
 from jiggen.units import INCH, Length
@@ -433,16 +434,6 @@ def _shown(at: Sequence[float], wide: Sequence[float]) -> list[bool]:
         if fits:
             reach = place + width / 2.0 + 2.0 * APART
     return found
-
-
-def side_letters(names: Sequence[str]) -> dict[str, str]:
-    """Return what sides are called in one letter: how they begin, or A and B.
-
-    These where both begin alike, or with a letter that beside a number is taken for a figure.
-    """
-    initials = [name[:1].upper() for name in names]
-    plain = initials[0] != initials[1] and all(c.isalpha() and c not in "IO" for c in initials)
-    return dict(zip("ab", initials if plain else "AB", strict=True))
 
 
 def _order(hole: HoleResult, letters: dict[str, str]) -> str:
