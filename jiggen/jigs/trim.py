@@ -157,8 +157,8 @@ class TrimEnd:
     @property
     def work_top(self) -> float:
         """Return how far forward the wedge is drawn, mm."""
-        holes = (*self.rivets, *self.passed)
-        tops = [h.forward + h.radius + ARM for h in holes if -BEYOND < h.inward < self.length]
+        holes, far = (*self.rivets, *self.passed), self.length
+        tops = [h.forward + h.radius + ARM for h in holes if -BEYOND < h.inward < far]
         return max([self.depth or 0.0, 12.0, *tops]) + CLEAR
 
     @property
@@ -310,10 +310,15 @@ def _end(solution: Solution, plan: TrimPlan, best: Placement, cut: Cut) -> TrimE
     part, first = plan.part, cut is best.cuts[0]
     inward = 1.0 if first else -1.0
 
+    skin = solution.skin_at(cut.at, "a")
+
     def hole(at: float, forward: float, radius: float, number: int | None = None) -> EndHole:
+        along = (at - cut.at) * inward
+        # Far away, where none is drawn, the skin at the cut will do.
+        there = solution.skin_at(at, "a") if abs(along) < 2.0 * MOST else skin
         return EndHole(
-            inward=(at - cut.at) * inward,
-            forward=_along_face(forward, solution.skin_at(at, "a")),
+            inward=along,
+            forward=_along_face(forward, there),
             radius=radius,
             number=number,
             sound=number is not None and number not in best.opened,
@@ -322,7 +327,6 @@ def _end(solution: Solution, plan: TrimPlan, best: Placement, cut: Cut) -> TrimE
     rivets = [hole(at, part.line, part.drill / 2.0, n) for n, at in enumerate(part.holes, start=1)]
     passed = [hole(one.at, one.line, one.radius) for one in best.lightening]
     passed += [hole(at, part.line, part.drill / 2.0) for at in cut.half_holes]
-    skin = solution.skin_at(cut.at, "a")
     return TrimEnd(
         rivets=tuple(sorted(rivets, key=lambda one: one.inward)),
         passed=tuple(sorted(passed, key=lambda one: one.inward)),
