@@ -220,7 +220,8 @@ def _inside(tries: Array, lines: Array) -> NDArray[np.bool_]:
     p, q = lines[:, 0], lines[:, 1]
     x, y = tries[:, :1], tries[:, 1:]
     spans = (p[:, 1] <= y) != (q[:, 1] <= y)
-    rise = np.where(q[:, 1] == p[:, 1], 1.0, q[:, 1] - p[:, 1])
+    rise = q[:, 1] - p[:, 1]
+    rise = np.where(np.abs(rise) < 1e-12, 1.0, rise)
     meets = p[:, 0] + (q[:, 0] - p[:, 0]) * (y - p[:, 1]) / rise
     return np.asarray((spans & (meets > x)).sum(axis=1) % 2 == 1)
 

@@ -34,7 +34,7 @@ import math
 from dataclasses import dataclass
 
 from jiggen.drawing.affine import Affine, Point
-from jiggen.drawing.face import Face, job_letters
+from jiggen.drawing.face import LEAST_WEB, Face, job_letters
 from jiggen.drawing.lettering import SMALL, shortened, text_width
 from jiggen.drawing.looks import (
     FINE,
@@ -80,8 +80,6 @@ BEYOND = 18.0
 ARM = 1.6
 #: Rivet holes whose place is a check dimension.
 SIZED = 4
-#: mm. A hole nearer to an edge than this is drawn and not cut out.
-RIM = 1.5
 #: Degrees. A cut that is off by more shows as a wedge of light against the next part.
 SQUARE = 0.5
 #: mm. How far the cut may lie from its place: half of what a saw takes.
@@ -171,15 +169,17 @@ class TrimEnd:
         return (hole.inward - self.slant * hole.forward) / math.hypot(1.0, self.slant)
 
     def pinned(self) -> tuple[EndHole, ...]:
-        """Return the rivet holes that are cut out for a pin."""
+        """Return the rivet holes that are cut out for a pin, with enough left round each."""
         far = self.length - FAR
-        return tuple(
-            hole
-            for hole in self.rivets
-            if hole.reach <= far
-            and hole.sound
-            and min(self.from_cut(hole), far - hole.inward, hole.forward) - hole.radius >= RIM
-        )
+        found: list[EndHole] = []
+        for hole in self.rivets:
+            edges = (self.from_cut(hole), far - hole.inward, hole.forward)
+            after = found and hole.inward - found[-1].inward < hole.radius * 2 + LEAST_WEB
+            if not hole.sound or hole.reach > far or after:
+                continue
+            if min(edges) - hole.radius >= LEAST_WEB:
+                found.append(hole)
+        return tuple(found)
 
 
 def plan_trim(solution: Solution) -> Plan:
