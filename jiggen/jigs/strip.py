@@ -575,16 +575,17 @@ def _holes(face: Face, strip: Strip, tile: Tile) -> dict[int, list[Bounds]]:
         if n not in own:
             continue
         boxes = said.setdefault(n, [])
-        half = _half_label(strip, n) + APART
-        clear = low + half <= strip.at[n] <= high - half
-        whole &= clear and strip.heights[n] is not None and strip.ordered[n]
-        if not clear:
-            continue
-        if height := strip.heights[n]:
+        room = min(strip.at[n] - low, high - strip.at[n]) - APART
+        number, order = str(hole.number), _order(hole, strip.letters)
+        height = strip.heights[n]
+        numbered = height and text_width(number, height, Weight.SEMIBOLD) / 2.0 <= room
+        ordered = strip.ordered[n] and text_width(order, SMALL) / 2.0 <= room
+        whole &= bool(numbered and ordered)
+        if height and numbered:
             weight = Weight.MEDIUM if hole.order is None else Weight.SEMIBOLD
-            boxes.append(face.say((x, strip.number_at), str(hole.number), height, weight))
-        if strip.ordered[n]:
-            boxes.append(face.say((x, strip.order_at), _order(hole, strip.letters)))
+            boxes.append(face.say((x, strip.number_at), number, height, weight))
+        if ordered:
+            boxes.append(face.say((x, strip.order_at), order))
     if not whole:
         face.left_out.append("numbers and order of crowded holes")
     return said
