@@ -55,7 +55,7 @@ MAY_IMPORT = {
     },
     "reprint": {
         "errors", "folder", "geometry", "jigs", "job", "logsheet", "make", "proof",
-        "proof_options", "sheets", "solution", "write",
+        "proof_options", "readings", "sheets", "solution", "verify", "write",
     },
     "terminal": set(),
     "tables": {"errors", "units", "solution", "terminal"},

@@ -25,7 +25,7 @@ LINE_MOST = 2_000
 """Longest line, characters, that is searched for the usual slips."""
 
 # Deeper than any job: the reader of TOML takes time that grows with its square.
-_DEEP = re.compile(r"""(?>["']?[\w-]{1,60}["']?[ \t]*+\.[ \t]*+){60}""", re.ASCII)
+_DEEP = re.compile(r"""(?<![\w-])(?>["']?[\w-]{1,60}["']?[ \t]*+\.[ \t]*+){60}""", re.ASCII)
 _QUOTED = re.compile(r"\"(?:[^\"\\]|\\.)*\"|'[^']*'")
 _SYNTAX_PLACE = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)\s*$")
 # What keeps a line from being TOML, what is wrong with it, and what to write.

@@ -19,7 +19,7 @@ from jiggen.job.fields import LENGTH, POSITIVE, FaultList, Table, nearest, say_g
 from jiggen.job.read import syntax_faults
 from jiggen.readings.names import FORMAT, earlier_prints, print_mark
 from jiggen.readings.trial import HoleReadings, Rule, is_blank, read_coupon_table, read_hole
-from jiggen.units import say_length
+from jiggen.units import say_length, words
 from jiggen.verify.coupon import CouponReadings
 from jiggen.verify.placed import PlacedLength
 from jiggen.verify.records import LengthReading, recorded_sheets
@@ -153,7 +153,7 @@ def _placed(fault: Fault, raw: Mapping[str, Any]) -> Fault:
         place = _called(table) or place
     if row is not None:
         place += f", {_called(_item(table.get('lengths'), row)) or f'length {row}'}"
-    return replace(fault, problem=f"{place}: {fault.problem}")
+    return replace(fault, problem=words("{place}: {what}", place=place, what=fault.problem))
 
 
 def _item(listed: object, number: str) -> Mapping[str, Any]:

@@ -142,6 +142,14 @@ def listed_files(data: bytes) -> dict[str, set[str]] | None:
     return listed
 
 
+def job_in(manifest: bytes) -> str:
+    """Return the name of the job that a manifest is of; empty where it names none."""
+    try:
+        return str(json.loads(manifest)["job"])
+    except (ValueError, KeyError, TypeError, RecursionError):
+        return ""
+
+
 def _how(sheets: Iterable[Sequence[Sheet]]) -> dict[str, str]:
     """Return how each length is measured, in words; the records leave it out to stay small."""
     said: dict[str, str] = {}

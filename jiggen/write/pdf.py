@@ -17,6 +17,7 @@ What a reader of the file may rely on:
 from __future__ import annotations
 
 import math
+import os
 import unicodedata
 from collections.abc import Iterator, Sequence
 from io import BytesIO
@@ -71,14 +72,7 @@ def write_pdf(
     """
     _register_fonts()
     buffer = BytesIO()
-    canvas = Canvas(
-        buffer,
-        invariant=1,
-        pageCompression=0,
-        pdfVersion=(1, 7),
-        initialFontName=_font(Weight.MEDIUM),
-        lang="en",
-    )
+    canvas = _blank_canvas(buffer)
     canvas.setTitle(title)
     canvas.setAuthor("jiggen")
     canvas.setCreator("jiggen")
@@ -90,6 +84,23 @@ def write_pdf(
         canvas.showPage()
     canvas.save()
     stream.write(buffer.getvalue())
+
+
+def _blank_canvas(buffer: BytesIO) -> Canvas:
+    """Return a canvas that always has the same date: the library would heed the environment's."""
+    asked = os.environ.pop("SOURCE_DATE_EPOCH", None)
+    try:
+        return Canvas(
+            buffer,
+            invariant=1,
+            pageCompression=0,
+            pdfVersion=(1, 7),
+            initialFontName=_font(Weight.MEDIUM),
+            lang="en",
+        )
+    finally:
+        if asked is not None:
+            os.environ["SOURCE_DATE_EPOCH"] = asked
 
 
 def bezier_arc(arc: Edge) -> Iterator[tuple[Point, Point, Point]]:

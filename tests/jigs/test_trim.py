@@ -20,7 +20,7 @@ from jiggen.drawing.shapes import Circle, Dash, On, Path, Text
 from jiggen.errors import DoesNotFit
 from jiggen.jigs import plan as registry
 from jiggen.jigs.trim import ARM, CLEAR, FAR, JIG, EndHole, TrimEnd
-from jiggen.job.sections import LighteningHole, Stock
+from jiggen.job.sections import LighteningHole, Stock, Strip
 from jiggen.make import make_drawings
 from jiggen.solution import Solution
 from jiggen.solve import solve
@@ -169,6 +169,26 @@ def test_the_start_is_at_the_right_and_the_end_at_the_left():
         assert piece.forward == (0.0, 1.0)
 
 
+def test_the_templates_lie_as_the_part_does_on_either_hand():
+    """A template of the other hand is laid at the wrong end, and the part sawn short."""
+    for zero, right in (("", True), ("left", False)):
+        start, end = pieces(solution(strip=Strip(zero=zero)))
+        for piece in (start, end):
+            box, (cut,) = piece.outline.bounds(), piece.angles
+            at_right = cut.working.start.x > (box.left + box.right) / 2
+            assert at_right == ((piece is start) == right)
+        # Start sloped, end stepped, on either hand: neither is the other turned over.
+        sloped = [
+            piece.name
+            for piece in (start, end)
+            if any(
+                min(abs(e.end.x - e.start.x), abs(e.end.y - e.start.y)) > 5.0
+                for e in piece.outline.edges
+            )
+        ]
+        assert sloped == ["trim-start"]
+
+
 def test_neither_template_is_the_other_one_turned_over():
     """Laid face down it would look right and be cut on the wrong side."""
     start, end = pieces(solution())
@@ -258,8 +278,6 @@ def test_the_calliper_reads_from_the_cut_over_the_far_rim_of_a_hole():
 @pytest.mark.parametrize("zero", ["", "left"])
 def test_sizes_measure_what_they_claim(zero):
     """The table and the piece must agree."""
-    from jiggen.job.sections import Strip
-
     for piece in pieces(solution(strip=Strip(zero=zero))):
         for size in piece.dimensions:
             assert math.dist(size.start, size.end) == pytest.approx(size.nominal, abs=1e-9)

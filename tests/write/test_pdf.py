@@ -1,5 +1,6 @@
 import io
 import math
+import os
 import shutil
 import subprocess
 from pathlib import Path as FilePath
@@ -68,6 +69,19 @@ def test_the_viewer_is_asked_not_to_scale() -> None:
     # 0 is no scaling; the same call says 1 for a file without the wish (measured).
     assert pdfium.FPDF_VIEWERREF_GetPrintScaling(document.raw) == 0
     document.close()
+
+
+@pytest.mark.parametrize("epoch", ["1700000000", "0", "yesterday"])
+def test_the_environment_changes_no_byte(epoch: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """SOURCE_DATE_EPOCH, set by tools that build packages, gave the same job another hash.
+
+    Its meaning (seconds since 1970) is that of the reproducible-builds specification.
+    """
+    monkeypatch.delenv("SOURCE_DATE_EPOCH", raising=False)
+    plain = pdf_bytes(full_sheet())
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", epoch)
+    assert pdf_bytes(full_sheet()) == plain
+    assert os.environ["SOURCE_DATE_EPOCH"] == epoch
 
 
 def test_every_font_is_embedded() -> None:

@@ -91,6 +91,7 @@ def progress_on(stream: TextIO) -> Iterator[Callable[[int, int], None]]:
             bar = Progress(console=Console(file=stream), transient=True)
             bar.add_task("Drawing")
             bar.start()
+            bar.console.show_cursor(True)  # whoever is stopped here has it still
         if bar is not None:
             bar.update(bar.task_ids[0], completed=done, total=total)
 
