@@ -135,6 +135,7 @@ kerf = "0.006 in"
 bed = [24, 16]
 """
 
+LONG_SIDES = '["outboard-upper-face-skin", "outboard-lower-face-skin"]'
 LONG_NAME = '"A rather long name of a job that a tidy builder might write down, and then some"'
 
 JOBS: dict[str, str] = {
@@ -151,7 +152,7 @@ JOBS: dict[str, str] = {
     "crowded holes": row(60, 9.0),
     "very crowded holes": row(120, 5.0, holes__drill='"2 mm"'),
     "side names of 12 letters": changed(sides='["outboardtop1", "outboardlow2"]'),
-    "side names of 24 letters": changed(sides='["outer skin, top panel XX", "outer skin, low panel XX"]'),
+    "side names of 24 letters": changed(sides=LONG_SIDES),
     "job name of 80": changed(name=LONG_NAME),
     "sheet of 1": changed(cut__sheet="1.0"),
     "sheet of 12": changed(cut__sheet="12.0"),

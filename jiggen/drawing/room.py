@@ -128,7 +128,13 @@ class Room:
             tries = np.concatenate([middle[None], tries])
             off_cuts = np.concatenate([[math.inf], off_cuts])
         away = np.hypot(*(tries - middle).T)
-        near = np.flatnonzero((away <= within + 1e-9) & (off_cuts >= half.min() + to_edge - 1e-9))
+        good_off = (away <= within + 1e-9) & (off_cuts >= half.min() + to_edge - 1e-9)
+        if self._window is not None:
+            seen_in = self._window.moved(back)
+            good_off &= (tries[:, 0] - half[0] >= seen_in.left - 1e-9) & (
+                tries[:, 0] + half[0] <= seen_in.right + 1e-9
+            )
+        near = np.flatnonzero(good_off)
         near = near[np.argsort(away[near].round(6), kind="stable")]
         held = [(cuts, to_edge)]
         held += [
