@@ -110,9 +110,7 @@ def first_crossing(path: Path) -> Point | None:
     return None
 
 
-def rim_parts(
-    circle: Circle, within: Path, clear_of: Sequence[Bounds] = ()
-) -> list[Circle | Path]:
+def rim_parts(circle: Circle, within: Path, clear_of: Sequence[Bounds] = ()) -> list[Circle | Path]:
     """Return the parts of a circle that lie within an outline and outside some rectangles.
 
     Args:

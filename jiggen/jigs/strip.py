@@ -46,7 +46,7 @@ from jiggen.jigs.plan import Jig, OwnPage, Plan, Table
 from jiggen.jigs.stand import side_letters
 from jiggen.job.sections import Strip as Asked
 from jiggen.solution import HoleResult, Solution
-from jiggen.units import INCH, Length
+from jiggen.units import INCH, Length, span
 from jiggen.units import words as sentence
 
 KIND = "strip"
@@ -83,6 +83,8 @@ ROLL_PAGE = 4900.0
 NAME_DOWN, ARROW_DOWN = 3.75, 1.5
 #: mm. The part of a strip in one length that bears its name.
 NAME_ROOM = 240.0
+#: Names of the key's signs on a page of tiles.
+KEYS = ("waste", "file this away", "join")
 #: mm. Error of the length beyond which a hole leaves the edge of the punched one.
 LENGTH_ERROR = 0.25
 
@@ -450,15 +452,14 @@ def _piece(solution: Solution, strip: Strip, tile: Tile, *, whole: bool) -> Piec
     """Return one tile, or the strip in one length for a roll and for a machine."""
     job = solution.job
     face = Face(job_letters(job.name), job.units)
-    ends = sorted(strip.hand * (at - tile.start) for at in (tile.start, tile.end))
-    left, right = ends
-    outline = Path.closed([(left, 0.0), (right, 0.0), (right, strip.width), (left, strip.width)])
+    left, right = sorted(strip.hand * (at - tile.start) for at in (tile.start, tile.end))
+    box = Bounds(left, 0.0, right, strip.width)
     face.must_be_true(Edge(Point(left, 0.0), Point(right, 0.0)))
     _sizes(face, strip, tile, whole=whole)
     _join_marks(face, strip, tile)
     _lines_across(face, strip, tile)
     labels = _holes(face, strip, tile)
-    _hidden(face, strip, tile, labels, Bounds(left, 0.0, right, strip.width).grown(-0.5))
+    _hidden(face, strip, tile, labels, _rectangle(box.grown(-0.5)))
     zero = left if strip.hand > 0 else right - NAME_ROOM
     window = Bounds(zero, 0.0, zero + NAME_ROOM, strip.width) if right - left > NAME_ROOM else None
     # Name and arrow begin beside the joins; on a strip in one length, within its window.
@@ -470,7 +471,7 @@ def _piece(solution: Solution, strip: Strip, tile: Tile, *, whole: bool) -> Piec
         KIND,
         KIND if whole else f"{KIND}-{tile.number}",
         "STRIP" if whole or tile.count == 1 else f"STRIP {tile.number}",
-        outline,
+        _rectangle(box),
         variant="whole" if whole else _range(numbers),
         forward=(0.0, 1.0),
         name_at=(low + CROSS + 1.75, strip.width - NAME_DOWN),
@@ -607,14 +608,15 @@ def _target(face: Face, spot: tuple[float, float], radius: float, *, waits: bool
     face.line(corners[1], corners[3])
 
 
+def _rectangle(box: Bounds) -> Path:
+    left, low, right, top = box.left, box.bottom, box.right, box.top
+    return Path.closed([(left, low), (right, low), (right, top), (left, top)])
+
+
 def _hidden(
-    face: Face, strip: Strip, tile: Tile, labels: dict[int, list[Bounds]], room: Bounds
+    face: Face, strip: Strip, tile: Tile, labels: dict[int, list[Bounds]], within: Path
 ) -> None:
     """Draw the lightening holes, broken where a hole's words stand."""
-    within = Path.closed(
-        [(room.left, room.bottom), (room.right, room.bottom), (room.right, room.top),
-         (room.left, room.top)]
-    )  # fmt: skip
     most = max((radius for _, _, radius in strip.openings), default=0.0)
     for at, forward, radius in strip.openings[bisect_left(strip.openings, (tile.start - most,)) :]:
         if at - radius > tile.end:
@@ -655,8 +657,7 @@ def _table(solution: Solution, strip: Strip, pieces: Sequence[Piece], whole: Pie
             numbers = [n for n, _ in some]
             last = "" if len(numbers) == 1 else f" to {numbers[-1]}"
             rows.append((f"STRIP {numbers[0]}{last}, cross to cross", long))
-    forward = sorted(Length(f, 2).said(units) for f in (min(strip.forward), max(strip.forward)))
-    rows.append(("holes forward of the TE, on the skin", " to ".join(dict.fromkeys(forward))))
+    rows.append(("holes forward of the TE, on the skin", span(strip.forward).said(units)))
     return Table(title="STRIP", rows=tuple(rows))
 
 
@@ -681,19 +682,14 @@ def _pages(
                 subtitle="lower edge on the TE, arrow forward",
                 landscape=True,
                 pieces=tuple(placed),
-                picture=_legend(solution, strip, some, lying, figure),
+                picture=_legend(solution, strip, lying, figure),
                 keys=KEYS if len(pieces) > 1 else KEYS[:2],
             )
         )
     return tuple(found)
 
 
-KEYS = ("waste", "file this away", "join")
-
-
-def _legend(
-    solution: Solution, strip: Strip, pieces: Sequence[Piece], paper: Paper, figure: Figure
-) -> Picture | None:
+def _legend(solution: Solution, strip: Strip, paper: Paper, figure: Figure) -> Picture | None:
     """Say what stands over a hole: in the foot beside the key, or at the left of the figure."""
     shown = [strip.holes[n] for n in range(len(strip.holes)) if strip.heights[n]]
     hole = next((h for h in reversed(shown) if h.order is not None), None)
