@@ -6,6 +6,7 @@ Side A's and side B's guide may be the same piece turned over; then it is made o
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -106,6 +107,16 @@ def hole_1_left(job: Job) -> bool:
     if strip is None:
         return False
     return strip.zero == ("left" if strip.side == "a" else "right")
+
+
+def side_letters(names: Sequence[str]) -> dict[str, str]:
+    """Return what sides are called in one letter: how they begin, or A and B.
+
+    These where both begin alike, or with a letter that beside a number is taken for a figure.
+    """
+    initials = [name[:1].upper() for name in names]
+    plain = initials[0] != initials[1] and all(c.isalpha() and c not in "IO" for c in initials)
+    return dict(zip("ab", initials if plain else "AB", strict=True))
 
 
 def smallest_pitch(solution: Solution) -> float | None:

@@ -567,7 +567,7 @@ class Gauge:
 class Strip:
     """Asks for a hole strip."""
 
-    width: float = mm(82.0, "Width", "of the strip; two lie side by side on A4")
+    width: float = mm(44.0, "Width", "of the strip; three tiles lie on an A4 page")
     overlap: float = mm(
         15.0, "Overlap", "of one page with the next, at least", at_least=8, at_most=60
     )
