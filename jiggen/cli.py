@@ -219,12 +219,12 @@ def remeasure(
 ) -> int:
     """Measure a drawing that is on disk, and say what another program did to it.
 
-    Outlines, check angles, bars, unit and page are read by code that did not write them, and
-    compared with the record inside the file or the manifest beside it. Exit status 1 when anything
-    is off.
+    Outlines, angles, bars, layers, words, unit and page are read by code that did not write them,
+    and compared with the record inside the file or the manifest beside it. Exit status 1 when
+    anything is off.
     """
+    from jiggen.remeasure.answer import measurement_text
     from jiggen.remeasure.measure import remeasure as measure
-    from jiggen.remeasure.words import measurement_text
 
     measured = measure(file)
     if as_json:
@@ -232,9 +232,10 @@ def remeasure(
 
         sys.stdout.write(json_line(measured.as_json()))
     else:
-        from jiggen.report.terminal import terminal_of
+        from jiggen.report.terminal import harmless, terminal_of
 
-        sys.stdout.write(measurement_text(measured, terminal_of(sys.stdout).width))
+        text = measurement_text(measured, terminal_of(sys.stdout).width)
+        sys.stdout.write("".join(f"{harmless(line)}\n" for line in text.split("\n")[:-1]))
     return DONE if measured.ok else CHECK_SAYS_NO
 
 

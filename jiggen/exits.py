@@ -17,6 +17,7 @@ from typing import Any, TextIO
 import typer
 
 from jiggen.errors import DrawingFileError, JiggenError, JobError
+from jiggen.report.terminal import harmless
 
 DONE = 0
 CHECK_SAYS_NO = 1
@@ -35,9 +36,7 @@ def complain(lines: Iterable[object]) -> int:
     """Print each complaint as one line on stderr; return the exit status of bad input."""
     try:
         for line in lines:
-            text = " ".join(str(line).split())
-            # A job file can hold terminal codes; they are shown as "?", never obeyed.
-            print("".join(c if c.isprintable() else "?" for c in text), file=sys.stderr)
+            print(harmless(" ".join(str(line).split())), file=sys.stderr)
         sys.stderr.flush()
     except OSError:  # nobody takes the words; the status tells all the same
         _quietly_closed(sys.stderr)

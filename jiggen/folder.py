@@ -11,7 +11,6 @@ from __future__ import annotations
 import json
 import math
 import os
-import tomllib
 import unicodedata
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -20,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 
 from jiggen.errors import DrawingFileError
 from jiggen.geometry.distortion import Distortion, undone_by
+from jiggen.limits import TooMuch, json_value, plain_bytes, toml_tables
 from jiggen.readings.names import FORM, earlier_prints, print_mark
 from jiggen.verify.records import recorded_sheets
 from jiggen.write.files import names_beside, put, sole_writer
@@ -30,6 +30,9 @@ if TYPE_CHECKING:
 
 LONGEST_NAME = 60
 """Characters of a folder's name: of four bytes each they stay below what file systems bear."""
+
+MANIFEST_MOST = 50_000_000
+"""A manifest is never so large (bytes)."""
 
 SAME_SCALE, SAME_SKEW = 2e-6, math.radians(2e-4)
 """Corrections that differ by less were read off the same lines of a job file."""
@@ -99,14 +102,18 @@ def drawings_in(folder: str) -> dict[str, Any] | None:
     """
     path = Path(folder) / MANIFEST
     try:
-        data = path.read_bytes()
+        data = plain_bytes(path, MANIFEST_MOST, "a manifest")
+        manifest: dict[str, Any] = json_value(data)
     except (FileNotFoundError, NotADirectoryError):
         return None
     except OSError as error:
         raise DrawingFileError(f"{path}: cannot be read: {error.strerror}") from error
+    except TooMuch as beyond:
+        raise DrawingFileError(f"{path}: {beyond.problem}; run jiggen make again") from None
+    except ValueError:
+        manifest, data = {}, b""
     if listed_files(data) is None:
         raise DrawingFileError(f"{path}: was not written by jiggen; give another folder with --out")
-    manifest: dict[str, Any] = json.loads(data)
     try:
         recorded_sheets(manifest)
         for row in manifest["files"]:
@@ -239,7 +246,7 @@ def filled_forms(folder: str, manifest: Mapping[str, Any]) -> FoundForms:
 def _mark_in(form: bytes) -> str:
     """Return which print a form says that it belongs to; empty where it does not say."""
     try:
-        mark = tomllib.loads(form.decode("utf-8-sig")).get("print")
-    except (ValueError, RecursionError):
+        mark = toml_tables(form.decode("utf-8-sig")).get("print")
+    except ValueError:
         return ""  # reading it will say what is wrong
     return mark.strip() if isinstance(mark, str) else ""

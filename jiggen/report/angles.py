@@ -25,6 +25,7 @@ from jiggen.solution import band_of
 from jiggen.units import Length
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
 
     from jiggen.solution import Band, GuideResult, Solution
 

@@ -15,7 +15,7 @@ from jiggen.facts import rules
 from jiggen.geometry.trim import Cut, Ligament, Part, Placement, TrimPlan
 from jiggen.geometry.wedge import Wedge
 from jiggen.job.sections import Job
-from jiggen.shop.spacing_checks import edge_rule
+from jiggen.shop.spacing import edge_rule
 from jiggen.solution import Check, Status
 from jiggen.units import INCH, Words, fine, joined, size, words
 

@@ -28,6 +28,7 @@ _PAIR = re.compile(r"\[\s+([^\s\[\]{}]+),\s+([^\s\[\]{}]+)\s+\]")
 def manifest_bytes(
     files: Mapping[str, bytes],
     sheets: Mapping[str, Sequence[Sheet]],
+    records: Mapping[str, Sequence[Mapping[str, Any]]],
     *,
     job_name: str,
     version: str,
@@ -39,6 +40,7 @@ def manifest_bytes(
     Args:
         files: the drawings' bytes by path in the folder, with ``/``.
         sheets: for each of these paths the sheets in it, in order.
+        records: for each of these paths the records that it carries, one a sheet.
         job_name: the job's name.
         version: of jiggen.
         correction: a, b, c, d of the print correction that a PDF is drawn with; None for none.
@@ -52,16 +54,15 @@ def manifest_bytes(
     """
     rows = []
     for path in sorted(files):
-        kind = path.rsplit(".", 1)[-1]
         row: dict[str, Any] = {
             "file": path,
-            "format": kind,
+            "format": path.rsplit(".", 1)[-1],
             "bytes": len(files[path]),
             "sha256": sha256(files[path]),
         }
         if path == PAGES and correction is not None:
             row["correction"] = list(correction)
-        rows.append(row | {"sheets": _records(sheets[path], numbered=kind == "pdf")})
+        rows.append(row | {"sheets": list(records[path])})
     return manifest_text(
         {
             "jiggen": RECORD_FORMAT,
@@ -158,12 +159,3 @@ def _how(sheets: Iterable[Sequence[Sheet]]) -> dict[str, str]:
         for piece in (placed.piece for placed in sheet.placed):
             said |= {f"{piece.name}/{d.name}": d.how for d in piece.dimensions if d.how}
     return dict(sorted(said.items()))
-
-
-def _records(sheets: Sequence[Sheet], *, numbered: bool) -> list[dict[str, Any]]:
-    from jiggen.write.record import sheet_record
-
-    records = [sheet_record(sheet) for sheet in sheets]
-    if numbered:
-        return [{"page": page, **record} for page, record in enumerate(records, 1)]
-    return records

@@ -8,11 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
 from io import BytesIO
+from typing import Any
 
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.sheet import Sheet
 from jiggen.write.colours import Looks
 from jiggen.write.manifest import MANIFEST, PAGES, ROLL, manifest_bytes
+
+#: A file's bytes, and the record that each of its sheets carries in it.
+_Written = tuple[bytes, list[dict[str, Any]]]
 
 #: What can be written.
 FORMATS = ("pdf", "svg", "dxf")
@@ -62,11 +66,13 @@ def make_files(
         raise ValueError(f"unknown format {unknown[0]}; known are {', '.join(FORMATS)}")
     files: dict[str, bytes] = {}
     sheets: dict[str, Sequence[Sheet]] = {}
+    records: dict[str, list[dict[str, Any]]] = {}
 
-    def keep(path: str, data: bytes, drawn: Sequence[Sheet]) -> None:
+    def keep(path: str, written: _Written, drawn: Sequence[Sheet]) -> None:
         if path in files:
             raise ValueError(f"two sheets would be written to {path}")
-        files[path], sheets[path] = data, drawn
+        files[path], records[path] = written
+        sheets[path] = drawn
         if on_file is not None:
             on_file(path)
 
@@ -83,6 +89,7 @@ def make_files(
     files[MANIFEST] = manifest_bytes(
         files,
         sheets,
+        records,
         job_name=job_name,
         version=version,
         drawn_from=drawn_from,
@@ -91,22 +98,22 @@ def make_files(
     return files
 
 
-def _pdf(sheets: Sequence[Sheet], title: str, correction: Affine | None) -> bytes:
+def _pdf(sheets: Sequence[Sheet], title: str, correction: Affine | None) -> _Written:
     from jiggen.write.pdf import write_pdf
 
     stream = BytesIO()
-    write_pdf(sheets, stream, title=title, correction=correction)
-    return stream.getvalue()
+    records = write_pdf(sheets, stream, title=title, correction=correction)
+    return stream.getvalue(), records
 
 
-def _cut_file(suffix: str, sheet: Sheet, looks: Looks) -> bytes:
+def _cut_file(suffix: str, sheet: Sheet, looks: Looks) -> _Written:
     stream = BytesIO()
     if suffix == "svg":
         from jiggen.write.svg import write_svg
 
-        write_svg(sheet, stream, looks)
+        record = write_svg(sheet, stream, looks)
     else:
         from jiggen.write.dxf import write_dxf
 
-        write_dxf(sheet, stream, looks)
-    return stream.getvalue()
+        record = write_dxf(sheet, stream, looks)
+    return stream.getvalue(), [record]
