@@ -18,6 +18,21 @@ Seen in the section square to the trailing edge, x forward of it, z up from the 
 
 Beyond the seat the wedge hangs free, and is held up by loose seats so far apart that it sags but
 a little between the last of them and its end.
+
+The face slopes by p forward and by q along the edge, off the chord plane. Turn the wedge so that
+it lies on the seat with the edge along the stop. With e = (0, 1, -q) / sqrt(1 + q^2) along the
+edge, n = (p, q, 1) / N with N^2 = 1 + p^2 + q^2 off the face, and e x n across both, the chord
+normal (0, 0, 1) has the parts
+
+    along the edge   -q / sqrt(1 + q^2)
+    off the face      1 / N
+    across           -p / (N sqrt(1 + q^2))
+
+Seen along the stop it stands at f = atan(p / sqrt(1 + q^2)) to the face, so a seat of s = f
+leaves only l = atan(q). For any other seat the chord plane is off level by acos(cos(f - s) cos
+l), and l leaves, of an allowed error a, |f - s| <= acos(cos a / cos l); none where l > a. On a
+taper f changes under one cradle: the ranges of all places on it are cut together before cradles
+are shared out.
 """
 
 from __future__ import annotations
@@ -175,7 +190,7 @@ def seated_angle(slope_x: float, slope_y: float) -> float:
     Returns:
         Radians, positive where the seat falls forward. The skin angle, where slope_y is 0.
 
-    Source: derived, see DEVELOPERS.md, On a cradle.
+    Source: derived, see the head of the module.
     """
     return math.atan(slope_x / math.hypot(1.0, slope_y))
 
@@ -191,7 +206,7 @@ def off_level(slope_x: float, slope_y: float, seat: float) -> float:
     Returns:
         Radians, 0 or more; what the drill axis is off by.
 
-    Source: derived, see DEVELOPERS.md, On a cradle.
+    Source: derived, see the head of the module.
     """
     off, lean = seated_angle(slope_x, slope_y) - seat, math.atan(slope_y)
     across = math.hypot(math.sin(off) * math.cos(lean), math.sin(lean))
@@ -208,7 +223,7 @@ def left_by_lean(slope_y: float, allowed: float) -> float | None:
     Returns:
         Radians; None where the lean alone is more than is allowed.
 
-    Source: derived, see DEVELOPERS.md, On a cradle.
+    Source: derived, see the head of the module.
     """
     lean = math.atan(abs(slope_y))
     if lean > allowed:

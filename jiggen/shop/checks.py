@@ -21,7 +21,7 @@ from jiggen.stations import REAR_AGREES, Reading
 from jiggen.units import fine, joined, words
 
 OWN_LIMIT = "the job's own limit"
-DERIVED = "derived: see DEVELOPERS.md, Drift"
+DERIVED = "derived: straight lines in the section"
 PRACTICE = "common practice, no published source"
 NEEDS_THICKNESS = "wedge.rear_thickness, where the stations do not give it"
 
@@ -411,7 +411,7 @@ def _lean(facts: Facts) -> Check:
         name="spanwise tilt",
         status="not checked" if not slopes else "ok" if lean <= limit else "warn",
         why=why,
-        source="derived: see DEVELOPERS.md, Along the span",
+        source="derived: straight rulings between stations",
         value=lean if slopes else None,
         limit=limit,
         unit="deg",

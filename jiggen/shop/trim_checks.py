@@ -20,7 +20,7 @@ from jiggen.solution import Check, Status
 from jiggen.units import INCH, Words, fine, joined, size, words
 
 OWN_LIMIT = "the job's own limit"
-DERIVED = "derived: see DEVELOPERS.md, Trim plan"
+DERIVED = "derived: circles and straight lines"
 PRACTICE = "common practice, no published source"
 SLID_LEAST = 0.1
 """Degrees: what a taper gauge shows; less is no other angle."""
