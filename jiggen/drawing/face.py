@@ -39,7 +39,7 @@ from jiggen.drawing.piece import (
     replace_offset,
     shape_mark,
 )
-from jiggen.drawing.room import Room, clearance, segments_of, thinnest
+from jiggen.drawing.room import TO_EDGE, Room, clearance, segments_of, thinnest
 from jiggen.drawing.shapes import (
     Anchor,
     Bounds,
@@ -62,6 +62,8 @@ LEAST_WEB = 2.0
 DROP = 12.0
 #: mm. How far from its corner a letter may stand.
 LETTER_REACH = 14.0
+#: mm. From an edge to a corner's letter, and to the short name of a tiny piece.
+TIGHT = 2.0
 #: mm. From an edge to the words along it.
 WORDS_OFF = 4.0
 #: Lengths of a bar that a machine is checked by, mm, by the job's unit: as wished, then small.
@@ -319,14 +321,17 @@ def _lettered(room: Room, wish: _Wishes, said: _Said) -> _Letterer | None:
     ways = [[_block(label, variant, number, *size)] for size in SIZES]
     if number:
         ways += [[_block(label, variant, "", *s), _block("", "", number, *s)] for s in SIZES]
-    shorter = [[_block(short, "", number, *SIZES[-1])]]
+    shorter = [_block(short, "", number, *SIZES[-1])]
+    # A tiny piece is lettered nearer to its edges before its name is shortened or leaves it.
+    tries = [(way, to_edge) for to_edge in (TO_EDGE, TIGHT) for way in ways]
+    last = [(way, to_edge) for way in (shorter, []) for to_edge in (TO_EDGE, TIGHT)]
     start, best = room.state, None
-    for blocks in (*ways, *shorter, []):
-        if best is not None and blocks not in ways:
+    for blocks, to_edge in (*tries, *last):
+        if best is not None and (to_edge == TIGHT or blocks not in ways):
             break
         for turn in (0.0, 90.0):
             room.state = start
-            letterer = _Letterer(room, wish)
+            letterer = _Letterer(room, wish, to_edge)
             if not letterer.name_and_arrow(blocks, turn):
                 continue
             if not blocks:
@@ -345,14 +350,15 @@ def _lettered(room: Room, wish: _Wishes, said: _Said) -> _Letterer | None:
 class _Letterer:
     """Places the words of one piece, first fit first."""
 
-    def __init__(self, room: Room, wish: _Wishes) -> None:
-        self.room, self.wish, self.box = room, wish, wish.box
+    def __init__(self, room: Room, wish: _Wishes, to_edge: float) -> None:
+        self.room, self.wish, self.box, self.to_edge = room, wish, wish.box, to_edge
         self.marks: list[Mark] = []
         self.left_out: list[str] = []
         # Forward to the right unless the piece says otherwise: aft is then the left.
         self.right = wish.way is None or wish.way.x > -0.5
         self.arrow_tail: Point | None = None
         self._flags = 0
+        self._letters: list[Bounds] = []
 
     def name_and_arrow(self, blocks: list[list[_Row]], turn: float) -> bool:
         """Letter the name in blocks and draw FORWARD; False where either has no room."""
@@ -383,7 +389,7 @@ class _Letterer:
         hold = (0.5, 1.0) if upright else (1.0 if self.right else 0.0, 0.0)
         high = looks.FORWARD_HEAD[1] + 1.0 + SMALL
         for long in (looks.FORWARD_LONG, 22.0, 18.0, looks.FORWARD_LEAST):
-            at = self.room.place(long, high, wish, turn, hold=hold)
+            at = self.room.place(long, high, wish, turn, hold=hold, to_edge=self.to_edge)
             if at is None:
                 continue
             mid = looks.FORWARD_HEAD[1] / 2
@@ -419,7 +425,7 @@ class _Letterer:
         """Letter a corner that a calliper's reading is named by."""
         for height in (MIDDLE, SMALL):
             wide = text_width(letter, height)
-            at = self.room.place(wide, height, spot, within=LETTER_REACH, to_edge=2.0, seen=False)
+            at = self.room.place(wide, height, spot, within=LETTER_REACH, to_edge=TIGHT, seen=False)
             if at is not None:
                 self._text(letter, height, Weight.MEDIUM, at, wide, 0.0)
                 return
@@ -483,20 +489,35 @@ class _Letterer:
             tip = Point(*spot)
             at = Point(middle.x - wide / 2, middle.y - SMALL / 2)
             start = Point(*(m - 0.3 * (m - t) for m, t in zip(middle, tip, strict=True)))
+            self._letters.append(Bounds(at.x, at.y, at.x + wide, at.y + SMALL))
         else:
-            at = Point(b.left, b.bottom - off - SMALL - self._flags * LEADING * SMALL)
-            tip = Point(b.left + 1.0 + 2.0 * self._flags, b.bottom + 1.0)
+            down = b.bottom - off - SMALL - self._flags * LEADING * SMALL
+            at = Point(self._beside_letters(b.left, down, wide), down)
+            tip = Point(at.x + 1.0, b.bottom + 1.0)
             start = Point(tip.x, at.y + SMALL + 0.8)
-            self._flags += 1
-        shown = [Mark(shape=Text(at, text, SMALL), op=Op.NOTE), *looks.leader(start, tip)]
+        shown = [Mark(shape=Text(at, text, SMALL), op=Op.NOTE)]
+        if spot is not None or not self._flags:
+            # One leader for all lines under the piece: others would cross the words.
+            shown += looks.leader(start, tip)
+        self._flags += spot is None
         self.marks += [replace(mark, on=On.PAPER) for mark in shown]
+
+    def _beside_letters(self, left: float, down: float, wide: float) -> float:
+        """Return where a line under the piece begins that the flags of corners leave free."""
+        high = 2 * SMALL
+        while any(
+            Bounds(left - 1.0, down - 1.0, left + wide + 1.0, down + high).overlaps(letter)
+            for letter in self._letters
+        ):
+            left += 2.5
+        return left
 
     def _set(self, rows: list[_Row], wish: Spot, turn: float) -> bool:
         """Set rows of words as one block where there is room for it."""
         wide = max(text_width(text, height, weight) for text, height, weight, _ in rows)
         high = rows[0][1] + rows[-1][3]
         hold = (0.0 if self.right else 1.0, 1.0) if not turn else (1.0, 1.0 if self.right else 0.0)
-        at = self.room.place(wide, high, wish, turn, hold=hold)
+        at = self.room.place(wide, high, wish, turn, hold=hold, to_edge=self.to_edge)
         if at is None:
             return False
         for text, height, weight, down in rows:
