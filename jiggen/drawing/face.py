@@ -173,6 +173,7 @@ class Face:
         forward: Spot | None = (1.0, 0.0),
         letters: Mapping[str, Spot] | None = None,
         instruction: tuple[str, Edge] | None = None,
+        also: Sequence[tuple[str, Edge]] = (),
         name_at: Spot | None = None,
         arrow_at: Spot | None = None,
         least_web: float = LEAST_WEB,
@@ -191,6 +192,7 @@ class Face:
             forward: its direction of forward, or None where it has none.
             letters: the corners that its sizes are named by.
             instruction: at most eight words, and the edge that they concern.
+            also: what other edges or faces are called, along them.
             name_at: where the upper aft corner of the name is wished; the upper aft corner of
                 the outline if left out.
             arrow_at: where the lower forward corner of the arrow is wished; that of the outline.
@@ -225,7 +227,10 @@ class Face:
         )
         said = _Said(
             name=(label, variant, number),
-            instruction=instruction and (instruction[0], instruction[1].moved(place)),
+            along=tuple(
+                (text, edge.moved(place))
+                for text, edge in (*((instruction,) if instruction else ()), *also)
+            ),
             letters={letter: place.point(spot) for letter, spot in (letters or {}).items()},
             code=code,
         )
@@ -301,10 +306,10 @@ class _Wishes:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Said:
-    """What is lettered on one piece: name, variant and number; the instruction with its edge."""
+    """What is lettered on one piece: name, variant and number; what stands along its edges."""
 
     name: tuple[str, str, str]
-    instruction: tuple[str, Edge] | None
+    along: tuple[tuple[str, Edge], ...]
     letters: Mapping[str, Point]
     code: str
 
@@ -370,8 +375,8 @@ class _Letterer:
 
     def rest(self, said: _Said) -> None:
         """Letter instruction, corners and code, in this order."""
-        if said.instruction is not None:
-            self.along(*said.instruction)
+        for text, edge in said.along:
+            self.along(text, edge)
         for letter, spot in said.letters.items():
             self.corner(letter, spot)
         self.code(said.code)

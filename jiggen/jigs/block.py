@@ -125,7 +125,7 @@ def plan_block(solution: Solution) -> Plan:
             remedy="state [holes]",
         )
     bushing = bushing_of(job)
-    some = _apart(solution, stands(solution))
+    some = apart(solution, stands(solution))
     pieces: list[Piece] = []
     checks: list[Check] = []
     tables: list[Table] = []
@@ -223,11 +223,11 @@ def bushing_of(job: Job) -> Bushing:
     )
 
 
-def _apart(solution: Solution, some: Sequence[Stand]) -> tuple[Stand, ...]:
+def apart(solution: Solution, some: Sequence[Stand]) -> tuple[Stand, ...]:
     """Return the stands, twins made separately where the skin's lean along the row is seen."""
     found: list[Stand] = []
     for stand in some:
-        leans = [_along(solution, replace(stand, guides=(g,))) for g in stand.guides]
+        leans = [along(solution, replace(stand, guides=(g,))) for g in stand.guides]
         if len(stand.guides) == 1 or max(abs(math.atan(x)) for x in leans) <= LEAN_SEEN:
             found.append(stand)
         else:
@@ -237,7 +237,7 @@ def _apart(solution: Solution, some: Sequence[Stand]) -> tuple[Stand, ...]:
     return tuple(found)
 
 
-def _along(solution: Solution, stand: Stand) -> float:
+def along(solution: Solution, stand: Stand) -> float:
     """Return the rise of the skin along the row toward the hole before, ratio; 0 where unknown."""
     guide = stand.guides[0]
     served = [
@@ -253,19 +253,19 @@ def _along(solution: Solution, stand: Stand) -> float:
 def _standing(solution: Solution, stand: Stand, bushing: Bushing) -> Standing:
     job = solution.job
     assert job.holes is not None
-    guide, along = stand.guides[0], _along(solution, stand)
+    guide, climbs = stand.guides[0], along(solution, stand)
     twins = len(stand.guides) > 1
-    lean = max(abs(math.atan(_along(solution, replace(stand, guides=(g,))))) for g in stand.guides)
+    lean = max(abs(math.atan(along(solution, replace(stand, guides=(g,))))) for g in stand.guides)
     slope = math.tan(math.pi / 2 - guide.angle)
     gap, ground = numbers.chip_gap(bushing.body, slope, job.holes.drill)
-    along = 0.0 if twins else along
-    section = _section(solution, slope, along, 0.0, bushing, gap)
+    climbs = 0.0 if twins else climbs
+    section = _section(solution, slope, climbs, 0.0, bushing, gap)
     outline = section_near(solution, guide)
     for _ in range(3 if outline is not None else 0):
         # Where the pads stand depends on the slope, and that on where they stand.
         assert outline is not None
         rest = _laid(outline, guide.side, job.holes.line, section)
-        section = _section(solution, rest.slope, along, rest.height, bushing, gap)
+        section = _section(solution, rest.slope, climbs, rest.height, bushing, gap)
     if outline is not None:
         rest = _laid(outline, guide.side, job.holes.line, section)
         section = replace(section, slope=rest.slope, rest=rest.height)
@@ -378,10 +378,15 @@ def _refuse(solution: Solution, s: BlockSection, bushing: Bushing) -> None:
             given=words("{l}", l=Length(length, 1)),
             remedy=words(
                 "a drill of {x} or longer, or a bushing of {y}",
-                x=Length(length + short, 1),
-                y=Length(max(s.length - short, 0.0), 1),
+                x=Length(rounded_up(length + short), 1),
+                y=Length(rounded_up(max(s.length - short, 0.1)) - 0.1, 1),
             ),
         )
+
+
+def rounded_up(mm: float) -> float:
+    """Return a length rounded up to a tenth of a mm, so that a remedy mends."""
+    return math.ceil(10.0 * mm - 1e-6) / 10.0
 
 
 def _thinner(solution: Solution, s: BlockSection, bushing: Bushing) -> float | None:
@@ -535,12 +540,41 @@ def _capsule(reach: tuple[float, float], radius: float) -> list[tuple[float, ...
 
 
 def _dowels(s: BlockSection, size: float) -> tuple[tuple[float, float], ...]:
-    """Return where the two dowels stand: in opposite corners, between foot and tongue."""
-    off = numbers.WEB + size / 2.0
+    """Return where the two dowels stand: in opposite corners if they can, clear of all holes.
+
+    Raises:
+        DoesNotFit: no room for them.
+    """
+    off, clear = numbers.WEB + size / 2.0, numbers.WEB + size / 2.0
     left, right = s.foot[1] + off, s.tongue[0] - off
-    clear = (s.body + size) / 2.0 + numbers.WEB
-    front = math.hypot(left, s.front - off) >= clear
-    return ((left, s.front - off if front else s.back + off), (right, s.back + off))
+    rows = (s.front - off, s.back + off)
+    found: list[tuple[float, float]] = []
+    for corner, inward, order in ((left, 1.0, rows), (right, -1.0, rows[::-1])):
+        for step in range(math.floor(max(right - left, 0.0))):
+            spots = [(corner + inward * step, u) for u in order]
+            good = [at for at in spots if _off_holes(s, at) >= clear]
+            good = [at for at in good if all(math.dist(at, other) >= clear * 2 for other in found)]
+            if good:
+                found.append(good[0])
+                break
+    if len(found) < 2:
+        raise DoesNotFit(
+            words("no room for two dowels of {d} in the layers", d=Length(size)),
+            key="block.dowel",
+            given=words("{d}", d=Length(size)),
+            remedy="thinner dowels, or the guide",
+        )
+    return tuple(found)
+
+
+def _off_holes(s: BlockSection, at: tuple[float, float]) -> float:
+    """Return how far a point of a layer lies off bushing and index, mm."""
+    off = math.hypot(*at) - s.body / 2.0
+    if s.slot is None:
+        return off
+    reach = s.slot[0] + s.drill / 2.0, s.slot[1] - s.drill / 2.0
+    nearest = min(max(at[0], reach[0]), reach[1])
+    return min(off, math.hypot(at[0] - nearest, at[1]) - s.drill / 2.0)
 
 
 def _holes(s: BlockSection, dowel: float) -> list[tuple[tuple[float, float], float]]:

@@ -11,13 +11,13 @@ from dataclasses import dataclass
 
 import numpy as np
 import pytest
-from folding import face_normal, off_drill_axis, unit
+from folding import laid_on_face, off_drill_axis
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.spatial import ConvexHull
 from shapely.geometry import Point as Spot
 from shapely.geometry import Polygon, box
-from shopjobs import solved
+from shopjobs import job_text, solved
 
 from jiggen.drawing.lettering import text_corners
 from jiggen.drawing.piece import Piece
@@ -26,6 +26,8 @@ from jiggen.errors import DoesNotFit
 from jiggen.geometry.drill import needed
 from jiggen.jigs.block import bushing_of, plan_block
 from jiggen.jigs.plan import Plan
+from jiggen.job.read import read_job_text
+from jiggen.solve import solve
 
 #: Degrees. What putting together may lose.
 TRUE = 0.001
@@ -146,20 +148,9 @@ def rests_on(built: Built) -> np.ndarray:
 def axis_in_space(
     built: Built, slope_x: float, slope_y: float, side: str, toward: float
 ) -> np.ndarray:
-    """Lay a block on a face with bushing and pin on the line of holes; return the bit's direction.
-
-    `toward` is the direction along y in which the hole before lies, as seen from outside.
-    """
-    normal = rests_on(built)
-    row_x = 1.0 if index_at(built.layer)[0] > bushing_hole(built.layer).centre.x else -1.0
-    # Along the row in the plane that it rests on, straight under bushing and pin.
-    own_row = unit(row_x, 0.0, -row_x * normal[0] / normal[2])
-    own = np.column_stack([own_row, np.cross(normal, own_row), normal])
-    face = face_normal(slope_x, slope_y, side)
-    out = slope_y if side == "a" else -slope_y
-    row = unit(0.0, toward, toward * out)
-    space = np.column_stack([row, np.cross(face, row), face])
-    return np.asarray(space @ own.T @ np.array([0.0, 0.0, 1.0]))
+    """Lay a block on a face with bushing and pin on the line of holes; return the bit's direction."""
+    row = 1.0 if index_at(built.layer)[0] > bushing_hole(built.layer).centre.x else -1.0
+    return laid_on_face(rests_on(built), row, (slope_x, slope_y), side, toward)
 
 
 def toward(side: str, piece: Piece) -> float:
@@ -356,6 +347,48 @@ def test_without_a_hole_before_there_is_no_index():
     assert not [d for d in layer.dimensions if d.name == "pitch"]
 
 
+def on_outline(folder, bulge: float) -> tuple[Plan, np.ndarray]:
+    """Return the block of a wedge whose skins bulge, and side A's outline forward of the edge."""
+    shares = [(1 - math.cos(math.pi * k / 80)) / 2 for k in range(81)]
+    rows = [(1 - s, 0.0005 * (1 - s) + bulge * s * (1 - s) ** 2 + 0.1 * s * (1 - s) ** 0.5) for s in shares]
+    points = [*rows, *((x, -z) for x, z in reversed(rows[:-1]))]
+    text = "trial\n" + "".join(f"{x:.9f} {z:.9f}\n" for x, z in points)
+    (folder / "trial.dat").write_text(text, "utf-8")
+    station = '[[wedge.station]]\noutline = { file = "trial.dat", from = 0.96, chord = "800 mm" }\n'
+    head, _, tail = job_text(depth=24.0, line=9.0, rear=0.8).partition("[[wedge.station]]")
+    holes = tail[tail.index("[holes]") :]
+    job = read_job_text(head + station + holes, "trial.toml", folder)
+    return plan_block(solve(job)), np.array([((1 - x) * 800.0, z * 800.0) for x, z in rows])
+
+
+def test_on_a_curved_skin_the_ribs_are_laid_on_the_outline(tmp_path):
+    """Cut to the angle at the hole they would rock, and the first clamp would turn the block."""
+    found, outline = on_outline(tmp_path, bulge=0.25)
+    _, foot, _ = [p for p in found.pieces if p.side == "a"]
+
+    def skin(x: float) -> float:
+        return float(np.interp(x, *outline.T))
+
+    (angle,) = foot.angles
+    ends = sorted((tuple(angle.base.start), tuple(angle.base.end)))
+    slope = (ends[1][1] - ends[0][1]) / (ends[1][0] - ends[0][0])
+    off = []
+    for u in np.linspace(ends[0][0], ends[1][0], 400):
+        line = ends[0][1] + slope * (u - ends[0][0])
+        on_pad = min(u - ends[0][0], ends[1][0] - u) <= 3.0
+        off.append((line + (0.0 if on_pad else 0.5) - (skin(9.0 + u) - skin(9.0)), on_pad, u < 0))
+    assert min(gap for gap, _, _ in off) > -1e-3, "nothing stands in the skin"
+    for aft in (True, False):
+        assert min(gap for gap, pad, side in off if pad and side == aft) < 2e-3
+    assert ends[0][1] - slope * ends[0][0] < -0.005, "between its pads the skin stands higher"
+
+
+def test_a_skin_that_bulges_into_the_arch_is_refused(tmp_path):
+    """The ribs would stand on the bulge and rock."""
+    with pytest.raises(DoesNotFit, match="bulges"):
+        on_outline(tmp_path, bulge=2.0)
+
+
 # --- what it is held to
 
 
@@ -446,7 +479,7 @@ def test_a_refused_block_says_how_long_a_drill_would_do():
     words = str(refused.value.remedy)
     assert words.startswith("a drill of ")
     long = float(words.split()[3])
-    assert plan(5.7, 5.7, sections={"drill": f"length = {long + 0.05}"}).pieces
+    assert plan(5.7, 5.7, sections={"drill": f"length = {long}"}).pieces
     with pytest.raises(DoesNotFit):
         plan(5.7, 5.7, sections={"drill": f"length = {long - 0.1}"})
 
