@@ -36,6 +36,7 @@ from jiggen.drawing.looks import FINE, FINE_WIDE, area, forward_arrow, label, li
 from jiggen.drawing.page import Picture
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Circle, Dash, Edge, Mark, Path
+from jiggen.drawing.solid import Body, Solid
 from jiggen.errors import DoesNotFit
 from jiggen.facts import bushings
 from jiggen.facts.drills import jobber, smallest_drill
@@ -69,6 +70,10 @@ BULGE_MOST = 0.3
 BELOW_TOP = 0.3
 #: mm. A pitch that differs more from the block's takes no pin in the slot.
 PIN_FITS = numbers.PLAY / 2.0
+#: mm. Printed: pads and walls are whole widths of a nozzle of 0.4; the pocket is so much too narrow
+#: and drilled out; the tongue is a step, so long and so high over the skin; far beyond the body.
+PAD_PRINTED, WALL_PRINTED, UNDER, TONGUE_PRINTED, LAND_PRINTED = 3.2, 2.4, 0.4, 12.0, 8.0
+DEEP = 80.0
 #: How often a round index pin is stepped off before a datum hole is due.
 DATUM = 10
 
@@ -160,6 +165,11 @@ def plan_block(solution: Solution) -> Plan:
         pictures=(at_work, _exploded(standing[0].section, job.block.dowel), _from_above(job, standing[0])),
         tables=tuple(tables),
         leads_drill=True,
+        solids=lambda: tuple(
+            solid
+            for stand, how in zip(some, standing, strict=True)
+            for solid in (_printed(stand, how.section), _caul(stand, how.section))
+        ),
     )
 
 
@@ -588,6 +598,95 @@ def _cut(what: str, count: int) -> str:
 
 def _degrees(s: BlockSection) -> str:
     return f"{90.0 - math.degrees(math.atan(s.slope)):.1f}°"
+
+
+# --- and as solids, to print
+
+
+def _printed(stand: Stand, s: BlockSection) -> Solid:
+    """Return the block as one body, x forward, y up its bore, z along the row.
+
+    The pocket is printed too narrow and drilled out, the block standing on its top: a bushing
+    glued into a wide one would lean by what the glue leaves it.
+    """
+    step = (s.slot[1] if s.slot else numbers.NEAR) + WALL_PRINTED
+    wall = s.body / 2.0 + WALL_PRINTED + 1.2
+    back, front, far = min(s.aft, -wall), max(s.fore, wall), step + TONGUE_PRINTED
+    whole = Body.prism(_box(back, -DEEP, front, s.top), -s.near, far)
+    body = _over_skin(whole, s, s.rest)
+    if front > s.fore:
+        clear = Body.prism(_box(s.fore, -DEEP, front, s.top), -s.near, far)
+        body = body.without(_under(clear, s, s.rest + numbers.CLEAR))
+    arch = Body.prism(_box(s.aft + PAD_PRINTED, -DEEP, s.fore - PAD_PRINTED, DEEP), -DEEP, far + 1.0)
+    body = body.without(_under(arch, s, s.gap))
+    land = Body.prism(_box(back - 1.0, -DEEP, front + 1.0, DEEP), step, far + 1.0)
+    body = body.without(_over_skin(land, s, s.rest + LAND_PRINTED))
+    if s.slot is not None:
+        r = s.drill / 2.0
+        first, last = s.slot[0] + r, s.slot[1] - r
+        for z in (first, last):
+            body = body.without(Body.rod((0.0, -DEEP, z), (0.0, DEEP, z), s.drill))
+        body = body.without(Body.prism(_box(-r, -DEEP, r, DEEP), first, last))
+    pocket = s.body - UNDER
+    body = body.without(Body.rod((0.0, -DEEP, 0.0), (0.0, DEEP, 0.0), pocket))
+    return body.solid(
+        name=f"block-{stand.label}-solid",
+        title=f"BLOCK {stand.label} solid",
+        turned="on its end, the row upright: the section lies in the layers",
+        mirrored=stand.mirrored,
+        bore=pocket,
+        gap=s.gap - s.rest,
+        **_ways(s),
+    )
+
+
+def _caul(stand: Stand, s: BlockSection) -> Solid:
+    """Return a caul: on the sloping skin its top is square to the drill axis.
+
+    A clamp's jaw or a rivet set stands on it straight; the hole clears the head.
+    """
+    high = max(8.0, abs(s.slope) * max(s.fore, -s.aft) + 5.0)
+    body = _over_skin(Body.prism(_box(s.aft, -DEEP, s.fore, high), -s.near, s.near), s, s.rest)
+    if s.rest:
+        arch = Body.prism(
+            _box(s.aft + PAD_PRINTED, -DEEP, s.fore - PAD_PRINTED, DEEP), -DEEP, DEEP
+        )
+        body = body.without(_under(arch, s, s.rest + BULGE_MOST + 0.2))
+    hole = min(3.0 * s.drill, 2.0 * (min(s.fore, -s.aft) - PAD_PRINTED / 2.0))
+    body = body.without(Body.rod((0.0, -DEEP, 0.0), (0.0, DEEP, 0.0), hole))
+    return body.solid(
+        name=f"block-{stand.label}-caul",
+        title=f"BLOCK {stand.label} caul",
+        turned="on its end, the row upright: the section lies in the layers",
+        mirrored=stand.mirrored,
+        bore=hole,
+        gap=BULGE_MOST + 0.2 if s.rest else 0.0,
+        **_ways(s),
+    )
+
+
+def _ways(s: BlockSection) -> dict[str, tuple[float, float, float]]:
+    """Return where a printed block's base, forward and bore point."""
+    over, on = math.hypot(1.0, s.slope, s.along), math.hypot(1.0, s.slope)
+    return {
+        "base": (s.slope / over, -1.0 / over, s.along / over),
+        "forward": (1.0 / on, s.slope / on, 0.0),
+        "axis": (0.0, 1.0, 0.0),
+        "at": (0.0, 0.0, 0.0),
+    }
+
+
+def _over_skin(body: Body, s: BlockSection, lift: float) -> Body:
+    """Return what of a body lies over the plane of the skin, lifted along the bore."""
+    return body.above((-s.slope, 1.0, -s.along), lift)
+
+
+def _under(body: Body, s: BlockSection, lift: float) -> Body:
+    return body.above((s.slope, -1.0, s.along), -lift)
+
+
+def _box(left: float, low: float, right: float, high: float) -> list[tuple[float, float]]:
+    return [(left, low), (right, low), (right, high), (left, high)]
 
 
 # --- what it is held to

@@ -14,6 +14,7 @@ from importlib import import_module
 
 from jiggen.drawing.page import Paper, Picture
 from jiggen.drawing.piece import Piece
+from jiggen.drawing.solid import Solid
 from jiggen.errors import DoesNotFit
 from jiggen.solution import Check, Solution
 from jiggen.units import Words, words
@@ -83,6 +84,8 @@ class Plan:
         tables: for the numbers page.
         card: what the bench card should say of it, a few words a line.
         leads_drill: whether a bit is led or sighted along it.
+        solids: what builds the bodies that a printer makes of it, called only when they are asked
+            for; None where there are none.
     """
 
     kind: str
@@ -95,6 +98,7 @@ class Plan:
     tables: tuple[Table, ...] = ()
     card: tuple[str | Words, ...] = ()
     leads_drill: bool = False
+    solids: Callable[[], tuple[Solid, ...]] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

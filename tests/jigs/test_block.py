@@ -347,23 +347,24 @@ def test_without_a_hole_before_there_is_no_index():
     assert not [d for d in layer.dimensions if d.name == "pitch"]
 
 
-def on_outline(folder, bulge: float) -> tuple[Plan, np.ndarray]:
+def on_outline(folder, chord: float) -> tuple[Plan, np.ndarray]:
     """Return the block of a wedge whose skins bulge, and side A's outline forward of the edge."""
     shares = [(1 - math.cos(math.pi * k / 80)) / 2 for k in range(81)]
-    rows = [(1 - s, 0.0005 * (1 - s) + bulge * s * (1 - s) ** 2 + 0.1 * s * (1 - s) ** 0.5) for s in shares]
+    rows = [(1 - s, 0.0005 * (1 - s) + 0.25 * s * (1 - s) ** 2 + 0.1 * s * (1 - s) ** 0.5) for s in shares]
     points = [*rows, *((x, -z) for x, z in reversed(rows[:-1]))]
     text = "trial\n" + "".join(f"{x:.9f} {z:.9f}\n" for x, z in points)
     (folder / "trial.dat").write_text(text, "utf-8")
-    station = '[[wedge.station]]\noutline = { file = "trial.dat", from = 0.96, chord = "800 mm" }\n'
+    begin = 1.0 - 32.0 / chord
+    station = f'[[wedge.station]]\noutline = {{ file = "trial.dat", from = {begin}, chord = {chord} }}\n'
     head, _, tail = job_text(depth=24.0, line=9.0, rear=0.8).partition("[[wedge.station]]")
     holes = tail[tail.index("[holes]") :]
     job = read_job_text(head + station + holes, "trial.toml", folder)
-    return plan_block(solve(job)), np.array([((1 - x) * 800.0, z * 800.0) for x, z in rows])
+    return plan_block(solve(job)), np.array([((1 - x) * chord, z * chord) for x, z in rows])
 
 
 def test_on_a_curved_skin_the_ribs_are_laid_on_the_outline(tmp_path):
     """Cut to the angle at the hole they would rock, and the first clamp would turn the block."""
-    found, outline = on_outline(tmp_path, bulge=0.25)
+    found, outline = on_outline(tmp_path, chord=800.0)
     _, foot, _ = [p for p in found.pieces if p.side == "a"]
 
     def skin(x: float) -> float:
@@ -386,7 +387,7 @@ def test_on_a_curved_skin_the_ribs_are_laid_on_the_outline(tmp_path):
 def test_a_skin_that_bulges_into_the_arch_is_refused(tmp_path):
     """The ribs would stand on the bulge and rock."""
     with pytest.raises(DoesNotFit, match="bulges"):
-        on_outline(tmp_path, bulge=2.0)
+        on_outline(tmp_path, chord=90.0)
 
 
 # --- what it is held to
