@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from jiggen.drawing.piece import Piece
     from jiggen.errors import Fault, JiggenError, JobError
-    from jiggen.job.model import Job
     from jiggen.job.read import read_job, read_job_text
+    from jiggen.job.sections import Job
     from jiggen.make import Made, make_drawings
     from jiggen.report import solution_as_json
     from jiggen.solution import Solution
@@ -33,7 +33,7 @@ __all__ = [
 _NAMES_AT = {
     "jiggen.drawing.piece": ("Piece",),
     "jiggen.errors": ("Fault", "JiggenError", "JobError"),
-    "jiggen.job.model": ("Job",),
+    "jiggen.job.sections": ("Job",),
     "jiggen.job.read": ("read_job", "read_job_text"),
     "jiggen.make": ("Made", "make_drawings"),
     "jiggen.report": ("solution_as_json",),

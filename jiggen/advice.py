@@ -16,9 +16,10 @@ from jiggen.corrections import (
     listed,
     measure_a_page,
 )
+from jiggen.errors import say
 from jiggen.facts.card import CARD_HEIGHT, CARD_WIDTH
 from jiggen.proof import Outcome, Proof
-from jiggen.units import in_units
+from jiggen.units import fine
 from jiggen.verify import CANNOT_TELL, DO_NOT_USE, USE
 from jiggen.verify.coupon import is_askew, is_off_scale
 from jiggen.verify.piece import ONE_EDGE_DOES
@@ -97,7 +98,7 @@ def spent_words(proof: Proof) -> str:
 
 def questions_of(proof: Proof) -> list[str]:
     """Return each question about readings of a sheet, once though it concerns several pages."""
-    texts = [q.text for sheet in proof.printed.sheets for q in sheet.questions]
+    texts = [say(q.text, proof.units) for sheet in proof.printed.sheets for q in sheet.questions]
     return list(dict.fromkeys(texts))
 
 
@@ -114,7 +115,8 @@ def card_advice(units: str) -> str:
     Args:
         units: of the job, ``mm`` or ``in``.
     """
-    size = in_units(f"{CARD_WIDTH:.2f} x {CARD_HEIGHT:.2f} mm", units)
+    wide, high = (fine(side).said(units) for side in (CARD_WIDTH, CARD_HEIGHT))
+    size = f"{wide.split()[0]} x {high}"
     return (
         f"No rule that you trust? A bank card is {size} "
         "(ISO/IEC 7810, ID-1): a rule that reads so on a card is good for the bars."
@@ -224,8 +226,9 @@ def _open_sheets(proof: Proof) -> Iterator[str]:
                 if sheet.printed
                 else f"On {sheet.sheet} nothing was measured: measure the bars on its pieces."
             )
-        for what in dict.fromkeys(piece.to_decide for piece in sheet.pieces):
-            here = [p.name for p in sheet.pieces if p.to_decide == what and p.name not in settled]
+        decide = {p.name: say(p.to_decide, proof.units) for p in sheet.pieces}
+        for what in dict.fromkeys(decide.values()):
+            here = [n for n, other in decide.items() if other == what and n not in settled]
             if what and here:
                 groups.setdefault(what, []).extend(
                     here if len(here) <= MOST_NAMED else [sheet.sheet]

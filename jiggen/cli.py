@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 import jiggen
+from jiggen.errors import say
 from jiggen.exits import CHECK_SAYS_NO, DONE, blamed_on, complain, run_words
 from jiggen.straight.command import straight
 
@@ -148,7 +149,7 @@ def angles(
     else:
         screen = terminal.terminal_of(sys.stdout)
         sys.stdout.write(report.angles_text(solution, screen, every_hole=every_hole))
-    return _judged(job, solution.checks) if strict else DONE
+    return _judged(job, solution.checks, solution.job.units) if strict else DONE
 
 
 @app.command()
@@ -194,7 +195,7 @@ def make(
             progress=step,
             version=jiggen.__version__,
         )
-    if strict and _judged(job, made.checks) == CHECK_SAYS_NO:
+    if strict and _judged(job, made.checks, solution.job.units) == CHECK_SAYS_NO:
         return CHECK_SAYS_NO
     if set(made.files) <= {MANIFEST}:
         return complain([f"{job}: no piece of --only {only!r} is drawn as {', '.join(wanted)}"])
@@ -313,10 +314,10 @@ def _solved(job: str, *, checked: bool = True) -> Solution:
         return solve(read_job(job), checked=checked)
 
 
-def _judged(job: str, checks: Iterable[Check]) -> int:
+def _judged(job: str, checks: Iterable[Check], units: str) -> int:
     """Say each failed check on stderr, one line each; return the exit status."""
     failed = [check for check in checks if check.status == "fail"]
-    complain(f"{job}: check {check.name} says no: {check.why}" for check in failed)
+    complain(f"{job}: check {c.name} says no: {say(c.why, units)}" for c in failed)
     return CHECK_SAYS_NO if failed else DONE
 
 

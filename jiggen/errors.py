@@ -6,12 +6,52 @@ JiggenError
 ├── DoesNotFit(ValueError)        a piece that cannot be made, or is larger than its sheet
 ├── DrawingError(ValueError)      a shape that cannot be drawn or offset
 └── DrawingFileError(OSError)     a drawing that cannot be read or written
+
+What is wrong is told as a `Sentence`: plain text, or words with typed lengths in them, which are
+said in the reader's unit where the line is shown and nowhere before.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Protocol
+
+
+class Said(Protocol):
+    """What is said in the reader's unit: a length, an angle, words with these in them."""
+
+    def said(self, units: str = "mm") -> str:
+        """Return it as text, lengths in ``mm`` or ``in``."""
+
+
+Sentence = str | Said
+"""Plain text, or words that are said in a unit at the edge."""
+
+
+def say(sentence: Sentence, units: str) -> str:
+    """Return a sentence as text: the one place where lengths in it get their unit.
+
+    Args:
+        sentence: plain text, which is taken as it is, or words with typed lengths.
+        units: ``mm`` or ``in``: the reader's own.
+    """
+    return sentence if isinstance(sentence, str) else sentence.said(units)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Action:
+    """One change of the job file that would mend a fault, as a button would make it.
+
+    Attributes:
+        said: what it does, e.g. ``exchange front and rear``.
+        exchange: two keys whose values change places, or None.
+        put: a key and the value that it gets, as it stands in the file, or None.
+    """
+
+    said: str
+    exchange: tuple[str, str] | None = None
+    put: tuple[str, str] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,24 +62,38 @@ class Fault:
         file: the file's name as the user gave it.
         key: dotted path of the key, e.g. ``wedge.station[2].readings.a``; empty for the whole file.
         problem: what is wrong.
-        given: the value that was given, as text; empty when nothing was given.
+        given: the value that was given, as the user wrote it; empty when nothing was given.
         remedy: what would do.
+        units: ``mm`` or ``in``: what lengths are said in.
+        others: further keys that the fault lies between, to be marked with `key`.
+        action: a change of the file that would mend it, or None.
     """
 
     file: str
     key: str
-    problem: str
-    given: str = ""
-    remedy: str = ""
+    problem: Sentence
+    given: Sentence = ""
+    remedy: Sentence = ""
+    units: str = "mm"
+    others: tuple[str, ...] = ()
+    action: Action | None = None
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        """Return every key that the fault concerns, the one to blame first."""
+        return (*((self.key,) if self.key else ()), *self.others)
 
     def __str__(self) -> str:
         """Return the contract line ``FILE: key.path: what, what was given, what would do``."""
+        problem, given, remedy = (
+            say(text, self.units) for text in (self.problem, self.given, self.remedy)
+        )
         place = f"{self.file}: {self.key}: " if self.key else f"{self.file}: "
-        given = f", given {self.given}" if self.given else ""
-        remedy = f"; {self.remedy}" if self.remedy else ""
-        if remedy and not given and self.problem.endswith("?"):
-            remedy = f" {self.remedy[:1].upper()}{self.remedy[1:]}"
-        return " ".join(f"{place}{self.problem}{given}{remedy}".split())
+        if remedy and not given and problem.endswith("?"):
+            remedy = f" {remedy[:1].upper()}{remedy[1:]}"
+        elif remedy:
+            remedy = f"; {remedy}"
+        return " ".join(f"{place}{problem}{f', given {given}' if given else ''}{remedy}".split())
 
 
 class JiggenError(Exception):
@@ -54,34 +108,38 @@ class JobError(JiggenError, ValueError):
         super().__init__("\n".join(str(fault) for fault in self.faults))
 
 
-class ImpossibleWedge(JiggenError, ValueError):
+class _Refusal(JiggenError, ValueError):
+    """What geometry or a jig refuses: what is wrong, the key to blame, its value, what would do."""
+
+    def __init__(
+        self, problem: Sentence, *, key: str = "", given: Sentence = "", remedy: Sentence = ""
+    ) -> None:
+        self.problem = problem
+        self.key = key
+        self.given = given
+        self.remedy = remedy
+        super().__init__(problem, given, remedy)
+
+    def __str__(self) -> str:
+        problem, given, remedy = (say(t, "mm") for t in (self.problem, self.given, self.remedy))
+        return f"{problem}{f', given {given}' if given else ''}{f'; {remedy}' if remedy else ''}"
+
+
+class ImpossibleWedge(_Refusal):
     """Measurements that no wedge can have, or a hole that the wedge cannot hold.
 
     `key` says which input is to blame, relative to the thing being built (``readings``, ``line``).
     """
 
-    def __init__(self, problem: str, *, key: str = "", given: str = "", remedy: str = "") -> None:
-        self.problem = problem
-        self.key = key
-        self.given = given
-        self.remedy = remedy
-        super().__init__(_sentence(problem, given, remedy))
 
-
-class DoesNotFit(JiggenError, ValueError):
+class DoesNotFit(_Refusal):
     """A piece that cannot be made with these sizes, or that is larger than its sheet.
 
     `key` names the job key that would mend it (``guide.foot``, ``print.paper``); `others` are what
     else of the same job cannot be made.
     """
 
-    def __init__(self, problem: str, *, key: str = "", given: str = "", remedy: str = "") -> None:
-        self.problem = problem
-        self.key = key
-        self.given = given
-        self.remedy = remedy
-        self.others: tuple[DoesNotFit, ...] = ()
-        super().__init__(_sentence(problem, given, remedy))
+    others: tuple[DoesNotFit, ...] = ()
 
 
 def refuse_together(refused: Sequence[DoesNotFit]) -> None:
@@ -111,5 +169,29 @@ class DrawingFileError(JiggenError, OSError):
     """A drawing that cannot be read or written; the message names the file and the remedy."""
 
 
-def _sentence(problem: str, given: str, remedy: str) -> str:
-    return f"{problem}{f', given {given}' if given else ''}{f'; {remedy}' if remedy else ''}"
+def faults_of(error: JiggenError, file: str, units: str) -> tuple[Fault, ...]:
+    """Return what geometry, jigs and drawing refuse as faults of the job file that asked for it.
+
+    Args:
+        error: as raised; one that carries faults already gives these.
+        file: the job file's name as the user gave it.
+        units: ``mm`` or ``in``: what lengths are said in.
+
+    Returns:
+        A fault for each thing refused, the first first.
+    """
+    if isinstance(error, JobError):
+        return error.faults
+    if not isinstance(error, _Refusal):
+        return (Fault(file=file, key="", problem=str(error)),)
+    return tuple(
+        Fault(
+            file=file,
+            key=one.key,
+            problem=one.problem,
+            given=one.given,
+            remedy=one.remedy,
+            units=units,
+        )
+        for one in (error, *(error.others if isinstance(error, DoesNotFit) else ()))
+    )

@@ -21,12 +21,11 @@ from jiggen.errors import (
     DoesNotFit,
     DrawingError,
     DrawingFileError,
-    Fault,
     ImpossibleWedge,
     JiggenError,
     JobError,
+    faults_of,
 )
-from jiggen.units import in_units
 
 DONE = 0
 CHECK_SAYS_NO = 1
@@ -48,21 +47,8 @@ def blamed_on(file: str, units: str = "mm") -> Iterator[None]:
     """Turn what geometry and drawing refuse into faults of the job file that asked for it."""
     try:
         yield
-    except (ImpossibleWedge, DoesNotFit) as refused:
-        some = [refused, *(refused.others if isinstance(refused, DoesNotFit) else ())]
-        faults = [
-            Fault(
-                file=file,
-                key=one.key,
-                problem=in_units(one.problem, units),
-                given=in_units(one.given, units),
-                remedy=in_units(one.remedy, units),
-            )
-            for one in some
-        ]
-        raise JobError(faults) from refused
-    except DrawingError as refused:
-        raise JobError([Fault(file=file, key="", problem=str(refused))]) from refused
+    except (ImpossibleWedge, DoesNotFit, DrawingError) as refused:
+        raise JobError(faults_of(refused, file, units)) from refused
 
 
 def complain(lines: Iterable[object]) -> int:

@@ -13,15 +13,21 @@ from jiggen.drawing.piece import Piece
 from jiggen.drawing.sheet import Sheet
 from jiggen.geometry.distortion import Distortion
 from jiggen.jigs.beds import COUPON, Beds, lay_beds
-from jiggen.jigs.pages import finished, piece_drafts
+from jiggen.jigs.cards import card_marks, measuring_sheet
+from jiggen.jigs.cover import Contents, cover_marks
+from jiggen.jigs.numbers import numbers_pages
+from jiggen.jigs.pages import Draft, finished, job_mark, piece_drafts
 from jiggen.jigs.plan import Planned, plan_job
-from jiggen.job.model import PrintInput
+from jiggen.job.sections import Print
 from jiggen.readings.form import readings_template
 from jiggen.readings.names import FORM
-from jiggen.solution import Check, Solution
+from jiggen.solution import Check, Solution, band_of
 from jiggen.write.colours import Looks
 from jiggen.write.manifest import MANIFEST, relisted
 from jiggen.write.output import FORMATS, make_files
+
+#: Pages that can be asked for by name and belong to no jig.
+PAGES = ("sheet", "card")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,29 +90,85 @@ def draw(
     Raises:
         DoesNotFit: a name in `only` that nothing has, or nothing that can be drawn.
     """
-    planned = plan_job(solution, only)
+    pages_only = [name for name in only if name in PAGES]
+    only = [name for name in only if name not in PAGES]
+    planned = plan_job(solution, only) if only or not pages_only else Planned(plans=())
     if not planned.pieces and planned.refused:
         raise next(iter(planned.refused.values()))
     beds = Beds(sheets=(), singles=(), refused={})
     if {"svg", "dxf"} & set(formats):
         beds = lay_beds(solution.job, planned.pieces)
-    alone = all(piece.kind == COUPON for piece in planned.pieces)
+    alone = bool(planned.pieces) and all(piece.kind == COUPON for piece in planned.pieces)
     checks = () if alone else (*planned.checks, *solution.checks)
     pages: tuple[Sheet, ...] = ()
     if "pdf" in formats and not alone:
-        pages = _pages(solution, planned, checks, beds, version)
+        pages = _pages(solution, planned, checks, beds, version, pages_only)
     return Drawn(planned=planned, checks=checks, pages=pages, beds=beds)
 
 
 def _pages(
-    solution: Solution, planned: Planned, checks: Sequence[Check], beds: Beds, version: str
+    solution: Solution,
+    planned: Planned,
+    checks: Sequence[Check],
+    beds: Beds,
+    version: str,
+    asked: Sequence[str],
 ) -> tuple[Sheet, ...]:
+    """Return the pages in order: cover, jigs, bench card, numbers; or those asked for by name."""
     paper = paper_of(solution, version)
-    drafts, _ = piece_drafts(planned, paper)
     letters = job_letters(solution.job.name)
-    return tuple(
-        finished(draft, number, len(drafts), letters) for number, draft in enumerate(drafts, 1)
+    code = f"{letters}-{job_mark(planned)[:4].upper()}"
+    drafts, on = piece_drafts(planned, paper)
+    if planned.plans or "card" in asked:
+        whole = planned if planned.plans else plan_job(solution)
+        marks = card_marks(solution, paper, whole, code)
+        drafts.append(Draft("CARD", "cut out, hang over the bench", paper, [], list(marks), None))
+    if "sheet" in asked:
+        drafts.append(sheet_draft(paper))
+    if not planned.plans:
+        return tuple(
+            finished(draft, n, len(drafts), letters) for n, draft in enumerate(drafts, start=1)
+        )
+    lists = [
+        Draft("NUMBERS", "", paper, [], list(marks), None)
+        for marks in numbers_pages(solution, paper, planned, checks)
+    ]
+    drafts += lists
+    count = len(drafts) + 1
+    cover = Contents(
+        planned=planned,
+        band=band_of(checks),
+        pages={name: n + 2 for name, n in on.items()},
+        beds=_beds_of(beds),
+        numbers_page=count - len(lists) + 1,
+        count=count,
+        code=code,
     )
+    front = Sheet(
+        name="page 1",
+        width=paper.width,
+        height=paper.height,
+        marks=cover_marks(solution, paper, cover),
+        title=solution.job.name,
+        mark=job_mark(planned),
+    )
+    return (front, *(finished(d, n, count, letters) for n, d in enumerate(drafts, start=2)))
+
+
+def sheet_draft(paper: Paper) -> Draft:
+    """Return the measuring sheet, to be taken to the part with a pencil."""
+    marks = list(measuring_sheet(paper))
+    return Draft("MEASURE", "at the part, before the job file", paper, [], marks, None)
+
+
+def _beds_of(beds: Beds) -> dict[str, list[int]]:
+    found: dict[str, list[int]] = {}
+    for number, sheet in enumerate(beds.sheets, start=1):
+        for placed in sheet.placed:
+            numbers = found.setdefault(placed.piece.name, [])
+            if number not in numbers:
+                numbers.append(number)
+    return found
 
 
 def paper_of(solution: Solution, version: str = "") -> Paper:
@@ -114,10 +176,11 @@ def paper_of(solution: Solution, version: str = "") -> Paper:
     job = solution.job
     width, height = job.print.paper
     name = job.print.paper_name
+    size = f"{width:.4g} × {height:.4g} mm"
     return Paper(
         width=width,
         height=height,
-        name=name.upper() if len(name) < 3 else name.capitalize() if name.isalpha() else name,
+        name=name.upper() if len(name) < 3 else name.capitalize() if name.isalpha() else size,
         margin=max(10.0, job.print.margin),
         units=job.units,
         job=job.name,
@@ -162,7 +225,7 @@ def make_drawings(
         cut_sheets=beds.sheets,
         piece_sheets=beds.singles,
         formats=formats,
-        looks=Looks(colours=cut.colours, line=cut.line, live_text=cut.live_text),
+        looks=Looks(colours=cut.colours.stated(), line=cut.line, live_text=cut.text == "live"),
         correction=correction(solution.job.print),
         title=f"{solution.job.name}: drill-angle jigs",
         job_name=solution.job.name,
@@ -189,7 +252,7 @@ def with_form(files: dict[str, bytes], units: str) -> dict[str, bytes]:
     return {**drawings, FORM: form, MANIFEST: manifest}
 
 
-def correction(asked: PrintInput) -> Affine | None:
+def correction(asked: Print) -> Affine | None:
     """Return the map that undoes what the printer does, or None for a true printer."""
     if (asked.scale_x, asked.scale_y, asked.skew) == (1.0, 1.0, 0.0):
         return None

@@ -11,18 +11,17 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from jiggen.errors import Fault, JobError
+from jiggen.errors import JobError
 from jiggen.folder import drawings_in, printed_with
 from jiggen.geometry.distortion import Distortion, Estimate
 from jiggen.geometry.leastsquares import COVERAGE
 from jiggen.given import Given, filled_form, given_on_pieces, given_on_sheets, mark_of
 from jiggen.job.fields import FaultList
-from jiggen.job.model import drawn_from
+from jiggen.job.sections import drawn_from
 from jiggen.proof_options import TypedReadings, measured_by_options
 from jiggen.readings import Readings
 from jiggen.solution import Solution
 from jiggen.trials import Served, coupon_says, judge_holes, judge_pieces
-from jiggen.units import in_units
 from jiggen.verify import (
     CANNOT_TELL,
     USE,
@@ -39,7 +38,7 @@ from jiggen.verify import (
     sheet_readings,
 )
 from jiggen.verify.limits import worst_of
-from jiggen.verify.said import PLACES, finished_in, hole_in, verdict_in
+from jiggen.verify.said import finished_in, hole_in, verdict_in
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -163,14 +162,14 @@ def prove(solution: Solution, typed: TypedReadings, *, folder: str, readings_fil
     """
     job = solution.job
     manifest, absent = _drawn(solution, folder)
-    found = FaultList(file="jiggen verify")
+    found = FaultList(file="jiggen verify", units=job.units)
     sheets = recorded_sheets(manifest)
     pages = [sheet for sheet in sheets if sheet.printed and sheet.pieces]
     readings, said = filled_form(readings_file, "" if absent else folder, manifest, found)
     by_options, more = measured_by_options(typed, pages, job.units, found)
     coupon = coupon_says(readings, sheets, found)
     if found.faults:
-        raise JobError([_in_units(fault, job.units) for fault in found.faults])
+        raise JobError(found.faults)
     on_sheets = {**readings.sheets, **by_options} if by_options else readings.sheets
     judged = _to_judge(sheets, on_sheets, readings, typed.page)
     matched = {s.name: sheet_readings(s, on_sheets.get(s.name, ()))[0] for s in judged}
@@ -231,12 +230,6 @@ def _printed(
         units=units,
     )
     return verdict_in(verdict, units)
-
-
-def _in_units(fault: Fault, units: str) -> Fault:
-    """Return a fault that says its lengths in the job's own unit."""
-    problem, remedy = (in_units(text, units, PLACES) for text in (fault.problem, fault.remedy))
-    return replace(fault, problem=problem, remedy=remedy)
 
 
 def _paper_only(sheets: Sequence[RecordedSheet]) -> frozenset[str]:

@@ -7,8 +7,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from jiggen.geometry.quarrel import sighted, strangeness
-from jiggen.job.fields import FaultList, Table
-from jiggen.job.quantities import LENGTH, POSITIVE, Limits
+from jiggen.job.fields import LENGTH, POSITIVE, FaultList, Limits, Table
 from jiggen.readings.trial import STEP_MOST
 from jiggen.units import INCH
 from jiggen.verify.placed import RecordedSheet
@@ -130,10 +129,8 @@ def _step(text: str, units: str, found: FaultList) -> float:
 
 def _in_inches(text: str, units: str) -> bool:
     """Return whether a length was typed in inches."""
-    if isinstance(_number_or_text(text), float):
-        return units == "in"
-    word = text.strip().lower().lstrip("0123456789./- ")
-    return word.startswith(_INCH_WORDS)
+    word = text.strip().lower().lstrip("+-0123456789./ ")
+    return word.startswith(_INCH_WORDS) if word else units == "in"
 
 
 def _inch_bars(

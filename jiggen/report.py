@@ -12,12 +12,14 @@ import os
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from jiggen.errors import say
 from jiggen.tables import (
     check_rows,
     guides_table,
     holes_table,
     holes_worth_showing,
     limits,
+    number_rows,
     order_sentence,
     stations_table,
     tally,
@@ -27,7 +29,7 @@ from jiggen.terminal import Terminal, heading, printed
 
 if TYPE_CHECKING:
     from jiggen.make import Made
-    from jiggen.solution import AnglesAt, Check, GuideResult, HoleResult, Solution
+    from jiggen.solution import AnglesAt, Check, GuideResult, HoleResult, Number, Solution
 
 #: JSON key and attribute of the nine angles that stations and holes share, in the page's order.
 _NINE = (
@@ -62,6 +64,7 @@ def solution_as_json(solution: Solution) -> dict[str, Any]:
     Returns:
         Lengths in mm, angles in degrees, full double precision; None where the job lacks an input.
     """
+    units = solution.job.units
     return {
         "format": 1,
         "job": solution.job.name,
@@ -69,7 +72,8 @@ def solution_as_json(solution: Solution) -> dict[str, Any]:
         "stations": [_station_as_json(station) for station in solution.stations],
         "holes": _holes_as_json(solution),
         "guides": [_guide_as_json(guide) for guide in solution.guides],
-        "checks": [_check_as_json(check) for check in solution.checks],
+        "checks": [_check_as_json(check, units) for check in solution.checks],
+        "numbers": [_number_as_json(number, units) for number in solution.numbers],
         **_trim_as_json(solution),
     }
 
@@ -138,15 +142,28 @@ def _guide_as_json(guide: GuideResult) -> dict[str, Any]:
     }
 
 
-def _check_as_json(check: Check) -> dict[str, Any]:
+def _check_as_json(check: Check, units: str) -> dict[str, Any]:
     return {
         "name": check.name,
         "status": check.status,
         "value": check.value,
         "limit": check.limit,
         "unit": check.unit,
-        "why": check.why,
+        "why": say(check.why, units),
         "source": check.source,
+        "id": check.id,
+        "keys": list(check.keys),
+    }
+
+
+def _number_as_json(number: Number, units: str) -> dict[str, Any]:
+    return {
+        "id": number.id,
+        "label": number.label,
+        "value": number.value,
+        "unit": number.unit,
+        "source": number.source,
+        "note": say(number.note, units),
     }
 
 
@@ -202,6 +219,8 @@ def angles_text(solution: Solution, terminal: Terminal, *, every_hole: bool = Fa
         parts += trim_parts(solution.trim, job.units, every_one=every_hole)
     parts.append(heading(tally(solution.checks)))
     parts.append(check_rows(solution.checks, job.units, sources=every_hole))
+    if solution.numbers:
+        parts += [heading("Numbers"), number_rows(solution.numbers, job.units, every=every_hole)]
     if solution.limits:
         parts += [heading("What limits the angles"), *limits(solution.limits, every_hole)]
     return printed(parts, terminal)

@@ -23,7 +23,7 @@ from jiggen.folder import (
 )
 from jiggen.geometry.distortion import Distortion
 from jiggen.job.fields import FaultList
-from jiggen.job.model import PrintInput
+from jiggen.job.sections import Print
 from jiggen.proof import Outcome, Proof
 from jiggen.proof_options import NO_PAGE
 from jiggen.solution import Solution
@@ -232,7 +232,7 @@ def _refuse_run_off(solution: Solution, before: Distortion, as_asked: Solution) 
     )
 
 
-def _runs_off_with(before: Distortion, asked: PrintInput, as_asked: Solution) -> DoesNotFit:
+def _runs_off_with(before: Distortion, asked: Print, as_asked: Solution) -> DoesNotFit:
     """Return what to say where the page that was measured carries a correction already.
 
     Nobody read the scale that both make together.

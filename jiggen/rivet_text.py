@@ -1,4 +1,4 @@
-"""Rivet and countersink for the terminal: what to order, what to set, hole by hole; and as JSON.
+"""Rivet and countersink for the terminal: what to buy, what to set, hole by hole; and as JSON.
 
 Lengths are said in the job's units; JSON is always mm, unrounded.
 """
@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
+from jiggen.errors import say
 from jiggen.shop.rivet_words import has_land, least_land
 from jiggen.tables import bare_length, holes_worth_showing, said_rows
 from jiggen.terminal import ruled_table
@@ -29,8 +30,11 @@ def riveting_parts(solution: Solution, *, every_hole: bool = False) -> list[obje
         Tables, without their heading.
     """
     lines = solution.riveting
-    rows = [(line.what, f"{line.said} [{line.source}]" if every_hole else line.said)
-            for line in lines]  # fmt: skip
+    units = solution.job.units
+    rows = [
+        (line.what, say(line.said, units) + (f" [{line.source}]" if every_hole else ""))
+        for line in lines
+    ]
     parts: list[object] = [said_rows(rows)]
     if any(hole.rivet_length is not None or hole.land is not None for hole in solution.holes):
         shown = solution.holes if every_hole else _worth_showing(solution)
@@ -55,7 +59,7 @@ def _holes(solution: Solution, holes: Sequence[HoleResult]) -> object:
     """Return a row for each hole, without the columns that this job has nothing for."""
     units = solution.job.units
     a, b = solution.job.sides
-    # Under a countersunk skin no low side is let in: there is one land, not two.
+    # Under a countersunk skin no dimple has a low side: there is one land, not two.
     dimpled = any(
         one is not None and one.sunk > one.depth
         for hole in holes
@@ -69,13 +73,13 @@ def _holes(solution: Solution, holes: Sequence[HoleResult]) -> object:
         "hole": [str(hole.number) for hole in holes],
         "grip": said(hole.grip for hole in holes),
         "rivet must\nbe long": said(hole.rivet_length for hole in holes),
-        "order": [_ordered(hole, units) for hole in holes],
+        "buy": [_ordered(hole, units) for hole in holes],
         f"stop,\n{a}": [_stop(hole, hole.countersink_a, units) for hole in holes],
         f"stop,\n{b}": [_stop(hole, hole.countersink_b, units) for hole in holes],
         "land,\non the axis" if dimpled else "land": said(hole.straight for hole in holes),
-        "land,\nlow side in": said(hole.land if dimpled else None for hole in holes),
+        "land,\nskin down": said(hole.land if dimpled else None for hole in holes),
     }
-    known = {name: cells for name, cells in columns.items() if set(cells) - {"-", "not now"}}
+    known = {name: cells for name, cells in columns.items() if set(cells) - {"-", "leave"}}
     table = ruled_table(*known)
     for row in zip(*known.values(), strict=True):
         table.add_row(*row)
@@ -91,7 +95,7 @@ def _stop(hole: HoleResult, one: CountersinkAt | None, units: str) -> str:
 
 def _ordered(hole: HoleResult, units: str) -> str:
     if not hole.drill_now:
-        return "not now"
+        return "leave"
     return hole.rivet_code or bare_length(hole.rivet_ordered, units)
 
 

@@ -6,18 +6,19 @@ Records only. `solve` fills them, `checks` judges them, everybody else reads the
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from jiggen.errors import Sentence, say
 from jiggen.geometry.frame import Side
 from jiggen.geometry.holes import drilling_runs
-from jiggen.units import Words
 
 if TYPE_CHECKING:
     from jiggen.geometry.section import Section
     from jiggen.geometry.trim import TrimPlan
     from jiggen.geometry.wedge import Wedge
-    from jiggen.job.model import Job
+    from jiggen.job.sections import Job
 
 Status = Literal["ok", "warn", "fail", "not checked"]
 
@@ -187,32 +188,82 @@ class GuideResult:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Check:
-    """One shop check.
+    """One shop check: a decision, and the limit that it rests on.
 
     Attributes:
-        name: what was looked at.
+        id: a name that stays the same, and never holds a word of the user's.
+        name: what was looked at, for people.
         status: how it came out.
+        why: the reason in a sentence.
+        source: where the limit comes from.
         value: what was found, in `unit`, or None.
         limit: what it was held against, in `unit`, or None.
         unit: ``mm``, ``deg`` or empty.
-        why: the reason in a sentence.
-        source: where the limit comes from.
+        keys: the keys of the job file that it concerns, the one to look at first.
+        act: what to do about it, in at most ten words; for a check that may warn or fail.
     """
 
+    id: str
     name: str
     status: Status
-    value: float | None
-    limit: float | None
-    unit: str
-    why: str | Words
+    why: Sentence
     source: str
-    id: str = ""
+    value: float | None = None
+    limit: float | None = None
+    unit: str = ""
     keys: tuple[str, ...] = ()
+    act: Sentence = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Number:
+    """A number that is told and needs no decision.
+
+    Attributes:
+        id: a name that stays the same, and never holds a word of the user's.
+        label: what it is, for people.
+        value: in `unit`.
+        unit: ``mm`` or ``deg``.
+        source: where it comes from.
+        note: what it is good for, in a sentence; empty where the label says it all.
+    """
+
+    id: str
+    label: str
+    value: float
+    unit: str
+    source: str
+    note: Sentence = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Band:
+    """The verdict on a job, as cover and terminal put it first.
+
+    Attributes:
+        word: GO, LOOK or STOP.
+        lines: what to do, one sentence each, the gravest first.
+    """
+
+    word: str
+    lines: tuple[Sentence, ...]
+
+
+def band_of(checks: Sequence[Check]) -> Band:
+    """Return the verdict of checks: a failed one is STOP, a warning LOOK."""
+    failed = [c for c in checks if c.status == "fail"]
+    warned = [c for c in checks if c.status == "warn"]
+    lines = tuple(c.act or c.name for c in (*failed, *warned))
+    if failed:
+        return Band(word="STOP", lines=lines)
+    if warned:
+        return Band(word="LOOK", lines=lines)
+    return Band(word="GO", lines=("Nothing stands out.", "Drill scrap first, then the work."))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShopLine:
-    """One line of what to order and how to set the countersink, worded for people.
+    """One line of which rivet to buy and how to set the countersink, worded for people.
 
     Attributes:
         what: what it is about.
@@ -222,9 +273,9 @@ class ShopLine:
     """
 
     what: str
-    said: str
+    said: Sentence
     source: str
-    brief: str = ""
+    brief: Sentence = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -242,6 +293,7 @@ class Solution:
         limits: sentences on which reading limits the angles.
         trim: how the stock may lie under the skins, or None where the job has no stock.
         riveting: rivet and countersink in words; empty where the job states no rivet.
+        numbers: what is told and needs no decision.
     """
 
     job: Job
@@ -254,12 +306,31 @@ class Solution:
     limits: tuple[str, ...]
     trim: TrimPlan | None = None
     riveting: tuple[ShopLine, ...] = ()
+    numbers: tuple[Number, ...] = ()
+
+    @property
+    def brief(self) -> tuple[tuple[str, str], ...]:
+        """Return rivet and countersink in a few words, for the cover."""
+        units = self.job.units
+        return tuple((row.what, say(row.brief, units)) for row in self.riveting if row.brief)
 
     @property
     def drilling_runs(self) -> list[list[list[int]]]:
         """Return the numbers of the holes in the order of drilling, see `holes.drilling_runs`."""
         passes = 1 if self.job.holes is None else self.job.holes.passes
         return drilling_runs([hole.order for hole in self.holes], passes)
+
+    @property
+    def base_aft_of_hole(self) -> float | None:
+        """Return how much of a guide's base is on the skin when it stands aft of a hole, mm.
+
+        None without holes, and on curved skins, where a guide stands forward of the hole alone.
+        """
+        holes = self.job.holes
+        if holes is None or self.is_curved("a") or self.is_curved("b"):
+            return None
+        steepest = max(max(s.skin_a, s.skin_b) for s in self.stations)
+        return holes.line / math.cos(steepest) - holes.drill / 2 - self.job.guide.relief
 
     @property
     def twins(self) -> tuple[tuple[GuideResult, GuideResult], ...]:

@@ -13,13 +13,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from jiggen.errors import JobError
+from jiggen.errors import Fault, JobError
 from jiggen.geometry import holes as hole_line
 from jiggen.geometry.frame import Array, Side
 from jiggen.geometry.guideset import allowed_errors, guide_set
 from jiggen.geometry.holes import Holes
 from jiggen.geometry.wedge import Faces, Wedge, covers
-from jiggen.job.model import Job
+from jiggen.job.sections import Job
 from jiggen.solution import QUARTER, AnglesAt, Check, GuideResult, HoleResult, Solution
 from jiggen.stations import (
     SIDES,
@@ -29,10 +29,10 @@ from jiggen.stations import (
     read_station,
     worst_limit,
 )
+from jiggen.units import size, words
 
 if TYPE_CHECKING:
     from jiggen.geometry.trim import TrimPlan
-    from jiggen.shop.checks import Facts
 
 __all__ = ["AnglesAt", "Check", "GuideResult", "HoleResult", "Solution", "solve"]
 
@@ -92,9 +92,9 @@ def solve(job: Job, *, checked: bool = True) -> Solution:
 
 
 def _with_shop(solution: Solution, readings: Sequence[Reading], depth: float | None) -> Solution:
-    """Return the solution with what the shop asks: rivets, trim plan and checks."""
-    from jiggen.shop.checks import shop_checks
-    from jiggen.shop.rivet_checks import riveting_checks
+    """Return the solution with what the shop asks: rivets, trim plan, checks and numbers."""
+    from jiggen.shop.checks import Facts, as_sure, shop_checks, shop_numbers
+    from jiggen.shop.rivet_checks import riveting_checks, riveting_numbers
     from jiggen.shop.rivet_plan import plan_rivets, with_rivets
     from jiggen.shop.rivet_words import shop_lines
 
@@ -102,14 +102,23 @@ def _with_shop(solution: Solution, readings: Sequence[Reading], depth: float | N
     plan = plan_rivets(job)
     found = with_rivets(job, plan, list(solution.holes))
     trim, of_trim = _trimmed(solution, depth)
+    facts = Facts(
+        job=job,
+        stations=solution.stations,
+        holes=found,
+        allowed=_allowed(job, found),
+        readings=readings,
+        limiting=worst_limit(job.sides, readings),
+        base_aft=solution.base_aft_of_hole,
+    )
+    checks = (*shop_checks(facts), *riveting_checks(job, plan, found, depth, trim), *of_trim)
     return replace(
         solution,
         holes=tuple(found),
-        checks=shop_checks(_facts(job, solution.stations, found, readings))
-        + riveting_checks(job, plan, found, depth, trim)
-        + of_trim,
+        checks=as_sure(facts, checks),
+        numbers=(*shop_numbers(facts), *riveting_numbers(plan, found)),
         trim=trim,
-        riveting=shop_lines(job, plan, found),
+        riveting=shop_lines(job, plan, found, sure=not facts.unlined),
     )
 
 
@@ -123,25 +132,6 @@ def _trimmed(solution: Solution, depth: float | None) -> tuple[TrimPlan | None, 
 
     plan = trim_plan(job, solution.wedge, job.wedge.depth if depth is None else depth)
     return plan, trim_checks(job, plan, solution.wedge)
-
-
-def _facts(
-    job: Job,
-    stations: Sequence[AnglesAt],
-    found: Sequence[HoleResult],
-    readings: Sequence[Reading],
-) -> Facts:
-    """Return what the shop checks look at."""
-    from jiggen.shop.checks import Facts
-
-    return Facts(
-        job=job,
-        stations=stations,
-        holes=found,
-        allowed=_allowed(job, found),
-        conflicts=[one.conflict for one in readings if one.conflict is not None],
-        limiting=worst_limit(job.sides, readings),
-    )
 
 
 def _wedge(job: Job, read: Sequence[Reading | None], complaints: Complaints) -> Wedge | None:
@@ -166,6 +156,7 @@ def _holes(job: Job, wedge: Wedge | None, complaints: Complaints) -> Holes | Non
     )
     with complaints.heard():
         hole_line.check_rear_edge(holes)
+    _check_rear_lines(job, complaints)
     if not job.wedge.extend:
         with complaints.heard():
             covers([station.at for station in job.wedge.stations], holes.positions)
@@ -174,6 +165,27 @@ def _holes(job: Job, wedge: Wedge | None, complaints: Complaints) -> Holes | Non
         with complaints.heard():
             hole_line.check_depth(holes, depth)
     return holes
+
+
+def _check_rear_lines(job: Job, complaints: Complaints) -> None:
+    """Complain of a rear line at or forward of the hole line: nothing was measured aft of it."""
+    line = 0.0 if job.holes is None else job.holes.line
+    for number, station in enumerate(job.wedge.stations, start=1):
+        if station.rear_at is not None and station.rear_at >= line:
+            complaints.faults.append(
+                Fault(
+                    file=job.file,
+                    key=f"wedge.station[{number}].rear_at",
+                    problem=words(
+                        "puts the rear line at or forward of the hole line ({line})",
+                        line=size(line),
+                    ),
+                    given=size(station.rear_at),
+                    remedy="rear_at is the distance from the trailing edge to the rear line",
+                    units=job.units,
+                    others=("holes.line",),
+                )
+            )
 
 
 def _least_depth(job: Job, wedge: Wedge | None, holes: Holes) -> float | None:
@@ -222,7 +234,7 @@ def _hole_results(job: Job, wedge: Wedge, holes: Holes) -> list[HoleResult]:
     columns = zip(
         _angles(faces),
         _known(thick),
-        _known(hole_line.grip(thick, faces, job.skin)),
+        _known(hole_line.grip(thick, faces, None if job.skin is None else job.skin.thickness)),
         _known(hole_line.drift_if_square(thick, faces.slope_a, faces.slope_b)),
         _known(hole_line.drift_if_square(thick, faces.slope_b, faces.slope_a)),
         hole_line.drilling_order(len(holes.positions), holes.keep_out, passes),

@@ -5,17 +5,17 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
-from jiggen.errors import Fault, ImpossibleWedge
+from jiggen.errors import Fault, ImpossibleWedge, faults_of
 from jiggen.geometry import measured as forms
 from jiggen.geometry.frame import Side
 from jiggen.geometry.measured import Measured
 from jiggen.geometry.section import Section, measured_from_fit, section_from_outline
 from jiggen.geometry.uncertainty import Contribution, contributions, limiting, together
 from jiggen.geometry.wedge import Station
-from jiggen.job.model import Form, StationInput, WedgeInput
-from jiggen.units import in_units
+from jiggen.job import sections
+from jiggen.job.sections import REAR_LINED, Form, Wedge
 
 SIDES: tuple[Side, Side] = ("a", "b")
 
@@ -54,33 +54,12 @@ class Complaints:
         try:
             yield
         except ImpossibleWedge as refusal:
+            (fault,) = faults_of(refusal, self.file, self.units)
             whole = "" if refusal.key.startswith("wedge.") else place
-            fault = Fault(
-                file=self.file,
-                key=".".join(part for part in (whole, refusal.key) if part),
-                problem=in_units(refusal.problem, self.units),
-                given=in_units(refusal.given, self.units),
-                remedy=in_units(refusal.remedy, self.units),
-            )
+            key = ".".join(part for part in (whole, refusal.key) if part)
+            fault = replace(fault, key=key)
             if fault not in self.faults:  # the sweep is asked about once, not once a station
                 self.faults.append(fault)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RearConflict:
-    """A station whose own rear thickness differs from the one that the job states.
-
-    Attributes:
-        station: number of the station, from 1.
-        own: the station's own rear thickness, mm.
-        stated: ``wedge.rear_thickness``, mm.
-        used: the one that was used, mm.
-    """
-
-    station: int
-    own: float
-    stated: float
-    used: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,17 +70,25 @@ class Reading:
         station: the wedge's section there.
         parts: what each reading adds to the plus-or-minus of the skin angles.
         section: its outline, or None where it was measured otherwise.
-        conflict: a rear thickness that contradicts the job's, or None.
+        edge: thickness at the trailing edge by the station's own readings, mm, or None.
+        edge_doubt: plus-or-minus of it by the stated readings, mm.
+        lined: whether it was measured from a rear line.
+        rear_at: how far that line is said to lie forward of the edge, mm; None where it is not.
     """
 
     station: Station
     parts: tuple[Contribution, ...]
     section: Section | None
-    conflict: RearConflict | None
+    edge: float | None
+    edge_doubt: float
+    lined: bool
+    rear_at: float | None
 
 
-def read_station(wedge: WedgeInput, number: int, complaints: Complaints) -> Reading | None:
+def read_station(wedge: Wedge, number: int, complaints: Complaints) -> Reading | None:
     """Return what a station's readings say, or None after a complaint.
+
+    The job's rear thickness wins over the station's own: it is measured at the edge itself.
 
     Args:
         wedge: the wedge as measured.
@@ -113,18 +100,38 @@ def read_station(wedge: WedgeInput, number: int, complaints: Complaints) -> Read
     """
     given = wedge.stations[number - 1]
     place = f"wedge.station[{number}]"
+    measured: Measured | None = None
     with complaints.heard(f"{place}.{given.form.value}"):
         section = _section(given, wedge.sweep)
-        measured = _measured(given, section, wedge.sweep)
+        measured = _along_the_ribs(given) if section is None else _fitted(given, section)
+    if measured is None:
+        return None
+    doubt = _edge_doubt(given, measured)
+    with complaints.heard(place):
+        if given.rear_at is not None:
+            stands_in = wedge.rear_thickness is not None
+            within = math.inf if stands_in else max(REAR_AGREES, doubt)
+            measured = forms.carried_to_edge(measured, _along_the_chord(given, measured), within)
+            doubt = _edge_doubt(given, measured)
+    with complaints.heard(f"{place}.{given.form.value}"):
+        if section is None:  # an outline is laid square to the edge already
+            measured = forms.square(measured, wedge.sweep)
         parts: tuple[Contribution, ...] = ()
         with complaints.heard(place):
             parts = _parts(given, measured)
         own = measured.rear_a, measured.rear_b
         if section is not None:
             own = section.height("a", 0.0), section.height("b", 0.0)
-        rear, conflict = _rear(number, own, wedge.rear_thickness)
-        station = measured.station(given.at, rear=rear, plus_minus=together(parts))
-        return Reading(station=station, parts=parts, section=section, conflict=conflict)
+        rear = _rear(own, wedge.rear_thickness)
+        return Reading(
+            station=measured.station(given.at, rear=rear, plus_minus=together(parts)),
+            parts=parts,
+            section=section,
+            edge=None if own[0] is None or own[1] is None else own[0] + own[1],
+            edge_doubt=doubt,
+            lined=given.form in REAR_LINED,
+            rear_at=given.rear_at,
+        )
     return None
 
 
@@ -173,56 +180,63 @@ def worst_limit(sides: tuple[str, str], readings: Sequence[Reading]) -> str:
     return sentence
 
 
-def _section(given: StationInput, sweep: float) -> Section | None:
-    if given.form is not Form.OUTLINE:
+def _section(given: sections.Station, sweep: float) -> Section | None:
+    if given.outline is None:
         return None
-    return section_from_outline(given.outline, given.values["chord"], sweep)
+    return section_from_outline(given.outline.points, given.outline.chord, sweep)
 
 
-def _measured(given: StationInput, section: Section | None, sweep: float) -> Measured:
-    """Return the readings of a station in the section square to the trailing edge."""
+def _fitted(given: sections.Station, section: Section) -> Measured:
+    return measured_from_fit(section.fit(given.values["from"]))
+
+
+def _along_the_ribs(given: sections.Station) -> Measured:
+    """Return the readings of a station as they were taken, along the ribs of a swept edge."""
     v = given.values
-    if section is not None:  # laid square to the edge already
-        return measured_from_fit(section.fit(v["from"]))
     match given.form:
         case Form.INCLUDED_ANGLE:
-            along_rib = forms.from_included_angle(v["angle"])
+            return forms.from_included_angle(v["angle"])
         case Form.SKIN_ANGLES:
-            along_rib = forms.from_skin_angles(v["a"], v["b"])
+            return forms.from_skin_angles(v["a"], v["b"])
         case Form.THICKNESS:
-            along_rib = forms.from_thickness(v["front"], v["rear"], v["width"], given.along)
+            along = "chord" if given.thickness is None else given.thickness.along
+            return forms.from_thickness(v["front"], v["rear"], v["width"], along)
         case Form.OFFSETS:
-            along_rib = forms.from_offsets(
+            return forms.from_offsets(
                 v["front_a"], v["front_b"], v["rear_a"], v["rear_b"], v["width"]
             )
         case Form.READINGS:
-            along_rib = forms.from_readings(v["a"], v["b"], v["chord"])
+            return forms.from_readings(v["a"], v["b"], v["chord"])
         case _:
-            along_rib = forms.from_taper_rate(v["rate"])
-    return forms.square(along_rib, sweep)
+            return forms.from_taper_rate(v["rate"])
+
+
+def _along_the_chord(given: sections.Station, measured: Measured) -> float:
+    """Return how far the rear line lies forward of the edge, mm, measured as the width was."""
+    rear_at = given.rear_at or 0.0
+    if given.thickness is None or given.thickness.along == "chord":
+        return rear_at
+    return rear_at * math.cos(math.atan(measured.slope_a))
+
+
+def _edge_doubt(given: sections.Station, measured: Measured) -> float:
+    """Return the plus-or-minus of the thickness at the edge, mm, by the readings' own."""
+    return math.hypot(
+        *(measured.rear_effects.get(name, 0.0) * doubt for name, doubt in given.plus_minus.items())
+    )
 
 
 def _rear(
-    number: int, own: tuple[float | None, float | None], stated: float | None
-) -> tuple[tuple[float, float] | None, RearConflict | None]:
-    """Choose between a station's own rear heights and the job's rear thickness.
-
-    The job's word wins: it is the thickness at the trailing edge, while a station's rear line is
-    often drawn a little forward of it, where the edge is square and free of burr.
-    """
-    halves = None if stated is None else (stated / 2.0, stated / 2.0)
+    own: tuple[float | None, float | None], stated: float | None
+) -> tuple[float, float] | None:
+    """Choose between a station's own heights at the edge and the job's rear thickness."""
     if own[0] is None or own[1] is None:
-        return halves, None
-    if stated is None:
-        return (own[0], own[1]), None
-    more = (stated - own[0] - own[1]) / 2.0
-    used, mine = (own[0] + more, own[1] + more), own[0] + own[1]
-    if abs(mine - stated) <= REAR_AGREES:
-        return used, None
-    return used, RearConflict(station=number, own=mine, stated=stated, used=stated)
+        return None if stated is None else (stated / 2.0, stated / 2.0)
+    more = 0.0 if stated is None else (stated - own[0] - own[1]) / 2.0
+    return own[0] + more, own[1] + more
 
 
-def _parts(given: StationInput, measured: Measured) -> tuple[Contribution, ...]:
+def _parts(given: sections.Station, measured: Measured) -> tuple[Contribution, ...]:
     # An outline's bend is known without being stated, and always counts.
     bend = {"bend": 1.0} if given.form is Form.OUTLINE else {}
     return contributions(measured.effects, {**bend, **given.plus_minus})

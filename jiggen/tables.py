@@ -11,13 +11,14 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
+from jiggen.errors import say
 from jiggen.terminal import Terminal, ruled_table
 from jiggen.units import say_angle, say_length
 
 if TYPE_CHECKING:
     from rich.table import Table
 
-    from jiggen.solution import Check, GuideResult, HoleResult, Solution
+    from jiggen.solution import Check, GuideResult, HoleResult, Number, Solution
 
 #: A lean smaller than this cannot be sighted, so its column is left out of the table, degrees.
 _LEAN_SHOWN = 0.05
@@ -308,13 +309,29 @@ def check_rows(checks: Iterable[Check], units: str, *, sources: bool) -> Table:
         source = f" [{check.source}]" if sources and check.source else ""
         table.add_row(
             Text(check.status, style=_STATUS_STYLES[check.status]),
-            Text(f"{check.name}{said}: {check.why}{source}"),
+            Text(f"{check.name}{said}: {say(check.why, units)}{source}"),
         )
     good = [_named(check, units) for check in some if check not in told]
     if good:
         words = f"{'; '.join(good)}. --all says why and by which source."
         table.add_row(Text("ok", style=_STATUS_STYLES["ok"]), Text(words))
     return table
+
+
+def number_rows(numbers: Iterable[Number], units: str, *, every: bool) -> object:
+    """Lay out what is told and needs no decision: in one sentence, or each with its note.
+
+    Args:
+        numbers: of a solved job.
+        units: the job's, ``mm`` or ``in``.
+        every: give each a row, with what it is good for and where it comes from.
+    """
+    figures = {number.label: _figure(number.value, number.unit, units) for number in numbers}
+    if not every:
+        return f"{'; '.join(f'{label} {figure}' for label, figure in figures.items())}."
+    notes = [filter(None, (say(n.note, units), f"[{n.source}]")) for n in numbers]
+    told = [f"{figure}; {' '.join(n)}" for figure, n in zip(figures.values(), notes, strict=True)]
+    return said_rows(zip(figures, told, strict=True))
 
 
 def _named(check: Check, units: str) -> str:

@@ -17,6 +17,7 @@ from jiggen.geometry.finished import drift_from
 from jiggen.geometry.plausible import Question, questions
 from jiggen.job.fields import FaultList
 from jiggen.solution import Solution
+from jiggen.units import joined
 from jiggen.verify import (
     CANNOT_TELL,
     DEFAULT_ALLOWED_ANGLE,
@@ -146,7 +147,7 @@ def _coupon_asked_about(
             length_error_worst=None,
             questions=asked,
             verdict=CANNOT_TELL,
-            why="; ".join(question.text for question in asked),
+            why=joined(question.text for question in asked),
         )
 
 
@@ -227,11 +228,11 @@ def _other_way(verdict: TestHoleVerdict, lean: float) -> TestHoleVerdict:
     mirrored = abs(verdict.tilt[0] + 2.0 * lean) <= verdict.plus_minus[0]
     if not mirrored or abs(verdict.tilt[0]) <= verdict.plus_minus[0]:
         return verdict
-    why = (
-        f"{verdict.why}; the hole leans as it should, but the other way: was it measured from the "
-        "forward edge, or did the piece stand the wrong way round?"
+    other = (
+        "the hole leans as it should, but the other way: was it measured from the forward edge, or "
+        "did the piece stand the wrong way round?"
     )
-    return replace(verdict, why=why)
+    return replace(verdict, why=joined([verdict.why, other]))
 
 
 def _served(solution: Solution, name: str) -> Served | None:

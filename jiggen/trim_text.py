@@ -9,10 +9,16 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
-from jiggen.shop.trim_checks import ligaments, said_holes, said_metal, thin_metal
-from jiggen.shop.trim_half_holes import said_half_holes
+from jiggen.errors import Sentence, say
+from jiggen.shop.trim_checks import (
+    ligaments,
+    said_half_holes,
+    said_holes,
+    said_metal,
+    thin_metal,
+)
 from jiggen.terminal import ruled_table
-from jiggen.units import say_length
+from jiggen.units import fine, say_length, span, words
 
 if TYPE_CHECKING:
     from jiggen.geometry.trim import Cut, Notch, Placement, TrimPlan
@@ -38,7 +44,7 @@ def trim_parts(plan: TrimPlan, units: str, *, every_one: bool = False) -> list[o
         return parts
     parts.append(_table(shown, units))
     parts += [
-        f"{rank}. {_sentence('; '.join(reasons(one, plan, units)))}"
+        f"{rank}. {_sentence('; '.join(say(reason, units) for reason in reasons(one, plan)))}"
         for rank, one in enumerate(shown, start=1)
     ]
     left = len(plan.placements) - len(shown)
@@ -52,7 +58,7 @@ def _table(shown: Sequence[Placement], units: str) -> object:
     table = ruled_table(
         "no.",
         "way round",
-        "low end\nof stock at",
+        "start\nof stock at",
         "holes off",
         "end",
         "cut at,\non the stock",
@@ -64,7 +70,7 @@ def _table(shown: Sequence[Placement], units: str) -> object:
     for rank, one in enumerate(shown, start=1):
         first = [
             str(rank),
-            "turned" if one.turned else "as counted",
+            "turned" if one.turned else "not turned",
             _bare(one.shift, units),
             _bare(one.offset, units),
         ]
@@ -78,8 +84,8 @@ def _bare(mm: float | None, units: str) -> str:
     return "-" if mm is None else say_length(mm, units).rsplit(" ", 1)[0]
 
 
-def _sentence(words: str) -> str:
-    return f"{words[:1].upper()}{words[1:]}." if words else ""
+def _sentence(said: str) -> str:
+    return f"{said[:1].upper()}{said[1:]}." if said else ""
 
 
 def _cut_cells(cut: Cut, units: str) -> list[str]:
@@ -111,9 +117,9 @@ def trim_answer(plan: TrimPlan, units: str) -> str:
         return f"No plan: {plan.unknown}."
     if best is None:
         return "No shift lines the stock up with the skins; the checks below say how near it comes."
-    way = "end for end" if best.turned else "as counted from its zero end"
+    way = "end for end" if best.turned else "not turned"
     where = (
-        f"Lay the stock {way}, its low end at {say_length(best.shift, units)}, and cut it "
+        f"Lay the stock {way}, its start at {say_length(best.shift, units)}, and cut it "
         f"{say_length(best.cuts[0].on_stock, units)} and "
         f"{say_length(best.cuts[1].on_stock, units)} from its own zero end."
     )
@@ -122,26 +128,25 @@ def trim_answer(plan: TrimPlan, units: str) -> str:
     return where
 
 
-def reasons(one: Placement, plan: TrimPlan, units: str) -> list[str]:
+def reasons(one: Placement, plan: TrimPlan) -> list[Sentence]:
     """Return what speaks for and against a placement, the worst first.
 
     Args:
         one: a placement of the plan.
         plan: the whole.
-        units: the job's, ``mm`` or ``in``.
 
     Returns:
         Plain clauses, without a full stop.
     """
     part = plan.part
-    said = []
+    said: list[Sentence] = []
     if one.opened:
         said.append(f"{said_holes(one.opened)} will not hold a rivet: no metal to an edge")
     tight = [n for n in one.under_least if n not in one.opened]
     if tight:
         said.append(f"{said_holes(tight)} nearer to an edge than {part.least:g} {part.called}")
-    said += [_notch_words(cut, notch, units) for cut in one.cuts for notch in cut.notches]
-    said += said_half_holes(one, part, units)
+    said += [_notch_words(cut, notch) for cut in one.cuts for notch in cut.notches]
+    said += said_half_holes(one, part)
     if one.spare:
         said.append(f"{len(one.spare)} of the stock's holes in the part to no use")
     wanting = [n for n in one.under_usual if n not in one.under_least]
@@ -153,29 +158,33 @@ def reasons(one: Placement, plan: TrimPlan, units: str) -> list[str]:
     if not one.notches:
         said.append("no cut passes a lightening hole")
     said += [
-        f"only {say_length(metal, units)} of metal between the cut at the {cut.end} and a "
-        "lightening hole"
+        words(
+            "only {metal} of metal between the cut at the {end} and a lightening hole",
+            metal=fine(metal),
+            end=cut.end,
+        )
         for metal, cut in thin_metal(plan, one)
     ]
     known = ligaments(one)
     if known and not one.opened:
-        said.append(f"hole {known[0].number} {said_metal(known[0], part, units)}")
+        metal = said_metal(known[0], part)
+        said.append(words("hole {n} {metal}", n=known[0].number, metal=metal))
     if one.window[1] - one.window[0] > 0.0 and one.offset is None:
-        said.append(
-            f"the same from {say_length(one.window[0], units)} to "
-            f"{say_length(one.window[1], units)}"
-        )
+        said.append(words("the same from {window}", window=span(one.window)))
     return said
 
 
-def _notch_words(cut: Cut, notch: Notch, units: str) -> str:
-    words = (
-        f"a notch at the {cut.end}, {say_length(notch.widest, units)} wide and "
-        f"{say_length(notch.depth, units)} deep, "
+def _notch_words(cut: Cut, notch: Notch) -> Sentence:
+    return words(
+        "a notch at the {end}, {wide} wide and {deep} deep, {hidden}, {behind} of metal behind it"
+        "{open}",
+        end=cut.end,
+        wide=fine(notch.widest),
+        deep=fine(notch.depth),
+        hidden="hidden by the fairing" if notch.hidden else "that no fairing hides",
+        behind=fine(notch.behind),
+        open=", open to the front" if notch.open_front else "",
     )
-    words += "hidden by the fairing" if notch.hidden else "that no fairing hides"
-    words += f", {say_length(notch.behind, units)} of metal behind it"
-    return f"{words}, open to the front" if notch.open_front else words
 
 
 def trim_as_json(plan: TrimPlan | None, units: str) -> dict[str, Any] | None:
@@ -224,7 +233,7 @@ def _placement_as_json(one: Placement, plan: TrimPlan, units: str) -> dict[str, 
         "opened_holes": list(one.opened),
         "holes_under_least": list(one.under_least),
         "holes_under_usual": list(one.under_usual),
-        "reasons": list(reasons(one, plan, units)),
+        "reasons": [say(reason, units) for reason in reasons(one, plan)],
     }
 
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 
-from jiggen.errors import JiggenError
+from jiggen.errors import JiggenError, Sentence
 
 INCH = 25.4
 """One inch in mm, exactly, by the international inch of 1959."""
@@ -67,6 +67,8 @@ _VALUE = re.compile(rf"([+-]?)\s*({_NUMBER})\s*(.*)", re.ASCII | re.DOTALL)
 _ANGLE_PART = re.compile(rf"\s*({_NUMBER})\s*([a-z]+|[\"'\N{{DEGREE SIGN}}])\s*", re.ASCII)
 _RATIO = re.compile(rf"({_NUMBER})\s*:\s*({_NUMBER})", re.ASCII)
 _PER = re.compile(r"\s+per\s+|\s*/\s*(?=[a-z\"'])", re.ASCII)
+_COMMA = re.compile(r"([+-]?\d+),(\d+)\s*([^\d\s,][^\d,]*)?", re.ASCII)
+_THOUSANDS = 3
 _LONGEST_TEXT = 60
 
 _LENGTH_REMEDY = 'write a number, or text with a unit such as "2.5 mm", "3/32 in" or "1 1/4 in"'
@@ -88,22 +90,25 @@ class UnitError(JiggenError, ValueError):
         super().__init__(f"{problem}; {remedy}" if remedy else problem)
 
 
-def read_length(given: object, unit: str = "mm") -> float:
-    """Read a length as a person writes it.
+def read_length(given: object, unit: str = "mm", noun: str = "a length") -> float:
+    """Read a length as a person writes it, in a job file, a form or an option.
 
     Args:
-        given: a number, which counts in `unit`, or text with its own unit: mm, cm, m, um, in, ft.
-        unit: what a bare number counts in, ``mm`` or ``in``.
+        given: a number, or text: a number with its own unit (mm, cm, m, um, in, ft), or a bare one.
+        unit: what a bare number counts in, ``mm`` or ``in``. A bare fraction counts in inches
+            alone: no rule is divided into fractions of a millimetre.
+        noun: what it is called where it is none.
 
     Returns:
         The length in mm.
 
     Raises:
-        UnitError: not a length, no unit, not finite, or longer than 100 m.
+        UnitError: not a length, not finite, or longer than 100 m; a fraction without a unit where
+            bare numbers are millimetres; a decimal comma, answered with the number to write.
     """
     if isinstance(given, str):
-        return _bounded(_as_float(_length_of(given), "length"))
-    number = _plain(given, "a length", _LENGTH_REMEDY)
+        return _bounded(_as_float(_length_of(given, unit, noun), "length"))
+    number = _plain(given, noun, _LENGTH_REMEDY)
     return _bounded(number if unit == "mm" else _inches(number))
 
 
@@ -156,13 +161,6 @@ def read_rate(given: object) -> float:
     return _as_float(rise / run, "taper rate")
 
 
-_NUMBER_IN_TEXT = re.compile(r"-?\d+(?:\.\d+)?")
-_LENGTHS_IN_TEXT = re.compile(  # what stands in quotes is typed so; 15/16 is no 16
-    r"\"[^\"]*\"|"
-    r"(?<![\w./])((?:-?\d+(?:\.\d+)?(?: x | to | by ))*-?\d+(?:\.\d+)?) mm\b(?! bar\b)"
-)
-
-
 def say_length(mm: float, units: str = "mm", places: int | None = None) -> str:
     """Say a length to a person, with its unit.
 
@@ -203,16 +201,80 @@ class Length:
         mm: the length in mm.
         places: decimals where it is said in mm; one more in inches. None says it as stock is
             bought, see `say_size`.
+        toward: 1 or -1 where it may be rounded up or down only: told "or more", it must do.
+        inches: decimals of an inch, where they are not one more.
     """
 
     mm: float
     places: int | None = 2
+    toward: int = 0
+    inches: int | None = None
 
-    def said(self, units: str) -> str:
+    def said(self, units: str = "mm") -> str:
         """Return the length with its unit, ``mm`` or ``in``."""
-        if self.places is None:
+        places = self._places(units)
+        if places is None:
             return say_size(self.mm, units)
-        return say_length(self.mm, units, self.places + (units == "in"))
+        mm = self.mm
+        if self.toward:
+            step = (INCH if units == "in" else 1.0) / 10.0**places
+            mm = (math.ceil if self.toward > 0 else math.floor)(
+                mm / step - self.toward * 1e-6
+            ) * step
+        if self.places is None:
+            return say_size(mm, "mm") if units == "mm" else say_length(mm, units, places)
+        return say_length(mm, units, places)
+
+    def _places(self, units: str) -> int | None:
+        if self.places is None:
+            return (3 if units == "in" else 1) if self.toward else None
+        if units == "mm":
+            return self.places
+        return self.places + 1 if self.inches is None else self.inches
+
+
+def size(mm: float) -> Length:
+    """Return a length that is said as stock is bought, or as the user stated it: no idle zeros."""
+    return Length(mm, None)
+
+
+def fine(mm: float) -> Length:
+    """Return a length that a calliper reads: 0.01 mm, or .0001 in."""
+    return Length(mm, 2, inches=4)
+
+
+def or_more(mm: float) -> Length:
+    """Return the least that will do, never rounded below itself."""
+    return Length(mm, None, 1)
+
+
+def or_less(mm: float) -> Length:
+    """Return the most that will do, never rounded above itself."""
+    return Length(mm, None, -1)
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """The least and the greatest of some lengths, said as one where they are said alike.
+
+    Attributes:
+        low: the least.
+        high: the greatest.
+    """
+
+    low: Length
+    high: Length
+
+    def said(self, units: str = "mm") -> str:
+        """Return ``2.41 to 2.62 mm``, or the one length."""
+        low, high = self.low.said(units), self.high.said(units)
+        return low if low == high else f"{low.rsplit(' ', 1)[0]} to {high}"
+
+
+def span(values: Iterable[float]) -> Span:
+    """Return the least and the greatest of some lengths, mm, at least one, as a calliper reads."""
+    some = tuple(values)
+    return Span(fine(min(some)), fine(max(some)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,7 +284,7 @@ class Angle:
     radians: float
     places: int = 2
 
-    def said(self, units: str) -> str:
+    def said(self, units: str = "mm") -> str:
         """Return the angle in degrees, whatever the unit of lengths."""
         return say_angle(self.radians, self.places)
 
@@ -236,7 +298,7 @@ class Words:
 
     Attributes:
         template: the sentence, with names in braces.
-        values: a `Length`, an `Angle`, other `Words`, or anything that is said as it is.
+        values: a `Length`, a `Span`, an `Angle`, other `Words`, or what is said as it is.
     """
 
     template: str
@@ -244,7 +306,7 @@ class Words:
 
     def said(self, units: str = "mm") -> str:
         """Return the sentence with lengths in ``mm`` or ``in``."""
-        return self.template.format_map({k: in_unit(v, units) for k, v in self.values.items()})
+        return self.template.format_map({k: _in_unit(v, units) for k, v in self.values.items()})
 
     def __str__(self) -> str:
         return self.said()
@@ -255,37 +317,14 @@ def words(template: str, **values: object) -> Words:
     return Words(template, values)
 
 
-def joined(parts: Iterable[Words | str], between: str = "; ") -> Words:
+def joined(parts: Iterable[Sentence], between: str = "; ") -> Words:
     """Return several sentences as one; plain text among them is taken as it is."""
     some = {f"part{n}": part for n, part in enumerate(parts)}
     return Words(between.join(f"{{{name}}}" for name in some), some)
 
 
-def in_unit(said: object, units: str) -> str:
-    """Return anything that may be in a sentence as text, lengths in ``mm`` or ``in``."""
-    return said.said(units) if isinstance(said, Length | Angle | Words) else str(said)
-
-
-def in_units(text: str, units: str, places: int = 3) -> str:
-    """Return a sentence with its lengths in mm said in the job's own unit.
-
-    Args:
-        text: a sentence; lengths stand in it as ``12.5 mm``, ``12 x 30 mm`` or ``3 to 5 mm``. The
-            ``100 mm bar`` is a name, and stays; what stands in quotes is typed so, and stays too.
-        units: ``mm`` or ``in``.
-        places: decimals of an inch.
-
-    Returns:
-        The sentence, in inches where the job counts in them.
-    """
-    if units == "mm":
-        return text
-
-    def inches(found: re.Match[str]) -> str:
-        said = _NUMBER_IN_TEXT.sub(lambda n: f"{float(n[0]) / INCH:z.{places}f}", found[1] or "")
-        return f"{said} in" if said else found[0]
-
-    return _LENGTHS_IN_TEXT.sub(inches, text)
+def _in_unit(said: object, units: str) -> str:
+    return said.said(units) if isinstance(said, Length | Span | Angle | Words) else str(said)
 
 
 def say_angle(radians: float, places: int = 2, mark: str = " deg") -> str:
@@ -370,15 +409,19 @@ def _fraction(text: str, remedy: str) -> Fraction:
         raise UnitError("divides by zero", remedy) from None
 
 
-def _length_of(given: str) -> Fraction:
+def _length_of(given: str, bare: str = "", noun: str = "a length") -> Fraction:
+    """Return an exact length, mm; without `bare` a number needs a unit of its own."""
     text = _tidy(given, _LENGTH_REMEDY)
+    if comma := _COMMA.fullmatch(text):
+        raise UnitError("has a comma", f"write {_with_a_point(*comma.groups(default=''))}")
     match = _VALUE.fullmatch(text)
     if match is None:
-        raise UnitError("is not a length", _LENGTH_REMEDY)
+        raise UnitError(f"is not {noun}", _LENGTH_REMEDY)
     sign, number, word = match.groups()
-    if not word:
+    if not word and (not bare or (bare == "mm" and "/" in number)):
         mm = "" if "/" in number else f'"{text} mm" or '
-        raise UnitError("has no unit", f'write {mm}"{text} in", or a bare number')
+        raise UnitError("has no unit", f'write {mm}"{text} in"')
+    word = word or bare
     unit = _LENGTH_WORDS.get(word, word)
     if unit not in _LENGTH_UNITS:
         if word.startswith(","):
@@ -386,6 +429,14 @@ def _length_of(given: str) -> Fraction:
         raise UnitError("has a unit that is not known", _LENGTH_REMEDY)
     exact = _fraction(number, _LENGTH_REMEDY) * _LENGTH_UNITS[unit]
     return -exact if sign == "-" else exact
+
+
+def _with_a_point(whole: str, part: str, unit: str) -> str:
+    """Return what to write for a number with a comma."""
+    written = f"{whole}.{part}{' ' if unit else ''}{unit}"
+    if len(part) == _THOUSANDS:
+        written += ", if the comma stands before the decimals; thousands have no mark"
+    return written
 
 
 def _angle_of(given: str) -> float:

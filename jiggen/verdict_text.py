@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from jiggen.advice import next_steps, questions_of, spent_words
+from jiggen.errors import say
 from jiggen.geometry.coupon import Found
 from jiggen.geometry.distortion import Estimate
 from jiggen.geometry.leastsquares import COVERAGE
@@ -56,7 +57,7 @@ def reasons(proof: Proof) -> tuple[Reason, ...]:
     ]
     grouped: dict[tuple[str, str], list[str]] = {}
     for name, verdict, why in rows:
-        grouped.setdefault((verdict, why), []).append(name)
+        grouped.setdefault((verdict, say(why, proof.units)), []).append(name)
     order = (DO_NOT_USE, CANNOT_TELL, USE)
     return tuple(
         Reason(names=tuple(names), verdict=verdict, why=why)

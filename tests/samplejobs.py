@@ -6,37 +6,34 @@ import dataclasses
 import math
 from typing import Any
 
-from jiggen.job.model import (
-    AllowInput,
-    BlockInput,
-    CutInput,
-    Form,
-    GuideInput,
-    HolesInput,
+from jiggen.job.sections import (
+    Cut,
+    Holes,
     Job,
-    PrintInput,
-    StationInput,
-    WedgeInput,
+    Offsets,
+    Outline,
+    Skin,
+    Station,
+    Thickness,
+    Wedge,
 )
 
 
-def included(degrees: float, at: float = 0.0, **more: Any) -> StationInput:
+def included(degrees: float, at: float = 0.0, **more: Any) -> Station:
     """Return a station known by its included angle."""
-    return StationInput(
-        at=at, form=Form.INCLUDED_ANGLE, values={"angle": math.radians(degrees)}, **more
-    )
+    return Station(at=at, included_angle=math.radians(degrees), **more)
 
 
-def skins(a: float, b: float, at: float = 0.0, **more: Any) -> StationInput:
+def skins(a: float, b: float, at: float = 0.0, **more: Any) -> Station:
     """Return a station known by its two skin angles, degrees."""
-    values = {"a": math.radians(a), "b": math.radians(b)}
-    return StationInput(at=at, form=Form.SKIN_ANGLES, values=values, **more)
+    return Station(at=at, skin_angles=(math.radians(a), math.radians(b)), **more)
 
 
-def thick(front: float, rear: float, width: float, at: float = 0.0, **more: Any) -> StationInput:
+def thick(front: float, rear: float, width: float, at: float = 0.0, **more: Any) -> Station:
     """Return a station known by its thickness."""
-    values = {"front": front, "rear": rear, "width": width}
-    return StationInput(at=at, form=Form.THICKNESS, values=values, **more)
+    along = more.pop("along", "chord")
+    reading = Thickness(front=front, rear=rear, width=width, along=along)
+    return Station(at=at, thickness=reading, **more)
 
 
 def bulging_points() -> tuple[tuple[float, float], ...]:
@@ -48,20 +45,16 @@ def bulging_points() -> tuple[tuple[float, float], ...]:
     return (*upper, *lower[1:])
 
 
-def bulging(at: float = 0.0, chord: float = 800.0) -> StationInput:
+def bulging(at: float = 0.0, chord: float = 800.0) -> Station:
     """Return a station known by the outline of a section whose skins bulge."""
-    return StationInput(
-        at=at,
-        form=Form.OUTLINE,
-        values={"from": 0.9, "chord": chord},
-        outline=bulging_points(),
-        outline_file="x.dat",
+    return Station(
+        at=at, outline=Outline(file="x.dat", begin=0.9, chord=chord, points=bulging_points())
     )
 
 
-def row_of_holes(count: int = 5, **changes: Any) -> HolesInput:
+def row_of_holes(count: int = 5, **changes: Any) -> Holes:
     """Return holes 26 mm apart from y = 15, 8 mm forward of the edge."""
-    holes = HolesInput(
+    holes = Holes(
         drill=2.5,
         drill_name="2.5 mm",
         line=8.0,
@@ -70,25 +63,36 @@ def row_of_holes(count: int = 5, **changes: Any) -> HolesInput:
     return dataclasses.replace(holes, **changes)
 
 
-def a_job(*stations: StationInput, holes: HolesInput | None = None, **changes: Any) -> Job:
-    """Return a job; `rear_thickness`, `sweep`, `depth` and `extend` go to its wedge."""
+def a_job(*stations: Station, holes: Holes | None = None, **changes: Any) -> Job:
+    """Return a job; `rear_thickness`, `sweep`, `depth` and `extend` go to its wedge.
+
+    `skin` may be the two thicknesses.
+    """
+    if isinstance(changes.get("skin"), tuple):
+        changes["skin"] = Skin(thickness=changes["skin"])
     of_wedge = {name: changes.pop(name) for name in _WEDGE if name in changes}
     job = Job(
         file="flap.toml",
+        format=1,
         name="flap",
         units="mm",
         sides=("upper", "lower"),
-        wedge=WedgeInput(stations=stations, **of_wedge),
+        wedge=Wedge(stations=stations, **of_wedge),
         holes=holes,
-        skin=None,
-        rivet_head=None,
-        allow=AllowInput(),
-        guide=GuideInput(),
-        block=BlockInput(),
-        print=PrintInput(),
-        cut=CutInput(kerf=0.15),
+        cut=Cut(kerf=0.15),
     )
     return dataclasses.replace(job, **changes)
 
 
 _WEDGE = ("rear_thickness", "sweep", "depth", "extend")
+
+
+def offsets(
+    front: tuple[float, float],
+    rear: tuple[float, float],
+    width: float,
+    at: float = 0.0,
+    **more: Any,
+) -> Station:
+    """Return a station known by the heights of each face off the chord plane."""
+    return Station(at=at, offsets=Offsets(front=front, rear=rear, width=width), **more)

@@ -15,9 +15,8 @@ from commandline import PROJECT, said
 
 from jiggen.cli import app
 from jiggen.job import fields
-from jiggen.job.edge import CornerInput, CradleInput, StripInput
-from jiggen.job.model import AllowInput, BlockInput, CutInput, GuideInput, PrintInput
 from jiggen.job.read import read_job_text
+from jiggen.job.sections import Allow, Block, Corner, Cradle, Cut, Guide, Print, Strip
 from jiggen.units import read_angle, read_length
 from jiggen.write.looks import COLOURS
 
@@ -144,14 +143,14 @@ def test_the_reference_lists_every_key_and_no_other(monkeypatch: pytest.MonkeyPa
 @pytest.mark.parametrize(
     ("section", "record"),
     [
-        ("allow", AllowInput()),
-        ("guide", GuideInput()),
-        ("block", BlockInput()),
-        ("print", PrintInput()),
-        ("cut", CutInput()),
-        ("strip", StripInput()),
-        ("cradle", CradleInput()),
-        ("corner", CornerInput()),
+        ("allow", Allow()),
+        ("guide", Guide()),
+        ("block", Block()),
+        ("print", Print()),
+        ("cut", Cut()),
+        ("strip", Strip()),
+        ("cradle", Cradle()),
+        ("corner", Corner()),
     ],
 )
 def test_the_defaults_in_the_reference_are_the_readers(section: str, record: object) -> None:
@@ -176,7 +175,7 @@ def test_the_defaults_in_the_reference_are_the_readers(section: str, record: obj
             continue
         compared += 1
     assert compared >= 2
-    if isinstance(record, CutInput):
+    if isinstance(record, Cut):
         assert reference()["cut.bed"][1] == "`[600, 400]` mm"
         assert record.bed == (600.0, 400.0)
         for name, colour in COLOURS.items():

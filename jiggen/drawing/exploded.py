@@ -1,7 +1,7 @@
 """How parts go together: plates in space, drawn apart, in parallel projection.
 
-x runs to the lower right, y to the upper right, z up; parts are drawn back to front, and chain lines
-join what meets. Source: ISO 5456-3, from memory.
+x runs to the lower right, y to the upper right, z up; parts are drawn back to front, and chain
+lines join what meets. Source: ISO 5456-3, from memory.
 
 ::
 
@@ -62,7 +62,9 @@ class Plate:
     label_at: Spot | None = None
 
     @classmethod
-    def of(cls, piece: Piece, origin: Space, right: Space, up: Space, thick: float, label: str = "") -> Plate:
+    def of(
+        cls, piece: Piece, origin: Space, right: Space, up: Space, thick: float, label: str = ""
+    ) -> Plate:
         """Return a piece as a plate."""
         return cls(
             outline=piece.outline,

@@ -26,6 +26,7 @@ import math
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from jiggen.drawing import looks
 from jiggen.drawing.affine import Affine, Point
@@ -118,7 +119,7 @@ class Face:
     def line(self, *points: Spot, dash: Dash = Dash.NONE, op: Op = Op.ENGRAVE) -> None:
         """Draw a line on the piece; lettering keeps off it."""
         self.marks.append(Mark(shape=Path.open(points), op=op, line=NARROW, dash=dash))
-        self.free_of += zip(points, points[1:], strict=False)
+        self.free_of += pairwise(points)
 
     def cover(self, box: Bounds) -> None:
         """Keep name, arrow and code off a box that another part will cover."""
@@ -156,7 +157,8 @@ class Face:
 
     def over(self, at: Mapping[str, Spot], pairs: Iterable[str]) -> None:
         """State lengths over pairs of lettered corners, ``AB`` for from A to B."""
-        for p, q in pairs:
+        for pair in pairs:
+            p, q = pair[0], pair[1]
             self.size(f"{p}-{q}", at[p], at[q], f"over corners {p} and {q}")
 
     # --- the piece
@@ -389,8 +391,11 @@ class _Letterer:
         backward = abs((degrees - turn) % 360.0 - 180.0) < 1e-6
         upright = abs(way.y) > 0.5
         if wish is None:
-            wish = (b.left, (b.bottom + b.top) / 2) if upright else (
-                b.right if self.right else b.left, b.bottom)
+            wish = (
+                (b.left, (b.bottom + b.top) / 2)
+                if upright
+                else (b.right if self.right else b.left, b.bottom)
+            )
         hold = (0.5, 1.0) if upright else (1.0 if self.right else 0.0, 0.0)
         high = looks.FORWARD_HEAD[1] + 1.0 + SMALL
         for long in (looks.FORWARD_LONG, 22.0, 18.0, looks.FORWARD_LEAST):
@@ -542,7 +547,7 @@ class _Letterer:
 def _block(
     label: str, variant: str, number: str, big: float, mid: float, tall: float
 ) -> list[_Row]:
-    """Return rows of a name: text, height, weight, and how far each baseline lies below the first."""
+    """Return rows of a name: text, height, weight, and how far each lies below the first."""
     rows, down = [], 0.0
     if label:
         rows.append((label, big, Weight.SEMIBOLD, 0.0))

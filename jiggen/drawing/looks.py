@@ -95,7 +95,9 @@ def dimension(
     way = math.atan2(uy, ux)
     inside = long > 3 * HEAD[0]
     outer = 0.0 if inside else 6.0
-    marks.append(line((a[0] - ux * outer, a[1] - uy * outer), (b[0] + ux * outer, b[1] + uy * outer)))
+    marks.append(
+        line((a[0] - ux * outer, a[1] - uy * outer), (b[0] + ux * outer, b[1] + uy * outer))
+    )
     marks += [head(b, way if inside else way + math.pi), head(a, way + math.pi if inside else way)]
     turn = readable(math.degrees(way))
     up = math.radians(turn + 90.0)
@@ -112,13 +114,18 @@ def readable(degrees: float) -> float:
 def cross(at: Spot, arm: float, ring: float = 0.0, width: float = NARROW) -> tuple[Mark, ...]:
     """Return a cross with arms of `arm` mm, and a ring of that radius round its middle."""
     x, y = at
-    marks = [line((x - arm, y), (x + arm, y), width=width), line((x, y - arm), (x, y + arm), width=width)]
+    marks = [
+        line((x - arm, y), (x + arm, y), width=width),
+        line((x, y - arm), (x, y + arm), width=width),
+    ]
     if ring:
         marks.append(Mark(shape=Circle(Point(x, y), ring), op=Op.NOTE, line=width))
     return tuple(marks)
 
 
-def forward_arrow(tail: Spot, tip: Spot, height: float = SMALL, op: Op = Op.NOTE) -> tuple[Mark, ...]:
+def forward_arrow(
+    tail: Spot, tip: Spot, height: float = SMALL, op: Op = Op.NOTE
+) -> tuple[Mark, ...]:
     """Return the FORWARD arrow: a bar with a filled head, and the word along it."""
     way = math.atan2(tip[1] - tail[1], tip[0] - tail[0])
     neck = (tip[0] - FORWARD_HEAD[0] * math.cos(way), tip[1] - FORWARD_HEAD[0] * math.sin(way))
@@ -134,7 +141,9 @@ def forward_arrow(tail: Spot, tip: Spot, height: float = SMALL, op: Op = Op.NOTE
     )
 
 
-def hatched(corners: Sequence[Spot], spacing: float = 6.0, width: float = HATCH) -> tuple[Mark, ...]:
+def hatched(
+    corners: Sequence[Spot], spacing: float = 6.0, width: float = HATCH
+) -> tuple[Mark, ...]:
     """Return lines at 45 degrees, `spacing` apart, inside a polygon (ISO 128-3, from memory)."""
     root = math.sqrt(0.5)
     turned = [((x + y) * root, (y - x) * root) for x, y in corners]
@@ -159,4 +168,3 @@ def moved(marks: Sequence[Mark], dx: float, dy: float) -> tuple[Mark, ...]:
     """Return marks shifted by (dx, dy) mm."""
     place = Affine.move(dx, dy)
     return tuple(mark.moved(place) for mark in marks)
-

@@ -56,8 +56,9 @@ BARS = {"mm": (100.0, "100 mm"), "in": (4 * INCH, "4 in")}
 LEFT = 12.0
 #: mm. Arms and ring of the cross at a true corner.
 CROSS, RING = 4.0, 1.5
-#: mm. Height of the foot strip, width of its title block.
-FOOT, SLIM = 10.0, 112.0
+#: mm. Height of the foot strip; width of its title block, with and without a check; room of the
+#: blank that the check is written in.
+FOOT, SLIM, SLIM_PLAIN, BLANK = 10.0, 112.0, 70.0, 18.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -224,28 +225,31 @@ def foot(
         check: the diagonal to measure, e.g. ``300 mm``; empty where the page has no figure.
         keys: names of `KEY` that the page bears.
     """
-    wide = min(SLIM if check else 70.0, paper.width - 2 * paper.margin)
-    left, low = paper.width - paper.margin - wide, paper.margin
     units = "inches" if paper.units == "in" else "mm"
-    cells = [(code, 24.0), (f"{units}  1:1  {paper.name}", 33.0)]
-    if check:
-        cells.append((f"check {check}:", 41.0))
-    cells.append((f"{number} / {count}", 14.0))
-    share = wide / sum(width for _, width in cells)
+    said = [code, f"{units}  1:1  {paper.name}", *([f"check {check}:"] if check else [])]
+    said.append(f"{number} / {count}")
+    needs = [
+        text_width(text, SMALL, Weight.SEMIBOLD) + (BLANK if text.startswith("check") else 6.0)
+        for text in said
+    ]
+    room = paper.width - 2 * paper.margin
+    wide = min(max(SLIM if check else SLIM_PLAIN, sum(needs)), room)
+    left, low = paper.width - paper.margin - wide, paper.margin
     box = ((left, low), (left + wide, low), (left + wide, low + FOOT), (left, low + FOOT))
     marks = [line(*box, box[0], width=WIDE)]
     x, y = left, low + (FOOT - SMALL) / 2
-    for n, (text, width) in enumerate(cells):
+    for n, (text, needed) in enumerate(zip(said, needs, strict=True)):
+        cell = needed * wide / sum(needs)
         if n:
             marks.append(line((x, low), (x, low + FOOT)))
         if text.startswith("check"):
             marks.append(words((x + 2.0, y), text, SMALL, Weight.SEMIBOLD))
             start = x + 4.0 + text_width(text, SMALL, Weight.SEMIBOLD)
-            marks.append(line((start, y - 0.5), (x + width * share - 2.0, y - 0.5)))
+            marks.append(line((start, y - 0.5), (x + cell - 2.0, y - 0.5)))
         else:
-            middle = x + width * share / 2
-            marks.append(words((middle, y), text, SMALL, Weight.SEMIBOLD, Anchor.MIDDLE))
-        x += width * share
+            middle = (x + cell / 2, y)
+            marks.append(words(middle, text, SMALL, Weight.SEMIBOLD, Anchor.MIDDLE))
+        x += cell
     return (*marks, *key_row(keys, Bounds(paper.margin, low, left - 4.0, low + FOOT)))
 
 
@@ -283,7 +287,7 @@ def key_sign(name: str, x: float, y: float) -> tuple[Mark, ...]:
         case "fold" | "join":
             return (line((left, y), (right, y), dash=Dash.FOLD),)
         case "axis, chord plane" | "axis":
-            return (line((left, y), (right, y), dash=Dash.CHAIN),)
+            return (line((left, y), (right, y), width=FINE, dash=Dash.CHAIN),)
         case "true corner":
             return cross((left + 4.5, y), 3.0, RING)
         case _:
@@ -294,7 +298,10 @@ def key_sign(name: str, x: float, y: float) -> tuple[Mark, ...]:
 def _bars(figure: Figure) -> tuple[tuple[tuple[float, float], tuple[float, float]], ...]:
     b, half = figure.box, figure.bar / 2
     x, y = (b.left + b.right) / 2, (b.bottom + b.top) / 2
-    return (((x - half, b.bottom), (x + half, b.bottom)), ((b.right, y - half), (b.right, y + half)))
+    return (
+        ((x - half, b.bottom), (x + half, b.bottom)),
+        ((b.right, y - half), (b.right, y + half)),
+    )
 
 
 def _bar(start: tuple[float, float], end: tuple[float, float], said: str) -> list[Mark]:

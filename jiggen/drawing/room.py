@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,7 +38,7 @@ def segments_of(shape: Path | Circle) -> Segments:
     for edge in shape.edges:
         parts = 1 if edge.bulge == 0.0 else max(2, math.ceil(abs(edge.sweep) / CHORD))
         points = [edge.start, *(edge.at(k / parts) for k in range(1, parts)), edge.end]
-        found += zip(points, points[1:], strict=False)
+        found += pairwise(points)
     return found
 
 
@@ -134,7 +135,7 @@ class Room:
         return None
 
     def _lattice(self, turn: float) -> tuple[Affine, Array, Array, Array]:
-        """Return the places that are tried in a direction: how far each lies off the cuts, and they.
+        """Return the places that are tried in a direction, and how far each lies off the cuts.
 
         Only places on material count, by the even-odd rule; all in the turned frame.
         """
@@ -184,9 +185,7 @@ def thinnest(shape: Path) -> tuple[float, Point]:
                 continue
             away = (point - foot) / off
             at = [(n, away)] + [
-                (m % count, -away)
-                for m in (k, k + 1)
-                if math.dist(corners[m % count], foot) < 1e-9
+                (m % count, -away) for m in (k, k + 1) if math.dist(corners[m % count], foot) < 1e-9
             ]
             if all((side[m] * way).sum() >= -1e-9 for m, way in at for side in (ahead, back)):
                 middle = (point + foot) / 2
@@ -228,14 +227,14 @@ def _to_segments(points: Array, lines: Array) -> float:
 
 def _cross(a: Array, b: Array) -> bool:
     def side(p: Array, q: Array, r: Array) -> Array:
-        return np.asarray((q[..., 0] - p[..., 0]) * (r[..., 1] - p[..., 1])
-                          - (q[..., 1] - p[..., 1]) * (r[..., 0] - p[..., 0]))
+        return np.asarray(
+            (q[..., 0] - p[..., 0]) * (r[..., 1] - p[..., 1])
+            - (q[..., 1] - p[..., 1]) * (r[..., 0] - p[..., 0])
+        )
 
     p, q = a[:, None, 0], a[:, None, 1]
     r, s = b[None, :, 0], b[None, :, 1]
-    return bool(
-        ((side(p, q, r) * side(p, q, s) < 0) & (side(r, s, p) * side(r, s, q) < 0)).any()
-    )
+    return bool(((side(p, q, r) * side(p, q, s) < 0) & (side(r, s, p) * side(r, s, q) < 0)).any())
 
 
 def _hits(middles: Array, half: Array, lines: Array) -> NDArray[np.bool_]:
@@ -267,4 +266,4 @@ def _array(lines: Segments) -> Array:
 
 
 def _turned(lines: Array, back: Affine) -> Array:
-    return lines @ np.array([[back.a, back.b], [back.c, back.d]])
+    return np.asarray(lines @ np.array([[back.a, back.b], [back.c, back.d]]))

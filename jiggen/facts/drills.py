@@ -10,7 +10,7 @@ import re
 from dataclasses import dataclass
 from string import ascii_uppercase
 
-from jiggen.units import INCH, UnitError, read_length, say_length
+from jiggen.units import INCH, Span, UnitError, read_length, size
 
 SOURCE = (
     "number drills 1 to 60 and letter drills A to Z of ASME B94.11M, as tabled in two independent"
@@ -73,6 +73,8 @@ _UNDERSIZE = ((3.0, 0.014), (6.0, 0.018), (10.0, 0.022))
 SMALLEST = 0.2
 LARGEST = 32.0
 """What a hand drill in thin metal can sensibly hold, mm."""
+
+LIMITS = Span(size(SMALLEST), size(LARGEST))
 
 _REMEDY = 'write "#40", "letter F", "1/8 in", "2.5 mm" or a number'
 
@@ -223,7 +225,7 @@ def read_drill(given: object, unit: str = "mm") -> Drill:
         return Drill(diameter=letter_drill(match[1]), name=f"letter {match[1].upper()}")
     if len(text) == 1 and text.isascii() and text.isalpha():
         raise UnitError("could be a slip of the hand", f'write "letter {text.upper()}"')
-    if text.isascii() and text.isdigit():
+    if text.isascii() and text.isdigit():  # as "#40" or as 40 mm, nobody can tell
         number = int(text[:4])
         ways = [f'"#{number}"'] if 1 <= number <= len(_NUMBERS) else []
         ways += (
@@ -231,10 +233,11 @@ def read_drill(given: object, unit: str = "mm") -> Drill:
         )
         raise UnitError("could be a number drill or a size", f"write {' or '.join(ways)}".strip())
     try:
-        diameter = read_length(given, unit)
+        diameter = read_length(given, unit, "a drill")
     except UnitError as error:
-        raise UnitError(error.problem.replace("a length", "a drill"), _REMEDY) from None
+        remedy = error.remedy if error.problem in ("has no unit", "has a comma") else _REMEDY
+        raise UnitError(error.problem, remedy) from None
     if not SMALLEST <= diameter <= LARGEST:
-        limits = f"{say_length(SMALLEST)} to {say_length(LARGEST)}"
-        raise UnitError(f"is not a drill from {limits}", _REMEDY)
-    return Drill(diameter=diameter, name=text or f"{given} {unit}")
+        raise UnitError(f"is not a drill from {LIMITS.said(unit)}", _REMEDY)
+    bare = not text or text[-1:].isdigit()
+    return Drill(diameter=diameter, name=f"{text or given} {unit}" if bare else text)

@@ -20,6 +20,7 @@ meets the hole's wall higher on one side than on the other.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -313,7 +314,7 @@ def land(thickness: float, depth_a: float, depth_b: float) -> float:
 def land_doubt(
     slopes: tuple[float, float],
     half_angle: float,
-    doubt: dict[str, float],
+    doubt: Mapping[str, float],
     *,
     let_in: bool = False,
     sides: int = 2,
@@ -347,7 +348,7 @@ def land_doubt(
     }
 
 
-def expanded(parts: dict[str, float]) -> float:
+def expanded(parts: Mapping[str, float]) -> float:
     """Return the plus-or-minus that stands beside a land, mm.
 
     Args:

@@ -19,6 +19,7 @@ import numpy as np
 from jiggen.errors import ImpossibleWedge
 from jiggen.geometry.frame import Side
 from jiggen.geometry.section import Section
+from jiggen.units import size, words
 
 SEARCH_STEPS = 256
 """Even steps in the search for a foot, besides the outline's own corners."""
@@ -73,8 +74,14 @@ def feet_for_slope(
         raise ImpossibleWedge(
             "the guide's feet do not both stand on the skin",
             key="guide.foot",
-            given=f"a hole {hole_x:.4g} mm from the trailing edge, feet {near:.4g} mm and "
-            f"{far_min:.4g} to {far_max:.4g} mm from it",
+            given=words(
+                "a hole {hole_x} from the trailing edge, feet {near} and {far_min} to {far_max} "
+                "from it",
+                hole_x=size(hole_x),
+                near=size(near),
+                far_min=size(far_min),
+                far_max=size(far_max),
+            ),
             remedy="use a shorter foot, or stand the guide on the other side of the hole",
         )
 

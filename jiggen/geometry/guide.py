@@ -27,7 +27,7 @@ from typing import Literal
 
 from jiggen.geometry.drill import GRIT
 from jiggen.geometry.frame import guide_angle, lean_over
-from jiggen.geometry.seat import HOLDS
+from jiggen.geometry.seat import slides
 
 MARGIN = 1.0
 """A foot stays so far inside the solid wedge at either end, mm along the skin."""
@@ -234,10 +234,10 @@ class GuideSection:
         Returns:
             True where it neither topples over a foot nor slides down the skin.
 
-        Source: derived: a plumb line between the feet; friction is common practice, see `HOLDS`.
+        Source: derived: a plumb line between the feet; friction is common practice.
         """
         forward = self.on_skin(self.forward)[0]
-        return abs(self.slope) <= HOLDS and self.touch[0] < centre < forward
+        return not slides(self.slope) and self.touch[0] < centre < forward
 
 
 def guide_section(

@@ -21,6 +21,7 @@ import numpy as np
 from jiggen.errors import ImpossibleWedge
 from jiggen.geometry.frame import Array, Side
 from jiggen.geometry.wedge import Faces
+from jiggen.units import or_less, or_more, size, words
 
 NO_EXIT = 1e-9
 """Where 1 - tan a tan b is below this, a drill square to one skin never leaves by the other."""
@@ -270,8 +271,15 @@ def check_rear_edge(holes: Holes) -> None:
         raise ImpossibleWedge(
             "the holes run out at the trailing edge",
             key="holes.line",
-            given=f"a line at {holes.line:.4g} mm with a {holes.drill:.4g} mm drill",
-            remedy=f"the line must lie more than {holes.drill / 2.0:.4g} mm forward of the edge",
+            given=words(
+                "a line at {line} with a {drill} drill",
+                line=size(holes.line),
+                drill=size(holes.drill),
+            ),
+            remedy=words(
+                "the line must lie more than {drill} forward of the edge",
+                drill=or_more(holes.drill / 2.0),
+            ),
         )
 
 
@@ -291,14 +299,23 @@ def check_depth(holes: Holes, depth: float) -> None:
         raise ImpossibleWedge(
             "the drill is wider than the wedge is deep",
             key="holes.drill",
-            given=f"a {holes.drill:.4g} mm drill in a wedge {depth:.4g} mm deep",
+            given=words(
+                "a {drill} drill in a wedge {depth} deep",
+                drill=size(holes.drill),
+                depth=size(depth),
+            ),
             remedy="check the drill's unit and the wedge's depth",
         )
     if holes.line + holes.drill / 2.0 > depth:
         raise ImpossibleWedge(
             "the hole line lies ahead of the wedge, or its holes break out at the front",
             key="holes.line",
-            given=f"a line at {holes.line:.4g} mm in a wedge {depth:.4g} mm deep",
-            remedy=f"the line can lie at most {depth - holes.drill / 2.0:.4g} mm forward of the "
-            "trailing edge; if the wedge is deeper than it was measured, state wedge.depth",
+            given=words(
+                "a line at {line} in a wedge {depth} deep", line=size(holes.line), depth=size(depth)
+            ),
+            remedy=words(
+                "the line can lie at most {drill} forward of the trailing edge; if the wedge is "
+                "deeper than it was measured, state wedge.depth",
+                drill=or_less(depth - holes.drill / 2.0),
+            ),
         )

@@ -12,11 +12,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from jiggen.errors import ImpossibleWedge
 from jiggen.geometry.frame import square_to_edge
 from jiggen.geometry.wedge import Station
+from jiggen.units import Length, or_less, size, words
 
 Effects = Mapping[str, tuple[float, float]]
 
@@ -33,9 +34,11 @@ class Measured:
         slope_b: tan of skin angle B, ratio.
         rear_a: height of face A off the chord plane at the trailing edge, mm, or None.
         rear_b: the same for face B, mm, or None.
-        width: distance along the chord between the front and the rear reading, mm, or None.
+        width: distance along the chord between the front and the rear reading, mm, or None; from
+            the trailing edge to the front reading once the rear is carried there.
         effects: for each reading the change of (skin angle A, skin angle B) in radians for a
             change of one mm, radian or ratio of that reading.
+        rear_effects: for each reading the change of the rear thickness in mm, the same way.
     """
 
     slope_a: float
@@ -44,6 +47,7 @@ class Measured:
     rear_b: float | None = None
     width: float | None = None
     effects: Effects = field(default_factory=dict)
+    rear_effects: Mapping[str, float] = field(default_factory=dict)
 
     def station(
         self,
@@ -121,7 +125,7 @@ def from_thickness(front: float, rear: float, width: float, along: str = "chord"
 
     Args:
         front: thickness at the front, mm.
-        rear: thickness at the trailing edge, mm.
+        rear: thickness at the rear line, mm.
         width: distance between the two, mm, along the chord or along the sloping face.
         along: ``chord``: tan(alpha) = (front - rear)/(2 width); ``face``: sin(alpha) = the same.
 
@@ -143,7 +147,12 @@ def from_thickness(front: float, rear: float, width: float, along: str = "chord"
             raise ImpossibleWedge(
                 "a skin stands steeper than 45 deg to the chord plane: "
                 "the face is too short for its rise",
-                given=f"front {front:.4g}, rear {rear:.4g}, width {width:.4g} mm",
+                given=words(
+                    "front {front}, rear {rear}, width {width}",
+                    front=size(front),
+                    rear=size(rear),
+                    width=size(width),
+                ),
                 remedy="check the width along the face, and its unit",
             )
         chord_width = math.sqrt(width * width - rise * rise)
@@ -160,6 +169,7 @@ def from_thickness(front: float, rear: float, width: float, along: str = "chord"
             "rear": (-per_rise / 2.0, -per_rise / 2.0),
             "width": (per_width, per_width),
         },
+        rear_effects={"rear": 1.0},
     )
 
 
@@ -171,8 +181,8 @@ def from_offsets(
     Args:
         front_a: height of face A at the front, mm.
         front_b: height of face B at the front, mm.
-        rear_a: height of face A at the trailing edge, mm.
-        rear_b: height of face B at the trailing edge, mm.
+        rear_a: height of face A at the rear line, mm.
+        rear_b: height of face B at the rear line, mm.
         width: distance between front and rear along the chord, mm.
 
     Returns:
@@ -199,6 +209,67 @@ def from_offsets(
             "rear_a": (-a_mm, 0.0),
             "rear_b": (0.0, -b_mm),
             "width": (a_width, b_width),
+        },
+        rear_effects={"rear_a": 1.0, "rear_b": 1.0},
+    )
+
+
+def carried_to_edge(measured: Measured, rear_at: float, within: float = 0.0) -> Measured:
+    """Carry the rear heights along the straight faces aft to the trailing edge.
+
+    Whoever measures between drawn lines keeps the jaws off the rounded edge: the rear line then
+    lies a little forward of the edge, where the wedge is thicker already::
+
+              front line        rear line   edge
+        ----------|-----------------|--------|
+                  |<---- width ---->|<------>|  rear_at
+
+    Args:
+        measured: as read, with rear heights and a width.
+        rear_at: how far the rear line lies forward of the trailing edge, mm, along the chord.
+        within: how far below 0 the thickness there may come out and still be a sharp edge, mm.
+
+    Returns:
+        The rear heights at the trailing edge, the width from there, and what each reading does
+        to the thickness there.
+
+    Raises:
+        ImpossibleWedge: the faces meet forward of the trailing edge.
+
+    Source: derived: thickness at the edge = rear - rear_at (tan a + tan b).
+    """
+    if rear_at == 0.0 or measured.rear_a is None or measured.rear_b is None:
+        return measured
+    opening = measured.slope_a + measured.slope_b
+    rear_a = measured.rear_a - rear_at * measured.slope_a
+    rear_b = measured.rear_b - rear_at * measured.slope_b
+    thick = rear_a + rear_b
+    if thick < -within - 1e-9:
+        raise ImpossibleWedge(
+            words(
+                "the faces meet {forward} forward of the trailing edge, the rear line lying "
+                "{rear_at} forward of it",
+                forward=Length(-thick / opening),
+                rear_at=size(rear_at),
+            ),
+            key="rear_at",
+            given=size(rear_at),
+            remedy=words(
+                "at most {most}, by the thickness at the two lines: measure again",
+                most=or_less((measured.rear_a + measured.rear_b) / opening),
+            ),
+        )
+    if thick < 0.0:  # a sharp edge, read a little thin
+        rear_a, rear_b = rear_a - thick / 2.0, rear_b - thick / 2.0
+    per_a, per_b = 1.0 + measured.slope_a**2, 1.0 + measured.slope_b**2
+    return replace(
+        measured,
+        rear_a=rear_a,
+        rear_b=rear_b,
+        width=None if measured.width is None else measured.width + rear_at,
+        rear_effects={
+            name: measured.rear_effects.get(name, 0.0) - rear_at * (a * per_a + b * per_b)
+            for name, (a, b) in measured.effects.items()
         },
     )
 
@@ -270,11 +341,10 @@ def square(measured: Measured, sweep: float) -> Measured:
     slope_b = square_to_edge(measured.slope_b, sweep)
     gain_a = _gain(measured.slope_a, slope_a, sweep)
     gain_b = _gain(measured.slope_b, slope_b, sweep)
-    return Measured(
+    return replace(
+        measured,
         slope_a=slope_a,
         slope_b=slope_b,
-        rear_a=measured.rear_a,
-        rear_b=measured.rear_b,
         width=None if measured.width is None else measured.width * math.cos(sweep),
         effects={name: (a * gain_a, b * gain_b) for name, (a, b) in measured.effects.items()},
     )
@@ -307,6 +377,6 @@ def _some_width(width: float) -> None:
         raise ImpossibleWedge(
             "front and rear were measured at the same place",
             key="width",
-            given=f"a width of {width:.4g} mm",
+            given=words("a width of {width}", width=size(width)),
             remedy="the width is the distance between the two measurements, more than 0",
         )

@@ -10,6 +10,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import replace
 
+from jiggen.errors import Sentence
 from jiggen.geometry.distortion import Bar, corner, estimate, printed_length
 from jiggen.geometry.quarrel import (
     ALIKE,
@@ -19,12 +20,12 @@ from jiggen.geometry.quarrel import (
     Question,
     Taken,
     quarrel,
-    say,
     share,
     sighted,
     slip_of,
     strangeness,
 )
+from jiggen.units import fine, joined, words
 
 __all__ = ["SLIPS", "SLIP_MARGIN", "Question", "questions"]
 
@@ -167,9 +168,12 @@ def _other_bar_words(
     taken: Taken,
     *,
     aslant: bool,
-) -> str:
+) -> Sentence:
     """Return what to ask about bars that may have been read for others, and what would tell."""
-    given = " and ".join(f"{name} was given as {say(bars[name].measured)}" for name in names)
+    given = joined(
+        [words("{n} was given as {mm}", n=name, mm=fine(bars[name].measured)) for name in names],
+        " and ",
+    )
     other = " and ".join(dict.fromkeys(found[name][1] for name in names))
     off = share(bars[names[0]]) - 1.0
     what = f"came out {abs(off):.1%} {'large' if off > 0 else 'small'}"
@@ -180,9 +184,15 @@ def _other_bar_words(
         more = "both diagonals" if taken.printed else "from bar to bar"
         todo = f"measure {more} too, or write each reading on the line of its own bar"
     thing = "page" if taken.printed else "sheet"
-    return (
-        f"{given}: that is the length of the {other}; {was} read, or is it a {thing} that {what}? "
-        f"To tell, {todo}"
+    return words(
+        "{given}: that is the length of the {other}; {was} read, or is it a {thing} that {what}? "
+        "To tell, {todo}",
+        given=given,
+        other=other,
+        was=was,
+        thing=thing,
+        what=what,
+        todo=todo,
     )
 
 
@@ -230,9 +240,16 @@ def _swapped(bars: Mapping[str, Bar], name: str) -> Question | None:
             return Question(
                 readings=(name, other),
                 likely="swapped",
-                text=f"{name} was given as {say(bar.measured)} and {other} as "
-                f"{say(twin.measured)}, but they are drawn {say(bar.nominal)} and "
-                f"{say(twin.nominal)} long: were the two swapped?",
+                text=words(
+                    "{name} was given as {a} and {other} as {b}, but they are drawn {drawn_a} and "
+                    "{drawn_b} long: were the two swapped?",
+                    name=name,
+                    a=fine(bar.measured),
+                    other=other,
+                    b=fine(twin.measured),
+                    drawn_a=fine(bar.nominal),
+                    drawn_b=fine(twin.nominal),
+                ),
             )
     return None
 
@@ -248,12 +265,17 @@ def _mistaken_unit(bar: Bar) -> tuple[str, str] | None:
 
 def _about_one(name: str, bar: Bar, near: list[Bar], taken: Taken) -> Question:
     """Ask about one reading that is further off than any printer or machine."""
-    opening = f"{name} was given as {say(bar.measured)}, drawn {say(bar.nominal)}: "
+    opening = words(
+        "{name} was given as {measured}, drawn {drawn}: ",
+        name=name,
+        measured=fine(bar.measured),
+        drawn=fine(bar.nominal),
+    )
     unit = _mistaken_unit(bar)
     if unit:
         bed = not (taken.printed or taken.finished)
         imported = "" if not bed else "; or the file was imported in another unit than mm"
-        text = f"{opening}{unit[0]}; {unit[1]}{imported}"
+        text = joined([opening, f"{unit[0]}; {unit[1]}{imported}"], "")
         return Question(readings=(name,), likely="unit", text=text)
     expected = printed_length(estimate(near), bar.vector)
     slip = slip_of(bar.measured - expected.value, taken.units, expected.standard)
@@ -261,7 +283,7 @@ def _about_one(name: str, bar: Bar, near: list[Bar], taken: Taken) -> Question:
         return Question(
             readings=(name,),
             likely="slip",
-            text=f"{opening}a slip of {slip} along the rule? Measure it again",
+            text=joined([opening, f"a slip of {slip} along the rule? Measure it again"], ""),
         )
     further = (
         "further off than fitting a page to its paper makes it; measure it again, and if it is "
@@ -272,5 +294,5 @@ def _about_one(name: str, bar: Bar, near: list[Bar], taken: Taken) -> Question:
     )
     if taken.finished:
         further = "further off than anyone cuts; measure it again, over the letters that it names"
-    text = f"{opening}that is {share(bar):.1%} of its length, {further}"
+    text = joined([opening, f"that is {share(bar):.1%} of its length, {further}"], "")
     return Question(readings=(name,), likely="scale", text=text)

@@ -11,8 +11,10 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+from jiggen.errors import Sentence
 from jiggen.geometry.distortion import Bar, Estimate, estimate
 from jiggen.geometry.leastsquares import COVERAGE
+from jiggen.units import fine, words
 
 APART_LIMIT = 0.04
 """Scales along x and y that differ by more are a reading's fault before they are the printer's.
@@ -63,7 +65,7 @@ class Question:
 
     readings: tuple[str, ...]
     likely: str
-    text: str
+    text: Sentence
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,17 +92,6 @@ def share(bar: Bar) -> float:
     Source: definition.
     """
     return bar.measured / bar.nominal
-
-
-def say(mm: float) -> str:
-    """Say a length in a question, in mm.
-
-    Args:
-        mm: the length.
-
-    Source: words only.
-    """
-    return f"{mm:.2f} mm"
 
 
 def slip_of(off: float, units: str, doubt: float = 0.0) -> str:
@@ -231,8 +222,14 @@ def _about_contradiction(bars: Mapping[str, Bar], taken: Taken) -> Question:
             return Question(
                 readings=(first, second),
                 likely="swapped",
-                text=f"{first} ({say(a.measured)}) and {second} ({say(b.measured)}) fit the "
-                f"rest only the other way round: were the two swapped?",
+                text=words(
+                    "{first} ({a}) and {second} ({b}) fit the rest only the other way round: were "
+                    "the two swapped?",
+                    first=first,
+                    a=fine(a.measured),
+                    second=second,
+                    b=fine(b.measured),
+                ),
             )
     costs = {}
     for name in seen:
@@ -252,9 +249,16 @@ def _about_contradiction(bars: Mapping[str, Bar], taken: Taken) -> Question:
     return Question(
         readings=(worst,) if len(suspects) == 1 or slip else tuple(suspects),
         likely="slip" if slip else "contradiction",
-        text=f"{worst} was given as {say(bars[worst].measured)}, but by {rest_names} it should "
-        f"be about {say(expected)}: {guess} Measure it again"
-        f"{_if_not_square(bars[worst], taken)}",
+        text=words(
+            "{worst} was given as {measured}, but by {rest} it should be about {expected}: {guess} "
+            "Measure it again{more}",
+            worst=worst,
+            measured=fine(bars[worst].measured),
+            rest=rest_names,
+            expected=fine(expected),
+            guess=guess,
+            more=_if_not_square(bars[worst], taken),
+        ),
     )
 
 

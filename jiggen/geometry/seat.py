@@ -78,6 +78,17 @@ def left_by_lean(slope_y: float, allowed: float) -> float | None:
     return math.atan2(across, math.cos(allowed))
 
 
+def slides(slope: float) -> bool:
+    """Return whether a thing slides down a slope by itself, so that it finds its stop.
+
+    Args:
+        slope: tan of the slope's angle, ratio.
+
+    Source: common practice, no published source; see `HOLDS`. Below 11.3 deg it must be pushed.
+    """
+    return abs(slope) > HOLDS
+
+
 def support_spacing(thickness: float, sag: float = SAG) -> float:
     """Return how far a wedge may hang free beyond a seat, and so how far apart seats stand.
 

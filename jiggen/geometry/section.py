@@ -23,6 +23,7 @@ import numpy as np
 from jiggen.errors import ImpossibleWedge
 from jiggen.geometry.frame import Array, Side
 from jiggen.geometry.measured import Measured
+from jiggen.units import size
 
 SAMPLES = 201
 """Even samples along the chord for the fit: the spacing of the file's points must not weigh."""
@@ -186,7 +187,7 @@ def section_from_outline(
         )
     if not 0.0 < chord < math.inf:
         raise ImpossibleWedge(
-            "the chord has no length", key="chord", given=f"{chord:.4g} mm", remedy="more than 0"
+            "the chord has no length", key="chord", given=size(chord), remedy="more than 0"
         )
     edge = (outline[0] + outline[-1]) / 2.0
     away = np.hypot(*(outline - edge).T)

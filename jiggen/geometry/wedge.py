@@ -23,6 +23,7 @@ import numpy.typing as npt
 
 from jiggen.errors import ImpossibleWedge
 from jiggen.geometry.frame import Array
+from jiggen.units import size, words
 
 STEEPEST = math.radians(45.0)
 """Steepest skin angle, radians: past it the piece is no trailing edge and a guide falls over."""
@@ -81,7 +82,9 @@ class Station:
         if self.rear_thickness is not None and not 0.0 <= self.rear_thickness < math.inf:
             raise ImpossibleWedge(
                 "the faces cross at the trailing edge",
-                given=f"a rear thickness of {self.rear_thickness:.4g} mm",
+                given=words(
+                    "a rear thickness of {rear_thickness}", rear_thickness=size(self.rear_thickness)
+                ),
                 remedy="the rear thickness cannot be less than 0",
             )
 
@@ -154,8 +157,11 @@ class Wedge:
                 raise ImpossibleWedge(
                     "a station lies on or before the one that precedes it",
                     key=f"station[{number}].at",
-                    given=f"{next_one.at:.4g} mm after {one.at:.4g} mm",
-                    remedy=f"stations go up along the span, at least {CLOSEST_STATIONS} mm apart",
+                    given=words("{at} after {at2}", at=size(next_one.at), at2=size(one.at)),
+                    remedy=words(
+                        "stations go up along the span, at least {closest_stations} apart",
+                        closest_stations=size(CLOSEST_STATIONS),
+                    ),
                 )
 
     def faces_at(self, at: Sequence[float], line: float | None = None) -> Faces:
@@ -200,8 +206,13 @@ def covers(stations_at: Sequence[float], positions: Sequence[float]) -> None:
         raise ImpossibleWedge(
             f"the stations do not reach {which}",
             key="wedge.station",
-            given=f"stations from {low:.4g} to {high:.4g} mm, holes from {min(positions):.4g} "
-            f"to {max(positions):.4g} mm",
+            given=words(
+                "stations from {low} to {high}, holes from {positions} to {positions2}",
+                low=size(low),
+                high=size(high),
+                positions=size(min(positions)),
+                positions2=size(max(positions)),
+            ),
             remedy="measure a station at or beyond the last hole, or set wedge.extend = true",
         )
 

@@ -19,7 +19,7 @@ from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Bounds
 from jiggen.drawing.sheet import Placed, Sheet
 from jiggen.errors import DoesNotFit, DrawingError
-from jiggen.job.model import Job
+from jiggen.job.sections import Job
 from jiggen.units import Length, words
 
 #: mm. White around a bed and around a single piece's file, and between two pieces.

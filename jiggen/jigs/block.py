@@ -56,7 +56,7 @@ from jiggen.jigs.stand import (
     stands,
     variant,
 )
-from jiggen.job.model import Job
+from jiggen.job.sections import Job
 from jiggen.solution import Check, Solution
 from jiggen.units import Angle, Length, words
 

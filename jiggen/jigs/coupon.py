@@ -28,6 +28,7 @@ from jiggen.drawing.labels import Line, text_block, wrapped
 from jiggen.drawing.piece import CheckDimension, Piece
 from jiggen.drawing.shapes import Anchor, Bounds, Mark, Op, Path
 from jiggen.errors import DoesNotFit
+from jiggen.units import joined, or_more, size
 
 #: Bars in a row: the calliper's error is divided by it.
 BARS = 8
@@ -69,8 +70,10 @@ def build_coupon(name: str, job: str, sheet: float) -> Piece:
         raise DoesNotFit(
             "the sheet is too thin for a stair of slots",
             key="cut.sheet",
-            given=f"{sheet:g} mm",
-            remedy=f"{SHEET_MIN:g} mm or more; measure thinner sheet with a calliper",
+            given=size(sheet),
+            remedy=joined(
+                [or_more(SHEET_MIN), "or more; measure thinner sheet with a calliper"], " "
+            ),
         )
     widths = slot_widths(sheet)
     row = BARS * BAR_WIDTH

@@ -36,6 +36,7 @@ from jiggen.drawing.labels import Line, wrapped
 from jiggen.drawing.piece import CheckDimension
 from jiggen.drawing.shapes import Anchor, Bounds, Mark, Op, Text
 from jiggen.errors import DoesNotFit, refuse_together
+from jiggen.units import Length, or_more, size, words
 
 #: mm of body aft of the fence: it must not lean when the wedge is pushed against it.
 BEHIND = 26.0
@@ -247,28 +248,39 @@ def _misfits(sizes: CradleSizes, least_front: float, seat_from: float) -> Iterat
     strip = sizes.slot[0] - seat_from
     if strip < STRIP:
         yield DoesNotFit(
-            f"a slot for drill {sizes.drill:g} mm leaves {max(strip, 0.0):.1f} mm of seat at the "
-            "fence, too little to carry the edge",
+            words(
+                "a slot for drill {drill} leaves {strip} of seat at the fence, too little to carry "
+                "the edge",
+                drill=size(sizes.drill),
+                strip=Length(max(strip, 0.0), 1),
+            ),
             key="holes.line",
-            given=f"{sizes.line:g} mm",
-            remedy=f"a cradle takes {sizes.line + STRIP - strip:.1f} mm or more; thinner sheet "
-            "leaves more of its seat",
+            given=size(sizes.line),
+            remedy=words(
+                "a cradle takes {strip} or more; thinner sheet leaves more of its seat",
+                strip=or_more(sizes.line + STRIP - strip),
+            ),
         )
     if sizes.fence < FENCE_LEAST:
         yield DoesNotFit(
             "so low a fence does not hold the edge",
             key="cradle.fence",
-            given=f"{sizes.fence:g} mm",
-            remedy=f"{FENCE_LEAST:g} mm or more",
+            given=size(sizes.fence),
+            remedy=words("{fence_least} or more", fence_least=or_more(FENCE_LEAST)),
         )
     front = min(sizes.above(0.0), sizes.above(sizes.depth))
     if front < least_front:
         yield DoesNotFit(
-            f"the seat is {front:.1f} mm above the table at its lowest, too low for a clamp and "
-            "for swarf",
+            words(
+                "the seat is {front} above the table at its lowest, too low for a clamp and for "
+                "swarf",
+                front=Length(front, 1),
+            ),
             key="cradle.height",
-            given=f"{sizes.height:g} mm",
-            remedy=f"{math.ceil(sizes.height + least_front - front)} mm or more",
+            given=size(sizes.height),
+            remedy=words(
+                "{front} or more", front=or_more(math.ceil(sizes.height + least_front - front))
+            ),
         )
 
 

@@ -23,9 +23,9 @@ from jiggen.jigs.cradle_set import (
     lying,
 )
 from jiggen.jigs.stand import say_short
-from jiggen.job.edge import CradleInput
+from jiggen.job import sections
 from jiggen.solution import Check, Solution
-from jiggen.units import say_size
+from jiggen.units import joined, say_size, words
 
 #: Radians. A lean that would be told as 0.00 deg is told as none.
 LEAST_SAID = math.radians(0.005)
@@ -79,7 +79,7 @@ def cradle_pieces(solution: Solution) -> list[Piece]:
 
 def _built(solution: Solution, found: Sequence[Cradle]) -> dict[str, tuple[Piece, ...]]:
     """Return the pieces of each cradle by its label; what refuses them is told all at once."""
-    asked = solution.job.cradle or CradleInput()
+    asked = solution.job.cradle or sections.Cradle()
     build = build_ribs if asked.build == "ribs" else build_layers
     built: dict[str, tuple[Piece, ...]] = {}
     refused: dict[str, DoesNotFit] = {}
@@ -100,7 +100,7 @@ def _refused_next(solution: Solution, twisted: DoesNotFit) -> tuple[DoesNotFit, 
     """Return what would be refused once the face is allowed its twist: it is told with it."""
     if twisted.key not in ("cradle.holes", "cradle.error"):
         return ()
-    asked = solution.job.cradle or CradleInput()
+    asked = solution.job.cradle or sections.Cradle()
     allowed = replace(asked, error=enough_error(solution))
     then = replace(solution, job=replace(solution.job, cradle=allowed))
     try:
@@ -127,17 +127,21 @@ def cradle_checks(solution: Solution) -> tuple[Check, ...]:
     except DoesNotFit as trouble:
         return (
             Check(
+                id="cradle",
                 name="cradle",
                 status="fail",
-                value=None,
-                limit=None,
-                unit="",
-                why=f"{trouble} ({trouble.key})",
+                why=joined(
+                    [
+                        trouble.problem,
+                        words("{remedy} ({key})", remedy=trouble.remedy, key=trouble.key),
+                    ]
+                ),
                 source=SOURCE,
             ),
         )
     return tuple(
         Check(
+            id=f"cradle-level-{cradle.label}",
             name=f"cradle {cradle.label}, chord plane level",
             status="ok",
             value=math.degrees(cradle.worst),
@@ -151,7 +155,7 @@ def cradle_checks(solution: Solution) -> tuple[Check, ...]:
 
 
 def _sizes(solution: Solution, cradle: Cradle) -> CradleSizes:
-    asked, holes = solution.job.cradle or CradleInput(), hole_line(solution)
+    asked, holes = solution.job.cradle or sections.Cradle(), hole_line(solution)
     low = low_fence(holes.line, asked.stop, cradle.upper, asked.fence)
     return replace(common_sizes(solution, asked, holes), seat=cradle.seat, low=low)
 
@@ -177,7 +181,7 @@ def _range(cradle: Cradle) -> str:
 
 def _notes(solution: Solution, cradle: Cradle) -> tuple[str, ...]:
     """Return the sentences about a cradle: which skin, how far it serves, how level."""
-    asked, holes = solution.job.cradle or CradleInput(), hole_line(solution)
+    asked, holes = solution.job.cradle or sections.Cradle(), hole_line(solution)
     first, last = cradle.stands[0][0], cradle.stands[-1][1]
     stretch = holes.positions[last - 1] - holes.positions[first - 1]
     lean = (
@@ -223,7 +227,7 @@ def cradle_words(solution: Solution, pieces: Sequence[Piece]) -> tuple[str, ...]
         for cradle in cradles(solution)
         if any(piece.name.startswith(f"cradle-{cradle.label}-") for piece in made)
     ]
-    asked = solution.job.cradle or CradleInput()
+    asked = solution.job.cradle or sections.Cradle()
     dowel = say_size(solution.job.block.dowel, solution.job.units)
     missing = {"a", "b"} - {side for cradle in cradles(solution) for side in cradle.side}
     words += [

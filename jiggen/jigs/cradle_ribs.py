@@ -42,6 +42,7 @@ from jiggen.jigs.cradle import (
 from jiggen.jigs.cradle_joints import TAB_SHORT, base_tabs, lap_height, seat_start, tab_on_seat
 from jiggen.jigs.cradle_plates import BELOW_EDGE, base_plate, fence_plate, seat_plate
 from jiggen.jigs.guide_lettering import named_arrow
+from jiggen.units import size, words
 
 #: mm of clear seat. Ribs further apart let a thin seat plate sag under the countersink; common
 #: practice, no published source.
@@ -116,8 +117,12 @@ def _refuse_sheet(sizes: CradleSizes) -> None:
             f"ribs of {sizes.sheet:g} mm sheet "
             + ("bend" if sizes.sheet < SHEET_LEAST else "leave no room for their slots"),
             key="cut.sheet",
-            given=f"{sizes.sheet:g} mm",
-            remedy=f'{SHEET_LEAST:g} to {SHEET_MOST:g} mm, or cradle.build = "layers"',
+            given=size(sizes.sheet),
+            remedy=words(
+                '{sheet_least} to {sheet_most}, or cradle.build = "layers"',
+                sheet_least=size(SHEET_LEAST),
+                sheet_most=size(SHEET_MOST),
+            ),
         )
 
 

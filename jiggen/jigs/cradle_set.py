@@ -28,9 +28,11 @@ from jiggen.jigs.cradle_seat import (
     suits,
 )
 from jiggen.jigs.stand import is_curved
-from jiggen.job.edge import CRADLE_ERROR_MOST, CradleInput
-from jiggen.job.model import HolesInput
+from jiggen.job import sections
+from jiggen.job.schema import keys_of
+from jiggen.job.sections import Holes
 from jiggen.solution import SAME_SHAPE, Solution
+from jiggen.units import or_more, size, words
 
 #: The skin that lies down: side B first, since side A is drilled and sunk first.
 SIDES: tuple[Side, Side] = ("b", "a")
@@ -38,6 +40,10 @@ SIDES: tuple[Side, Side] = ("b", "a")
 EVEN = 0.1
 #: Places along a stand at which the lying face is looked at.
 LOOKS = 9
+
+
+#: Radians. The most that a cradle may be allowed to hold the chord plane off level.
+ERROR_MOST = keys_of(sections.Cradle)["error"].limits.at_most or 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,7 +100,7 @@ def cradles(solution: Solution) -> tuple[Cradle, ...]:
     Raises:
         DoesNotFit: see `cradle_pieces`.
     """
-    asked, holes = solution.job.cradle or CradleInput(), hole_line(solution)
+    asked, holes = solution.job.cradle or sections.Cradle(), hole_line(solution)
     for side in SIDES:
         _refuse_curved(solution, side)
     down = _lying_down(solution, asked, holes)
@@ -120,11 +126,11 @@ def enough_error(solution: Solution) -> float:
     Args:
         solution: the solved job; flat skins.
     """
-    asked, holes = solution.job.cradle or CradleInput(), hole_line(solution)
+    asked, holes = solution.job.cradle or sections.Cradle(), hole_line(solution)
     return hundredths(least_error(_faces(_lying_down(solution, asked, holes))))
 
 
-def common_sizes(solution: Solution, asked: CradleInput, holes: HolesInput) -> CradleSizes:
+def common_sizes(solution: Solution, asked: sections.Cradle, holes: Holes) -> CradleSizes:
     """Return the sizes that all cradles of a job have in common, with a level seat.
 
     Args:
@@ -141,13 +147,15 @@ def common_sizes(solution: Solution, asked: CradleInput, holes: HolesInput) -> C
     gaps = [b - a for a, b in pairwise(positions)]
     even = bool(gaps) and max(gaps) - min(gaps) <= EVEN
     stop = asked.stop
-    head = solution.job.rivet_head
+    head = None if solution.job.rivet is None else solution.job.rivet.head
     if head is not None and stop < head:
         raise DoesNotFit(
             "the countersink's stop is given smaller than the rivet's head",
             key="cradle.stop",
-            given=f"{stop:g} mm",
-            remedy=f"{head:g} mm or more: the diameter of what turns above the wedge",
+            given=size(stop),
+            remedy=words(
+                "{head} or more: the diameter of what turns above the wedge", head=or_more(head)
+            ),
         )
     return CradleSizes(
         seat=0.0,
@@ -167,7 +175,7 @@ def common_sizes(solution: Solution, asked: CradleInput, holes: HolesInput) -> C
     )
 
 
-def hole_line(solution: Solution) -> HolesInput:
+def hole_line(solution: Solution) -> Holes:
     """Return the holes of a job.
 
     Args:
@@ -240,7 +248,7 @@ def _groups(solution: Solution, most: int) -> list[tuple[int, int]]:
 
 
 def _stand(
-    solution: Solution, side: Side, group: tuple[int, int], asked: CradleInput, holes: HolesInput
+    solution: Solution, side: Side, group: tuple[int, int], asked: sections.Cradle, holes: Holes
 ) -> _Stand:
     """Return a stand with all of the face that lies on it."""
     end = common_sizes(solution, asked, holes).end
@@ -263,7 +271,7 @@ def _stand(
 
 
 def _lying_down(
-    solution: Solution, asked: CradleInput, holes: HolesInput
+    solution: Solution, asked: sections.Cradle, holes: Holes
 ) -> dict[Side, list[_Stand]]:
     """Return the stands of either face."""
     groups = _groups(solution, asked.holes)
@@ -275,7 +283,7 @@ def _faces(down: dict[Side, list[_Stand]]) -> list[Slopes]:
 
 
 def _refuse_twist(
-    solution: Solution, down: dict[Side, list[_Stand]], asked: CradleInput, holes: HolesInput
+    solution: Solution, down: dict[Side, list[_Stand]], asked: sections.Cradle, holes: Holes
 ) -> None:
     """Refuse a face that leans, or changes under one cradle, so much that no seat suits it."""
     faces = _faces(down)
@@ -301,7 +309,7 @@ def _refuse_twist(
         f"{math.degrees(change):.2f} deg"
     )
     enough, fewer = least_error(faces), _fewer(solution, asked, holes)
-    most = hundredths(enough) <= CRADLE_ERROR_MOST
+    most = hundredths(enough) <= ERROR_MOST
     ways = [
         *([f"{fewer} hole{'s' if fewer > 1 else ''}"] if fewer else []),
         *([f"a cradle.error of {enough / 100:.2f} deg"] if most else []),
@@ -317,7 +325,7 @@ def _refuse_twist(
     )
 
 
-def _fewer(solution: Solution, asked: CradleInput, holes: HolesInput) -> int:
+def _fewer(solution: Solution, asked: sections.Cradle, holes: Holes) -> int:
     """Return the most holes at a time, fewer than were asked for, that a seat suits; 0 for none."""
     for count in range(min(asked.holes, len(holes.positions)) - 1, 0, -1):
         down = _lying_down(solution, replace(asked, holes=count), holes)

@@ -34,8 +34,7 @@ from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Edge, Path
 from jiggen.errors import DoesNotFit
 from jiggen.jigs.plan import Jig, Plan
-from jiggen.job.edge import GaugeInput
-from jiggen.job.model import Job
+from jiggen.job.sections import Gauge, Job
 from jiggen.solution import Check, Solution
 from jiggen.units import Angle, Length, words
 
@@ -160,8 +159,8 @@ def plan_gauge(solution: Solution) -> Plan:
 JIG = Jig(kind=KIND, plan=plan_gauge, asked_for=lambda solution: solution.job.gauge is not None)
 
 
-def _asked(job: Job) -> GaugeInput:
-    return job.gauge or GaugeInput()
+def _asked(job: Job) -> Gauge:
+    return job.gauge or Gauge()
 
 
 def light_gap(touching: float, error: float) -> float:
@@ -293,7 +292,13 @@ _OF_TONGUE = (
 
 
 def _sizes(face: Face, a: Edge, b: Edge, rows: tuple[tuple[str, str], ...]) -> None:
-    ends = ((a.end, b.end), (a.start, b.start), (a.start, a.end), (b.start, b.end), (b.start, a.end))
+    ends = (
+        (a.end, b.end),
+        (a.start, b.start),
+        (a.start, a.end),
+        (b.start, b.end),
+        (b.start, a.end),
+    )
     for (name, how), (start, end) in zip(rows, ends, strict=True):
         face.size(name, start, end, how)
 
@@ -317,7 +322,7 @@ def _refuse_narrow(v: V, a: float, b: float) -> None:
 
 
 def _flank(slope: float, centre: float, relief: float, end: float) -> Edge:
-    """Return a flank from the relief, a circle about (`centre`, 0), to `end` mm forward of the apex.
+    """Return a flank from the relief, a circle about (`centre`, 0), to `end` mm forward.
 
     Downward where the slope is negative.
     """

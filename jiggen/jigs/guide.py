@@ -1,6 +1,6 @@
-"""Guide: a corner of card or sheet that stands on the solid wedge and shows the drill direction.
+r"""Guide: a corner of card or sheet that stands on the solid wedge and shows the drill direction.
 
-It stands on two pads either side of the hole, both on solid wedge: a skin that gives cannot turn it.
+It stands on two pads either side of the hole, both on solid wedge: skin that gives cannot turn it.
 The back plate's face touches the bit and two lines on it, a bit's width apart, show the way; the
 edge plate, glued to that face, turns the lines into a corner that takes the bit; the foot, lapped
 in from below square to both, makes it stand, and lies as far from the trailing edge at one end as
@@ -19,7 +19,7 @@ the far skin.
                A  nib     |_B|             skin: v = u tan a
            foot here     pad
 
-A bit is brought to the guide, never pressed against it, and never runs while the guide stands there.
+A bit is brought to the guide, never pressed against it, and never runs while it stands there.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from jiggen.drawing.affine import Affine, Point
+from jiggen.drawing.affine import Point
 from jiggen.drawing.exploded import Plate, exploded
 from jiggen.drawing.face import Face, job_letters
 from jiggen.drawing.looks import (
@@ -61,9 +61,9 @@ from jiggen.jigs.stand import (
     stands,
     variant,
 )
-from jiggen.job.model import Job
+from jiggen.job.sections import Job
 from jiggen.solution import Check, Solution
-from jiggen.units import INCH, Angle, Length, words
+from jiggen.units import Angle, Length, words
 
 KIND = "guide"
 
@@ -144,7 +144,7 @@ def plan_guide(solution: Solution) -> Plan:
         feet.setdefault(tuple(round(size, 4) for size in sizes), (stand, how))
         checks += _checks(solution, stand, how)
     pieces += [_foot(solution, s, h, alone=len(feet) == 1) for s, h in feet.values()]
-    at_work = in_use(solution, standing[0].section, width=64.0)
+    at_work = in_use(solution, standing[0].section, width=64.0, named=False)
     return Plan(
         kind=KIND,
         pieces=tuple(pieces),
@@ -157,7 +157,11 @@ def plan_guide(solution: Solution) -> Plan:
             "Take the guide away, or back it off 1 mm. Drill. Never run the bit against it.",
         ),
         use=at_work,
-        pictures=(at_work, filing(), _exploded(standing[0])),
+        pictures=(
+            in_use(solution, standing[0].section, width=64.0),
+            filing(),
+            _exploded(standing[0]),
+        ),
         tables=tuple(_table(solution, s, h) for s, h in zip(some, standing, strict=True)),
         leads_drill=True,
     )
@@ -173,14 +177,13 @@ def _standing(solution: Solution, stand: Stand) -> Standing:
     job, asked = solution.job, solution.job.guide
     guide = stand.guides[0]
     skin = math.pi / 2 - guide.angle
-    sheet = asked.sheet or job.cut.sheet
     section = guide_section(
         skin_angle=skin,
         line=_line(job),
         depth=solid_depth(solution),
         drill=job.holes.drill if job.holes else USUAL_BIT,
         room=drill_room(solution),
-        sheet=sheet,
+        sheet=job.guide_sheet,
         margin=asked.margin,
     )
     if asked.base == "skin":
@@ -192,9 +195,7 @@ def _standing(solution: Solution, stand: Stand) -> Standing:
         bend, section = lies - skin, replace(section, skin_angle=lies)
     pitch = smallest_pitch(solution)
     wide = numbers.CROSS_WIDE if pitch is None else cross_width(pitch, asked.pin)
-    return Standing(
-        section=section, bend=bend, long=asked.base == "skin", pitch=pitch, wide=wide
-    )
+    return Standing(section=section, bend=bend, long=asked.base == "skin", pitch=pitch, wide=wide)
 
 
 def _line(job: Job) -> float:
@@ -236,7 +237,11 @@ def drill_length(job: Job) -> tuple[float, float, str]:
             remedy="measure the drill over all and state drill.length",
         )
     grip = min(asked.grip, bit.usual_grip(found.overall, found.flutes))
-    return found.overall, grip, "a jobber drill, read" if found.read else "a jobber drill, from memory"
+    return (
+        found.overall,
+        grip,
+        "a jobber drill, read" if found.read else "a jobber drill, from memory",
+    )
 
 
 def drill_needs(solution: Solution) -> float:
@@ -577,7 +582,7 @@ def _tilt(solution: Solution, stand: Stand) -> float:
 
 def _checks(solution: Solution, stand: Stand, how: Standing) -> list[Check]:
     job, s = solution.job, how.section
-    made = job.guide.cut or ("laser" if job.cut.kerf is not None else "hand")
+    made = job.guide_cut
     sag = job.guide.sag if how.long else 0.0
     parts = guide_error(stance=s.stance, edge=s.edge, cut=numbers.CUT[made], sag=sag)
     error = math.sqrt(sum(part**2 for part in parts.values()))
@@ -664,7 +669,7 @@ def _centre(how: Standing) -> float:
 # --- its pictures
 
 
-def in_use(solution: Solution, s: GuideSection, width: float) -> Picture:
+def in_use(solution: Solution, s: GuideSection, width: float, *, named: bool = True) -> Picture:
     """Draw the guide on the wedge, chord plane level, bit and chuck along its edge."""
     job = solution.job
     depth = max(solid_depth(solution), s.line + 8.0)
@@ -677,25 +682,56 @@ def in_use(solution: Solution, s: GuideSection, width: float) -> Picture:
     def skin(x: float) -> tuple[float, float]:
         return (x - s.line, x * s.slope - top)
 
-    wedge = [skin(0.0), skin(depth), (depth - s.line, floor - (depth - s.line) * other),
-             (-s.line, -top - rear)]
+    wedge = [
+        skin(0.0),
+        skin(depth),
+        (depth - s.line, floor - (depth - s.line) * other),
+        (-s.line, -top - rear),
+    ]
     nose, shows = job.drill.nose / 2, s.top + 10.0
-    chuck = [(-nose * 0.45, shows), (nose * 0.45, shows), (nose * 0.75, shows + 9.0),
-             (nose * 0.75, shows + 20.0), (-nose * 0.75, shows + 20.0), (-nose * 0.75, shows + 9.0)]
-    bar = [s.on_skin(s.forward), s.on_skin(s.forward, numbers.CLEAR), _over(s, numbers.CLEAR),
-           (s.front, s.top), (s.back, s.top), (s.back, numbers.CLEAR),
-           (s.cross[0], numbers.CLEAR), (s.cross[0], s.touch[1] + 0.5),
-           s.on_skin(s.touch[0] / cos, numbers.ARCH), s.on_skin(s.forward_pad[0], numbers.ARCH),
-           s.on_skin(s.forward_pad[0])]
-    edge = [(s.radius, s.top), (s.radius, s.edge_foot), s.on_skin(s.forward_pad[0], numbers.ARCH),
-            s.on_skin(s.forward_pad[0]), s.on_skin(s.forward),
-            s.on_skin(s.forward, numbers.CLEAR), _over(s, numbers.CLEAR), (s.front, s.top)]
-    foot = [(s.cross[0], s.touch[1]), (s.cross[1], s.touch[1]), (s.cross[1], s.cross_top),
-            (s.cross[0], s.cross_top)]
+    chuck = [
+        (-nose * 0.45, shows),
+        (nose * 0.45, shows),
+        (nose * 0.75, shows + 9.0),
+        (nose * 0.75, shows + 20.0),
+        (-nose * 0.75, shows + 20.0),
+        (-nose * 0.75, shows + 9.0),
+    ]
+    bar = [
+        s.on_skin(s.forward),
+        s.on_skin(s.forward, numbers.CLEAR),
+        _over(s, numbers.CLEAR),
+        (s.front, s.top),
+        (s.back, s.top),
+        (s.back, numbers.CLEAR),
+        (s.cross[0], numbers.CLEAR),
+        (s.cross[0], s.touch[1] + 0.5),
+        s.on_skin(s.touch[0] / cos, numbers.ARCH),
+        s.on_skin(s.forward_pad[0], numbers.ARCH),
+        s.on_skin(s.forward_pad[0]),
+    ]
+    edge = [
+        (s.radius, s.top),
+        (s.radius, s.edge_foot),
+        s.on_skin(s.forward_pad[0], numbers.ARCH),
+        s.on_skin(s.forward_pad[0]),
+        s.on_skin(s.forward),
+        s.on_skin(s.forward, numbers.CLEAR),
+        _over(s, numbers.CLEAR),
+        (s.front, s.top),
+    ]
+    foot = [
+        (s.cross[0], s.touch[1]),
+        (s.cross[1], s.touch[1]),
+        (s.cross[1], s.cross_top),
+        (s.cross[0], s.cross_top),
+    ]
     bit_ = [(-s.radius, shows), (-s.radius, 0.8), (0.0, 0.0), (s.radius, 0.8), (s.radius, shows)]
     level = (skin(depth)[1] + floor - (depth - s.line) * other) / 2
-    skins = [(skin(0.0), skin(depth + 22.0)), (wedge[3], (
-        depth + 22.0 - s.line, floor - (depth + 22.0 - s.line) * other))]
+    skins = [
+        (skin(0.0), skin(depth + 22.0)),
+        (wedge[3], (depth + 22.0 - s.line, floor - (depth + 22.0 - s.line) * other)),
+    ]
     marks = [
         area(wedge, 0.0, FINE_WIDE),
         *(line(*ends, width=FINE_WIDE) for ends in skins),
@@ -709,14 +745,24 @@ def in_use(solution: Solution, s: GuideSection, width: float) -> Picture:
     box = Picture.around(marks)
     scale = min(1.0, (width - 16.0) / box.width)
     drawn = [_scaled(mark, scale) for mark in marks]
-    arrow = forward_arrow((scale * (depth - s.line) - 22.0, floor * scale - 12.0),
-                          (scale * (depth - s.line) + 2.0, floor * scale - 12.0))
+    arrow = forward_arrow(
+        (scale * (depth - s.line) - 22.0, floor * scale - 12.0),
+        (scale * (depth - s.line) + 2.0, floor * scale - 12.0),
+    )
+    drawn += arrow
+    if not named:
+        return Picture.around(drawn)
     drawn += [
-        *arrow,
-        *label((scale * s.front - 8.0, scale * (s.top + 4.0)), "look here",
-               (scale * (s.radius + 0.2), scale * s.top * 0.8)),
-        *label((scale * s.back - 2.0, scale * (s.top + 9.0)), "bit",
-               (-scale * s.radius, scale * (s.top + 5.0))),
+        *label(
+            (scale * s.front - 8.0, scale * (s.top + 4.0)),
+            "look here",
+            (scale * (s.radius + 0.2), scale * s.top * 0.8),
+        ),
+        *label(
+            (scale * s.back - 2.0, scale * (s.top + 9.0)),
+            "bit",
+            (-scale * s.radius, scale * (s.top + 5.0)),
+        ),
     ]
     return Picture.around(drawn)
 
@@ -759,31 +805,68 @@ def _exploded(how: Standing) -> Picture:
     s = how.section
     cos = math.cos(s.skin_angle)
     back = Path.closed(
-        [s.on_skin(s.touch[0] / cos, numbers.ARCH), s.on_skin(s.forward_pad[0], numbers.ARCH),
-         s.on_skin(s.forward_pad[0]), s.on_skin(s.forward), s.on_skin(s.forward, numbers.CLEAR),
-         _over(s, numbers.CLEAR), (s.front, s.top), (s.back, s.top), (s.back, numbers.CLEAR),
-         (s.cross[0], numbers.CLEAR), (s.cross[0], s.touch[1] + s.lap),
-         (s.cross[1], s.touch[1] + s.lap)]
+        [
+            s.on_skin(s.touch[0] / cos, numbers.ARCH),
+            s.on_skin(s.forward_pad[0], numbers.ARCH),
+            s.on_skin(s.forward_pad[0]),
+            s.on_skin(s.forward),
+            s.on_skin(s.forward, numbers.CLEAR),
+            _over(s, numbers.CLEAR),
+            (s.front, s.top),
+            (s.back, s.top),
+            (s.back, numbers.CLEAR),
+            (s.cross[0], numbers.CLEAR),
+            (s.cross[0], s.touch[1] + s.lap),
+            (s.cross[1], s.touch[1] + s.lap),
+        ]
     )
     edge = Path.closed(
-        [(s.radius, s.top), (s.radius, s.edge_foot), s.on_skin(s.forward_pad[0], numbers.ARCH),
-         s.on_skin(s.forward_pad[0]), s.on_skin(s.forward), s.on_skin(s.forward, numbers.CLEAR),
-         _over(s, numbers.CLEAR), (s.front, s.top)]
+        [
+            (s.radius, s.top),
+            (s.radius, s.edge_foot),
+            s.on_skin(s.forward_pad[0], numbers.ARCH),
+            s.on_skin(s.forward_pad[0]),
+            s.on_skin(s.forward),
+            s.on_skin(s.forward, numbers.CLEAR),
+            _over(s, numbers.CLEAR),
+            (s.front, s.top),
+        ]
     )
     high, half = s.cross_top - s.touch[1], how.wide / 2
     foot = Path.closed(
-        [(-half, 0.0), (half, 0.0), (half, high), (s.sheet / 2, high), (s.sheet / 2, s.lap),
-         (-s.sheet / 2, s.lap), (-s.sheet / 2, high), (-half, high)]
+        [
+            (-half, 0.0),
+            (half, 0.0),
+            (half, high),
+            (s.sheet / 2, high),
+            (s.sheet / 2, s.lap),
+            (-s.sheet / 2, s.lap),
+            (-s.sheet / 2, high),
+            (-half, high),
+        ]
     )
     forward, up, along = (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), (0.0, 1.0, 0.0)
     drop = s.touch[1] - high - 16.0
     plates = [
-        Plate(outline=back, origin=(0.0, 0.0, 0.0), right=forward, up=up, thick=-s.sheet,
-              label="back"),
-        Plate(outline=edge, origin=(0.0, -44.0, 0.0), right=forward, up=up, thick=s.sheet,
-              label="edge, glued on"),
-        Plate(outline=foot, origin=(s.cross[0], 0.0, drop), right=along, up=up, thick=s.sheet,
-              label="foot, from below"),
+        Plate(
+            outline=back, origin=(0.0, 0.0, 0.0), right=forward, up=up, thick=-s.sheet, label="back"
+        ),
+        Plate(
+            outline=edge,
+            origin=(0.0, -44.0, 0.0),
+            right=forward,
+            up=up,
+            thick=s.sheet,
+            label="edge, glued on",
+        ),
+        Plate(
+            outline=foot,
+            origin=(s.cross[0], 0.0, drop),
+            right=along,
+            up=up,
+            thick=s.sheet,
+            label="foot, from below",
+        ),
     ]
     joins = [
         ((s.cross[0], 0.0, drop + high), (s.cross[0], 0.0, s.touch[1] + s.lap)),

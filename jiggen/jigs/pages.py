@@ -212,11 +212,15 @@ def page_mark(draft: Draft) -> str:
     return hashlib.sha256("|".join(said).encode()).hexdigest()[:16]
 
 
+def job_mark(planned: Planned) -> str:
+    """Return 16 hexadecimal digits that stand for all pieces of a job."""
+    said = "|".join(piece.mark for piece in planned.pieces)
+    return hashlib.sha256(said.encode()).hexdigest()[:16]
+
+
 def refuse_nothing(planned: Planned) -> None:
     """Refuse a run in which nothing can be drawn."""
     if not planned.pieces and planned.refused:
         raise next(iter(planned.refused.values()))
     if not planned.pieces:
         raise DoesNotFit("this job asks for no jig that has a piece", key="--only")
-
-

@@ -136,7 +136,7 @@ class Planned:
 
     @property
     def checks(self) -> tuple[Check, ...]:
-        """Return what the jigs checked; a jig that cannot be made comes first, as a failed check."""
+        """Return what the jigs checked; what cannot be made comes first, as a failed check."""
         return (
             *(_failed(kind, why) for kind, why in self.refused.items()),
             *(check for plan in self.plans for check in plan.checks),

@@ -14,7 +14,7 @@ import numpy as np
 from jiggen.geometry.frame import Array, Side
 from jiggen.geometry.guideset import left_over
 from jiggen.geometry.section import Section
-from jiggen.job.model import Job
+from jiggen.job.sections import Job
 from jiggen.solution import GuideResult, Solution
 
 

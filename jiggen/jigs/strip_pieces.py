@@ -17,9 +17,9 @@ from jiggen.jigs.strip import KIND, build_strip
 from jiggen.jigs.strip_plan import Opening, PlaceLine, Served, StripHole, StripPlan, along_face
 from jiggen.jigs.strip_words import ending_words, pin_words, title_words
 from jiggen.jigs.tiling import Tile, tiles
-from jiggen.job.edge import StripInput
+from jiggen.job.sections import Strip
 from jiggen.solution import AnglesAt, Solution
-from jiggen.units import say_length
+from jiggen.units import or_less, or_more, say_length, size, words
 
 #: mm. What the strip goes on beyond the last thing that it shows, at least.
 BEYOND = 12.0
@@ -47,7 +47,7 @@ def strip_pieces(solution: Solution) -> list[Piece]:
     Raises:
         DoesNotFit: a job without holes, or a strip that its width or its paper cannot hold.
     """
-    plan, asked = strip_plan(solution), solution.job.strip or StripInput()
+    plan, asked = strip_plan(solution), solution.job.strip or Strip()
     pieces = [
         build_strip(
             f"{KIND}-{tile.number}",
@@ -69,10 +69,10 @@ def strip_tiles(solution: Solution) -> tuple[Tile, ...]:
     Raises:
         DoesNotFit: see `strip_pieces`.
     """
-    return _cut(solution, strip_plan(solution), solution.job.strip or StripInput())
+    return _cut(solution, strip_plan(solution), solution.job.strip or Strip())
 
 
-def _cut(solution: Solution, plan: StripPlan, asked: StripInput) -> tuple[Tile, ...]:
+def _cut(solution: Solution, plan: StripPlan, asked: Strip) -> tuple[Tile, ...]:
     room = _room(solution, plan, asked)
     return tiles(plan.start, plan.end, room, asked.overlap, plan.holes_at, _mark(plan))
 
@@ -83,7 +83,7 @@ def roll_pieces(solution: Solution) -> list[Piece]:
     Args:
         solution: the solved job.
     """
-    plan, asked = strip_plan(solution), solution.job.strip or StripInput()
+    plan, asked = strip_plan(solution), solution.job.strip or Strip()
     room = ROLL_PAGE - 2 * solution.job.print.margin
     cut = tiles(plan.start, plan.end, room, asked.overlap, plan.holes_at, _mark(plan))
     if len(cut) == 1:
@@ -96,7 +96,7 @@ def roll_pieces(solution: Solution) -> list[Piece]:
     ]
 
 
-def _whole(plan: StripPlan, asked: StripInput) -> Tile:
+def _whole(plan: StripPlan, asked: Strip) -> Tile:
     long = plan.end - plan.start + 1.0
     (tile,) = tiles(plan.start, plan.end, long, asked.overlap, mark=_mark(plan))
     return tile
@@ -107,7 +107,7 @@ def _mark(plan: StripPlan) -> float:
     return 1.0 if plan.units == "mm" else INCH_MM / 16.0
 
 
-def _room(solution: Solution, plan: StripPlan, asked: StripInput) -> float:
+def _room(solution: Solution, plan: StripPlan, asked: Strip) -> float:
     """Return how long a tile may be on the job's paper, mm: along the longer side of its room."""
     paper = solution.job.print
     room = page_room(*paper.paper, paper.margin)
@@ -116,16 +116,19 @@ def _room(solution: Solution, plan: StripPlan, asked: StripInput) -> float:
         raise DoesNotFit(
             f"the strip is wider than the room on {paper.paper_name} paper",
             key="strip.width",
-            given=f"{plan.width:g} mm",
-            remedy=f"{math.floor(across - BAND - PAGE_SLACK)} mm or less, or larger print.paper",
+            given=size(plan.width),
+            remedy=words(
+                "{page_slack} or less, or larger print.paper",
+                page_slack=or_less(math.floor(across - BAND - PAGE_SLACK)),
+            ),
         )
     least = 2.0 * plan.arm
     if asked.overlap < least:
         raise DoesNotFit(
             "two tiles share too little for a hole on the join to be whole on one of them",
             key="strip.overlap",
-            given=f"{asked.overlap:g} mm",
-            remedy=f"{math.ceil(least)} mm or more",
+            given=size(asked.overlap),
+            remedy=words("{least} or more", least=or_more(math.ceil(least))),
         )
     return along - PAGE_SLACK
 
@@ -139,7 +142,7 @@ def strip_plan(solution: Solution) -> StripPlan:
     Raises:
         DoesNotFit: the job has no holes.
     """
-    job, asked = solution.job, solution.job.strip or StripInput()
+    job, asked = solution.job, solution.job.strip or Strip()
     if job.holes is None:
         raise DoesNotFit(
             "a hole strip needs holes, and the job has none",

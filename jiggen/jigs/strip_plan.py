@@ -22,6 +22,7 @@ from typing import Literal
 
 from jiggen.errors import DoesNotFit
 from jiggen.geometry.frame import Side
+from jiggen.units import or_more, size, words
 
 #: mm. White between what lies on the part and the first row above it.
 CLEAR = 2.0
@@ -170,8 +171,8 @@ class StripPlan:
             raise DoesNotFit(
                 "the strip is too narrow to show the part and say what is on it",
                 key="strip.width",
-                given=f"{self.width:g} mm",
-                remedy=f"{least:.0f} mm or more",
+                given=size(self.width),
+                remedy=words("{least} or more", least=or_more(least)),
             )
 
 

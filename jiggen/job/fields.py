@@ -9,15 +9,13 @@ from __future__ import annotations
 import datetime
 import difflib
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TypeVar
+from pathlib import Path
 
-from jiggen.errors import Fault
-from jiggen.job.quantities import ANY, Limits, Quantity
-from jiggen.units import UnitError
-
-T = TypeVar("T")
+from jiggen.errors import Action, Fault, Sentence
+from jiggen.facts.drills import read_drill
+from jiggen.units import Angle, UnitError, read_angle, read_length, read_rate, size, words
 
 FAULTS_A_LIST = 10
 """After so many faults in one list the rest is not listed: they have one cause."""
@@ -27,22 +25,119 @@ _UNSAID = object()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Quantity:
+    """A kind of measured value: how it is read and how a limit of it is said.
+
+    Attributes:
+        noun: what it is called in a fault, e.g. ``a length``.
+        read: from what the user wrote and the job's units to mm, radians or a pure ratio.
+        typed: from such a value to what says it in a sentence.
+    """
+
+    noun: str
+    read: Callable[[object, str], float]
+    typed: Callable[[float], object]
+
+
+def _read_bore(given: object, units: str) -> float:
+    return (
+        read_drill(given, units).diameter if isinstance(given, str) else read_length(given, units)
+    )
+
+
+def _read_number(given: object, units: str) -> float:
+    if isinstance(given, str):
+        raise UnitError("is not a plain number", "write a number such as 0.9")
+    return read_rate(given)
+
+
+def _plainly(value: float) -> str:
+    return f"{value:g}"
+
+
+LENGTH = Quantity(noun="a length", read=read_length, typed=size)
+ANGLE = Quantity(noun="an angle", read=lambda given, units: read_angle(given), typed=Angle)
+BORE = Quantity(noun="a length or a drill", read=_read_bore, typed=size)
+RATE = Quantity(noun="a taper rate", read=lambda given, units: read_rate(given), typed=_plainly)
+NUMBER = Quantity(noun="a number", read=_read_number, typed=_plainly)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limits:
+    """What a value may be, in mm, radians or as a pure ratio; None where there is no limit.
+
+    Attributes:
+        above: it must be larger than this.
+        at_least: it may not be smaller than this.
+        below: it must be smaller than this.
+        at_most: it may not be larger than this.
+    """
+
+    above: float | None = None
+    at_least: float | None = None
+    below: float | None = None
+    at_most: float | None = None
+
+    def broken_by(self, value: float, quantity: Quantity) -> Sentence:
+        """Return which limit `value` breaks, said for people; empty if it breaks none."""
+        for broken, limit, problem in (
+            (self.above is not None and not value > self.above, self.above, "more than"),
+            (self.at_least is not None and not value >= self.at_least, self.at_least, "at least"),
+            (self.below is not None and not value < self.below, self.below, "less than"),
+            (self.at_most is not None and not value <= self.at_most, self.at_most, "at most"),
+        ):
+            if broken and limit is not None:
+                said = quantity.typed(limit) if limit else "0"
+                return words("must be {problem} {limit}", problem=problem, limit=said)
+        return ""
+
+
+ANY = Limits()
+POSITIVE = Limits(above=0.0)
+NOT_NEGATIVE = Limits(at_least=0.0)
+
+
+@dataclass(slots=True, kw_only=True)
 class FaultList:
-    """The faults found so far in one job file.
+    """The faults found so far in one file.
 
     Attributes:
         file: the file's name as the user gave it.
+        units: ``mm`` or ``in``: what lengths are said in, once that is known.
+        folder: where the files that a job names are looked for; None where it may name none.
+        within: the folder that none of them may lie outside of; None for anywhere.
         faults: what was found, in the order of reading.
     """
 
     file: str
+    units: str = "mm"
+    folder: Path | None = None
+    within: Path | None = None
     faults: list[Fault] = field(default_factory=list)
 
-    def add(self, key: str, problem: str, given: object = _UNSAID, remedy: str = "") -> None:
+    def add(
+        self,
+        key: str,
+        problem: Sentence,
+        given: object = _UNSAID,
+        remedy: Sentence = "",
+        *,
+        others: Sequence[str] = (),
+        action: Action | None = None,
+    ) -> None:
         """Put down one fault; `given` is what the user wrote, of any type."""
         text = "" if given is _UNSAID else say_given(given)
         self.faults.append(
-            Fault(file=self.file, key=key, problem=problem, given=text, remedy=remedy)
+            Fault(
+                file=self.file,
+                key=key,
+                problem=problem,
+                given=text,
+                remedy=remedy,
+                units=self.units,
+                others=tuple(others),
+                action=action,
+            )
         )
 
 
@@ -81,7 +176,7 @@ def nearest(word: str, known: Sequence[str]) -> str:
 
 
 class Table:
-    """One table of the job file.
+    """One table of a file.
 
     Attributes:
         raw: the table as TOML gave it.
@@ -99,9 +194,11 @@ class Table:
         known: Sequence[str],
     ) -> None:
         self.raw, self.path, self.found, self.units = raw, path, found, units
-        for key in raw:
-            if key not in known:
-                self._unknown(key, known)
+        strange = [key for key in raw if key not in known]
+        for key in strange[:FAULTS_A_LIST]:
+            self._unknown(key, known)
+        if len(strange) > FAULTS_A_LIST:
+            found.add(path, f"holds {len(strange) - FAULTS_A_LIST} more keys that are not known")
 
     def has(self, key: str) -> bool:
         """Return whether the user wrote this key."""
@@ -111,10 +208,27 @@ class Table:
         """Return the full path of a key of this table."""
         return f"{self.path}.{key}" if self.path else key
 
-    def fault(self, key: str, problem: str, remedy: str = "") -> None:
-        """Put down a fault of one key, with what was given there; '' for the table itself."""
+    def fault(
+        self,
+        key: str,
+        problem: Sentence,
+        remedy: Sentence = "",
+        *others: str,
+        action: Action | None = None,
+    ) -> None:
+        """Put down a fault of one key, with what was given there; '' for the table itself.
+
+        `others` are further keys of this table that the fault lies between.
+        """
         place = self.where(key) if key else self.path
-        self.found.add(place, problem, self.raw.get(key, _UNSAID), remedy)
+        self.found.add(
+            place,
+            problem,
+            self.raw.get(key, _UNSAID),
+            remedy,
+            others=[self.where(other) for other in others],
+            action=action,
+        )
 
     def require(self, key: str, remedy: str) -> bool:
         """Return whether the user wrote this key; put down a fault if not."""
@@ -125,19 +239,17 @@ class Table:
 
     def value(self, quantity: Quantity, key: str, limits: Limits = ANY) -> float | None:
         """Return a measured value in mm, radians or as a ratio; None if absent or at fault."""
-        return (
-            self._measure(quantity, self.where(key), self.raw[key], limits)
-            if self.has(key)
-            else None
-        )
+        if not self.has(key):
+            return None
+        return self._measure(quantity, self.where(key), self.raw[key], limits)
 
     def values(
         self, quantity: Quantity, key: str, limits: Limits = ANY, most: int = 2
     ) -> list[float] | None:
         """Return a list of at most `most` measured values; None if absent or at fault."""
+        given = self.raw.get(key)
         if not self.has(key):
             return None
-        given = self.raw[key]
         if not isinstance(given, list):
             self.fault(key, f"must be a list, each {quantity.noun}")
             return None
@@ -160,7 +272,7 @@ class Table:
         """Return two measured values; None if absent or at fault."""
         given = self.raw.get(key)
         if isinstance(given, list) and len(given) != 2:
-            self.fault(key, "must be a list of two", f"each {quantity.noun}")
+            self.fault(key, "must be a list of two", _two_of(given) or f"each {quantity.noun}")
             return None
         read = self.values(quantity, key, limits)
         return (read[0], read[1]) if read else None
@@ -190,15 +302,17 @@ class Table:
             return None
         return one, two
 
-    def choice(self, key: str, words: Sequence[str]) -> str | None:
+    def choice(self, key: str, known: Sequence[str]) -> str | None:
         """Return one of some known words; None if absent or at fault."""
         if not self.has(key):
             return None
         given = self.raw[key]
-        if isinstance(given, str) and given in words:
+        if isinstance(given, str) and given in known:
             return given
-        listed = " or ".join(f'"{word}"' for word in words)
-        near = f', the nearest is "{nearest(given, words)}"' if isinstance(given, str) else ""
+        listed = " or ".join(f'"{word}"' for word in known)
+        near = ""
+        if isinstance(given, str) and len(known) > 1:
+            near = f', the nearest is "{nearest(given, known)}"'
         self.fault(key, "is not known", f"write {listed}{near}")
         return None
 
@@ -235,8 +349,24 @@ class Table:
 
     def section(self, key: str, known: Sequence[str]) -> Table:
         """Return the table under a key, an empty one if it is absent or at fault."""
-        empty = Table({}, self.where(key), self.found, self.units, known)
-        return given_or(self.table(key, known), empty)
+        return self.table(key, known) or Table({}, self.where(key), self.found, self.units, known)
+
+    def tables(self, key: str, known: Sequence[str], most: int) -> list[Table]:
+        """Return the list of tables under a key, at most `most`; those at fault are left out."""
+        given = self.raw.get(key)
+        if not self.has(key):
+            return []
+        if not isinstance(given, list) or not all(isinstance(item, dict) for item in given):
+            heads = f"[[{self.where(key)}]], two brackets"
+            self.fault(key, "must be a list of tables", f"write {heads}")
+            return []
+        if not 1 <= len(given) <= most:
+            self.fault(key, f"must hold from 1 to {most} tables")
+            return []
+        return [
+            Table(item, f"{self.where(key)}[{number}]", self.found, self.units, known)
+            for number, item in enumerate(given, start=1)
+        ]
 
     def _unknown(self, key: str, known: Sequence[str]) -> None:
         remedy = f'the nearest is "{nearest(key, known)}" of {", ".join(known)}'
@@ -265,12 +395,19 @@ class Table:
         except UnitError as error:
             self.found.add(place, error.problem, given, error.remedy)
             return None
-        if broken := limits.broken_by(value, quantity, self.units):
+        if broken := limits.broken_by(value, quantity):
             self.found.add(place, broken, given)
             return None
         return value
 
 
-def given_or(value: T | None, default: T) -> T:
-    """Return what was read, or the default where nothing was given or it was at fault."""
-    return default if value is None else value
+def _two_of(given: Sequence[object]) -> str:
+    """Return what to write for two numbers with decimal commas, which TOML reads as three or four.
+
+    ``[3,45, 1,85]`` holds 3, 45, 1 and 85.
+    """
+    plain = [item for item in given if isinstance(item, int) and not isinstance(item, bool)]
+    if len(given) == 4 and len(plain) == 4:
+        a, b, c, d = plain
+        return f"write the decimals after a point: [{a}.{b}, {c}.{d}]"
+    return ""

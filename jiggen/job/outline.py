@@ -67,11 +67,12 @@ class _Row(NamedTuple):
     line: int
 
 
-def read_outline_file(path: Path) -> Points:
+def read_outline_file(path: Path, within: Path | None = None) -> Points:
     """Read a section's coordinate file from disk.
 
     Args:
         path: the file.
+        within: a folder that the file must lie in, links followed; None for anywhere.
 
     Returns:
         x, z pairs in the file's own unit, in the order that `read_outline` gives.
@@ -81,6 +82,8 @@ def read_outline_file(path: Path) -> Points:
     """
     there = "write its name relative to the job file's folder"
     try:
+        if within is not None and not path.resolve().is_relative_to(within.resolve()):
+            raise OutlineError("lies outside the job's folder", remedy="put it beside the job file")
         if not path.is_file():
             problem = "is a folder" if path.is_dir() else "there is no such file"
             raise OutlineError(problem, remedy=there)

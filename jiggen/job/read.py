@@ -8,56 +8,77 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from pathlib import Path
 
 from jiggen.errors import Fault, JobError
-from jiggen.job.edge_reading import (
-    read_corner,
-    read_cradle,
-    read_gauge,
-    read_stock,
-    read_strip,
-)
-from jiggen.job.fields import FaultList, Table, given_or
-from jiggen.job.holes import read_holes
-from jiggen.job.making import read_allow, read_block, read_cut, read_guide, read_print
-from jiggen.job.model import Job
-from jiggen.job.quantities import LENGTH, Limits
-from jiggen.job.rivet import read_rivet
-from jiggen.job.stations import read_wedge
+from jiggen.job.fields import FaultList, Table
+from jiggen.job.schema import keys_of, read_section
+from jiggen.job.sections import Job
 from jiggen.mistaken import JOB, mistaken_for
 
-FORMAT = 1
 FILE_MOST = 5_000_000
 """A job file is never so large (bytes); a larger one is some other file."""
 
-NAME_MOST = 80
-SIDE_MOST = 24
-"""Longest name of the job and of a side, so that they fit on a piece."""
+LINE_MOST = 2_000
+"""Longest line, characters, that is searched for the usual slips."""
 
-SIDES = ("side A", "side B")
-"""What the sides are called where the job does not say."""
-
-SKIN_MOST = 25.0
-"""A skin thicker than this, mm, is a slip of the unit."""
-
-_JOB_KEYS = (
-    *("format", "name", "units", "sides", "wedge", "skin", "holes", "rivet", "allow"),
-    *("guide", "block", "print", "cut", "stock", "gauge", "strip", "cradle", "corner"),
-)
-_FRACTION = re.compile(r"=\s*((?:\d+[ -])?\d+/\d+)")
-_COMMA = re.compile(r"=\s*([+-]?\d+)\s*,\s*(\d+)\s*((?:mm|cm|in|deg)\b)?")
-_UNIT = re.compile(r"=\s*([\d.]+)\s*(mm|cm|in|deg)\b")
+# Deeper than any job: the reader of TOML takes time that grows with its square.
+_DEEP = re.compile(r"""(?>["']?[\w-]{1,60}["']?[ \t]*+\.[ \t]*+){60}""", re.ASCII)
 _QUOTED = re.compile(r"\"(?:[^\"\\]|\\.)*\"|'[^']*'")
 _SYNTAX_PLACE = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)\s*$")
+# What keeps a line from being TOML, what is wrong with it, and what to write.
+_SLIPS = (
+    (
+        re.compile(r"=\s*#\s*(\d{1,2})\b"),
+        "has a drill without quotes, and what follows # is a comment",
+        'write "#{1}"',
+    ),
+    (
+        re.compile(r"=\s*\[\s*(-?\d+),(\d+)\s*,\s+(-?\d+),(\d+)\s*\]"),
+        "has commas in its numbers",
+        "write decimal points: [{1}.{2}, {3}.{4}]",
+    ),
+    (
+        re.compile(r"=\s*((?:\d+[ -])?\d+/\d+)(?:\s*(?:in\b|\"))?"),
+        "has a fraction without quotes",
+        'write it with its unit, "{1} in"',
+    ),
+    (
+        re.compile(r"=\s*([+-]?\d+)\s*,\s*(\d+)\s+?(mm|cm|in|deg)\b"),
+        "has a comma in a number",
+        'write a decimal point: "{1}.{2} {3}", in quotes since it has a unit',
+    ),
+    (
+        re.compile(r"=\s*([+-]?\d+)\s*,\s*(\d+)"),
+        "has a comma in a number",
+        "write a decimal point: {1}.{2}",
+    ),
+    (
+        re.compile(r"[=\[,]\s*([+-]?)(\.\d+)"),
+        "has a number that begins with its point",
+        "write {1}0{2}",
+    ),
+    (
+        re.compile(r"=\s*([\d.]+)\s*(mm|cm|in|deg)\b"),
+        "has a unit without quotes",
+        'write "{1} {2}"',
+    ),
+    (
+        re.compile(r"=\s*(?!(?:true|false|inf|nan)\b)([A-Za-z][\w -]*?)\s*(?:$|[,}\]])"),
+        "has a word without quotes",
+        'write "{1}"',
+    ),
+)
 
 
-def read_job(path: str | Path) -> Job:
+def read_job(path: str | Path, within: Path | None = None) -> Job:
     """Read a job file from disk.
 
     Args:
         path: the TOML file; outline files are looked for beside it.
+        within: a folder that no file which the job names may lie outside of; None for anywhere.
 
     Returns:
         The job, in mm and radians, defaults filled in.
@@ -83,16 +104,17 @@ def read_job(path: str | Path) -> Job:
         line = data[: error.start].count(b"\n") + 1
         problem = f"line {line} is not UTF-8 text"
         raise _whole_file(file, problem, "save the file as UTF-8") from None
-    return read_job_text(text, file, place.parent)
+    return read_job_text(text, file, place.parent, within)
 
 
-def read_job_text(text: str, file_name: str, folder: Path) -> Job:
+def read_job_text(text: str, file_name: str, folder: Path, within: Path | None = None) -> Job:
     """Read a job from the text of its file.
 
     Args:
         text: the TOML text.
         file_name: the file's name as faults say it.
         folder: where outline files are looked for.
+        within: a folder that none of them may lie outside of; None for anywhere.
 
     Returns:
         The job, in mm and radians, defaults filled in.
@@ -100,11 +122,24 @@ def read_job_text(text: str, file_name: str, folder: Path) -> Job:
     Raises:
         JobError: the text holds faults; it carries all of them.
     """
-    found = FaultList(file=file_name)
-    job = _read_tables(_parse(text, file_name), found, folder)
+    found = FaultList(file=file_name, folder=folder, within=within)
+    raw = _parse(text, file_name)
+    job = read_section(Job, Table(raw, "", found, "mm", tuple(keys_of(Job))))
     if job is None or found.faults:
         raise JobError(found.faults)
-    return job
+    return replace(job, file=file_name, stated=frozenset(_stated(raw, "")))
+
+
+def _stated(raw: Mapping[str, object], above: str) -> Iterator[str]:
+    """Yield every key that the file holds, dotted, with those of the tables within."""
+    for name, value in raw.items():
+        key = f"{above}{name}"
+        yield key
+        if isinstance(value, dict):
+            yield from _stated(value, f"{key}.")
+        for number, item in enumerate(value if isinstance(value, list) else [], start=1):
+            if isinstance(item, dict):
+                yield from _stated(item, f"{key}[{number}].")
 
 
 def _whole_file(file: str, problem: str, remedy: str) -> JobError:
@@ -112,6 +147,10 @@ def _whole_file(file: str, problem: str, remedy: str) -> JobError:
 
 
 def _parse(text: str, file: str) -> Mapping[str, object]:
+    if deep := _DEEP.search(text):
+        line = text.count("\n", 0, deep.start()) + 1
+        problem = f"has a key of too many parts in line {line}"
+        raise _whole_file(file, problem, "a job has keys of three parts at most")
     try:
         return tomllib.loads(text)
     except RecursionError:
@@ -154,75 +193,13 @@ def syntax_faults(text: str, file: str, error: ValueError, remedy: str = "") -> 
 
 def _slip(line: str) -> tuple[str, str] | None:
     """Return what keeps a line from being TOML and what to write, where the slip is a usual one."""
-    bare = _QUOTED.sub('""', line).partition("#")[0]
-    if slip := _FRACTION.search(bare):
-        return "has a fraction without quotes", f'write it with its unit, "{slip[1]} in"'
-    if slip := _COMMA.search(bare):
-        written = f"{slip[1]}.{slip[2]}"
-        if slip[3]:
-            written = f'"{written} {slip[3]}", in quotes since it has a unit'
-        return "has a comma in a number", f"write a decimal point: {written}"
-    if slip := _UNIT.search(bare):
-        return "has a unit without quotes", f'write "{slip[1]} {slip[2]}"'
+    bare = _QUOTED.sub('""', line[:LINE_MOST])
+    if drill := _SLIPS[0][0].search(bare):
+        return _SLIPS[0][1], _SLIPS[0][2].replace("{1}", drill[1])
+    bare = bare.partition("#")[0]
+    for pattern, problem, remedy in _SLIPS[1:]:
+        if slip := pattern.search(bare):
+            for number, group in enumerate(slip.groups(default=""), start=1):
+                remedy = remedy.replace(f"{{{number}}}", group)
+            return problem, remedy
     return None
-
-
-def _read_tables(raw: Mapping[str, object], found: FaultList, folder: Path) -> Job | None:
-    job = Table(raw, "", found, "mm", _JOB_KEYS)
-    _check_format(job)
-    job.require("name", "name the job: it is printed on every piece")
-    name = job.text("name", NAME_MOST, needed=True)
-    job.require("units", 'write units = "mm" or units = "in"')
-    job.units = given_or(job.choice("units", ("mm", "in")), "mm")
-    sides = given_or(job.two_texts("sides", SIDE_MOST), SIDES)
-    wedge = read_wedge(job, folder)
-    skin = _read_skin(job)
-    holes = read_holes(job)
-    rivet = read_rivet(job)
-    allow, guide, block = read_allow(job), read_guide(job), read_block(job)
-    paper, cut = read_print(job), read_cut(job)
-    stock, gauge, strip = read_stock(job), read_gauge(job), read_strip(job)
-    cradle, corner = read_cradle(job), read_corner(job)
-    if wedge is None or name is None:
-        return None
-    return Job(
-        file=found.file,
-        name=name,
-        units=job.units,
-        sides=sides,
-        wedge=wedge,
-        holes=holes,
-        skin=skin,
-        rivet_head=None if rivet is None else rivet.head,
-        rivet=rivet,
-        allow=allow,
-        guide=guide,
-        block=block,
-        print=paper,
-        cut=cut,
-        stock=stock,
-        gauge=gauge,
-        strip=strip,
-        cradle=cradle,
-        corner=corner,
-    )
-
-
-def _check_format(job: Table) -> None:
-    if not job.require("format", f"write format = {FORMAT}"):
-        return
-    given = job.raw["format"]
-    if isinstance(given, bool) or not isinstance(given, int) or given != FORMAT:
-        job.fault("format", "is not a format of job file that is known", f"write format = {FORMAT}")
-
-
-def _read_skin(job: Table) -> tuple[float, float] | None:
-    table = job.table("skin", ("thickness",))
-    if table is None:
-        return None
-    table.require("thickness", "give the thickness of the skin, or [a, b]")
-    limits = Limits(above=0.0, at_most=SKIN_MOST)
-    if isinstance(table.raw.get("thickness"), list):
-        return table.pair(LENGTH, "thickness", limits)
-    both = table.value(LENGTH, "thickness", limits)
-    return None if both is None else (both, both)

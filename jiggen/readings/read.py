@@ -15,12 +15,10 @@ from pathlib import Path
 from typing import Any
 
 from jiggen.errors import Fault, JobError
-from jiggen.job.fields import FaultList, Table, nearest, say_given
-from jiggen.job.quantities import POSITIVE
+from jiggen.job.fields import LENGTH, POSITIVE, FaultList, Table, nearest, say_given
 from jiggen.job.read import syntax_faults
 from jiggen.readings.names import FORMAT, earlier_prints, print_mark
 from jiggen.readings.trial import HoleReadings, Rule, is_blank, read_coupon_table, read_hole
-from jiggen.readings.typed import TYPED
 from jiggen.units import say_length
 from jiggen.verify.coupon import CouponReadings
 from jiggen.verify.placed import PlacedLength
@@ -298,8 +296,8 @@ def _length(
 ) -> None:
     """Read one length into `lengths`; None where it is blank or at fault."""
     name = _name(row, drawn, lengths)
-    nominal = row.value(TYPED, "nominal", POSITIVE)
-    measured = row.value(TYPED, "measured", POSITIVE)
+    nominal = row.value(LENGTH, "nominal", POSITIVE)
+    measured = row.value(LENGTH, "measured", POSITIVE)
     own = rule.refined(row)
     if name is None:
         return

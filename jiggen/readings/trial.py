@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from jiggen.job.fields import Table, nearest, say_given
-from jiggen.job.quantities import POSITIVE, Limits
-from jiggen.readings.typed import TYPED
+from jiggen.job.fields import LENGTH, POSITIVE, Limits, Table, nearest, say_given
 from jiggen.verify.coupon import CouponReadings
 from jiggen.verify.placed import PlacedPiece, alike, drilled_with
 from jiggen.verify.records import DEFAULT_STEP, LengthReading
@@ -47,8 +45,8 @@ class Rule:
 
     def refined(self, table: Table) -> Rule:
         """Return the rule after what a table says of it."""
-        step = table.value(TYPED, "step", _STEPS)
-        stated = table.value(TYPED, "plus_minus", _STEPS)
+        step = table.value(LENGTH, "step", _STEPS)
+        stated = table.value(LENGTH, "plus_minus", _STEPS)
         if step is None and stated is None:
             return self
         return Rule(step=step or self.step, plus_minus=stated)
@@ -79,8 +77,8 @@ def read_hole(table: Table, rule: Rule, drawn: Sequence[PlacedPiece] | None) -> 
             table.fault(key, "has commas in its numbers", f"write decimal points: {key} = {split}")
     if len(table.found.faults) > before:
         return None
-    thickness = table.value(TYPED, "thickness", POSITIVE)
-    entry, leave = table.pair(TYPED, "entry"), table.pair(TYPED, "exit")
+    thickness = table.value(LENGTH, "thickness", POSITIVE)
+    entry, leave = table.pair(LENGTH, "entry"), table.pair(LENGTH, "exit")
     piece = _drilled_with(table, drawn)
     if thickness is None or entry is None or leave is None or piece is None:
         return None
@@ -179,7 +177,7 @@ def read_coupon_table(top: Table, rule: Rule) -> CouponReadings | None:
     own = rule.refined(inner)
     rows = {}
     for axis in ("x", "y"):
-        over = inner.value(TYPED, f"fingers_{axis}", POSITIVE)
+        over = inner.value(LENGTH, f"fingers_{axis}", POSITIVE)
         rows[axis] = None if over is None else own.reading(f"fingers-{axis}", over)
     slot = _slot(inner)
     if rows["x"] is None and rows["y"] is None and slot is None:
@@ -191,4 +189,4 @@ def _slot(table: Table) -> float | None:
     """Return the slot's lettering: always mm, as it stands on the coupon, whatever the units."""
     given = table.raw.get("slot")
     lettered = {} if given is None else {"slot": given}
-    return Table(lettered, table.path, table.found, "mm", ("slot",)).value(TYPED, "slot", POSITIVE)
+    return Table(lettered, table.path, table.found, "mm", ("slot",)).value(LENGTH, "slot", POSITIVE)

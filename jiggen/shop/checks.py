@@ -1,24 +1,28 @@
 """The shop checks: what a careful foreman would ask before the first hole is drilled.
 
 Each check says what was found, what it was held against, why, and where the limit comes from. A
-check whose input is missing says so instead of passing.
+check whose input is missing says so instead of passing. What needs no decision is no check but a
+number.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
-from jiggen.job.model import Form, Job
-from jiggen.shop.countersink_checks import NEEDS_THICKNESS
-from jiggen.solution import AnglesAt, Check, HoleResult, Status
-from jiggen.stations import REAR_AGREES, RearConflict
+from jiggen.job.sections import Job
+from jiggen.job.sizes import listed, sizes_of, standing_out
+from jiggen.solution import AnglesAt, Check, HoleResult, Number
+from jiggen.stations import REAR_AGREES, Reading
+from jiggen.units import fine, joined, words
 
 OWN_LIMIT = "the job's own limit"
 DERIVED = "derived: see DEVELOPERS.md, Drift"
 PRACTICE = "common practice, no published source"
-INCH = 25.4
+NEEDS_THICKNESS = "wedge.rear_thickness, where the stations do not give it"
+
 SMALL_SHARE = 0.25
 """Of the allowed angle error, what may be left out of a formula without a word of warning."""
 
@@ -27,6 +31,9 @@ FORWARD_MOST = 12.0
 
 GAUGED = 0.1
 """Degrees: what a taper gauge shows, and no protractor does."""
+
+ON_THE_REAR = ("land", "wedge-countersink", "rivet-length", "edge-te", "edge-front", "edge-exit")
+"""Checks that rest on where the trailing edge lies behind the rear line."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,46 +45,109 @@ class Facts:
         stations: the angles at each station.
         holes: each hole.
         allowed: smallest angle error that a drilled hole can bear, radians.
-        conflicts: stations whose rear thickness contradicts the job's.
+        readings: what each station's readings say.
         limiting: which reading limits the worst angle, as a sentence; empty if none is known.
+        base_aft: what of a guide's base is on the skin when it stands aft of a hole, mm, or None.
     """
 
     job: Job
     stations: Sequence[AnglesAt]
     holes: Sequence[HoleResult]
     allowed: float
-    conflicts: Sequence[RearConflict]
+    readings: Sequence[Reading]
     limiting: str
+    base_aft: float | None = None
+
+    @property
+    def places(self) -> Sequence[AnglesAt]:
+        """Return the angles at every hole; at the stations where there is no hole."""
+        return [hole.angles for hole in self.holes] or self.stations
+
+    @property
+    def unlined(self) -> list[int]:
+        """Return the stations whose rear line lies nobody says where."""
+        if self.job.wedge.rear_thickness is not None:
+            return []
+        numbered = enumerate(self.readings, start=1)
+        return [number for number, one in numbered if one.lined and one.rear_at is None]
 
 
 def shop_checks(facts: Facts) -> tuple[Check, ...]:
-    """Return every shop check of a solved job.
+    """Return the checks of what was measured and of the angles, in the order of the work.
 
     Args:
         facts: what to look at.
 
-    Returns:
-        The checks, in the order of the work: measuring, drilling, cutting.
-
     Source: each check names its own.
     """
     return (
+        _size(facts.job),
         _measurement(facts),
+        *_rear_line(facts),
         *_rear_thickness(facts),
+        *_exchanged(facts),
         *_thins_forward(facts),
         *_held_beyond(facts),
         _lean(facts),
         *_swept_and_tapered(facts),
-        _square_to_skin(facts, "a"),
-        _square_to_skin(facts, "b"),
-        _head_step(facts),
-        _kerf(facts),
+        *_kerf(facts.job),
     )
 
 
-def say(mm: float, units: str) -> str:
-    """Return a length in the job's own unit, for people."""
-    return f"{mm / INCH:.4f} in" if units == "in" else f"{mm:.3f} mm"
+def shop_numbers(facts: Facts) -> tuple[Number, ...]:
+    """Return what is told of the angles and needs no decision.
+
+    Args:
+        facts: what to look at.
+
+    Source: each number names its own.
+    """
+    return (
+        *_square_to_skin(facts),
+        *_head_tilt(facts),
+        *_inferred_lines(facts),
+        *_base_aft(facts),
+        *_slot(facts.job),
+    )
+
+
+def as_sure(facts: Facts, checks: Sequence[Check]) -> tuple[Check, ...]:
+    """Return the checks, none of them good that rests on a rear line nobody knows the place of.
+
+    Args:
+        facts: what was looked at.
+        checks: of the whole job.
+    """
+    if not facts.unlined:
+        return tuple(checks)
+    reason = "not sure, as the rear line's distance from the trailing edge is not stated (rear_at)"
+    return tuple(
+        replace(check, status="not checked", why=joined([reason, check.why]))
+        if check.id in ON_THE_REAR and check.value and check.status in ("ok", "not checked")
+        else check
+        for check in checks
+    )
+
+
+def _size(job: Job) -> Check:
+    out = standing_out(sizes_of(job.wedge, job.skin, job.holes))
+    good = not out or bool(job.allow.size)
+    return Check(
+        id="size",
+        name="size",
+        status="ok" if good else "warn",
+        why="every length is one that such a part has"
+        if not out
+        else words(
+            "{listed}: {asked}",
+            listed=listed(out),
+            asked="taken as stated"
+            if good
+            else 'unusual for such a part; the right unit? allow.size = "as stated" answers it',
+        ),
+        source=PRACTICE,
+        keys=tuple(one.key for one in out),
+    )
 
 
 def _measurement(facts: Facts) -> Check:
@@ -85,15 +155,17 @@ def _measurement(facts: Facts) -> Check:
         pm for at in facts.stations for pm in (at.plus_minus_a, at.plus_minus_b) if pm is not None
     ]
     limit = math.degrees(facts.allowed)
+    keys = tuple(f"wedge.station[{n}].plus_minus" for n in range(1, len(facts.stations) + 1))
     if not known:
         return Check(
+            id="measurement",
             name="measurement",
             status="not checked",
-            value=None,
-            limit=limit,
-            unit="deg",
             why="no plus_minus is stated for the readings; a guide is no better than they are",
             source=OWN_LIMIT,
+            limit=limit,
+            unit="deg",
+            keys=keys,
         )
     worst = math.degrees(max(known))
     within = worst <= limit
@@ -103,125 +175,223 @@ def _measurement(facts: Facts) -> Check:
         else "the angles are known less well than the holes need: measure again, finer"
     )
     return Check(
+        id="measurement",
         name="measurement",
         status="ok" if within else "warn",
+        why=f"{why}; {facts.limiting}" if facts.limiting else why,
+        source="first-order propagation, JCGM 100:2008 (GUM) 5.1.2, from memory",
         value=worst,
         limit=limit,
         unit="deg",
-        why=f"{why}; {facts.limiting}" if facts.limiting else why,
-        source="first-order propagation, JCGM 100:2008 (GUM) 5.1.2, from memory",
+        keys=keys,
     )
 
 
-def _rear_thickness(facts: Facts) -> list[Check]:
-    found = [_rear_line(facts, one) for one in facts.conflicts]
-    if not found and any(hole.thickness is None for hole in facts.holes):
-        found.append(
-            Check(
-                name="rear thickness",
-                status="not checked",
-                value=None,
-                limit=None,
-                unit="mm",
-                why="thickness, grip and drift at the holes need it: state wedge.rear_thickness",
-                source=PRACTICE,
-            )
+def _rear_line(facts: Facts) -> Iterator[Check]:
+    """Ask where the rear line lies: taken for the edge, it makes the edge too thick."""
+    if not facts.unlined:
+        return
+    which = "station" if len(facts.unlined) == 1 else "stations"
+    numbers = ", ".join(str(number) for number in facts.unlined)
+    yield Check(
+        id="rear-line",
+        name="rear line",
+        status="warn",
+        why=f"at {which} {numbers} the rear line is taken for the trailing edge itself; if it lies "
+        "forward of it, the wedge is thinner than is said: state rear_at (0 if it is on the "
+        "edge), or wedge.rear_thickness; land, grip and edge distance are not sure until then",
+        source=PRACTICE,
+        keys=tuple(f"wedge.station[{number}].rear_at" for number in facts.unlined),
+    )
+
+
+def _rear_thickness(facts: Facts) -> Iterator[Check]:
+    stated = facts.job.wedge.rear_thickness
+    for number, one in enumerate(facts.readings, start=1):
+        if stated is not None and one.edge is not None and not _believed(facts, number):
+            yield _contradiction(number, one, stated)
+    if any(hole.thickness is None for hole in facts.holes):
+        yield Check(
+            id="rear-thickness-unknown",
+            name="rear thickness",
+            status="not checked",
+            why="thickness, grip and the miss at the far skin need it: state wedge.rear_thickness",
+            source=PRACTICE,
+            keys=("wedge.rear_thickness",),
         )
-    return found
 
 
-def _rear_line(facts: Facts, one: RearConflict) -> Check:
-    """Judge a stated edge thickness against a station's rear: a rear line lies forward of it."""
-    units = facts.job.units
-    at = facts.stations[one.station - 1]
-    opening = math.tan(at.skin_a) + math.tan(at.skin_b)
-    forward = (one.own - one.stated) / opening if opening > 0.0 else math.inf
-    drawn = facts.job.wedge.stations[one.station - 1].form in (Form.THICKNESS, Form.OFFSETS)
-    believable = drawn and 0.0 <= forward <= FORWARD_MOST
-    says = (
-        f"station {one.station} says {say(one.own, units)}, wedge.rear_thickness says "
-        f"{say(one.stated, units)}; {say(one.used, units)} is used there"
-    )
-    line = (
-        f": by the taper the station's rear line lies {say(forward, units)} forward of the edge"
-        if believable
-        else ", and no rear line a little forward of the edge would explain it: measure again"
+def _believed(facts: Facts, number: int) -> bool:
+    """Return whether a station's own edge and the stated one go together."""
+    one, stated = facts.readings[number - 1], facts.job.wedge.rear_thickness
+    if stated is None or one.edge is None:
+        return True
+    if abs(one.edge - stated) <= max(REAR_AGREES, one.edge_doubt):
+        return True
+    forward = _forward(facts, number)
+    return forward is not None and 0.0 <= forward <= FORWARD_MOST
+
+
+def _forward(facts: Facts, number: int) -> float | None:
+    """Return where a stated edge thickness puts a rear line whose place is not stated, mm."""
+    one, stated = facts.readings[number - 1], facts.job.wedge.rear_thickness
+    if stated is None or one.edge is None or not one.lined or one.rear_at is not None:
+        return None
+    at = facts.stations[number - 1]
+    return (one.edge - stated) / (math.tan(at.skin_a) + math.tan(at.skin_b))
+
+
+def _contradiction(number: int, one: Reading, stated: float) -> Check:
+    own = one.edge or 0.0
+    reason = (
+        "carried aft to the edge by rear_at"
+        if one.rear_at is not None
+        else "and no rear line a little forward of the edge would explain it"
     )
     return Check(
+        id=f"rear-thickness-{number}",
         name="rear thickness",
-        status="ok" if believable else "warn",
-        value=abs(one.own - one.stated),
-        limit=None if believable else REAR_AGREES,
-        unit="mm",
-        why=f"{says}{line}",
+        status="warn",
+        why=words(
+            "station {n} says {own}, {reason}, wedge.rear_thickness says {stated}, which is used: "
+            "measure again",
+            n=number,
+            own=fine(own),
+            reason=reason,
+            stated=fine(stated),
+        ),
         source=PRACTICE,
+        value=abs(own - stated),
+        limit=max(REAR_AGREES, one.edge_doubt),
+        unit="mm",
+        keys=("wedge.rear_thickness", f"wedge.station[{number}].rear_at"),
     )
 
 
-def _thins_forward(facts: Facts) -> list[Check]:
+def _exchanged(facts: Facts) -> Iterator[Check]:
+    """Ask whether readings were written down for one another: of two sides, or of two stations."""
+    at = facts.stations
+    noise = _noise(facts)
+    for n, (one, following) in enumerate(pairwise(at), start=1):
+        a, b = following.skin_a - one.skin_a, following.skin_b - one.skin_b
+        if a * b < 0.0 and min(abs(a), abs(b)) > max(abs(a + b), noise):
+            upper, lower = facts.job.sides
+            yield Check(
+                id="sides-exchanged",
+                name="sides exchanged",
+                status="warn",
+                why=f"from station {n} to station {n + 1} the {upper} angle changes by "
+                f"{math.degrees(a):+.2f} deg and the {lower} angle by {math.degrees(b):+.2f}, the "
+                f"angle between them by {math.degrees(a + b):+.2f} only: were the two sides "
+                "exchanged at one of them?",
+                source=PRACTICE,
+                value=math.degrees(min(abs(a), abs(b))),
+                limit=math.degrees(max(abs(a + b), noise)),
+                unit="deg",
+                keys=tuple(_reading_key(facts, number) for number in (n, n + 1)),
+            )
+            return
+    yield from _out_of_turn(facts, noise)
+
+
+def _noise(facts: Facts) -> float:
+    """Return what two stations may differ by and say nothing, radians."""
+    known = [p for s in facts.stations for p in (s.plus_minus_a, s.plus_minus_b) if p is not None]
+    return 2.0 * max([math.radians(GAUGED), *known])
+
+
+def _reading_key(facts: Facts, number: int) -> str:
+    return f"wedge.station[{number}].{facts.job.wedge.stations[number - 1].form.value}"
+
+
+def _out_of_turn(facts: Facts, noise: float) -> Iterator[Check]:
+    """Ask where the wedge grows steeper and flatter again along the span.
+
+    Two stations say nothing of which end is which; from three on, the one that is out of turn
+    stands between others that it does not lie between.
+    """
+    inc = [at.included for at in facts.stations]
+    turns = [
+        (min(abs(two - one), abs(three - two)), n)
+        for n, (one, two, three) in enumerate(zip(inc, inc[1:], inc[2:], strict=False), start=2)
+        if (two - one) * (three - two) < 0.0
+    ]
+    if not turns or max(turns)[0] <= noise:
+        return
+    most, n = max(turns)
+    shown = ", ".join(f"{math.degrees(angle):.2f}" for angle in inc[n - 2 : n + 1])
+    yield Check(
+        id="ends-exchanged",
+        name="stations out of turn",
+        status="warn",
+        why=f"from station {n - 1} to {n + 1} the angle between the faces is {shown} deg: it turns "
+        "back; were two stations' readings, or their places, exchanged?",
+        source=PRACTICE,
+        value=math.degrees(most),
+        limit=math.degrees(noise),
+        unit="deg",
+        keys=tuple(_reading_key(facts, number) for number in (n - 1, n, n + 1)),
+    )
+
+
+def _thins_forward(facts: Facts) -> Iterator[Check]:
     places = [*facts.stations, *(hole.angles for hole in facts.holes)]
-    found = []
     for side, name in zip(("a", "b"), facts.job.sides, strict=True):
         least = min(at.skin_a if side == "a" else at.skin_b for at in places)
         if least < 0.0:
-            found.append(
-                Check(
-                    name=f"skin angle, {name}",
-                    status="warn",
-                    value=math.degrees(least),
-                    limit=0.0,
-                    unit="deg",
-                    why=f"the {name} face thins forward; rare, so check the sign of the readings",
-                    source=PRACTICE,
-                )
+            yield Check(
+                id=f"skin-angle-{side}",
+                name=f"skin angle, {name}",
+                status="warn",
+                why=f"the {name} face thins forward; rare, so check the sign of the readings",
+                source=PRACTICE,
+                value=math.degrees(least),
+                limit=0.0,
+                unit="deg",
+                keys=tuple(_reading_key(facts, n) for n in range(1, len(facts.stations) + 1)),
             )
-    return found
 
 
-def _held_beyond(facts: Facts) -> list[Check]:
+def _held_beyond(facts: Facts) -> Iterator[Check]:
     if len(facts.stations) < 2 or not facts.holes:
-        return []
+        return
     low, high = facts.stations[0].at, facts.stations[-1].at
     beyond = max(max(low - hole.at, hole.at - high) for hole in facts.holes)
-    if beyond <= 0.0:
-        return []
-    return [
-        Check(
+    if beyond > 0.0:
+        yield Check(
+            id="beyond-stations",
             name="beyond the stations",
             status="warn",
+            why="holes beyond the end stations are given the end station's angles",
+            source=OWN_LIMIT,
             value=beyond,
             limit=0.0,
             unit="mm",
-            why="holes beyond the end stations are given the end station's angles",
-            source=OWN_LIMIT,
+            keys=("wedge.extend", "wedge.station"),
         )
-    ]
 
 
 def _lean(facts: Facts) -> Check:
-    places: Sequence[AnglesAt] = [hole.angles for hole in facts.holes] or facts.stations
-    slopes = [s for at in places for s in (at.slope_y_a, at.slope_y_b) if s is not None]
+    slopes = [s for at in facts.places for s in (at.slope_y_a, at.slope_y_b) if s is not None]
     limit = math.degrees(facts.allowed)
-    status: Status = "not checked"
-    value = None
-    why = f"a tapered wedge's lean needs {_missing(facts)}"
+    lean = math.degrees(max((abs(math.atan(slope)) for slope in slopes), default=0.0))
+    why = f"a tapered wedge's spanwise tilt needs {_missing(facts)}"
     if slopes:
-        value = math.degrees(max(abs(math.atan(slope)) for slope in slopes))
-        status = "ok" if value <= limit else "warn"
         why = (
-            "the skins lean along the span by less than the holes notice"
-            if status == "ok"
-            else "the skins lean along the span more than the holes can bear: sight the bit along "
-            "the span as well, with the lean that is listed"
+            "the skins tilt along the span by less than the holes notice"
+            if lean <= limit
+            else "the skins tilt along the span more than the holes can bear: sight the bit along "
+            "the span as well, with the tilt that is listed"
         )
     return Check(
-        name="lean",
-        status=status,
-        value=value,
-        limit=limit,
-        unit="deg",
+        id="lean",
+        name="spanwise tilt",
+        status="not checked" if not slopes else "ok" if lean <= limit else "warn",
         why=why,
         source="derived: see DEVELOPERS.md, Along the span",
+        value=lean if slopes else None,
+        limit=limit,
+        unit="deg",
     )
 
 
@@ -234,94 +404,122 @@ def _missing(facts: Facts) -> str:
     return " and ".join(missing)
 
 
-def _swept_and_tapered(facts: Facts) -> list[Check]:
+def _swept_and_tapered(facts: Facts) -> Iterator[Check]:
     """Judge what readings along the ribs of a swept edge leave out where the wedge tapers too.
 
     Along a rib the face rises by tan a cos L + q sin L, q being its rise along the span; the
     conversion leaves out the second part, which an even wedge does not have.
     """
     sweep = facts.job.wedge.sweep
-    places: Sequence[AnglesAt] = [hole.angles for hole in facts.holes] or facts.stations
-    rises = [abs(q) for at in places for q in (at.slope_y_a, at.slope_y_b) if q is not None]
+    rises = [abs(q) for at in facts.places for q in (at.slope_y_a, at.slope_y_b) if q is not None]
     if sweep == 0.0 or not rises or max(rises) == 0.0:
-        return []
+        return
     value = math.degrees(math.atan(max(rises) * math.tan(abs(sweep))))
     limit = min(SMALL_SHARE * math.degrees(facts.allowed), GAUGED)
     good = value <= limit
-    return [
-        Check(
-            name="sweep and taper together",
-            status="ok" if good else "warn",
-            value=value,
-            limit=limit,
-            unit="deg",
-            why="read along the ribs, the taper along the span is in the readings too, by this"
-            if good
-            else "read along the ribs, the taper along the span is in the readings too, by this, "
-            "which is no longer small beside what the holes bear: measure square to the edge",
-            source="derived: rise along the span by the tangent of the sweep",
-        )
-    ]
-
-
-def _square_to_skin(facts: Facts, side: str) -> Check:
-    near = facts.job.sides[0 if side == "a" else 1]
-    drifts = [hole.drift_a if side == "a" else hole.drift_b for hole in facts.holes]
-    known = [abs(drift) for drift in drifts if drift is not None]
-    status: Status = "not checked"
-    value = None
-    missing = _missing(facts)
-    why = f"needs {missing}" if missing else f"square to the {near} skin a bit never leaves"
-    if known:
-        # Told, not warned of: it is the reason for the guides, and they are the remedy.
-        value, status = max(known), "ok"
-        why = (
-            f"a hole drilled square to the {near} skin would still meet the far one"
-            if value <= facts.job.allow.drift
-            else f"a hole drilled square to the {near} skin would miss the far one by this, more "
-            "than is allowed: that is what the guides are for"
-        )
-    return Check(
-        name=f"drift if square to {near}",
-        status=status,
+    more = "" if good else (
+        ", which is no longer small beside what the holes bear: measure square to the edge"
+    )  # fmt: skip
+    yield Check(
+        id="sweep-and-taper",
+        name="sweep and taper together",
+        status="ok" if good else "warn",
+        why=f"read along the ribs, the taper along the span is in the readings too, by this{more}",
+        source="derived: rise along the span by the tangent of the sweep",
         value=value,
-        limit=None,
-        unit="mm",
-        why=why,
-        source=DERIVED,
+        limit=limit,
+        unit="deg",
+        keys=("wedge.measured", "wedge.sweep"),
     )
 
 
-def _head_step(facts: Facts) -> Check:
-    head = facts.job.rivet_head
+def _kerf(job: Job) -> Iterator[Check]:
+    """Ask for the kerf where a machine cuts: by the guide's own word, or by its bed."""
+    cut_by_hand = job.guide.cut in ("hand", "printed")
+    lasered = job.guide_cut == "laser" or ("cut" in job.stated and not cut_by_hand)
+    if job.cut.kerf is None and lasered:
+        yield Check(
+            id="kerf",
+            name="kerf",
+            status="warn",
+            why="not stated: cut files are drawn without it, so pieces come out small by half the "
+            "kerf on each side, and their slots and holes wide by a whole kerf: what fits into "
+            "them is loose; print files need none",
+            source=PRACTICE,
+            keys=("cut.kerf",),
+        )
+
+
+def _slot(job: Job) -> Iterator[Number]:
+    if job.cut.kerf is not None:
+        yield Number(
+            id="kerf",
+            label="kerf",
+            value=job.cut.kerf,
+            unit="mm",
+            source="the job's own number",
+            note="full width of the slot, allowed for in the cut files",
+        )
+
+
+def _square_to_skin(facts: Facts) -> Iterator[Number]:
+    """Tell what the guides avoid: where a hole drilled square to a skin would leave the other."""
+    for letter, near in zip("ab", facts.job.sides, strict=True):
+        misses = [hole.drift_a if letter == "a" else hole.drift_b for hole in facts.holes]
+        known = [abs(miss) for miss in misses if miss is not None]
+        if known:
+            more = max(known) > facts.job.allow.drift
+            yield Number(
+                id=f"drift-if-square-{letter}",
+                label=f"miss if drilled square to {near}",
+                value=max(known),
+                unit="mm",
+                source=DERIVED,
+                note="more than is allowed: that is what the guides are for"
+                if more
+                else "less than is allowed",
+            )
+
+
+def _head_tilt(facts: Facts) -> Iterator[Number]:
+    head = None if facts.job.rivet is None else facts.job.rivet.head
+    if head is None:
+        return
     places = [*facts.stations, *(hole.angles for hole in facts.holes)]
     steepest = max(max(abs(at.skin_a), abs(at.skin_b)) for at in places)
-    return Check(
-        name="head edge",
-        status="not checked" if head is None else "ok",
-        value=None if head is None else head / 2.0 * math.sin(steepest),
-        limit=None,
+    yield Number(
+        id="head-tilt",
+        label="head tilt",
+        value=head / 2.0 * math.sin(steepest),
         unit="mm",
-        why="needs the diameter of the rivet's head: state rivet.head or rivet.size"
-        if head is None
-        else "a rivet square to the chord plane has one edge of its head proud of the skin and "
-        "the other below it by this: the price of the right way",
         source="derived: half the head's diameter by the sine of the skin angle",
+        note="one edge of a head that is square to the chord plane stands proud by this, the other "
+        "lies below: the price of the right way",
     )
 
 
-def _kerf(facts: Facts) -> Check:
-    kerf = facts.job.cut.kerf
-    return Check(
-        name="kerf",
-        status="warn" if kerf is None else "ok",
-        value=kerf,
-        limit=None,
-        unit="mm",
-        why="not stated: cut files are drawn without it, so pieces come out small by half the "
-        "kerf on each side, and their slots and holes wide by a whole kerf: what fits into them "
-        "is loose; print files need none"
-        if kerf is None
-        else "full width of the slot, allowed for in the cut files",
-        source=PRACTICE,
-    )
+def _inferred_lines(facts: Facts) -> Iterator[Number]:
+    for number in range(1, len(facts.readings) + 1):
+        forward = _forward(facts, number)
+        if forward is not None and REAR_AGREES < forward <= FORWARD_MOST:
+            yield Number(
+                id=f"rear-line-{number}",
+                label=f"rear line, station {number}",
+                value=forward,
+                unit="mm",
+                source="derived: by the taper, from wedge.rear_thickness",
+                note="forward of the trailing edge",
+            )
+
+
+def _base_aft(facts: Facts) -> Iterator[Number]:
+    if facts.base_aft is not None:
+        yield Number(
+            id="base-aft",
+            label="base aft of the hole",
+            value=facts.base_aft,
+            unit="mm",
+            source="derived: from the hole line to the trailing edge along the skin",
+            note="of a guide that stands aft of the hole rests on the skin: stand the guide forward"
+            " of it, and use the aft edge to look a second time",
+        )

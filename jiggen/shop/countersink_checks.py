@@ -1,18 +1,21 @@
 """The shop checks of the countersink: the land that is left, and which sheet may be countersunk.
 
 Whatever is derived geometry says so: a dimple that was pressed is no exact offset of its rivet's
-head, and scrap is cheaper than a wedge.
+head, and scrap is cheaper than a wedge. Where no land is left, what would leave one is tried first
+by the same arithmetic: a remedy that does not help sends the builder round once more.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
+from jiggen.errors import Sentence
 from jiggen.facts import rivets, rules
-from jiggen.job.model import Job
-from jiggen.shop.land_remedies import land_remedies
-from jiggen.shop.rivet_plan import RivetPlan
+from jiggen.job.sections import Job
+from jiggen.shop.checks import NEEDS_THICKNESS
+from jiggen.shop.rivet_plan import RivetPlan, plan_rivets, with_rivets
 from jiggen.shop.rivet_words import (
     SCRAP,
     call_rivet,
@@ -22,14 +25,11 @@ from jiggen.shop.rivet_words import (
     skins_hold_heads,
 )
 from jiggen.solution import Check, HoleResult, Status
-from jiggen.units import say_length
+from jiggen.units import fine, joined, words
 
 OWN_LIMIT = "the job's own limit"
 DEFINITION = "definition"
-
 WHOLE_HEAD = "none is cut in the wedge: the skins hold the whole head"
-
-NEEDS_THICKNESS = "wedge.rear_thickness, where the stations do not give it"
 
 _HUNDRED = math.radians(100.0)
 _SAME_ANGLE = math.radians(0.5)
@@ -51,77 +51,67 @@ def countersink_checks(
 
     Source: each check names its own.
     """
-    found = []
+    found: list[Check] = []
     if plan.rivet.form == "flush":
         found += [
-            _countersink(job, plan, drilled),
+            *_countersink(job, plan, drilled),
             _land(job, plan, drilled, depth),
             *_sheets(job, plan),
-            _wedge(job, plan, drilled),
-            _axes(plan, drilled),
+            _wedge(plan, drilled),
         ]
     if plan.rivet.shop_head == "flush":
-        found.append(_flush_shop_head(job, plan))
+        found.append(_flush_shop_head(plan))
     return found
 
 
-def a_check(
-    name: str,
-    status: Status,
-    why: str,
-    source: str,
-    *,
-    value: float | None = None,
-    limit: float | None = None,
-    unit: str = "mm",
-) -> Check:
-    """Return a check from its words and its numbers.
-
-    Args:
-        name: what was looked at.
-        status: how it came out.
-        why: the reason in a sentence.
-        source: where the limit comes from.
-        value: what was found, or None.
-        limit: what it was held against, or None.
-        unit: of both.
-    """
-    return Check(
-        name=name, status=status, value=value, limit=limit, unit=unit, why=why, source=source
-    )
-
-
-def not_checked(name: str, why: str, source: str) -> Check:
+def unchecked(ident: str, name: str, why: Sentence, source: str, *keys: str) -> Check:
     """Return a check that says what it would need.
 
     Args:
+        ident: of the check.
         name: what would be looked at.
         why: which keys are missing, or that no rule was found.
         source: of the rule that would be used.
+        keys: of the job file.
     """
-    return a_check(name, "not checked", why, source)
+    return Check(
+        id=ident, name=name, status="not checked", why=why, source=source, unit="mm", keys=keys
+    )
 
 
-def _countersink(job: Job, plan: RivetPlan, holes: Sequence[HoleResult]) -> Check:
-    name = "countersink"
-    missing = _missing_for_countersink(job, plan)
-    if missing:
-        return not_checked(name, f"needs {', '.join(missing)}", countersink_source(plan))
+def _countersink(job: Job, plan: RivetPlan, holes: Sequence[HoleResult]) -> Iterator[Check]:
+    """Say what a countersink needs, and where there can be none; its sizes are numbers."""
+    source = countersink_source(plan)
+    if missing := _missing_for_countersink(job, plan):
+        why = f"needs {', '.join(missing)}"
+        yield unchecked("countersink", "countersink", why, source, "rivet.head", "skin.thickness")
+        return
     both = [one for h in holes for one in (h.countersink_a, h.countersink_b) if one is not None]
     if not both or plan.rivet.head is None:
-        head = say_length(plan.rivet.head or 0.0, job.units)
-        why = f"a head {head} wide is no wider than the hole: check rivet.head and holes.drill"
-        limit = None if job.holes is None else job.holes.drill
-        return a_check(name, "fail", why, DEFINITION, value=plan.rivet.head, limit=limit)
-    source = countersink_source(plan)
-    if skins_hold_heads(holes):
-        return a_check(name, "ok", WHOLE_HEAD, source)
-    deepest = max(both, key=lambda one: one.depth)
-    why = f"{say_length(deepest.diameter, job.units)} wide and this deep on the hole's axis"
-    if any(one.depth > 0.0 and one.rim_high is None for one in both):
+        yield Check(
+            id="countersink",
+            name="countersink",
+            status="fail",
+            why=words(
+                "a head {head} wide is no wider than the hole: check rivet.head and holes.drill",
+                head=fine(plan.rivet.head or 0.0),
+            ),
+            source=DEFINITION,
+            value=plan.rivet.head,
+            limit=None if job.holes is None else job.holes.drill,
+            unit="mm",
+            keys=("rivet.head", "holes.drill"),
+        )
+    elif any(one.depth > 0.0 and one.rim_high is None for one in both):
         why = "the face is as steep as the countersink's cone, whose rim then has no end"
-        return a_check(name, "fail", f"{why}; {SCRAP}", source, value=deepest.depth)
-    return a_check(name, "ok", f"{why}; {SCRAP}", source, value=deepest.depth)
+        yield Check(
+            id="countersink",
+            name="countersink",
+            status="fail",
+            why=f"{why}; {SCRAP}",
+            source=source,
+            keys=("rivet.angle",),
+        )
 
 
 def _missing_for_countersink(job: Job, plan: RivetPlan) -> list[str]:
@@ -134,37 +124,48 @@ def _missing_for_countersink(job: Job, plan: RivetPlan) -> list[str]:
 
 
 def _land(job: Job, plan: RivetPlan, holes: Sequence[HoleResult], depth: float | None) -> Check:
-    name, limit = "land", job.allow.land
+    limit = job.allow.land
     missing = _missing_for_countersink(job, plan)
     if any(hole.thickness is None for hole in holes):
         missing.append(NEEDS_THICKNESS)
     least = least_land(holes)
     if missing or least is None or least.land is None or least.straight is None:
         why = f"needs {', '.join(missing)}" if missing else "needs a head wider than the hole"
-        return not_checked(name, why, rules.LAND_SOURCE)
-    if skins_hold_heads(holes):
-        return a_check(name, "ok", WHOLE_HEAD, rules.COUNTERSUNK_SKIN_SOURCE)
+        return unchecked("land", "land", why, rules.LAND_SOURCE, "rivet.head", "skin.thickness")
+    source = rules.LAND_SOURCE if limit is None else f"{OWN_LIMIT}; {rules.LAND_SOURCE}"
     status: Status = "ok"
-    why = f"at hole {least.number}, where it is least"
+    where = f"at hole {least.number}, where it is least"
     if plan.dimpled:
-        why += ", with the low side of each dimple let in"
+        where += ", the skin fully down"
+    said: Sentence = where
     play = _head_play(plan)
-    if least.land <= 0.0:
+    if skins_hold_heads(holes):
+        said, limit, source = WHOLE_HEAD, None, rules.COUNTERSUNK_SKIN_SOURCE
+    elif least.land <= 0.0:
         status = "fail"
-        why = f"{_knife_edge(job, plan, holes, least)}; {land_remedies(job, plan, holes, depth)}"
+        said = joined([_knife_edge(plan, holes, least), _remedies(job, plan, holes, depth)])
     elif limit is not None and least.land < limit:
-        status, why = "warn", f"{why}: less than allow.land, near a knife edge"
+        status, said = "warn", f"{where}: less than allow.land, near a knife edge"
     elif limit is None and least.land < play:
         status, limit = "warn", play
-        why += ": no more than the heads' tolerance moves it, so it may be a knife edge"
+        said = f"{where}: no more than the heads' tolerance moves it, so it may be a knife edge"
     elif limit is None:
         status = "not checked"
-        why += "; it is no knife edge, but what is too thin your plans say: state allow.land"
-    source = rules.LAND_SOURCE if job.allow.land is None else f"{OWN_LIMIT}; {rules.LAND_SOURCE}"
-    return a_check(name, status, f"{why}; {SCRAP}", source, value=least.land, limit=limit)
+        said = f"{where}; what is too thin your plans say: state allow.land"
+    return Check(
+        id="land",
+        name="land",
+        status=status,
+        why=said if said == WHOLE_HEAD else joined([said, SCRAP]),
+        source=source,
+        value=None if said == WHOLE_HEAD else least.land,
+        limit=limit,
+        unit="mm",
+        keys=("allow.land", "rivet.size", "holes.line"),
+    )
 
 
-def _knife_edge(job: Job, plan: RivetPlan, holes: Sequence[HoleResult], least: HoleResult) -> str:
+def _knife_edge(plan: RivetPlan, holes: Sequence[HoleResult], least: HoleResult) -> Sentence:
     """Say where no land is left, and whether one countersink alone is too deep already."""
     meet = "the countersinks meet" if plan.opposed else "the countersink runs through the wedge"
     gone = sum(hole.land is not None and hole.land <= 0.0 for hole in holes)
@@ -175,13 +176,17 @@ def _knife_edge(job: Job, plan: RivetPlan, holes: Sequence[HoleResult], least: H
         where = f"at hole {least.number}{more}"
     why = f"{meet} in a knife edge {where}"
     if least.straight is not None and least.straight > 0.0:
-        why += " once the low side of each dimple is let in; on the axis they leave "
-        return why + say_length(least.straight, job.units)
+        on_axis = words("on the axis they leave {left}", left=fine(least.straight))
+        return joined([f"{why} once each skin is fully down", on_axis])
     both = (least.countersink_a, least.countersink_b)
     deepest = max(one.sunk for one in both if one is not None)
     if plan.opposed and least.thickness is not None and deepest >= least.thickness:
-        why += f"; one countersink alone, {say_length(deepest, job.units)} deep, goes through the "
-        why += f"wedge, {say_length(least.thickness, job.units)} there"
+        alone = words(
+            "one countersink alone, {deep} deep, goes through the wedge, {thick} there",
+            deep=fine(deepest),
+            thick=fine(least.thickness),
+        )
+        return joined([why, alone])
     return why
 
 
@@ -194,18 +199,71 @@ def _head_play(plan: RivetPlan) -> float:
     return 2.0 * one if plan.opposed else one
 
 
-def _sheets(job: Job, plan: RivetPlan) -> list[Check]:
-    """Judge each skin: thick enough to be countersunk, or one to be dimpled."""
-    names = [f"countersink or dimple, {side}" for side in job.sides]
+def _remedies(
+    job: Job, plan: RivetPlan, holes: Sequence[HoleResult], depth: float | None
+) -> Sentence:
+    """Say which hole line or shop head would leave a land at every hole, if one does."""
+    tried = (_forward(job, plan, holes, depth), _bucked(job, plan, holes))
+    offered = [way for way in tried if way is not None]
+    if offered:
+        return words("what leaves more: {ways}; ask your plans", ways=joined(offered, ", or "))
+    return "no hole line that the wedge has room for leaves enough: ask your plans"
+
+
+def _enough(job: Job, land: float) -> bool:
+    return land > 0.0 and land >= (job.allow.land or 0.0)
+
+
+def _bucked(job: Job, plan: RivetPlan, holes: Sequence[HoleResult]) -> Sentence | None:
+    """Say what one countersink leaves; None where too little, or where one is cut anyhow."""
+    if not plan.opposed:
+        return None
+    changed = replace(job, rivet=replace(plan.rivet, shop_head="bucked"))
+    least = least_land(with_rivets(changed, plan_rivets(changed), holes))
+    if least is None or least.land is None or not _enough(job, least.land):
+        return None
+    return words("a bucked head on one side ({left} of land)", left=fine(least.land))
+
+
+def _forward(
+    job: Job, plan: RivetPlan, holes: Sequence[HoleResult], depth: float | None
+) -> Sentence | None:
+    """Return a hole line so far forward that the wedge is thick enough at every hole."""
+    if job.holes is None:
+        return None
+    least, needed = job.allow.land or 0.0, job.holes.line
+    for hole in (hole for hole in holes if hole.land is not None and hole.land <= least):
+        opening = math.tan(hole.angles.skin_a) + math.tan(hole.angles.skin_b)
+        if opening <= 0.0:
+            return None
+        needed = max(needed, job.holes.line + (least - (hole.land or 0.0)) / opening)
+    diameter = plan.rivet.diameter or job.holes.drill
+    if depth is not None and needed > depth - rules.EDGE_DISTANCE_MIN * diameter:
+        return None
+    return words("a hole line more than about {line} from the trailing edge", line=fine(needed))
+
+
+def _sheets(job: Job, plan: RivetPlan) -> Iterator[Check]:
+    """Judge each skin: thick enough to be countersunk, or thin enough to be dimpled."""
+    name = "countersink or dimple"
     least, source, needs = _least_sheet(plan)
-    if job.skin is None:
-        needs = "needs skin.thickness"
     if job.skin is None or least is None:
-        return [not_checked("countersink or dimple", needs, source)]
-    return [
-        _sheet(name, sheet, least, plan, job.units, source)
-        for name, sheet in zip(names, job.skin, strict=True)
-    ]
+        missing = "needs skin.thickness" if job.skin is None else needs
+        yield unchecked("sheet", name, missing, source, "skin.thickness", "rivet.size")
+        return
+    for letter, side, sheet in zip("ab", job.sides, job.skin.thickness, strict=True):
+        status, why, limit, by = _sheet(plan, sheet, least, source)
+        yield Check(
+            id=f"sheet-{letter}",
+            name=f"{name}, {side}",
+            status=status,
+            why=why,
+            source=by,
+            value=sheet,
+            limit=limit,
+            unit="mm",
+            keys=("skin.thickness", "rivet.skins"),
+        )
 
 
 def _least_sheet(plan: RivetPlan) -> tuple[float | None, str, str]:
@@ -224,78 +282,76 @@ def _least_sheet(plan: RivetPlan) -> tuple[float | None, str, str]:
 
 
 def _sheet(
-    name: str, sheet: float, least: float, plan: RivetPlan, units: str, source: str
-) -> Check:
-    thick = sheet >= least
-    called = call_rivet(plan, units)
-    if plan.rivet.skins == "countersunk":
-        why = (
-            f"thick enough to be countersunk for a {called}"
-            if thick
-            else f"too thin to be countersunk for a {called}: it must be dimpled"
+    plan: RivetPlan, sheet: float, least: float, source: str
+) -> tuple[Status, Sentence, float, str]:
+    """Return how a skin is judged, why, by which limit and by which source."""
+    called = call_rivet(plan)
+    if not plan.dimpled:
+        good = sheet >= least
+        why = words(
+            "{thick} to be countersunk for a {called}{dimple}; your plans win",
+            thick="thick enough" if good else "too thin",
+            called=called,
+            dimple="" if good else ": it must be dimpled",
         )
-        why += "; your plans win"
-        status: Status = "ok" if thick else "fail"
-        return a_check(name, status, why, source, value=sheet, limit=least)
-    why = f"too thin to be countersunk for a {called}, so it is dimpled, as the job has it"
-    if thick:
-        why = f"could be countersunk for a {called}; the job has it dimpled"
-        if sheet > rules.DIMPLE_MOST:
-            why += f", which is best up to {say_length(rules.DIMPLE_MOST, units)}"
-    return a_check(name, "ok", why, f"{source}; {rules.DIMPLE_SOURCE}", value=sheet, limit=least)
+        return "ok" if good else "fail", why, least, source
+    good = sheet <= rules.DIMPLE_MOST
+    why = words(
+        "dimpled, as the job has it; {could} for a {called}{best}",
+        could="it could be countersunk" if sheet >= least else "too thin to be countersunk",
+        called=called,
+        best="" if good else "; a dimple is best in thinner sheet",
+    )
+    by = f"{rules.DIMPLE_SOURCE}; {source}"
+    return "ok" if good else "warn", why, rules.DIMPLE_MOST, by
 
 
-def _wedge(job: Job, plan: RivetPlan, holes: Sequence[HoleResult]) -> Check:
+def _wedge(plan: RivetPlan, holes: Sequence[HoleResult]) -> Check:
     """Judge the wedge as a sheet that is countersunk; what opposed ones leave is the land."""
-    name = "countersink in the wedge"
+    ident, name = "wedge-countersink", "countersink in the wedge"
     least, source, needs = _least_sheet(plan)
-    if skins_hold_heads(holes):
-        return a_check(name, "ok", f"does not apply: {WHOLE_HEAD}", countersink_source(plan))
     known = [(h.thickness, h.number) for h in holes if h.thickness is not None]
+    if skins_hold_heads(holes):
+        return Check(
+            id=ident,
+            name=name,
+            status="ok",
+            why=f"does not apply: {WHOLE_HEAD}",
+            source=countersink_source(plan),
+        )
     if least is None or len(known) < len(holes):
-        return not_checked(name, needs or f"needs {NEEDS_THICKNESS}", source)
+        why = needs or f"needs {NEEDS_THICKNESS}"
+        return unchecked(ident, name, why, source, "wedge.rear_thickness")
     thinnest, number = min(known)
     good = thinnest >= least
-    why = (
-        f"at hole {number}, where it is thinnest, the wedge is "
+    return Check(
+        id=ident,
+        name=name,
+        status="ok" if good else "warn",
+        why=f"at hole {number}, where it is thinnest, the wedge is "
         f"{'thick enough' if good else 'too thin'} for one countersink; the rule knows of a plain "
-        "sheet and one head: land says what two of them leave"
-    )
-    status: Status = "ok" if good else "warn"
-    return a_check(name, status, f"{why}; your plans win", source, value=thinnest, limit=least)
-
-
-def _axes(plan: RivetPlan, holes: Sequence[HoleResult]) -> Check:
-    steepest = max(max(abs(h.angles.skin_a), abs(h.angles.skin_b)) for h in holes)
-    why = "a dimple stands square to its skin, its countersink square to the chord plane: they are "
-    why += "apart by the skin angle, most by this"
-    if plan.rivet.skins == "countersunk":
-        why = "a head in a skin that is countersunk square to the chord plane is tilted by this"
-    return a_check(
-        "dimple axis",
-        "ok",
-        why,
-        "definition: the skin angle",
-        value=math.degrees(steepest),
-        unit="deg",
+        "sheet and one head: land says what two of them leave; your plans win",
+        source=source,
+        value=thinnest,
+        limit=least,
+        unit="mm",
+        keys=("holes.line",),
     )
 
 
-def _flush_shop_head(job: Job, plan: RivetPlan) -> Check:
+def _flush_shop_head(plan: RivetPlan) -> Check:
     """Tell what the handbooks say of a flush shop head: an 82 degree well in metal thick enough."""
-    name = "flush shop head"
-    said = say_flush_well(job, plan)
+    ident, name, well = "flush-shop-head", "flush shop head", say_flush_well(plan)
     none = (
         ""
         if plan.rivet.form == "flush"
-        else (
-            "countersink, stop and land for it are not worked out: the rivet's own head protrudes, "
-            "and no published rule was found for the other side; "
-        )
+        else "countersink, stop and land for it are not worked out: the rivet's own head protrudes,"
+        " and no published rule was found for the other side; "
     )
-    if not said:
-        why = f"{none}no least thickness for a flush shop head on a "
-        why += f"{call_rivet(plan, job.units)} was found: your plans must say"
-        return not_checked(name, why, rivets.FLUSH_SOURCE_NONE)
-    why = f"{none}{said}; that is no rule for a dimple: your plans must say"
-    return not_checked(name, why, f"{rivets.FLUSH_SOURCE_NONE}; {rivets.WELL_SOURCE}")
+    told = words("{well}; that is no rule for a dimple", well=well)
+    if not well:
+        called = call_rivet(plan)
+        told = words("no least thickness for one on a {called} was found", called=called)
+    why = words("{none}{told}: your plans must say", none=none, told=told)
+    source = rivets.FLUSH_SOURCE_NONE + (f"; {rivets.WELL_SOURCE}" if well else "")
+    return unchecked(ident, name, why, source, "rivet.shop_head")

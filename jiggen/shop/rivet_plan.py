@@ -13,12 +13,12 @@ from dataclasses import dataclass, replace
 from jiggen.facts import rivets
 from jiggen.geometry import countersink as cone
 from jiggen.geometry import riveting
-from jiggen.job.model import Job
-from jiggen.job.rivet import RivetInput
+from jiggen.job.sections import Job, Rivet
 from jiggen.solution import CountersinkAt, HoleResult
 
 INCH = 25.4
 OWN_ALLOWANCE = "the job's own allowance"
+SAY_WHICH = "the length follows from the head that is made: bucked or flush"
 METRIC_STEP = 1.0
 """From one metric length to the next, mm, where no list was read."""
 
@@ -34,13 +34,13 @@ class RivetPlan:
     Attributes:
         rivet: as the job states it.
         dash: its dash number, e.g. ``-3``; empty for a metric rivet or an odd diameter.
-        allowance: what stands out before the shop head is set, in diameters; None where no
-            published rule was found.
+        allowance: what stands out before the shop head is set, in diameters; None where the job
+            does not say which head is made, and where no published rule was found.
         source: where the allowance comes from.
         step: from one standard length to the next, mm.
     """
 
-    rivet: RivetInput
+    rivet: Rivet
     dash: str
     allowance: float | None
     source: str
@@ -94,9 +94,7 @@ def plan_rivets(job: Job) -> RivetPlan | None:
     """
     rivet = job.rivet
     if rivet is None:
-        if job.rivet_head is None:
-            return None
-        rivet = RivetInput(head=job.rivet_head)
+        return None
     dash = "" if rivet.diameter is None else rivets.dash_of(rivet.diameter)
     allowance, source = _allowance(rivet, dash)
     # A rivet called by a metric size comes in whole mm, whatever the job counts in.
@@ -110,7 +108,9 @@ def plan_rivets(job: Job) -> RivetPlan | None:
     )
 
 
-def _allowance(rivet: RivetInput, dash: str) -> tuple[float | None, str]:
+def _allowance(rivet: Rivet, dash: str) -> tuple[float | None, str]:
+    if not rivet.shop_head:
+        return None, SAY_WHICH
     if rivet.allowance is not None:
         return rivet.allowance, OWN_ALLOWANCE
     if rivet.shop_head != "flush":
@@ -150,13 +150,13 @@ def _countersunk(job: Job, plan: RivetPlan, hole: HoleResult) -> HoleResult:
     if job.skin is None or job.holes is None or plan.rivet.form != "flush":
         return hole
     drill = job.holes.drill
-    skins = zip(job.skin, (hole.angles.skin_a, hole.angles.skin_b), strict=True)
+    skins = zip(job.skin.thickness, (hole.angles.skin_a, hole.angles.skin_b), strict=True)
     a, b = (countersink_at(plan.rivet, drill, skin, angle) for skin, angle in skins)
     return replace(hole, countersink_a=a, countersink_b=b, straight=None, land=None)
 
 
 def countersink_at(
-    rivet: RivetInput, drill: float, skin: float, skin_angle: float
+    rivet: Rivet, drill: float, skin: float, skin_angle: float
 ) -> CountersinkAt | None:
     """Return the countersink in the wedge under one skin.
 

@@ -1,23 +1,70 @@
-"""The shop checks of edge distance and spacing: is there metal enough round every rivet."""
+"""The shop checks of edge distance and spacing: is there metal enough round every rivet.
+
+Distances count in diameters of the rivet where the job states it, else of the hole, which is a
+little wider and so a little stricter. A countersunk head wants more metal than a protruding one.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from jiggen.errors import Sentence
 from jiggen.facts import rules
+from jiggen.geometry.rivet_size import RivetSize
 from jiggen.geometry.riveting import along_the_face
-from jiggen.job.model import HolesInput, Job
-from jiggen.shop.countersink_checks import not_checked
-from jiggen.shop.edge_rule import edge_rule
+from jiggen.job.sections import Holes, Job
 from jiggen.solution import Check, HoleResult, Status
-from jiggen.units import say_length
+from jiggen.units import fine, words
 
 if TYPE_CHECKING:
     from jiggen.geometry.trim import TrimPlan
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EdgeRule(RivetSize):
+    """The least edge distance, and what the rivet's form wants.
+
+    Attributes:
+        countersunk: whether the head is flush, or not known and so taken as flush.
+    """
+
+    countersunk: bool
+
+    @property
+    def least(self) -> float:
+        """Return what no rivet may go below, in diameters."""
+        return rules.EDGE_DISTANCE_MIN
+
+    @property
+    def usual(self) -> float:
+        """Return what the form wants, in diameters; for a protruding head the least will do."""
+        return rules.EDGE_DISTANCE_COUNTERSUNK if self.countersunk else rules.EDGE_DISTANCE_MIN
+
+    @property
+    def usual_source(self) -> str:
+        """Return where `usual` comes from."""
+        if self.countersunk:
+            return rules.EDGE_DISTANCE_COUNTERSUNK_SOURCE
+        return rules.EDGE_DISTANCE_SOURCE
+
+
+def edge_rule(job: Job) -> EdgeRule:
+    """Return the rule of edge distance for a job's rivet.
+
+    Args:
+        job: what was asked.
+
+    Source: see `jiggen.facts.rules`.
+    """
+    return EdgeRule(
+        rivet=None if job.rivet is None else job.rivet.diameter,
+        drill=0.0 if job.holes is None else job.holes.drill,
+        countersunk=job.rivet is None or job.rivet.form == "flush",
+    )
 
 
 def spacing_checks(
@@ -39,7 +86,7 @@ def spacing_checks(
     if job.holes is None or not holes:
         return (_pitch(job, None),)
     return (
-        _edge_distance("edge distance, trailing edge", job.holes.line, job),
+        _edge("edge-te", "edge distance, trailing edge", job.holes.line, job, "holes.line"),
         _front(job, job.holes, depth),
         *_ends(job),
         _exit(job, job.holes, holes, depth),
@@ -49,7 +96,9 @@ def spacing_checks(
     )
 
 
-def _edge_distance(name: str, distance: float, job: Job, more: str = "") -> Check:
+def _edge(
+    ident: str, name: str, distance: float, job: Job, *keys: str, more: Sentence = ""
+) -> Check:
     """Judge one edge: short of 2 D fails, short of the countersunk 2.5 D is worth a warning."""
     rule = edge_rule(job)
     status: Status = "ok"
@@ -64,34 +113,42 @@ def _edge_distance(name: str, distance: float, job: Job, more: str = "") -> Chec
         status = "warn"
         why = f"at least {rule.least:g} {rule.called}, but a countersunk rivet wants {rule.usual:g}"
     return Check(
+        id=ident,
         name=name,
         status=status,
+        why=words("{why}{more}; your plans win", why=why, more=more),
+        source=source,
         value=distance,
         limit=limit * rule.one,
         unit="mm",
-        why=f"{why}{more}; your plans win",
-        source=source,
+        keys=keys,
     )
 
 
-def _front(job: Job, holes: HolesInput, depth: float | None) -> Check:
+def _unchecked(ident: str, name: str, why: str, *keys: str) -> Check:
+    source = rules.EDGE_DISTANCE_SOURCE
+    return Check(
+        id=ident, name=name, status="not checked", why=why, source=source, unit="mm", keys=keys
+    )
+
+
+def _front(job: Job, holes: Holes, depth: float | None) -> Check:
     name = "edge distance, front"
     if depth is None:
         why = "needs the wedge's depth: state wedge.depth"
-        return not_checked(name, why, rules.EDGE_DISTANCE_COUNTERSUNK_SOURCE)
-    return _edge_distance(name, depth - holes.line, job)
+        return _unchecked("edge-front", name, why, "wedge.depth")
+    return _edge("edge-front", name, depth - holes.line, job, "holes.line", "wedge.depth")
 
 
-def _ends(job: Job) -> tuple[Check, ...]:
+def _ends(job: Job) -> Iterator[Check]:
     """Tell what the distance to the part's ends needs; with stock, trim_checks judges it."""
-    if job.stock is not None:
-        return ()
-    why = "needs where the part ends: state stock.length and stock.trim"
-    return (not_checked("edge distance, ends", why, rules.EDGE_DISTANCE_SOURCE),)
+    if job.stock is None:
+        why = "needs where the part ends: state stock.length and stock.trim"
+        yield _unchecked("edge-ends", "edge distance, ends", why, "stock")
 
 
-def _exit(job: Job, holes: HolesInput, found: Sequence[HoleResult], depth: float | None) -> Check:
-    """Judge the far face, where the hole may come out beside its place by the allowed drift.
+def _exit(job: Job, holes: Holes, found: Sequence[HoleResult], depth: float | None) -> Check:
+    """Judge the far face, where the hole may come out beside its place by the allowed miss.
 
     It warns at worst: a hole that comes out where it should is judged where it goes in.
     """
@@ -99,83 +156,89 @@ def _exit(job: Job, holes: HolesInput, found: Sequence[HoleResult], depth: float
     flattest = min(min(abs(hole.angles.skin_a), abs(hole.angles.skin_b)) for hole in found)
     front = math.inf if depth is None else depth - holes.line
     in_plane = min(holes.line, front) - drift
-    slope = math.tan(flattest)
-    more = (
-        f", measured along the face where the drill comes out, {say_length(drift, job.units)} "
-        "beside its place as allow.drift permits"
+    more = words(
+        ", measured along the face where the drill comes out, {drift} beside its place as "
+        "allow.drift permits{needs}",
+        drift=fine(drift),
+        needs="; to the trailing edge alone: the front needs wedge.depth" if depth is None else "",
     )
-    if depth is None:
-        more += "; to the trailing edge alone: the front needs wedge.depth"
-    check = _edge_distance("edge distance at the exit", along_the_face(in_plane, slope), job, more)
+    check = _edge(
+        "edge-exit",
+        "edge distance at the exit",
+        along_the_face(in_plane, math.tan(flattest)),
+        job,
+        "holes.line",
+        "allow.drift",
+        more=more,
+    )
     if check.status == "ok" and depth is None:
         return replace(check, status="not checked")
     return replace(check, status="warn") if check.status == "fail" else check
 
 
 def _lightening(job: Job, trim: TrimPlan | None) -> Check:
-    name = "edge distance, lightening holes"
+    ident, name = "edge-lightening", "edge distance, lightening holes"
     if trim is None or not trim.stock.lightening:
         why = "needs the lightening holes, if there are any: state stock.lightening"
-        return not_checked(name, why, rules.EDGE_DISTANCE_SOURCE)
+        return _unchecked(ident, name, why, "stock.lightening")
     if trim.best is None:
         why = "no shift of the stock fits, so that it is not known where they lie: see Trim plan"
-        return not_checked(name, why, rules.EDGE_DISTANCE_SOURCE)
+        return _unchecked(ident, name, why, "stock")
     nearest = trim.best.inner
     if nearest is None:
         why = "no whole lightening hole lies in the part with a rivet hole"
-        return not_checked(name, why, rules.EDGE_DISTANCE_SOURCE)
-    more = (
-        f": hole {nearest.number} is nearest to a lightening hole, "
-        f"{say_length(nearest.metal, job.units)} of metal between them"
+        return _unchecked(ident, name, why, "stock.lightening")
+    more = words(
+        ": hole {n} is nearest to a lightening hole, {metal} of metal between them",
+        n=nearest.number,
+        metal=fine(nearest.metal),
     )
-    return _edge_distance(name, nearest.edge_distance, job, more)
+    return _edge(ident, name, nearest.edge_distance, job, "stock.lightening", more=more)
 
 
-def _pitch(job: Job, holes: HolesInput | None) -> Check:
+def _pitch(job: Job, holes: Holes | None) -> Check:
+    gaps = () if holes is None else tuple(b - a for a, b in pairwise(sorted(holes.positions)))
+    rule, limit, value = edge_rule(job), None, None
     status: Status = "not checked"
-    value = limit = None
     why = "needs two holes"
-    if holes is not None and len(holes.positions) > 1:
-        rule = edge_rule(job)
-        value = min(after - before for before, after in pairwise(sorted(holes.positions)))
-        limit = rules.PITCH_MIN * rule.one
+    if gaps:
+        value, limit = min(gaps), rules.PITCH_MIN * rule.one
         status = "ok" if value >= limit else "fail"
-        why = (
-            f"the closest holes are at least {rules.PITCH_MIN:g} {rule.called} apart"
-            if status == "ok"
-            else f"the closest holes are less than {rules.PITCH_MIN:g} {rule.called} apart; "
-            "your plans win"
-        )
+        why = f"at least {rules.PITCH_MIN:g} {rule.called} between the closest holes"
+        if status == "fail":
+            why = f"less than {rules.PITCH_MIN:g} {rule.called} between the closest holes"
+            why += "; your plans win"
     return Check(
+        id="pitch",
         name="pitch",
         status=status,
+        why=why,
+        source=rules.PITCH_SOURCE,
         value=value,
         limit=limit,
         unit="mm",
-        why=why,
-        source=rules.PITCH_SOURCE,
+        keys=("holes.pitch",),
     )
 
 
-def _widest(job: Job, holes: HolesInput) -> tuple[Check, ...]:
-    """Tell how wide the widest gap is; plans for trailing edges go their own way in this."""
+def _widest(job: Job, holes: Holes) -> Iterator[Check]:
+    """Judge the widest gap; plans for trailing edges go their own way in this."""
     if len(holes.positions) < 2:
-        return ()
+        return
     rule = edge_rule(job)
-    one, called = rule.one, rule.called
     value = max(after - before for before, after in pairwise(sorted(holes.positions)))
     low, high = rules.PITCH_USUAL
-    within = "within" if value <= rules.PITCH_MOST * one else "more than"
-    return (
-        Check(
-            name="pitch, widest",
-            status="ok",
-            value=value,
-            limit=rules.PITCH_MOST * one,
-            unit="mm",
-            why=f"the widest gap is {value / one:.1f} {called}, {within} the usual most of "
-            f"{rules.PITCH_MOST:g}; {low:g} to {high:g} are usual; told, not judged: your plans "
-            "win",
-            source=f"{rules.PITCH_MOST_SOURCE}; {rules.PITCH_USUAL_SOURCE}",
-        ),
+    good = value <= rules.PITCH_MOST * rule.one
+    yield Check(
+        id="pitch-widest",
+        name="pitch, widest",
+        status="ok" if good else "warn",
+        why=f"the widest gap is {value / rule.one:.1f} {rule.called}, "
+        f"{'within' if good else 'more than'} the usual most of {rules.PITCH_MOST:g}; {low:g} to "
+        f"{high:g} are usual; your plans win",
+        source=f"{rules.PITCH_MOST_SOURCE}; {rules.PITCH_USUAL_SOURCE}",
+        value=value,
+        limit=rules.PITCH_MOST * rule.one,
+        unit="mm",
+        keys=("holes.pitch",),
     )

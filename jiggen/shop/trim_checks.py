@@ -7,22 +7,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 
+from jiggen.errors import Sentence
 from jiggen.facts import rules
 from jiggen.geometry.trim import Cut, Ligament, Part, Placement, TrimPlan
 from jiggen.geometry.wedge import Wedge
-from jiggen.job.model import Job
-from jiggen.shop.edge_rule import edge_rule
-from jiggen.shop.trim_half_holes import half_hole_checks
+from jiggen.job.sections import Job
+from jiggen.shop.spacing_checks import edge_rule
 from jiggen.solution import Check, Status
-from jiggen.units import say_length
+from jiggen.units import INCH, Words, fine, joined, size, words
 
 OWN_LIMIT = "the job's own limit"
 DERIVED = "derived: see DEVELOPERS.md, Trim plan"
 PRACTICE = "common practice, no published source"
-INCH = 25.4
-
 SLID_LEAST = 0.1
 """Degrees: what a taper gauge shows; less is no other angle."""
 
@@ -43,13 +42,13 @@ def trim_checks(job: Job, plan: TrimPlan | None, wedge: Wedge) -> tuple[Check, .
     if plan is None:
         return ()
     best = plan.best
-    found = [_line_up(job, plan)]
+    found = [_line_up(plan)]
     if best is not None:
         found += [
             _left_over(best),
-            _notch(job, plan, best),
-            *half_hole_checks(plan, best, job.units),
-            *_thin(job, plan, best),
+            _notch(plan, best),
+            *_half_holes(plan, best),
+            *_thin(plan, best),
             _edge_distance(job, plan, best),
             *_spare(best),
         ]
@@ -75,26 +74,32 @@ def _taper(job: Job, plan: TrimPlan, wedge: Wedge) -> list[Check]:
     slides = max(shifts) - min(shifts)
     if rate * slides <= SLID_LEAST:
         return []
-    each = say_length(10.0 if job.units == "mm" else INCH / 2, job.units)
-    per = rate * (10.0 if job.units == "mm" else INCH / 2)
+    each = 10.0 if job.units == "mm" else INCH / 2
     return [
         Check(
+            id="trim-taper",
             name="trim, taper",
             status="warn",
+            why=words(
+                "the stock tapers: slid along, it brings another angle under every hole, {per} deg "
+                "for each {each}, this much over all the shifts; the angles hold for the stock as "
+                "it lay when the stations were read: read them again where it will stay",
+                per=f"{rate * each:.2f}",
+                each=size(each),
+            ),
+            source="derived: change of the included angle along the stations by the slide",
             value=rate * slides,
             limit=SLID_LEAST,
             unit="deg",
-            why="the stock tapers: slid along, it brings another angle under every hole, "
-            f"{per:.2f} deg for each {each}, this much over all the shifts; the angles hold for "
-            "the stock as it lay when the stations were read: read them again where it will stay",
-            source="derived: change of the included angle along the stations by the slide",
+            keys=("stock",),
         )
     ]
 
 
-def _line_up(job: Job, plan: TrimPlan) -> Check:
+def _line_up(plan: TrimPlan) -> Check:
     status: Status = "ok"
     value = None
+    why: Sentence
     if plan.unknown:
         status, why = "not checked", plan.unknown
     elif plan.best is not None and plan.best.offset is not None:
@@ -105,101 +110,172 @@ def _line_up(job: Job, plan: TrimPlan) -> Check:
     elif plan.best is not None:
         why = "there is nothing to line up: the holes of the part are drilled through the skins"
     else:
-        status, why = "fail", _no_shift(job, plan)
+        status, why = "fail", _no_shift(plan)
     return Check(
+        id="trim-holes",
         name="trim, holes",
         status=status,
+        why=why,
+        source=OWN_LIMIT,
         value=value,
         limit=plan.match,
         unit="mm",
-        why=why,
-        source=OWN_LIMIT,
+        keys=("stock.match", "stock.pitch", "holes.pitch"),
     )
 
 
-def _no_shift(job: Job, plan: TrimPlan) -> str:
+def _no_shift(plan: TrimPlan) -> Sentence:
     """Say why no shift will do, and how near the best comes."""
     if plan.stock.length < plan.part.trim[1] - plan.part.trim[0]:
         return "the stock is shorter than the part"
     count = len(plan.part.wanted)
     if plan.short is not None:
-        return (
-            f"the holes line up only where the stock ends {say_length(plan.short, job.units)} "
-            "short of a trim line: check stock.trim, or take a longer stock"
+        return words(
+            "the holes line up only where the stock ends {short} short of a trim line: check "
+            "stock.trim, or take a longer stock",
+            short=fine(plan.short),
         )
-    within = f"within {say_length(plan.match, job.units)}"
     if plan.closest is None:
-        return f"no shift lines up a single one of {count} holes {within}; check both patterns"
+        return words(
+            "no shift lines up a single one of {count} holes within {match}; check both patterns",
+            count=count,
+            match=fine(plan.match),
+        )
     met, shift = plan.closest
-    return (
-        f"no shift lines up all {count} holes {within}; the best, with the stock's low end at "
-        f"{say_length(shift, job.units)}, lines up {met}: check pitch and count of both patterns"
+    return words(
+        "no shift lines up all {count} holes within {match}; the best, with the stock's start at "
+        "{shift}, lines up {met}: check pitch and count of both patterns",
+        count=count,
+        match=fine(plan.match),
+        shift=fine(shift),
+        met=met,
     )
 
 
 def _left_over(best: Placement) -> Check:
     return Check(
+        id="trim-reach",
         name="trim, reach",
         status="ok",
+        why="the stock reaches both trim lines; this is what is left of it beyond the nearer one",
+        source="definition",
         value=min(cut.left for cut in best.cuts),
         limit=0.0,
         unit="mm",
-        why="the stock reaches both trim lines; this is what is left of it beyond the nearer one",
-        source="definition",
+        keys=("stock.length", "stock.trim"),
     )
 
 
-def _notch(job: Job, plan: TrimPlan, best: Placement) -> Check:
+def _notch(plan: TrimPlan, best: Placement) -> Check:
     """Judge the deepest notch, one that no fairing hides before one that is hidden."""
     notches = [
         (notch.hidden, -notch.depth, cut, notch) for cut in best.cuts for notch in cut.notches
     ]
     if not notches:
         why = "neither cut passes a lightening hole"
-        return Check(
-            name="trim, notch",
-            status="ok",
-            value=None,
-            limit=None,
-            unit="mm",
-            why=why,
-            source=DERIVED,
-        )
+        return Check(id="trim-notch", name="trim, notch", status="ok", why=why, source=DERIVED)
     hidden, _, cut, notch = min(notches, key=lambda row: row[:2])
     cover = plan.part.fairing[0 if cut is best.cuts[0] else 1]
-    why = (
-        "no shift avoids the notch: the best"
-        if all(one.notches for one in plan.placements)
-        else "a shift without a notch is worse for the rivets: the best"
-    )
-    why += (
-        f" leaves one at the {cut.end}, {say_length(notch.widest, job.units)} wide and "
-        f"{say_length(notch.depth, job.units)} deep; "
-    )
+    covered: Sentence = "nothing hides it; state stock.fairing if an end fairing covers it"
     if hidden:
-        why += "the fairing hides it"
+        covered = "the fairing hides it"
     elif cover > 0.0:
-        why += f"the fairing covers only {say_length(cover, job.units)}: fill or patch it"
-    else:
-        why += "nothing hides it; state stock.fairing if an end fairing covers it"
+        covered = words("the fairing covers only {cover}: fill or patch it", cover=fine(cover))
     return Check(
+        id="trim-notch",
         name="trim, notch",
         status="ok" if hidden else "warn",
+        why=words(
+            "{best} leaves one at the {end}, {wide} wide and {deep} deep; {covered}",
+            best="no shift avoids the notch: the best"
+            if all(one.notches for one in plan.placements)
+            else "a shift without a notch is worse for the rivets: the best",
+            end=cut.end,
+            wide=fine(notch.widest),
+            deep=fine(notch.depth),
+            covered=covered,
+        ),
+        source=DERIVED,
         value=notch.depth,
         limit=cover,
         unit="mm",
-        why=why,
-        source=DERIVED,
+        keys=("stock.fairing", "stock.trim"),
     )
 
 
-def _thin(job: Job, plan: TrimPlan, best: Placement) -> list[Check]:
+def half_hole_depth(cut: Cut, at: float, part: Part) -> float:
+    """Return how far half a hole goes into the part along the edge, mm.
+
+    Args:
+        cut: that passes it.
+        at: its middle along the part, mm.
+        part: what is cut.
+
+    Source: definition: the hole's radius, more by what its middle lies inward of the cut.
+    """
+    inward = 1.0 if cut.at == part.trim[0] else -1.0
+    return part.drill / 2.0 + (at - cut.at) * inward
+
+
+def said_half_holes(one: Placement, part: Part) -> list[Words]:
+    """Return a clause for each rivet hole of the stock that a cut passes.
+
+    No rivet fills half a hole, a crack may start at it, and the metal to the nearest rivet is less
+    than the cut alone would leave.
+
+    Args:
+        one: a placement.
+        part: what is cut.
+    """
+    return [
+        words(
+            "the cut at the {end} passes a rivet hole of the stock and leaves {deep} of it in the "
+            "part's end",
+            end=cut.end,
+            deep=fine(half_hole_depth(cut, at, part)),
+        )
+        for cut in one.cuts
+        for at in cut.half_holes
+    ]
+
+
+def _half_holes(plan: TrimPlan, best: Placement) -> list[Check]:
+    """Warn where the best placement leaves half a rivet hole in an end of the part."""
+    said = said_half_holes(best, plan.part)
+    if not said:
+        return []
+    deepest = max(half_hole_depth(cut, at, plan.part) for cut in best.cuts for at in cut.half_holes)
+    avoided = any(not one.half_holes for one in plan.placements)
+    why = "a shift without one is worse otherwise" if avoided else "no shift avoids it"
+    dress = "move the trim line clear of the hole, or dress its edges smooth and fill it"
+    return [
+        Check(
+            id="trim-half-hole",
+            name="trim, half hole",
+            status="warn",
+            why=joined([*said, f"{why}: {dress}"]),
+            source=PRACTICE,
+            value=deepest,
+            limit=0.0,
+            unit="mm",
+            keys=("stock.trim",),
+        )
+    ]
+
+
+def _thin(plan: TrimPlan, best: Placement) -> list[Check]:
     return [
         _warning(
+            f"trim-thin-metal-{cut.end}",
             "trim, thin metal",
-            f"only {say_length(metal, job.units)} is left between the cut at the {cut.end} and a "
-            "lightening hole: saw well outside the line and file to it, the wedge backed by a "
-            "block, or move the trim line",
+            words(
+                "only {metal} is left between the cut at the {end} and a lightening hole: saw well "
+                "outside the line and file to it, the wedge backed by a block, or move the trim "
+                "line",
+                metal=fine(metal),
+                end=cut.end,
+            ),
+            "stock.trim",
         )
         for metal, cut in thin_metal(plan, best)
     ]
@@ -232,48 +308,53 @@ def _edge_distance(job: Job, plan: TrimPlan, best: Placement) -> Check:
     known = ligaments(best)
     status: Status = "ok"
     value, limit, source = None, part.usual_edge, edge_rule(job).usual_source
+    why: Sentence = "no rivet hole lies in the part"
     if not known:
-        status, why = "not checked", "no rivet hole lies in the part"
+        status = "not checked"
         if job.holes is None:
             why = "needs the skins' holes: state [holes]"
     else:
-        worst = known[0]
+        worst, more = known[0], []
         value = worst.edge_distance
-        why = f"rivet hole {worst.number} {said_metal(worst, part, job.units)}"
         if best.opened or best.under_least:
             status, limit, source = "fail", part.least_edge, rules.EDGE_DISTANCE_SOURCE
         if best.opened:
-            why += f"; {said_holes(best.opened)} will not hold a rivet"
+            more.append(f"{said_holes(best.opened)} will not hold a rivet")
         elif best.under_least:
-            why += f"; {part.least:g} are the least: look at {said_holes(best.under_least)}"
+            more.append(f"{part.least:g} are the least: look at {said_holes(best.under_least)}")
         elif best.under_usual:
             status = "warn"
-            why += f"; a countersunk rivet wants {part.usual:g}"
-        why += "; your plans win"
+            more.append(f"a countersunk rivet wants {part.usual:g}")
+        metal = words("rivet hole {n} {metal}", n=worst.number, metal=said_metal(worst, part))
+        why = joined([metal, *more, "your plans win"])
     return Check(
+        id="trim-edge",
         name="trim, edge distance",
         status=status,
+        why=why,
+        source=source,
         value=value,
         limit=limit if job.holes is not None else None,
         unit="mm",
-        why=why,
-        source=source,
+        keys=("stock.trim", "holes.line"),
     )
 
 
-def said_metal(worst: Ligament, part: Part, units: str) -> str:
+def said_metal(worst: Ligament, part: Part) -> Sentence:
     """Return how a rivet hole stands to the nearest edge, as words that follow its number.
 
     Args:
         worst: of its ligaments.
         part: whose rivet, or hole, distances count in.
-        units: the job's, ``mm`` or ``in``.
     """
     if worst.metal <= 0.0:
         return f"runs into a {worst.to}"
-    return (
-        f"has {say_length(worst.metal, units)} of metal to a {worst.to}, "
-        f"{worst.edge_distance / part.one:.1f} {part.called} from its middle"
+    return words(
+        "has {metal} of metal to a {to}, {times} {called} from its middle",
+        metal=fine(worst.metal),
+        to=worst.to,
+        times=f"{worst.edge_distance / part.one:.1f}",
+        called=part.called,
     )
 
 
@@ -295,19 +376,22 @@ def _spare(best: Placement) -> list[Check]:
     count = len(best.spare)
     return [
         _warning(
+            "trim-spare-holes",
             "trim, spare holes",
             f"{count} {'hole' if count == 1 else 'holes'} of the stock would lie in the part with "
             "no hole of the skins over it",
+            "stock.positions",
         )
     ]
 
 
 def _turn(job: Job, plan: TrimPlan) -> list[Check]:
     if plan.turn_refused:
-        return [_warning("trim, end for end", plan.turning)]
-    asked = job.stock is not None and job.stock.may_turn is None
+        return [_warning("trim-turn", "trim, end for end", plan.turning, "stock.turn")]
+    asked = job.stock is not None and job.stock.turn is None
     if asked and "stock.turn" in plan.turning:
-        return [_warning("trim, end for end", plan.turning, status="not checked")]
+        told = _warning("trim-turn", "trim, end for end", plan.turning, "stock.turn")
+        return [replace(told, status="not checked")]
     return []
 
 
@@ -316,8 +400,8 @@ def _beyond(plan: TrimPlan) -> list[Check]:
     beyond = [n for n in range(1, len(plan.part.holes) + 1) if n not in inside]
     if not beyond:
         return []
-    words = f"{said_holes(beyond)} of the skins lie beyond the trim lines: no wedge lies there"
-    return [_warning("trim, holes beyond", words)]
+    said = f"{said_holes(beyond)} of the skins lie beyond the trim lines: no wedge lies there"
+    return [_warning("trim-holes-beyond", "trim, holes beyond", said, "stock.trim")]
 
 
 def _lightening(plan: TrimPlan) -> list[Check]:
@@ -325,20 +409,19 @@ def _lightening(plan: TrimPlan) -> list[Check]:
     holes, depth = plan.stock.lightening, plan.part.depth
     if not holes:
         return []
-    name = "trim, lightening holes"
     if min(hole.line - hole.radius for hole in holes) <= 0.0:
-        return [_warning(name, "one breaks out at the trailing edge: check its line and diameter")]
-    if depth is None:
-        words = "whether one is open to the front needs the wedge's depth: state wedge.depth"
-        return [_warning(name, words, status="not checked")]
-    if any(hole.line - hole.radius >= depth for hole in holes):
-        return [_warning(name, "one lies wholly ahead of the wedge: check its line")]
-    if any(hole.line + hole.radius > depth for hole in holes):
-        return [_warning(name, "they run out at the front of the wedge, and were taken so")]
-    return []
+        said = "one breaks out at the trailing edge: check its line and diameter"
+    elif depth is None:
+        said = "whether one is open to the front needs the wedge's depth: state wedge.depth"
+    elif any(hole.line - hole.radius >= depth for hole in holes):
+        said = "one lies wholly ahead of the wedge: check its line"
+    elif any(hole.line + hole.radius > depth for hole in holes):
+        said = "they run out at the front of the wedge, and were taken so"
+    else:
+        return []
+    told = _warning("trim-lightening", "trim, lightening holes", said, "stock.lightening")
+    return [replace(told, status="not checked") if "wedge.depth" in said else told]
 
 
-def _warning(name: str, why: str, status: Status = "warn") -> Check:
-    return Check(
-        name=name, status=status, value=None, limit=None, unit="", why=why, source=PRACTICE
-    )
+def _warning(ident: str, name: str, why: Sentence, *keys: str) -> Check:
+    return Check(id=ident, name=name, status="warn", why=why, source=PRACTICE, keys=keys)

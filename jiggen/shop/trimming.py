@@ -13,9 +13,9 @@ from collections.abc import Sequence
 from jiggen.geometry.shifts import closest_shift, placements, reach, short_of_trim
 from jiggen.geometry.trim import Part, RoundHole, Stock, TrimPlan
 from jiggen.geometry.wedge import Wedge
-from jiggen.job.edge import StockInput
-from jiggen.job.model import Job
-from jiggen.shop.edge_rule import edge_rule
+from jiggen.job import sections
+from jiggen.job.sections import Job
+from jiggen.shop.spacing_checks import edge_rule
 
 #: Radians. Skin angles that differ by less are alike: half of what a taper gauge shows.
 SAME_ANGLE = math.radians(0.05)
@@ -63,10 +63,10 @@ def trim_plan(job: Job, wedge: Wedge, depth: float | None) -> TrimPlan | None:
     )
 
 
-def _stock(given: StockInput) -> Stock:
+def _stock(given: sections.Stock) -> Stock:
     return Stock(
         length=given.length,
-        holes=given.holes,
+        holes=given.positions,
         lightening=tuple(
             RoundHole(at=hole.at, diameter=hole.diameter, line=hole.line)
             for hole in given.lightening
@@ -74,7 +74,7 @@ def _stock(given: StockInput) -> Stock:
     )
 
 
-def _part(job: Job, given: StockInput, depth: float | None) -> Part:
+def _part(job: Job, given: sections.Stock, depth: float | None) -> Part:
     holes, rule = job.holes, edge_rule(job)
     return Part(
         trim=given.trim,
@@ -90,16 +90,16 @@ def _part(job: Job, given: StockInput, depth: float | None) -> Part:
     )
 
 
-def _turning(given: StockInput, wedge: Wedge) -> tuple[bool, str, bool]:
+def _turning(given: sections.Stock, wedge: Wedge) -> tuple[bool, str, bool]:
     """Return whether to try the stock end for end, why, and whether the wedge forbids it."""
-    if given.may_turn is False:
+    if given.turn is False:
         return False, "the stock is not turned end for end, as the job asks", False
     against = _against_turning(wedge)
-    if against and given.may_turn:
+    if against and given.turn:
         return False, f"the job lets the stock be turned, but {against}", True
     if against:
         return False, against, False
-    if given.may_turn:
+    if given.turn:
         return True, "the stock was tried both ways round", False
     return (
         True,

@@ -15,8 +15,7 @@ from pathlib import Path
 
 from jiggen.errors import Fault, JobError
 from jiggen.geometry.straightness import FEWEST
-from jiggen.job.fields import FAULTS_A_LIST, FaultList, Table
-from jiggen.job.quantities import ANGLE, LENGTH, POSITIVE, Limits
+from jiggen.job.fields import ANGLE, FAULTS_A_LIST, LENGTH, POSITIVE, FaultList, Limits, Table
 from jiggen.mistaken import NAMES, kind_of
 from jiggen.straight.columns import POSITION, Columns, read_columns
 from jiggen.straight.survey import DATUM, LIMIT_ON, LINES, PAIRS, Settings, Survey

@@ -30,7 +30,12 @@ def verdict_as_json(verdict: Verdict) -> dict[str, Any]:
         "sheets": [_sheet_as_json(sheet) for sheet in verdict.sheets],
         "pages_apart": list(verdict.apart),
         "questions": [
-            {"sheet": sheet.sheet, "readings": list(q.readings), "likely": q.likely, "text": q.text}
+            {
+                "sheet": sheet.sheet,
+                "readings": list(q.readings),
+                "likely": q.likely,
+                "text": str(q.text),
+            }
             for sheet in verdict.sheets
             for q in sheet.questions
         ],
@@ -57,7 +62,7 @@ def _piece_as_json(piece: PieceVerdict) -> dict[str, Any]:
         "plus_minus": _degrees(piece.plus_minus),
         "length_error_worst": piece.length_error_worst,
         "verdict": piece.verdict,
-        "why": piece.why,
+        "why": str(piece.why),
         "sheet": piece.sheet,
         "angle_name": piece.angle_name or None,
     }

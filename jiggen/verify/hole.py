@@ -10,11 +10,12 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from jiggen.errors import Sentence
 from jiggen.geometry.finished import drift_from
 from jiggen.geometry.leastsquares import COVERAGE
 from jiggen.geometry.plausible import Question
 from jiggen.geometry.testhole import TestHole, drilled_tilt
-from jiggen.units import INCH, say_length
+from jiggen.units import INCH, joined, say_length
 from jiggen.verify.limits import CANNOT_TELL, Check, worst_of
 from jiggen.verify.words import say_check
 
@@ -52,7 +53,7 @@ class TestHoleVerdict:
     plus_minus: tuple[float, float]
     drift: tuple[float, float] | None
     verdict: str
-    why: str
+    why: Sentence
     questions: tuple[Question, ...] = ()
 
 
@@ -99,7 +100,7 @@ def judge_test_holes(
             plus_minus=doubts,
             drift=None,
             verdict=CANNOT_TELL,
-            why="; ".join(question.text for question in asked),
+            why=joined(question.text for question in asked),
             questions=asked,
         )
     # Said as the corner between hole and scrap: the number that stands on the guide.
@@ -116,9 +117,10 @@ def judge_test_holes(
         )
     ]
     verdict = worst_of([check.verdict for check in checks])
-    why = "; ".join(say_check(check) for check in checks if check.verdict == verdict)
+    parts = [say_check(check) for check in checks if check.verdict == verdict]
     if verdict == CANNOT_TELL:
-        why += "; to decide, use thicker scrap, a finer calliper, or drill more holes"
+        parts.append("to decide, use thicker scrap, a finer calliper, or drill more holes")
+    why = joined(parts)
     drift = None
     if thickness is not None:
         drift = (drift_from(errors[0], thickness), drift_from(errors[1], thickness))

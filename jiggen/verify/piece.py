@@ -10,10 +10,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from jiggen.errors import Sentence
 from jiggen.geometry.distortion import Bar
 from jiggen.geometry.finished import drift_from, real_angle
 from jiggen.geometry.leastsquares import COVERAGE
 from jiggen.geometry.plausible import SLIP_MARGIN, SLIPS, Question, questions
+from jiggen.units import fine, joined, size, words
 from jiggen.verify.across import across, on_corners, sizes_of, still_needed
 from jiggen.verify.limits import CANNOT_TELL, DO_NOT_USE, USE, Check, Limits, worst_of
 from jiggen.verify.placed import PlacedAngle, PlacedPiece
@@ -83,7 +85,7 @@ class FinishedPiece:
     length_error_worst: float | None
     questions: tuple[Question, ...]
     verdict: str
-    why: str
+    why: Sentence
 
 
 def judge_finished(
@@ -113,7 +115,9 @@ def judge_finished(
     asked = _once(q for r in known for q in _asked(r, drawn[r.name].nominal))
     errors = [abs(r.measured - drawn[r.name].nominal) for r in known]
     if asked or not known:
-        why = "; ".join(q.text for q in asked) or "nothing was measured on this piece"
+        why: Sentence = (
+            joined(q.text for q in asked) if asked else "nothing was measured on this piece"
+        )
         return FinishedPiece(
             name=piece.name,
             angles=(),
@@ -153,7 +157,7 @@ def _once(asked: Iterable[Question]) -> tuple[Question, ...]:
     if len(slips) < 2:
         return tuple(every)
     names = tuple(name for question in slips for name in question.readings)
-    text = f"{slips[0].text}; and so with {', '.join(names[1:])}"
+    text = joined([slips[0].text, f"and so with {', '.join(names[1:])}"])
     return (
         Question(readings=names, likely=UNIT_SLIP, text=text),
         *(question for question in every if question.likely != UNIT_SLIP),
@@ -173,8 +177,14 @@ def _asked(reading: LengthReading, nominal: float) -> tuple[Question, ...]:
         Question(
             readings=(reading.name,),
             likely="slip",
-            text=f"{reading.name} was given as {reading.measured:.2f} mm, drawn {nominal:.2f} mm: "
-            f"a slip of {slip:g} mm along the rule? Measure it again",
+            text=words(
+                "{name} was given as {measured}, drawn {drawn}: a slip of {slip} along the rule? "
+                "Measure it again",
+                name=reading.name,
+                measured=fine(reading.measured),
+                drawn=fine(nominal),
+                slip=size(slip),
+            ),
         ),
     )
 
@@ -247,14 +257,17 @@ def _verdict(
     unread: Sequence[str],
     *,
     one_edge_does: bool,
-) -> tuple[str, str]:
+) -> tuple[str, Sentence]:
     """Return the verdict on a finished piece, and why; each check edge stands by itself."""
     quarrel = [angle for angle in angles if not angle.consistent]
     if quarrel:
         worst = max(quarrel[0].residuals.items(), key=lambda item: abs(item[1]))
-        return CANNOT_TELL, (
-            f"the readings contradict one another: {worst[0]} is {worst[1]:+.2f} mm from where "
-            f"the others put it; measure again, burrs off, square across the corners"
+        return CANNOT_TELL, words(
+            "the readings contradict one another: {name} is {off} {way} than the others put it; "
+            "measure again, burrs off, square across the corners",
+            name=worst[0],
+            off=fine(abs(worst[1])),
+            way="longer" if worst[1] > 0 else "shorter",
         )
     verdict = worst_of([check.verdict for check in checks])
     told = [angle.name for angle in angles if angle.determined]
@@ -262,7 +275,8 @@ def _verdict(
     if open_ones and not told and verdict != DO_NOT_USE:
         return CANNOT_TELL, not_determined(open_ones)
     decisive = [check for check in checks if check.verdict == verdict]
-    parts = [say_check(check) for check in decisive] or ["nothing of it can be judged"]
+    parts: list[Sentence] = [say_check(check) for check in decisive]
+    parts = parts or ["nothing of it can be judged"]
     if verdict == CANNOT_TELL and decisive:
         parts.append(
             "to decide, measure again with a finer calliper or measure more of its lengths"
@@ -274,4 +288,4 @@ def _verdict(
         parts.insert(0, edges_open(told, open_ones))
     if unread:
         parts.append(f"not measured: {', '.join(unread)}")
-    return verdict, "; ".join(parts)
+    return verdict, joined(parts)

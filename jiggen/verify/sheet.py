@@ -11,9 +11,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from jiggen.errors import Sentence
 from jiggen.geometry.distortion import Bar, Distortion, Estimate, estimate
 from jiggen.geometry.plausible import Question, questions
 from jiggen.geometry.quarrel import unlike
+from jiggen.units import joined
 from jiggen.verify.limits import (
     CANNOT_TELL,
     USE,
@@ -24,7 +26,7 @@ from jiggen.verify.limits import (
 )
 from jiggen.verify.placed import PlacedPiece, RecordedSheet
 from jiggen.verify.records import SheetReadings
-from jiggen.verify.words import joined, reason, what_would_decide
+from jiggen.verify.words import asked_together, reason, what_would_decide
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,8 +58,8 @@ class PieceVerdict:
     plus_minus: float | None
     length_error_worst: float | None
     verdict: str
-    why: str
-    to_decide: str = ""
+    why: Sentence
+    to_decide: Sentence = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -172,7 +174,7 @@ def judge_sheet(
             `DEFAULT_ALLOWED_LENGTH`.
         sheet: its name.
         printed: whether it is paper.
-        units: of the rule, ``mm`` or ``in``; a check is said in them.
+        units: of the rule, ``mm`` or ``in``: which slips along it are looked for.
 
     Returns:
         The verdict. Guides are judged by angle only: a uniform error of scale changes none.
@@ -181,10 +183,14 @@ def judge_sheet(
     limits = Limits(by_name=allowed_angle or {}, by_kind=allowed_length or {})
     asked = questions(bars, printed=printed, units=units) if bars else ()
     if asked or not bars or readings is None:
-        why = joined(q.text for q in asked) or (
-            f"nothing was measured on {sheet}: measure its two bars and its two diagonals"
-            if printed
-            else f"nothing was measured on {sheet}: measure the bars on its pieces along x and y"
+        why = (
+            asked_together(q.text for q in asked)
+            if asked
+            else (
+                f"nothing was measured on {sheet}: measure its two bars and its two diagonals"
+                if printed
+                else f"nothing was measured on {sheet}: measure the bars on its pieces, x and y"
+            )
         )
         verdicts = tuple(_unknown(piece, sheet, why) for piece in pieces)
         return SheetVerdict(
@@ -192,15 +198,14 @@ def judge_sheet(
         )
     found = estimate(list(bars.values()))
     verdicts = tuple(
-        _judge(piece, sheet, found, readings, limits, printed=printed, units=units)
-        for piece in pieces
+        _judge(piece, sheet, found, readings, limits, printed=printed) for piece in pieces
     )
     return SheetVerdict(
         sheet=sheet, found=found, questions=(), pieces=verdicts, bars=bars, printed=printed
     )
 
 
-def _unknown(piece: PlacedPiece, sheet: str, why: str) -> PieceVerdict:
+def _unknown(piece: PlacedPiece, sheet: str, why: Sentence) -> PieceVerdict:
     return PieceVerdict(
         name=piece.name,
         kind=piece.kind,
@@ -223,7 +228,6 @@ def _judge(
     limits: Limits,
     *,
     printed: bool,
-    units: str,
 ) -> PieceVerdict:
     """Judge one piece on a sheet whose readings can be used."""
     angles = angle_checks(piece, found, limits)
@@ -242,7 +246,8 @@ def _judge(
     verdict = worst_of([check.verdict for check in counted])
     if verdict == USE and not all(found.scales_measured):
         verdict = CANNOT_TELL
-    why, to_decide = reason(piece, verdict, counted, found, limits, units), ""
+    why = reason(piece, verdict, counted, found, limits)
+    to_decide: Sentence = ""
     if verdict == CANNOT_TELL and counted:
         to_decide = what_would_decide(piece, found, readings, limits, printed=printed)
     return PieceVerdict(
@@ -255,6 +260,6 @@ def _judge(
         plus_minus=worst_angle.doubt if worst_angle else None,
         length_error_worst=worst_length,
         verdict=verdict,
-        why=f"{why}; {to_decide}" if to_decide else why,
+        why=joined([why, to_decide]) if to_decide else why,
         to_decide=to_decide,
     )

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
+from jiggen.errors import Sentence, say
 from jiggen.geometry.distortion import Bar, Estimate, Vector, corner, estimate
 from jiggen.geometry.leastsquares import standard_from_step
-from jiggen.units import INCH, say_length
+from jiggen.units import INCH, Length, Words, fine, joined, size, words
 from jiggen.verify.limits import CANNOT_TELL, DO_NOT_USE, Check, Limits, decided
 from jiggen.verify.placed import BAR_TO_BAR, ON_AXIS, PlacedPiece
 from jiggen.verify.records import SheetReadings
@@ -33,8 +35,7 @@ def reason(
     checks: Sequence[Check],
     found: Estimate,
     limits: Limits,
-    units: str = "mm",
-) -> str:
+) -> Sentence:
     """Say what a verdict on a piece rests on.
 
     Args:
@@ -43,7 +44,6 @@ def reason(
         checks: what counted.
         found: what was done to the sheet.
         limits: what is allowed.
-        units: ``mm`` or ``in``: what lengths are said in.
 
     Returns:
         One line.
@@ -53,25 +53,24 @@ def reason(
     # Rounded: forward and aft are often off by the same, and the last digit must not choose.
     by_margin = sorted(checks, key=lambda c: round(_share_of_limit(c), 6), reverse=True)
     decisive = [check for check in by_margin if check.verdict == verdict] or by_margin
-    parts = [say_check(decisive[0], units)]
+    parts: list[Sentence] = [say_check(decisive[0])]
     if verdict == CANNOT_TELL and not all(found.scales_measured):
         # Its numbers rest on an assumption there, and would seem to pass it.
         blind = [axis for axis, known in zip("xy", found.scales_measured, strict=True) if not known]
         parts = [f"nothing was measured along {' and '.join(blind)}"]
-    parts.append(_say_scale(piece, verdict, found, limits))
-    return joined(parts)
+    scale = _say_scale(piece, verdict, found, limits)
+    return joined([*parts, *([scale] if scale else [])])
 
 
 def _share_of_limit(check: Check) -> float:
     return (abs(check.error) + check.doubt) / max(check.limit, 1e-9)
 
 
-def say_check(check: Check, units: str = "mm") -> str:
+def say_check(check: Check) -> Sentence:
     """Say one check: as drawn, as it came out, give or take what, and what is allowed.
 
     Args:
         check: of an angle or a length.
-        units: ``mm`` or ``in``: what lengths are said in.
     """
     if check.what.startswith("angle"):
         nominal, error, doubt, limit = (
@@ -81,27 +80,43 @@ def say_check(check: Check, units: str = "mm") -> str:
             f"{check.what} drawn {nominal:.2f} deg came out {nominal + error:.2f} deg, "
             f"give or take {rounded_up(doubt):.2f}; {limit:.2f} deg of error is allowed"
         )
-    way = "short" if check.error < 0 else "long"
-    return (
-        f"{check.what} of {say_length(check.nominal, units)} came out "
-        f"{say_length(abs(check.error), units)} {way}, give or take "
-        f"{doubt_length(check.doubt, units)}; {say_length(check.limit, units)} is allowed"
+    return words(
+        "{what} of {drawn} came out {error} {way}, give or take {doubt}; {limit} is allowed",
+        what=check.what,
+        drawn=fine(check.nominal),
+        error=fine(abs(check.error)),
+        way="short" if check.error < 0 else "long",
+        doubt=Length(check.doubt, 2, 1, inches=4),
+        limit=fine(check.limit),
     )
 
 
-def joined(parts: Iterable[str]) -> str:
-    """Join what is said about one thing: after a question a new sentence begins.
+def asked_together(parts: Iterable[Sentence]) -> Sentence:
+    """Join questions about one thing: after a question mark no semicolon follows.
 
     Args:
-        parts: clauses without a full stop.
+        parts: at least one.
     """
-    text = ""
-    for part in parts:
-        if text.endswith("?"):
-            text += f" {part[:1].upper()}{part[1:]}"
-        elif part:
-            text += f"; {part}" if text else part
-    return text
+    first, *others = parts
+    whole = first
+    for part in others:
+        asked = say(whole, "mm").endswith("?")
+        whole = joined([whole, _begun(part) if asked else part], " " if asked else "; ")
+    return whole
+
+
+def _begun(part: Sentence) -> Sentence:
+    """Return a clause with a capital, as the beginning of a sentence."""
+    if isinstance(part, str):
+        return f"{part[:1].upper()}{part[1:]}"
+    if not isinstance(part, Words):
+        return part
+    first = re.match(r"\{(\w+)\}", part.template)
+    if first is None:
+        return Words(f"{part.template[:1].upper()}{part.template[1:]}", part.values)
+    value = part.values[first[1]]
+    begun = _begun(value) if isinstance(value, str | Words) else value
+    return Words(part.template, {**part.values, first[1]: begun})
 
 
 def edges_open(told: Sequence[str], missing: Mapping[str, Sequence[str] | None]) -> str:
@@ -187,7 +202,7 @@ def what_would_decide(
     limits: Limits,
     *,
     printed: bool = True,
-) -> str:
+) -> Sentence:
     """Return the least trouble that would decide an open verdict, worked out, not guessed.
 
     Args:
@@ -198,7 +213,7 @@ def what_would_decide(
         printed: the sheet is paper; else a machine cut it.
 
     Returns:
-        What to measure and with what, or what to do where no reading would decide; lengths in mm.
+        What to measure and with what, or what to do where no reading would decide.
     """
     bars = {
         n: replace(b, measured=found.distortion.length(b.vector)) for n, b in readings.bars.items()
@@ -215,7 +230,7 @@ def what_would_decide(
             proposals.append(_with_finer({**bars, **more}, steps, new=tuple(more)))
     for text, proposal in proposals:
         if text and decided(piece, estimate(list(proposal.values())), limits):
-            return f"to decide, measure {text}"
+            return words("to decide, measure {text}", text=text)
     remedy = (
         "print it again with the correction" if printed else "set the machine right and cut again"
     )
@@ -224,7 +239,7 @@ def what_would_decide(
     )
 
 
-_Proposal = tuple[str, dict[str, Bar]]
+_Proposal = tuple[Sentence, dict[str, Bar]]
 
 
 def _with_more(bars: Mapping[str, Bar], more: Mapping[str, Bar], tool: str) -> list[_Proposal]:
@@ -241,16 +256,24 @@ def _with_finer(
     bars: Mapping[str, Bar], steps: tuple[float, float], new: Sequence[str] = ()
 ) -> _Proposal:
     """Propose finer readings: with a calliper what its jaws span, with a rule what is longer."""
-    fine: dict[str, Bar] = {}
-    tools: dict[str, dict[str, Bar]] = {}
+    finer: dict[str, Bar] = {}
+    tools: dict[tuple[str, float], dict[str, Bar]] = {}
     for name, bar in bars.items():
         short = bar.nominal <= CALLIPER_REACH
         step = steps[0] if short else steps[1]
-        fine[name] = replace(bar, standard=min(bar.standard, standard_from_step(step)))
-        if fine[name].standard < bar.standard or name in new:
-            tool = f"a {'calliper' if short else 'rule'} that you read to {step:g} mm"
-            tools.setdefault(tool, {})[name] = bar
-    return ", and ".join(f"{called(some)} with {tool}" for tool, some in tools.items()), fine
+        finer[name] = replace(bar, standard=min(bar.standard, standard_from_step(step)))
+        if finer[name].standard < bar.standard or name in new:
+            tools.setdefault(("calliper" if short else "rule", step), {})[name] = bar
+    with_what = [
+        words(
+            "{called} with a {tool} that you read to {step}",
+            called=called(some),
+            tool=tool,
+            step=size(step),
+        )
+        for (tool, step), some in tools.items()
+    ]
+    return joined(with_what, ", and ") if tools else "", finer
 
 
 def called(bars: Mapping[str, Bar]) -> str:

@@ -76,9 +76,7 @@ def cut_groups(sheet: Sheet, *, live_text: bool) -> tuple[Group, ...]:
 
     def add(op: Op, part: str, piece: Piece | None, name: str, shapes: list[CutShape]) -> None:
         if shapes:
-            groups.append(
-                Group(op=op, part=part, piece=piece, instance=name, shapes=tuple(shapes))
-            )
+            groups.append(Group(op=op, part=part, piece=piece, instance=name, shapes=tuple(shapes)))
 
     for op in (Op.ENGRAVE, Op.SCORE):
         for piece, name in pieces:

@@ -35,8 +35,8 @@ from ezdxf.layouts.layout import Modelspace
 from jiggen.drawing.shapes import Anchor, Circle, Op, Path, Text
 from jiggen.drawing.sheet import Sheet
 from jiggen.errors import DrawingError
-from jiggen.write.cutting import CutShape, cut_groups, drawn_bounds
 from jiggen.write.colours import OPERATIONS, Looks
+from jiggen.write.cutting import CutShape, cut_groups, drawn_bounds
 from jiggen.write.numbers import file_number
 from jiggen.write.record import piece_record, record_text, sheet_record
 

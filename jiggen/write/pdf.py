@@ -28,9 +28,9 @@ from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
 from jiggen.drawing.affine import Affine, Point
-from jiggen.drawing.piece import Piece
 from jiggen.drawing.fonts import CAP_EM, font_bytes
 from jiggen.drawing.looks import BAND, BAND_WIDE, FINE_WIDE, NARROW, TINT, WIDE
+from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Anchor, Circle, Dash, Edge, Mark, On, Path, Text, Weight
 from jiggen.drawing.sheet import Sheet
 from jiggen.write.numbers import file_number
@@ -150,8 +150,11 @@ def _draw_waste(canvas: Any, piece: Piece) -> None:
     """Tint what falls away round a piece, and band the edges that must be true."""
     canvas.addLiteral(
         "\n".join(
-            ["q", "1 j", f"{_pt(2 * piece.waste)} w", f"{_grey(TINT)} G"]
-            + [*_path_words(piece.outline), "S", "Q"]
+            [
+                *("q", "1 j", f"{_pt(2 * piece.waste)} w", f"{_grey(TINT)} G"),
+                *_path_words(piece.outline),
+                *("S", "Q"),
+            ]
         )
     )
     words = ["q", "0 J", f"{_pt(2 * BAND_WIDE)} w", f"{_grey(BAND)} G"]

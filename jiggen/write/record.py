@@ -26,8 +26,8 @@ def sheet_record(sheet: Sheet) -> dict[str, Any]:
         sheet: one page or one bed, as drawn (for cut files with the kerf applied).
 
     Returns:
-        ``jiggen`` (format of the record), ``sheet`` (its name), ``mark``, ``width`` and ``height`` in mm,
-        ``pieces`` in the order of the sheet, and ``dimensions``, the sheet's own bars. All points
+        ``jiggen`` (format of the record), ``sheet`` (its name), ``mark``, ``width`` and ``height``
+        in mm, ``pieces`` in the order of the sheet, and ``dimensions``, the sheet's own bars. All points
         in mm from the sheet's lower left corner, y up; angles in degrees.
     """
     return {
@@ -48,7 +48,8 @@ def piece_record(piece: Piece) -> dict[str, Any]:
         piece: the piece where it lies on the sheet, mm.
 
     Returns:
-        ``name``, ``title``, ``kind``, ``mark``, ``code``, ``angles`` and ``dimensions`` with their nominal values; ``outline`` and
+        ``name``, ``title``, ``kind``, ``mark``, ``code``, ``angles`` and ``dimensions`` with their
+        nominal values; ``outline`` and
         ``holes`` are the cut lines as drawn: ``corners`` in order, with ``bulges`` as pairs of the
         number of an edge and its bulge, or ``centre`` and ``radius`` of a round hole. Where the
         piece states them, ``allowed_angle`` in degrees and ``allowed_length`` in mm.

@@ -26,8 +26,8 @@ import svgwrite
 from jiggen.drawing.affine import Point
 from jiggen.drawing.shapes import Anchor, Circle, Edge, Op, Path, Text, Weight
 from jiggen.drawing.sheet import Sheet
-from jiggen.write.cutting import CutShape, Group, Letters, cut_groups
 from jiggen.write.colours import OPERATIONS, Looks
+from jiggen.write.cutting import CutShape, Group, Letters, cut_groups
 from jiggen.write.numbers import file_number
 from jiggen.write.record import record_text, sheet_record
 

@@ -31,7 +31,10 @@ def solved(text: str = FLAP) -> Solution:
 def test_the_json_has_the_keys_of_the_contract_in_their_order(flap: Path) -> None:
     """A spreadsheet that reads column by column would put angles under the wrong heading."""
     answer = json.loads(said("angles", flap, "--json").out)
-    assert list(answer) == ["format", "job", "sides", "stations", "holes", "guides", "checks"]
+    assert list(answer) == [
+        "format", "job", "sides", "stations", "holes", "guides", "checks", "numbers",
+    ]  # fmt: skip
+    assert list(answer["numbers"][0]) == ["id", "label", "value", "unit", "source", "note"]
     assert list(answer["stations"][0]) == ["at", *NINE, "plus_minus_a", "plus_minus_b"]
     assert list(answer["holes"][0]) == [
         "number", "at", "drill_now", "order", "thickness", "grip", *NINE,
@@ -41,7 +44,7 @@ def test_the_json_has_the_keys_of_the_contract_in_their_order(flap: Path) -> Non
         "name", "side", "angle", "first_hole", "last_hole", "worst_angle_error", "worst_drift",
     ]  # fmt: skip
     assert list(answer["checks"][0]) == [
-        "name", "status", "value", "limit", "unit", "why", "source",
+        "name", "status", "value", "limit", "unit", "why", "source", "id", "keys",
     ]  # fmt: skip
     assert answer["format"] == 1
     assert answer["sides"] == ["upper", "lower"]

@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from commandline import said
+from commandline import FLAP, said
 
 JOB = """\
 format = 1
@@ -31,9 +31,9 @@ count = 30
     ("wrong", "command", "inches"),
     [
         (("line = 0.4", "line = 1.4"), "angles", "1.400 in"),
-        (("count = 30", "count = 45"), "angles", "0.000 to 40.000 in"),
+        (("count = 30", "count = 45"), "angles", "from 0 in to 40 in"),
         (("[holes]", "[guide]\nfoot = 2\n[holes]"), "make", "in"),
-        (("[holes]", "[block]\nlength = 1\n[holes]"), "make", "in"),
+        (("[holes]", "[block]\nheight = 0.5\n[holes]"), "make", "in"),
         (("[holes]", "[cut]\nsheet = 0.01\n[holes]"), "make --only coupon", "0.010 in"),
     ],
 )
@@ -52,15 +52,19 @@ def test_no_millimetre_is_spoken_in_an_inch_job(wrong, command, inches, tmp_path
 @pytest.mark.parametrize(
     ("option", "given"), [("--bar-x", "3 15/16"), ("--bar-x", "15/16"), ("--step", "1/32")]
 )
-def test_a_fraction_without_its_unit_is_given_back_with_one(option, given, tmp_path, monkeypatch):
-    """Told to write "3 15/0.6299 in", nobody knows what the program wants."""
+def test_a_fraction_counts_in_inches_in_an_inch_job_alone(option, given, tmp_path, monkeypatch):
+    """The job file, the form and the options read one number in one way."""
     monkeypatch.chdir(tmp_path)
     (tmp_path / "j.toml").write_text(JOB, "utf-8")
     lengths = [] if option == "--bar-x" else ["--bar-x", "4 in"]
+    bare = said("verify", "j.toml", *lengths, option, given)
+    full = said("verify", "j.toml", *lengths, option, f"{given} in")
+    assert (bare.status, bare.out) == (full.status, full.out)
+    assert bare.err == full.err.replace(f"{given} in", given)
+    (tmp_path / "j.toml").write_text(FLAP, "utf-8")
     answer = said("verify", "j.toml", *lengths, option, given)
     assert answer.status == 2
     assert f'write "{given} in"' in answer.err
-    assert " mm" not in answer.err
     assert re.search(r"/\d+\.\d", answer.err) is None
 
 

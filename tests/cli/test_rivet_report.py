@@ -1,6 +1,7 @@
 """Rivet and countersink as the command line tells them, and as the cover page does."""
 
 import json
+import re
 from itertools import pairwise
 from pathlib import Path
 
@@ -14,6 +15,7 @@ from jiggen.sheets import print_sheets
 from jiggen.solve import solve
 
 RIVET = '\n[rivet]\nsize = "-3"\n'
+BUCKED = f'{RIVET}shop_head = "bucked"\n'
 #: A wedge thick enough for two countersinks; FLAP itself is left with a knife edge.
 THICK = FLAP.replace("rear_thickness = 0.8", "rear_thickness = 2.0")
 RIVET_KEYS = [
@@ -39,16 +41,29 @@ def cover(text: str) -> str:
 def test_the_json_gains_the_rivets_keys_and_loses_none(tmp_path: Path) -> None:
     """A program that reads the old keys must go on reading them."""
     plain = json.loads(said("angles", written(tmp_path, THICK), "--json").out)["holes"]
-    rivet = json.loads(said("angles", written(tmp_path, THICK + RIVET), "--json").out)["holes"]
+    rivet = json.loads(said("angles", written(tmp_path, THICK + BUCKED), "--json").out)["holes"]
     assert list(rivet[0]) == [*plain[0], *RIVET_KEYS]
     for before, after in zip(plain, rivet, strict=True):
         assert {key: after[key] for key in before} == before
     hole = rivet[10]
     assert hole["rivet_length"] == pytest.approx(hole["grip"] + 1.5 * 2.38125)
     assert hole["rivet_code"] == f"3-{hole['rivet_ordered'] * 16 / 25.4:g}"
-    assert hole["land_on_axis"] == pytest.approx(
-        hole["thickness"] - hole["countersink_a"]["depth"] - hole["countersink_b"]["depth"]
-    )
+    deepest = max(hole["countersink_a"]["depth"], hole["countersink_b"]["depth"])
+    assert hole["land_on_axis"] == pytest.approx(hole["thickness"] - deepest)
+
+
+def test_without_a_shop_head_no_length_is_told_anywhere(tmp_path: Path) -> None:
+    """The rivets that are ordered from it are an eighth of an inch too long."""
+    job = written(tmp_path, THICK + RIVET)
+    for hole in json.loads(said("angles", job, "--json").out)["holes"]:
+        assert (hole["rivet_length"], hole["rivet_ordered"], hole["rivet_code"]) == (None,) * 3
+        assert hole["grip"] > 0.0
+    for text in (said("angles", job).out, said("angles", job, "--all").out, cover(THICK + RIVET)):
+        flat = " ".join(text.split())
+        assert not re.search(r"\b3-\d+(\.5)?\b", flat)
+        assert "to buy" not in flat
+        assert "rivet must" not in flat
+        assert "rivet.shop_head" in flat
 
 
 def test_what_the_job_does_not_say_is_null_in_the_rivets_json(tmp_path: Path) -> None:
@@ -60,7 +75,7 @@ def test_what_the_job_does_not_say_is_null_in_the_rivets_json(tmp_path: Path) ->
 
 def test_the_report_has_a_part_for_rivet_and_countersink(tmp_path: Path) -> None:
     """The builder orders from it and sets the stop by it."""
-    answer = said("angles", written(tmp_path, THICK + RIVET))
+    answer = said("angles", written(tmp_path, THICK + BUCKED))
     assert answer.status == 0
     part = answer.out.split("\nRivet and countersink\n")[1].split("\nShop checks")[0]
     flat = " ".join(part.split())
@@ -70,13 +85,13 @@ def test_the_report_has_a_part_for_rivet_and_countersink(tmp_path: Path) -> None
         "3-5 (7.94 mm): holes",
         "for the dimple 4.91 mm wide and 1.02 mm deep",
         "pilot in the hole",
-        "of straight hole between the two countersinks",
+        "of straight hole under the one countersink",
         SCRAP,
         "dimple square",
     ):
         assert words in flat, words
     assert "MS20426" not in flat
-    every = said("angles", written(tmp_path, THICK + RIVET), "--all").out
+    every = said("angles", written(tmp_path, THICK + BUCKED), "--all").out
     assert "MS20426" in every
     assert "Navy training manual 14018 p. 547" in " ".join(every.split())
     assert "Rivet and countersink" not in said("angles", written(tmp_path, THICK)).out
@@ -84,11 +99,11 @@ def test_the_report_has_a_part_for_rivet_and_countersink(tmp_path: Path) -> None
 
 def test_the_hole_where_the_length_changes_stands_in_the_short_table(tmp_path: Path) -> None:
     """Nobody asks for --all before the wrong rivet is in."""
-    text = THICK + RIVET + "half_sizes = true\n"
+    text = THICK + BUCKED + "half_sizes = true\n"
     holes = json.loads(said("angles", written(tmp_path, text), "--json").out)["holes"]
     changes = [b["number"] for a, b in pairwise(holes[1:]) if a["rivet_code"] != b["rivet_code"]]
     assert changes
-    table = said("angles", written(tmp_path, text)).out.split("low side in")[1]
+    table = said("angles", written(tmp_path, text)).out.split("skin down")[1]
     rows = [line.split()[0] for line in table.splitlines() if line[:4].strip().isdigit()]
     assert {str(number) for number in changes} <= set(rows)
 
@@ -104,7 +119,7 @@ def test_a_knife_edge_ends_a_strict_run_with_status_one(tmp_path: Path) -> None:
 
 def test_the_cover_says_what_to_order_and_what_to_set() -> None:
     """The cover hangs over the bench; the terminal does not."""
-    words = cover(THICK + RIVET)
+    words = cover(THICK + BUCKED)
     for part in ("Rivet: -3 flush", "3-5 (7.94 mm): holes 22 to 63", "4.91 mm wide", "Least land",
                  "Derived geometry: try it in scrap first"):  # fmt: skip
         assert part in words, part
@@ -114,7 +129,7 @@ def test_the_cover_says_what_to_order_and_what_to_set() -> None:
 
 def test_a_job_in_inches_is_told_in_inches(tmp_path: Path) -> None:
     """A stop set to 0.0434 mm is no stop."""
-    text = THICK.replace('units = "mm"', 'units = "in"') + RIVET
+    text = THICK.replace('units = "mm"', 'units = "in"') + BUCKED
     for number in ("rear_thickness = 2.0", "depth = 20.0", "thickness = 0.5", "line = 8.0",
                    "first = 15.0", "pitch = 26.0", "kerf = 0.15", "at = 1700.0"):  # fmt: skip
         key, value = number.split(" = ")

@@ -2,7 +2,7 @@ import re
 
 import pytest
 
-from jiggen.facts import drills, papers, rivets, rules
+from jiggen.facts import bushings, drills, papers, rivets, rules
 from jiggen.facts.drills import letter_drill, number_drill, read_drill
 from jiggen.units import UnitError
 
@@ -46,8 +46,8 @@ def test_a_size_that_no_drill_has_is_not_offered():
         ("letter FF", "not a drill"),
         ("", "empty"),
         ("drill", "not a drill"),
-        (0, "from 0.20 mm"),
-        (60, "from 0.20 mm"),
+        (0, "from 0.2 to 32 mm"),
+        (60, "from 0.2 to 32 mm"),
         (True, "not a drill"),
         ({}, "not a drill"),
     ],
@@ -85,10 +85,10 @@ def test_papers_stand_upright():
 
 def test_every_table_says_where_it_comes_from():
     """A number without a source cannot be doubted by the one who must answer for it."""
-    sources = [drills.SOURCE, drills.METRIC_SOURCE, papers.SOURCE]
-    for table in (rules, rivets):
+    sources = [papers.SOURCE]
+    for table in (rules, rivets, drills, bushings):
         sources += [text for name, text in vars(table).items() if "SOURCE" in name]
-    assert len(sources) == 31
+    assert len(sources) == 40
     words = ("(read", "from memory", "derived geometry", "common practice")
     assert not [text for text in sources if not any(word in text for word in words)]
 

@@ -98,6 +98,9 @@ def assert_sound(one: GuideSection, degrees: float) -> None:
     # The edge that touches the bit is the whole of B's aft side.
     edge = b.intersection(LineString([(one.radius, -60.0), (one.radius, 60.0)]).buffer(1e-6))
     assert edge.bounds[3] - edge.bounds[1] == pytest.approx(one.edge, abs=1e-2)
+    # The bar is whole over its pad.
+    over_pad = below(degrees, 9.0, *one.forward_pad).difference(below(degrees, 0.0))
+    assert over_pad.difference(a).area < 1e-6
     # Nothing of it stands higher than a chuck comes down.
     assert max(plate.bounds[3] for plate in (a, b, c)) <= one.top + 1e-9
     # Both feet on solid wedge, a margin inside it.
@@ -145,7 +148,7 @@ def test_the_guide_of_a_usual_edge():
     assert (one.edge, one.relief) == pytest.approx((30.1, 2.8), abs=0.05)
     assert a_guide(30.0, room=34.0).base == pytest.approx(16.5, abs=0.05)
     assert one.edge_sheets == 1
-    assert a_guide(sheet=1.0).edge_sheets == 2
+    assert [a_guide(sheet=t).edge_sheets for t in (1.0, 1.3, 1.6)] == [2, 2, 1]
 
 
 def test_the_edge_is_as_long_at_every_angle():
@@ -245,6 +248,7 @@ def test_the_width_of_the_cross_plate():
         (dict(degrees=43.0), "edge"),
         (dict(sheet=5.0), "cross plate"),
         (dict(line=10.5, depth=16.0), "forward foot"),
+        (dict(degrees=44.0, line=10.0, depth=15.21, room=40.0), "forward foot"),
         (dict(line=7.0, depth=11.9, drill=0.5), "base"),
     ],
 )  # fmt: skip
@@ -260,6 +264,13 @@ def test_a_jobber_number_40_is_too_short_from_43_degrees():
     assert short.top < 20.0
     longer = LENGTH + 20.0 - short.top
     assert a_guide(43.0, room=reaching(43.0, 8.0, longer)).top == 20.0
+
+
+def test_on_a_steep_skin_a_relief_that_would_do_leaves_too_thin_a_neck():
+    """Plate B breaks there when it is lifted off."""
+    one = a_guide(44.0, 15.21, 10.0, room=40.0)
+    assert one.relief >= 1.5
+    assert plates(one, 44.0)[1].buffer(-1.0).geom_type == "MultiPolygon"
 
 
 @given(st.floats(0.0, 44.0), st.floats(6.0, 15.0), st.floats(1.0, 5.0))

@@ -2,48 +2,45 @@
 
 import dataclasses
 import math
+import re
 from typing import Any
 
 import pytest
 from samplejobs import a_job, included, row_of_holes, skins, thick
 
-from jiggen.job.edge import LighteningHole, StockInput
-from jiggen.job.model import AllowInput, HolesInput, Job
-from jiggen.job.rivet import RivetInput
+from jiggen.job.sections import Allow, Holes, Job, LighteningHole, Rivet, Stock
 from jiggen.shop.rivet_plan import lots
 from jiggen.solution import Check, Solution
 from jiggen.solve import solve
 
 INCH = 25.4
-DASH_3 = RivetInput(size="-3", diameter=3 / 32 * INCH, head=0.179 * INCH)
+DASH_3 = Rivet(size="-3", diameter=3 / 32 * INCH, head=0.179 * INCH)
+BUCKED = dataclasses.replace(DASH_3, shop_head="bucked")
 TAPERED = (thick(0.217, 0.036, 0.97), thick(0.162, 0.034, 0.88, at=36.0))
 SCRAP = "derived geometry: try it in scrap first"
 
 
-def job(rivet: RivetInput | None = DASH_3, *stations: Any, **changes: Any) -> Job:
+def job(rivet: Rivet | None = DASH_3, *stations: Any, **changes: Any) -> Job:
     """Return a job with a -3 rivet in #40 holes through a wedge of one section."""
     more: dict[str, Any] = {
         "rear_thickness": 1.6,
         "depth": 24.0,
         "skin": (0.4, 0.4),
         "holes": holes(),
-        "rivet_head": None if rivet is None else rivet.head,
         "rivet": rivet,
         **changes,
     }
     return a_job(*(stations or (included(10.0),)), **more)
 
 
-def holes(**changes: Any) -> HolesInput:
+def holes(**changes: Any) -> Holes:
     return row_of_holes(**{"drill": 0.098 * INCH, "drill_name": "#40", "line": 10.0, **changes})
 
 
-def tapered(rivet: RivetInput = DASH_3, **changes: Any) -> Job:
+def tapered(rivet: Rivet = DASH_3, **changes: Any) -> Job:
     """Return a wedge in inches that thins along the span from .120 to .099 at the hole line."""
     stations = [
-        dataclasses.replace(
-            one, at=one.at * INCH, values={k: v * INCH for k, v in one.values.items()}
-        )
+        thick(*(value * INCH for value in one.values.values()), at=one.at * INCH, rear_at=0.0)
         for one in TAPERED
     ]
     row = holes(line=0.45 * INCH, positions=tuple((0.75 + n) * INCH for n in range(35)))
@@ -56,12 +53,12 @@ def the_check(name: str, of: Job) -> Check:
     return found
 
 
-def changed(rivet: RivetInput = DASH_3, **changes: Any) -> RivetInput:
+def changed(rivet: Rivet = DASH_3, **changes: Any) -> Rivet:
     return dataclasses.replace(rivet, **changes)
 
 
 def the_line(what: str, of: Solution) -> str:
-    (found,) = (line.said for line in of.riveting if line.what.startswith(what))
+    (found,) = (str(line.said) for line in of.riveting if line.what.startswith(what))
     return found
 
 
@@ -75,21 +72,21 @@ def test_whatever_is_missing_every_check_says_why_and_from_where(rivet, missing)
     """A check that passes for want of a number is worse than none."""
     solution = solve(job(rivet, **missing))
     for check in solution.checks:
-        assert check.why
+        assert str(check.why)
         assert check.source
     bare = [check for check in solution.checks if check.status == "not checked"]
     if missing or rivet is None:
-        assert any("rivet." in c.why or "skin." in c.why or "rear" in c.why or "[holes]" in c.why
-                   for c in bare)  # fmt: skip
+        asked = ("rivet.", "skin.", "rear", "[holes]")
+        assert any(key in str(check.why) for check in bare for key in asked)
 
 
 def test_a_job_without_a_rivet_says_so_once_and_tells_nothing():
     """Eight lines that all ask for the same key are not read."""
-    solution = solve(job(None, rivet_head=None))
+    solution = solve(job(None))
     assert solution.riveting == ()
     (check,) = (c for c in solution.checks if c.name == "rivet")
     assert check.status == "not checked"
-    assert "rivet.size" in check.why
+    assert "rivet.size" in str(check.why)
     assert "countersink" not in {c.name for c in solution.checks}
     assert all(hole.rivet_length is None and hole.land is None for hole in solution.holes)
 
@@ -100,7 +97,7 @@ def test_each_hole_gets_the_rivet_of_its_own_grip():
     Source: L = G + 1.5D, Navy training manual 14018 p. 547, READ; next sixteenth above, US Army TM
     10-5410-229-13&P, READ.
     """
-    for hole in solve(tapered()).holes:
+    for hole in solve(tapered(BUCKED)).holes:
         slope = hole.angles.skin_a
         grip = hole.thickness + 2 * 0.016 * INCH / math.cos(slope)
         assert hole.rivet_length == pytest.approx(grip + 1.5 * 3 / 32 * INCH, abs=1e-9)
@@ -115,7 +112,7 @@ def test_half_sizes_come_in_thirty_seconds_of_an_inch():
     Source: half sizes, AD4-3.5 being 3.5 sixteenths: FAA AC 43.13-1B para 4-57a(4), READ.
     """
     ordered = set()
-    for hole in solve(tapered(changed(half_sizes=True))).holes:
+    for hole in solve(tapered(changed(BUCKED, half_sizes=True))).holes:
         steps = math.ceil(hole.rivet_length / INCH * 32)
         assert hole.rivet_ordered == pytest.approx(steps / 32 * INCH)
         ordered.add(steps)
@@ -125,25 +122,52 @@ def test_half_sizes_come_in_thirty_seconds_of_an_inch():
 
 def test_where_the_length_changes_is_said_by_the_number_of_the_hole():
     """The rivets are laid out hole by hole, before the first is set."""
-    of = tapered(changed(half_sizes=True))
-    solution = solve(of)
+    solution = solve(tapered(changed(BUCKED, half_sizes=True)))
     codes = [hole.rivet_code for hole in solution.holes]
     change = next(n for n, code in enumerate(codes) if code != codes[0]) + 1
-    check = the_check("rivet length", of)
-    assert check.status == "ok"
-    assert f"the length changes at hole {change}:" in check.why
-    assert f"{codes[change - 1]} (" in the_line("order", solution)
+    told = the_line("rivets to buy", solution)
+    assert re.search(rf"{codes[change - 1]} \([\d.]+ mm\): holes {change} to ", told)
+    assert re.search(rf"{codes[0]} \([\d.]+ mm\): holes 1 to {change - 1}, ", told)
     assert len(lots(solution.holes)) == len(set(codes))
     assert sum(lot.count for lot in lots(solution.holes)) == 35
-    assert "one length does" in the_check("rivet length", tapered()).why
+
+
+def test_no_length_is_told_before_it_is_said_which_head_is_made():
+    """Both faces are countersunk, and a length for a bucked head is an eighth of an inch too long.
+
+    Source: 1.5 D stands out for a bucked head (READ); a flush one takes about a third of it.
+    """
+    for more in ({}, {"allowance": 0.7}, {"half_sizes": True}):
+        solution = solve(job(changed(**more)))
+        assert all(h.grip is not None for h in solution.holes)
+        assert {(h.rivet_length, h.rivet_ordered, h.rivet_code) for h in solution.holes} == {
+            (None, None, "")
+        }
+        assert "rivets to buy" not in {line.what for line in solution.riveting}
+        assert "rivet.shop_head" in the_line("length", solution)
+        assert not any("rivet length" in number.label for number in solution.numbers)
+        check = the_check("rivet length", job(changed(**more)))
+        assert check.status == "not checked"
+        assert 'rivet.shop_head, "bucked" or "flush"' in str(check.why)
+
+
+def test_the_length_on_the_bag_is_held_against_what_each_hole_takes():
+    """The rivets that are in the drawer are set, whatever the table says."""
+    needed = solve(tapered(BUCKED)).holes[0].rivet_ordered
+    good = the_check("rivet length", tapered(changed(BUCKED, bag_length=needed)))
+    assert (good.status, good.value) == ("ok", needed)
+    long = the_check("rivet length", tapered(changed(BUCKED, bag_length=needed + INCH / 16)))
+    assert (long.status, long.limit) == ("warn", needed)
+    assert "holes 1 to 35" in str(long.why)
+    assert the_check("rivet length", tapered(changed(bag_length=needed))).status == "not checked"
 
 
 def test_a_hole_that_is_not_drilled_now_needs_no_rivet_from_this_bag():
     """At the ends other parts join, and the grip there is another."""
     row = tapered().holes
-    of = tapered(holes=dataclasses.replace(row, keep_out=frozenset({1, 2, 35})))
+    of = tapered(BUCKED, holes=dataclasses.replace(row, keep_out=frozenset({1, 2, 35})))
     assert sum(lot.count for lot in lots(solve(of).holes)) == 32
-    assert "hole 34" in the_check("land", of).why
+    assert "hole 34" in str(the_check("land", dataclasses.replace(of, rivet=DASH_3)).why)
 
 
 def test_a_flush_shop_head_gets_a_length_only_where_one_was_published():
@@ -153,11 +177,11 @@ def test_a_flush_shop_head_gets_a_length_only_where_one_was_published():
     """
     none = the_check("rivet length", job(changed(shop_head="flush")))
     assert none.status == "not checked"
-    assert "rivet.allowance" in none.why
+    assert "rivet.allowance" in str(none.why)
     solution = solve(job(changed(shop_head="flush")))
     assert "the grip only" in the_line("length", solution)
     assert all(h.rivet_length is None and h.grip is not None for h in solution.holes)
-    metric = RivetInput(diameter=2.4, head=4.8, angle=math.radians(90), shop_head="flush")
+    metric = Rivet(diameter=2.4, head=4.8, angle=math.radians(90), shop_head="flush")
     hole = solve(job(metric)).holes[0]
     assert hole.rivet_length == pytest.approx(hole.grip + 0.667 * 2.4)
     assert hole.rivet_code == ""
@@ -190,7 +214,7 @@ def test_the_drill_is_held_against_the_rivet(dash, drill, status):
     within half a step of metric drills they are the same hole, this project's choice; beyond 1.2 D
     the next size of rivet goes in: common practice, no published source.
     """
-    rivet = RivetInput(size=f"-{dash}", diameter=dash / 32 * INCH, head=dash / 16 * INCH)
+    rivet = Rivet(size=f"-{dash}", diameter=dash / 32 * INCH, head=dash / 16 * INCH)
     check = the_check("drill for the rivet", job(rivet, holes=holes(drill=drill * INCH)))
     assert check.status == status
     assert check.value == pytest.approx(drill * INCH)
@@ -199,14 +223,15 @@ def test_the_drill_is_held_against_the_rivet(dash, drill, status):
 def test_a_metric_rivet_is_held_against_its_usual_hole():
     """Source: 2.4 mm in 2.5 mm, MEM. A size without a row is not judged."""
     for diameter, status in ((2.4, "ok"), (2.3, "not checked")):
-        rivet = RivetInput(diameter=diameter, head=4.6)
+        rivet = Rivet(diameter=diameter, head=4.6)
         check = the_check("drill for the rivet", job(rivet, holes=holes(drill=2.5)))
         assert check.status == status
 
 
 def test_a_metric_rivet_is_ordered_in_whole_millimetres_in_an_inch_job_too():
     """No bag says 2.5 x 7.94: metric rivets come in whole mm."""
-    solution = solve(job(RivetInput(size="2.5 mm", diameter=2.5, head=4.4), units="in"))
+    rivet = Rivet(size="2.5 mm", diameter=2.5, head=4.4, shop_head="bucked")
+    solution = solve(job(rivet, units="in"))
     assert all(hole.rivet_ordered == round(hole.rivet_ordered) for hole in solution.holes)
     low = [h.rivet_ordered - h.rivet_length for h in solution.holes]
     assert all(0.0 <= spare < 1.0 for spare in low)
@@ -253,16 +278,16 @@ def test_countersinks_that_meet_fail_and_a_thin_land_warns_where_a_limit_is_stat
     thin = the_check("land", job(rear_thickness=0.5))
     assert (thin.status, thin.limit) == ("fail", None)
     assert thin.value < 0.0
-    assert "knife edge" in thin.why
-    assert SCRAP in thin.why
+    assert "knife edge" in str(thin.why)
+    assert SCRAP in str(thin.why)
     fair = the_check("land", job())
     assert (fair.status, fair.limit) == ("not checked", None)
     assert fair.value == pytest.approx(min(hole.land for hole in solve(job()).holes))
-    assert "allow.land" in fair.why
+    assert "allow.land" in str(fair.why)
     for least, status in ((fair.value + 0.01, "warn"), (fair.value - 0.01, "ok")):
-        judged = the_check("land", job(allow=AllowInput(land=least)))
+        judged = the_check("land", job(allow=Allow(land=least)))
         assert (judged.status, judged.limit) == (status, least)
-        assert SCRAP in judged.why
+        assert SCRAP in str(judged.why)
 
 
 def test_the_land_that_fails_only_with_the_low_side_let_in_says_both_numbers():
@@ -272,7 +297,7 @@ def test_the_land_that_fails_only_with_the_low_side_let_in_says_both_numbers():
     assert hole.land < 0.0 < hole.straight
     check = the_check("land", of)
     assert check.status == "fail"
-    assert "on the axis they leave" in check.why
+    assert "on the axis they leave" in str(check.why)
 
 
 def test_a_land_within_the_tolerance_of_the_heads_warns_without_a_limit():
@@ -289,7 +314,7 @@ def test_the_hole_with_least_land_is_named():
     solution = solve(of)
     least = min(solution.holes, key=lambda hole: hole.land)
     assert least.number == 35
-    assert "hole 35" in the_check("land", of).why
+    assert "hole 35" in str(the_check("land", of).why)
     assert "hole 35" in the_line("land", solution)
     assert SCRAP in the_line("land", solution)
     assert SCRAP in the_line("countersink", solution)
@@ -321,9 +346,9 @@ def test_the_one_countersink_may_lie_in_either_face_so_the_deeper_one_is_taken_o
 
 def test_a_head_that_is_no_wider_than_the_hole_is_refused():
     """A slip of the unit would give a countersink of less than nothing."""
-    check = the_check("countersink", job(RivetInput(head=2.4)))
+    check = the_check("countersink", job(Rivet(head=2.4)))
     assert check.status == "fail"
-    assert "rivet.head" in check.why
+    assert "rivet.head" in str(check.why)
 
 
 def test_a_face_as_steep_as_the_cone_cannot_be_countersunk():
@@ -338,20 +363,24 @@ def test_a_skin_under_the_published_thickness_must_be_dimpled(dash, least):
 
     Source: US Army TM 9-2320-363-34-2 Table 4, READ.
     """
-    rivet = RivetInput(size=f"-{dash}", diameter=dash / 32 * INCH, head=dash * 0.0596 * INCH)
+    rivet = Rivet(size=f"-{dash}", diameter=dash / 32 * INCH, head=dash * 0.0596 * INCH)
     for off, cut, status in ((-0.001, "countersunk", "fail"), (0.001, "countersunk", "ok"),
-                             (-0.001, "dimpled", "ok"), (0.001, "dimpled", "ok")):  # fmt: skip
+                             (-0.001, "dimpled", ""), (0.001, "dimpled", "")):  # fmt: skip
         sheet = (least + off) * INCH
         of = job(changed(rivet, skins=cut), skin=(sheet, sheet), rear_thickness=4.0)
         check = the_check("countersink or dimple, upper", of)
+        assert ("dimple" in str(check.why)) == (cut == "dimpled" or status == "fail")
+        if cut == "dimpled":  # best up to .040 in: FAA AC 65-15A ch. 5, READ-2nd
+            assert check.limit == pytest.approx(0.040 * INCH)
+            assert check.status == ("ok" if sheet <= 0.040 * INCH else "warn")
+            continue
         assert check.status == status
         assert check.limit == pytest.approx(least * INCH)
-        assert ("dimple" in check.why) == (cut == "dimpled" or status == "fail")
 
 
 def test_a_size_that_the_table_lacks_goes_by_the_height_of_its_head():
     """Source: countersink if the sheet is thicker than the head, AC 65-15A ch. 5, READ-2nd."""
-    metric = RivetInput(size="3 mm", diameter=3.0, head=5.2, angle=math.radians(75))
+    metric = Rivet(size="3 mm", diameter=3.0, head=5.2, angle=math.radians(75), skins="countersunk")
     check = the_check("countersink or dimple, lower", job(metric, holes=holes(drill=3.1)))
     assert check.limit == pytest.approx(1.1 / math.tan(math.radians(37.5)))
 
@@ -383,14 +412,14 @@ def test_the_thinnest_place_of_a_tapered_wedge_is_held_against_the_sheet_rule():
     check = the_check("countersink in the wedge", of)
     assert check.value == pytest.approx(min(hole.thickness for hole in found))
     assert max(hole.thickness for hole in found) - check.value > 0.4
-    assert "at hole 35," in check.why
+    assert "at hole 35," in str(check.why)
 
 
 def test_dimple_and_countersink_are_apart_by_the_skin_angle():
     """It is why a dimple that was set square to the skin rocks in its countersink."""
-    check = the_check("dimple axis", job(DASH_3, skins(7.5, 3.0)))
-    assert check.value == pytest.approx(7.5)
-    assert check.unit == "deg"
+    told = {n.id: n for n in solve(job(DASH_3, skins(7.5, 3.0))).numbers}["dimple-mismatch"]
+    assert told.value == pytest.approx(7.5)
+    assert told.unit == "deg"
 
 
 def test_edge_distance_and_pitch_count_in_diameters_of_the_rivet():
@@ -403,41 +432,43 @@ def test_edge_distance_and_pitch_count_in_diameters_of_the_rivet():
     assert (check.status, check.limit) == ("ok", pytest.approx(2.0 * d))
     assert the_check("pitch", job()).limit == pytest.approx(3 * d)
     widest = the_check("pitch, widest", job())
-    assert (widest.status, widest.limit) == ("ok", pytest.approx(10 * d))
-    assert "10.9 rivet diameters, more than" in widest.why
-    assert "within" in the_check("pitch, widest", job(holes=holes(positions=(0.0, 20.0)))).why
+    assert (widest.status, widest.limit) == ("warn", pytest.approx(10 * d))
+    assert "10.9 rivet diameters, more than" in str(widest.why)
+    near = the_check("pitch, widest", job(holes=holes(positions=(0.0, 20.0))))
+    assert near.status == "ok"
+    assert "within" in str(near.why)
 
 
 def test_at_the_exit_the_hole_may_lie_nearer_by_the_drift_that_is_allowed():
     """The far skin tears first, where nobody looked."""
     d = 3 / 32 * INCH
-    of = job(holes=holes(line=2.5 * d + 0.05), allow=AllowInput(drift=0.1))
+    of = job(holes=holes(line=2.5 * d + 0.05), allow=Allow(drift=0.1))
     assert the_check("edge distance, trailing edge", of).status == "ok"
     check = the_check("edge distance at the exit", of)
     assert check.status == "warn"
     assert check.value == pytest.approx((2.5 * d - 0.05) / math.cos(math.radians(5.0)))
-    close = job(holes=holes(line=2.0 * d + 0.05), allow=AllowInput(drift=0.1))
+    close = job(holes=holes(line=2.0 * d + 0.05), allow=Allow(drift=0.1))
     assert the_check("edge distance at the exit", close).status == "warn"
-    front = job(holes=holes(line=24.0 - 2.5 * d - 0.05), allow=AllowInput(drift=0.1))
+    front = job(holes=holes(line=24.0 - 2.5 * d - 0.05), allow=Allow(drift=0.1))
     assert the_check("edge distance at the exit", front).status == "warn"
 
 
 def test_metal_to_a_lightening_hole_is_read_from_the_trim_plan():
     """The ligament between a rivet and a lightening hole is the first to crack."""
     name = "edge distance, lightening holes"
-    assert "stock.lightening" in the_check(name, job()).why
+    assert "stock.lightening" in str(the_check(name, job()).why)
     row = holes(positions=(20.0, 40.0, 60.0))
     for line, status in ((18.0, "ok"), (17.4, "warn"), (16.0, "fail")):
-        stock = StockInput(
+        stock = Stock(
             length=100.0,
-            holes=(30.0, 50.0, 70.0),
+            positions=(30.0, 50.0, 70.0),
             lightening=(LighteningHole(at=50.0, diameter=4.0, line=line),),
             trim=(0.0, 80.0),
         )
         check = the_check(name, job(holes=row, stock=stock))
         assert check.status == status
         assert check.value == pytest.approx(line - 10.0 - 2.0)
-    lost = dataclasses.replace(stock, holes=(30.0, 55.0, 70.0))
+    lost = dataclasses.replace(stock, positions=(30.0, 55.0, 70.0))
     assert the_check(name, job(holes=row, stock=lost)).status == "not checked"
 
 
@@ -445,8 +476,9 @@ def test_what_fails_says_what_would_do():
     """A verdict without a way out sends the builder to guess."""
     small = the_check("drill for the rivet", job(DASH_3, holes=holes(drill=2.0)))
     assert small.status == "fail"
-    assert "#40 is the drill for it" in small.why
+    assert "#40 is the drill for it" in str(small.why)
     meeting = job(changed(size="-5", diameter=3.97, head=7.26))
     land = the_check("land", meeting)
     assert land.status == "fail"
-    assert "a -4 rivet in #30 holes" in land.why
+    assert "a bucked head on one side" in str(land.why)
+    assert "ask your plans" in str(land.why)

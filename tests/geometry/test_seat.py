@@ -15,6 +15,7 @@ from jiggen.geometry.seat import (
     off_level,
     seated_angle,
     set_ups,
+    slides,
     support_spacing,
     tilt_rise,
 )
@@ -117,3 +118,12 @@ def test_how_often_a_row_of_64_is_clamped(at_a_time, clampings):
 def test_a_tilted_table_is_proved_by_its_rise():
     """Source: DERIVED: 100 sin 5.7 deg is 9.93."""
     assert tilt_rise(math.radians(5.7)) == pytest.approx(9.93, abs=5e-3)
+
+
+@pytest.mark.parametrize(("degrees", "by_itself"), [(5.7, False), (11.3, False), (11.4, True)])
+def test_a_wedge_finds_its_stop_by_itself_on_a_steep_seat_only(degrees, by_itself):
+    """Left where it was put, it is countersunk off its place.
+
+    Source: dry aluminium holds to about 0.2 (common practice, no published source).
+    """
+    assert slides(math.tan(math.radians(degrees))) == by_itself

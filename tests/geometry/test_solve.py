@@ -1,32 +1,33 @@
 """From a job to its solution: every form, the numbers at the holes, and all faults at once."""
 
-import dataclasses
 import math
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from samplejobs import a_job, included, row_of_holes, skins, thick
+from samplejobs import a_job, included, offsets, row_of_holes, skins, thick
 
 from jiggen.errors import Fault, JobError
-from jiggen.job.model import AllowInput, Form, Job, StationInput
+from jiggen.job.sections import Allow, Job, Outline, Readings, Station
 from jiggen.solve import Solution, solve
 
 DEG = math.degrees
 
 
-def outline_station(at: float = 0.0, **more: object) -> StationInput:
+def outline_station(at: float = 0.0, begin: float = 0.9, **more: object) -> Station:
     """Return a station on a flat-tailed outline: slopes 0.1 and 0.1, blunt by 2 mm on 500 mm."""
     aft = np.linspace(1.0, 0.7, 12).tolist()
     nose = [(0.7 - 0.7 * math.sin(t), 0.032 * math.cos(t)) for t in np.linspace(0.0, math.pi, 31)]
     upper = [(x, 0.002 + (1.0 - x) * 0.1) for x in aft]
-    return StationInput(
+    return Station(
         at=at,
-        form=Form.OUTLINE,
-        values={"from": 0.9, "chord": 500.0},
-        outline=(*upper, *nose[1:-1], *((x, -z) for x, z in reversed(upper))),
-        outline_file="tail.dat",
+        outline=Outline(
+            file="tail.dat",
+            begin=begin,
+            chord=500.0,
+            points=(*upper, *nose[1:-1], *((x, -z) for x, z in reversed(upper))),
+        ),
         **more,  # type: ignore[arg-type]
     )
 
@@ -36,8 +37,8 @@ def faults(job: Job) -> dict[str, str]:
     with pytest.raises(JobError) as refused:
         solve(job)
     assert all(fault.file == "flap.toml" for fault in refused.value.faults)
-    assert all(fault.remedy for fault in refused.value.faults), "a fault without a way out"
-    return {fault.key: fault.problem for fault in refused.value.faults}
+    assert all(str(fault.remedy) for fault in refused.value.faults), "a fault without a way out"
+    return {fault.key: str(fault.problem) for fault in refused.value.faults}
 
 
 def test_a_prismatic_wedge_reports_the_same_angles_at_every_hole() -> None:
@@ -69,48 +70,34 @@ def test_a_prismatic_wedge_reports_the_same_angles_at_every_hole() -> None:
             0.7,
         ),
         (
-            StationInput(
-                at=0.0,
-                form=Form.OFFSETS,
-                values={
-                    "front_a": 2.1,
-                    "front_b": 1.4,
-                    "rear_a": 0.4,
-                    "rear_b": 0.3,
-                    "width": 16.0,
-                },
-            ),
+            offsets((2.1, 1.4), (0.4, 0.3), 16.0),
             DEG(math.atan(1.7 / 16)),
             DEG(math.atan(1.1 / 16)),
             0.7,
         ),
         (
-            StationInput(
-                at=0.0,
-                form=Form.READINGS,
-                values={
-                    "a": math.radians(5.9),
-                    "b": math.radians(-5.6),
-                    "chord": math.radians(0.1),
-                },
+            Station(
+                readings=Readings(
+                    a=math.radians(5.9), b=math.radians(-5.6), chord=math.radians(0.1)
+                )
             ),
             5.8,
             5.7,
             None,
         ),
         (
-            StationInput(at=0.0, form=Form.TAPER_RATE, values={"rate": 0.125}),
+            Station(taper_rate=0.125),
             DEG(math.atan(0.0625)),
             DEG(math.atan(0.0625)),
             None,
         ),
         (outline_station(), DEG(math.atan(0.1)), DEG(math.atan(0.1)), 2.0),
     ],
-    ids=lambda value: value.form.value if isinstance(value, StationInput) else None,
+    ids=lambda value: value.form.value if isinstance(value, Station) else None,
 )
 @pytest.mark.parametrize("sweep", [0.0, 15.0])
 def test_every_form_reaches_the_holes(
-    station: StationInput, a: float, b: float, rear: float | None, sweep: float
+    station: Station, a: float, b: float, rear: float | None, sweep: float
 ) -> None:
     """Each way of measuring must end in the same columns of the card."""
     job = a_job(station, holes=row_of_holes(3), skin=(0.5, 0.4), sweep=math.radians(sweep))
@@ -163,12 +150,12 @@ def test_a_stated_rear_thickness_beats_a_stations_own() -> None:
         assert solution.wedge.stations[0].rear_thickness == pytest.approx(used)
         (check,) = (check for check in solution.checks if check.name == "rear thickness")
         assert check.status == "warn"
-        assert "0.900 mm" in check.why
+        assert "0.90 mm" in str(check.why)
     drawn = solve(a_job(thick(3.9, 0.7, 16.0), holes=row_of_holes(3), rear_thickness=0.5))
-    (told,) = (check for check in drawn.checks if check.name == "rear thickness")
     # The rear line was drawn 1 mm forward of the edge: 0.2 mm thicker there, as the taper has it.
-    assert told.status == "ok"
-    assert "1.000 mm forward of the edge" in told.why
+    assert not [check for check in drawn.checks if check.name == "rear thickness"]
+    (told,) = (number for number in drawn.numbers if number.id == "rear-line-1")
+    assert told.value == pytest.approx(1.0)
     near = solve(a_job(thick(3.9, 0.7, 16.0), holes=row_of_holes(3), rear_thickness=0.715))
     assert not [check for check in near.checks if check.name == "rear thickness"]
 
@@ -185,7 +172,7 @@ def test_guides_cover_the_drilled_holes_of_each_side_and_no_others() -> None:
         thick(5.0, 0.8, 16.0),
         thick(2.4, 0.8, 16.0, at=1000.0),
         holes=row_of_holes(38, keep_out=frozenset({1, 20, 38})),
-        allow=AllowInput(drift=0.02),
+        allow=Allow(drift=0.02),
     )
     solution = solve(job)
     for side in ("a", "b"):
@@ -259,10 +246,9 @@ def test_everything_impossible_is_reported_at_once_under_the_jobs_own_keys() -> 
     bad = a_job(
         skins(50.0, 3.0),
         thick(0.7, 3.9, 16.0, at=500.0),
-        StationInput(
+        Station(
             at=900.0,
-            form=Form.READINGS,
-            values={"a": 0.1, "b": 0.2, "chord": 0.1},
+            readings=Readings(a=0.1, b=0.2, chord=0.1),
             plus_minus={"front": 0.1},
         ),
         holes=row_of_holes(40, line=1.0),
@@ -295,11 +281,17 @@ def test_everything_impossible_is_reported_at_once_under_the_jobs_own_keys() -> 
             "wedge.station",
         ),
         (
-            a_job(dataclasses.replace(outline_station(), values={"from": 2.0, "chord": 500.0})),
+            a_job(outline_station(begin=2.0)),
             "wedge.station[1].outline.from",
         ),
         (
-            a_job(dataclasses.replace(outline_station(), outline=((1.0, 0.0), (0.0, 0.0)))),
+            a_job(
+                Station(
+                    outline=Outline(
+                        file="x.dat", begin=0.9, chord=500.0, points=((1.0, 0.0), (0.0, 0.0))
+                    )
+                )
+            ),
             "wedge.station[1].outline",
         ),
     ],

@@ -21,9 +21,8 @@ from jiggen.geometry.finished import Reading, real_angle
 from jiggen.jigs.cradle_pieces import cradle_checks, cradle_pieces, cradle_words
 from jiggen.jigs.cradle_set import cradles
 from jiggen.jigs.plan import build_pieces
-from jiggen.job.edge import CradleInput
-from jiggen.job.model import CutInput, Job, PrintInput
 from jiggen.job.read import read_job, read_job_text
+from jiggen.job.sections import Cradle, Cut, Job, Print, Rivet
 from jiggen.make import make_drawings
 from jiggen.solve import solve
 
@@ -37,7 +36,7 @@ def job(*stations, holes: int = 9, **changes) -> Job:
         holes=changes.pop("row", row_of_holes(holes)),
         rear_thickness=changes.pop("rear", 1.0),
         depth=30.0,
-        cradle=CradleInput(**asked),
+        cradle=Cradle(**asked),
         **changes,
     )
 
@@ -64,7 +63,7 @@ def all_sorts() -> list[Piece]:
         found += pieces_of(
             asked={"build": build, "height": 55.0},
             row=row,
-            cut=CutInput(kerf=0.15, sheet=6.0),
+            cut=Cut(kerf=0.15, sheet=6.0),
             units="in",
         )
     found += cradle_pieces(solve(tapered(asked={"holes": 3})))
@@ -283,12 +282,12 @@ def test_the_checks_tell_how_level_and_fail_where_there_can_be_no_cradle():
     assert all(c.value is not None and c.limit == pytest.approx(0.5) for c in told)
     bad = cradle_checks(solve(tapered(asked={"holes": 20, "error": math.radians(0.2)})))
     assert [c.status for c in bad] == ["fail"]
-    assert "cradle.holes" in bad[0].why
+    assert "cradle.holes" in str(bad[0].why)
 
 
 def test_an_unknown_lean_is_said():
     """Taken as none in silence, it would be found on the part."""
-    asked = CradleInput(holes=3)
+    asked = Cradle(holes=3)
     wedge = a_job(
         included(12.0, at=0.0), included(8.0, at=1000.0), holes=row_of_holes(30), cradle=asked
     )
@@ -303,9 +302,9 @@ def test_an_unknown_lean_is_said():
         ({"asked": {"height": 30.0}}, "cradle.height"),
         ({"asked": {"height": 30.0, "build": "layers"}}, "cradle.height"),
         ({"asked": {"fence": 0.5}}, "cradle.fence"),
-        ({"asked": {"stop": 3.0}, "rivet_head": 4.5}, "cradle.stop"),
-        ({"cut": CutInput(sheet=1.0)}, "cut.sheet"),
-        ({"cut": CutInput(sheet=12.0)}, "cut.sheet"),
+        ({"asked": {"stop": 3.0}, "rivet": Rivet(head=4.5)}, "cradle.stop"),
+        ({"cut": Cut(sheet=1.0)}, "cut.sheet"),
+        ({"cut": Cut(sheet=12.0)}, "cut.sheet"),
         ({"row": row_of_holes(9, line=4.0)}, "holes.line"),
         (
             {"row": row_of_holes(30, positions=tuple(7.0 * n for n in range(30))),
@@ -325,7 +324,7 @@ def test_what_could_not_be_used_is_refused_with_the_way_out(change, key):
     with pytest.raises(DoesNotFit) as caught:
         pieces_of(**change)
     assert caught.value.key == key
-    assert caught.value.remedy
+    assert str(caught.value.remedy)
 
 
 def test_a_steep_seat_a_taper_a_lean_and_missing_holes_are_refused():
@@ -342,14 +341,14 @@ def test_a_steep_seat_a_taper_a_lean_and_missing_holes_are_refused():
         with pytest.raises(DoesNotFit) as caught:
             cradle_pieces(solve(wrong))
         assert caught.value.key == key
-        assert caught.value.remedy
+        assert str(caught.value.remedy)
 
 
 def test_a_curved_skin_is_refused_by_name():
     """On a straight seat it rocks, and no two countersinks come out alike."""
     wedge = read_job(str(SAMPLES / "section-outline" / "job.toml"))
     with pytest.raises(DoesNotFit, match="skin is curved") as caught:
-        cradle_pieces(solve(replace(wedge, cradle=CradleInput())))
+        cradle_pieces(solve(replace(wedge, cradle=Cradle())))
     assert caught.value.key == "cradle"
 
 
@@ -358,17 +357,17 @@ def test_the_remedies_do():
     for build in ("ribs", "layers"):
         with pytest.raises(DoesNotFit) as caught:
             pieces_of(asked={"height": 30.0, "build": build})
-        enough = float(caught.value.remedy.split(" mm")[0])
+        enough = float(str(caught.value.remedy).split(" mm")[0])
         assert pieces_of(asked={"height": enough, "build": build})
     with pytest.raises(DoesNotFit) as caught:
         cradle_pieces(solve(tapered(asked={"holes": 20, "error": math.radians(0.2)})))
-    wide = float(caught.value.remedy.split("cradle.error of ")[1].split(" deg")[0])
+    wide = float(str(caught.value.remedy).split("cradle.error of ")[1].split(" deg")[0])
     assert cradle_pieces(solve(tapered(asked={"holes": 20, "error": math.radians(wide)})))
 
 
 def test_only_what_fits_the_paper_is_printed():
     """A page that cannot hold it must not stop the job: it is cut from its file."""
-    small = pieces_of(print=PrintInput(paper=(148.0, 210.0), paper_name="a5"))
+    small = pieces_of(print=Print(paper=(148.0, 210.0), paper_name="a5"))
     assert {p.name.split("-")[-1] for p in small if p.for_print} == {"rib"}
     assert all(p.for_cut for p in small)
 
@@ -410,7 +409,7 @@ fit = 0.004
 error = 0.4
 """
     read = read_job_text(text, "job.toml", Path()).cradle
-    assert read == CradleInput(
+    assert read == Cradle(
         holes=3,
         build="layers",
         height=pytest.approx(50.8),
@@ -425,7 +424,7 @@ error = 0.4
 def test_the_cut_files_hold_the_outlines_to_a_micrometre(build):
     """What the machine follows is what was computed, half a kerf outside."""
     asked = {"build": build, "holes": 2, "height": 56.0}
-    solution = solve(job(asked=asked, cut=CutInput(kerf=0.15, sheet=6.0, bed=(900.0, 900.0))))
+    solution = solve(job(asked=asked, cut=Cut(kerf=0.15, sheet=6.0, bed=(900.0, 900.0))))
     files = make_drawings(solution, formats=("svg", "dxf"), only=("cradle",)).files
     for piece in cradle_pieces(solution):
         wanted = with_kerf(piece, 0.15)

@@ -19,8 +19,7 @@ from shapely_pieces import material, polygon
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Edge
 from jiggen.jigs.cradle_pieces import cradle_pieces
-from jiggen.job.edge import CradleInput
-from jiggen.job.model import CutInput
+from jiggen.job.sections import Cradle, Cut
 from jiggen.solve import solve
 
 SHEET, FIT, LINE, DRILL, STOP = 3.0, 0.1, 8.0, 2.5, 26.0
@@ -34,8 +33,8 @@ def built(a: float, b: float, rear: float = 1.0, **asked) -> dict[str, Piece]:
         holes=row_of_holes(9),
         rear_thickness=rear,
         depth=30.0,
-        cradle=CradleInput(fit=FIT, stop=STOP, **asked),
-        cut=CutInput(kerf=0.15, sheet=SHEET),
+        cradle=Cradle(fit=FIT, stop=STOP, **asked),
+        cut=Cut(kerf=0.15, sheet=SHEET),
     )
     return {piece.name: piece for piece in cradle_pieces(solve(job))}
 

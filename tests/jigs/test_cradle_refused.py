@@ -9,8 +9,7 @@ from samplejobs import a_job, row_of_holes, skins
 from jiggen.errors import DoesNotFit
 from jiggen.jigs.cradle_pieces import cradle_pieces
 from jiggen.jigs.cradle_seat import hundredths, least_error, suits
-from jiggen.job.edge import CradleInput
-from jiggen.job.model import Job
+from jiggen.job.sections import Cradle, Job
 from jiggen.solve import solve
 
 
@@ -23,7 +22,7 @@ def twisted(**asked) -> Job:
         holes=holes,
         rear_thickness=0.8,
         depth=25.0,
-        cradle=CradleInput(build="layers", **asked),
+        cradle=Cradle(build="layers", **asked),
     )
 
 
@@ -38,8 +37,8 @@ def test_fewer_holes_are_not_offered_where_no_number_helps(holes):
     """One hole is the least there is: whoever has it and is told "fewer" is stuck."""
     trouble = refusal(twisted(holes=holes))
     assert trouble.key == "cradle.error"
-    assert "hole" not in trouble.remedy
-    assert "a cradle.error of" in trouble.remedy
+    assert "hole" not in str(trouble.remedy)
+    assert "a cradle.error of" in str(trouble.remedy)
 
 
 def test_the_number_of_holes_that_is_offered_works_and_one_more_does_not():
@@ -47,7 +46,7 @@ def test_the_number_of_holes_that_is_offered_works_and_one_more_does_not():
     job = twisted(holes=20, error=math.radians(0.8), height=60.0)
     trouble = refusal(job)
     assert trouble.key == "cradle.holes"
-    offered = int(trouble.remedy.split(" hole")[0])
+    offered = int(str(trouble.remedy).split(" hole")[0])
 
     def key_of(holes: int) -> str:
         """Return the key that is to blame with so many holes; empty where they work."""
@@ -69,13 +68,13 @@ def test_the_remedies_of_one_run_are_enough_together():
     trouble = refusal(job)
     found = {one.key: one for one in (trouble, *trouble.others)}
     assert set(found) == {"cradle.error", "cradle.height", "cradle.fence"}
-    error = float(found["cradle.error"].remedy.split(" of ")[1].split(" deg")[0])
-    mended = CradleInput(
+    error = float(str(found["cradle.error"].remedy).split(" of ")[1].split(" deg")[0])
+    mended = Cradle(
         build="layers",
         holes=3,
         error=math.radians(error),
-        height=float(found["cradle.height"].remedy.split(" mm")[0]),
-        fence=float(found["cradle.fence"].remedy.split(" mm")[0]),
+        height=float(str(found["cradle.height"].remedy).split(" mm")[0]),
+        fence=float(str(found["cradle.fence"].remedy).split(" mm")[0]),
     )
     assert cradle_pieces(solve(replace(job, cradle=mended)))
 
@@ -87,7 +86,7 @@ def test_an_error_beyond_what_the_key_takes_is_not_offered():
         job,
         wedge=replace(job.wedge, stations=(skins(0.0, 16.0), skins(0.0, 3.0, at=500.0))),
     )
-    assert "cradle.error of" not in refusal(steep).remedy
+    assert "cradle.error of" not in str(refusal(steep).remedy)
 
 
 def test_the_least_error_is_the_least():

@@ -23,12 +23,12 @@ from folding import (
 )
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from samplejobs import a_job, bulging, bulging_points, row_of_holes, skins
+from samplejobs import a_job, bulging, bulging_points, offsets, row_of_holes, skins
 
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Edge, Op
 from jiggen.jigs import build_pieces
-from jiggen.job.model import AllowInput, Form, StationInput
+from jiggen.job.sections import Allow
 from jiggen.solve import solve
 
 #: Degrees. What the fold may lose.
@@ -92,11 +92,10 @@ def ruled_job(fronts, thinner: float, **more):
     """Return the solution of a job with one hole, and both faces of its wedge."""
     ends, rows = {"a": [], "b": []}, []
     for at, share in ((0.0, 1.0), (400.0, thinner)):
-        values = {"width": 20.0}
         for name, front in zip("ab", fronts, strict=True):
             ends[name].append((0.4, 0.4 + front * share, 20.0))
-            values |= {f"rear_{name}": 0.4, f"front_{name}": 0.4 + front * share}
-        rows.append(StationInput(at=at, form=Form.OFFSETS, values=values))
+        up = (0.4 + fronts[0] * share, 0.4 + fronts[1] * share)
+        rows.append(offsets(up, (0.4, 0.4), 20.0, at))
     solution = solve(a_job(*rows, holes=row_of_holes(1, positions=(HOLE,)), depth=24.0, **more))
     return solution, {s: RuledFace(*ends[s], 400.0, s) for s in "ab"}
 
@@ -151,7 +150,7 @@ def test_read_along_the_ribs_of_a_swept_edge_guide_and_block_stand_true(along_ri
             rear_thickness=0.8,
             sweep=turn,
             depth=24.0,
-            allow=AllowInput(drift=0.1, drift_given=True),
+            allow=Allow(drift=0.1),
         )
     )
     read = math.tan(math.radians(along_rib["ab".index(side)]))

@@ -252,7 +252,7 @@ def test_sizes_that_leave_no_guide_are_refused_with_the_way_out(change, key):
     with pytest.raises(DoesNotFit) as caught:
         build_guide("g", 84.7, 2.49, sizes, LABELS, pitch=26.0)
     assert caught.value.key == key
-    assert "mm" in caught.value.remedy
+    assert "mm" in str(caught.value.remedy)
 
 
 def test_a_guide_thicker_than_the_room_between_pins_is_refused_with_both_numbers():

@@ -11,11 +11,11 @@ from jiggen.jigs.stand import edge_ends, hole_1_left, stands
 from jiggen.jigs.stand_pieces import guide_pieces, wrap_pieces
 from jiggen.jigs.strip_pieces import strip_plan
 from jiggen.jigs.trim_pieces import trim_pieces
-from jiggen.job.edge import CornerInput, StockInput, StripInput
+from jiggen.job.sections import Corner, Stock, Strip
 from jiggen.solve import solve
 
-STOCK = StockInput(
-    length=300.0, holes=tuple(8.0 + 26.0 * n for n in range(11)), trim=(0.0, 190.0), may_turn=False
+STOCK = Stock(
+    length=300.0, positions=tuple(8.0 + 26.0 * n for n in range(11)), trim=(0.0, 190.0), turn=False
 )
 
 
@@ -27,8 +27,8 @@ def solution(zero: str = "", side: str = "a", rise: float = 0.0):
         rear_thickness=0.8,
         depth=30.0,
         stock=STOCK,
-        strip=StripInput(zero=zero, side=side),
-        corner=CornerInput(),
+        strip=Strip(zero=zero, side=side),
+        corner=Corner(),
         extend=True,
     )
     return solve(job)

@@ -5,13 +5,13 @@ from samplejobs import a_job, row_of_holes, skins
 from jiggen.drawing.shapes import Bounds, Text
 from jiggen.jigs.order_page import strip_pages
 from jiggen.jigs.strip_pieces import strip_pieces
-from jiggen.job.edge import StripInput
+from jiggen.job.sections import Strip
 from jiggen.solve import solve
 
 
 def test_each_run_is_headed_by_the_end_that_it_goes_toward():
     """Headed by the hole that it begins at, a run is drilled the wrong way."""
-    job = a_job(skins(7.5, 3.0), holes=row_of_holes(20), depth=24.0, strip=StripInput())
+    job = a_job(skins(7.5, 3.0), holes=row_of_holes(20), depth=24.0, strip=Strip())
     solution = solve(job)
     pages = strip_pages(solution, strip_pieces(solution), Bounds(10.0, 10.0, 200.0, 287.0), {})
     said = [m.shape.text for page in pages for m in page if isinstance(m.shape, Text)]
@@ -21,7 +21,7 @@ def test_each_run_is_headed_by_the_end_that_it_goes_toward():
 
 def test_an_inch_job_has_its_places_in_inches():
     """A place in mm under a heading in inches is looked for 25 times too far along."""
-    job = a_job(skins(7.5, 3.0), holes=row_of_holes(6), depth=24.0, strip=StripInput(), units="in")
+    job = a_job(skins(7.5, 3.0), holes=row_of_holes(6), depth=24.0, strip=Strip(), units="in")
     solution = solve(job)
     pages = strip_pages(solution, strip_pieces(solution), Bounds(10.0, 10.0, 200.0, 287.0), {})
     said = {m.shape.text for page in pages for m in page if isinstance(m.shape, Text)}
@@ -31,7 +31,7 @@ def test_an_inch_job_has_its_places_in_inches():
 
 def test_each_line_has_the_hole_its_place_in_the_order_and_its_place_on_the_edge():
     """Hole and order exchanged, the page sends the drill to the wrong hole first."""
-    solution = solve(a_job(skins(7.5, 3.0), holes=row_of_holes(7), depth=24.0, strip=StripInput()))
+    solution = solve(a_job(skins(7.5, 3.0), holes=row_of_holes(7), depth=24.0, strip=Strip()))
     pages = strip_pages(solution, strip_pieces(solution), Bounds(10.0, 10.0, 200.0, 287.0), {})
     texts = [m.shape for page in pages for m in page if isinstance(m.shape, Text)]
     bold = {text.text for text in texts if text.bold and text.text.isdigit()}

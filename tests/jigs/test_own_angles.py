@@ -9,8 +9,7 @@ from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Circle, Mark, Path
 from jiggen.jigs.strip_pieces import strip_pieces, strip_plan
 from jiggen.jigs.trim_pieces import trim_pieces
-from jiggen.job.edge import LighteningHole, StockInput, StripInput
-from jiggen.job.model import Job
+from jiggen.job.sections import Job, LighteningHole, Stock, Strip
 from jiggen.solution import Solution
 from jiggen.solve import solve
 
@@ -22,13 +21,13 @@ OPENING = 22.0
 
 def tapered(side: str = "a", depth: float = 30.0, **changes: object) -> Job:
     """Return a wedge of 12 to 4 degrees, cut at 0 and at 299 mm, its lightening holes at 22 mm."""
-    stock = StockInput(
+    stock = Stock(
         length=340.0,
         lightening=tuple(
             LighteningHole(at=20.0 + 52.0 * n, diameter=9.0, line=OPENING) for n in range(6)
         ),
         trim=(0.0, 299.0),
-        may_turn=False,
+        turn=False,
     )
     return a_job(
         skins(STEEP[0], FLAT[0]),
@@ -38,7 +37,7 @@ def tapered(side: str = "a", depth: float = 30.0, **changes: object) -> Job:
         depth=depth,
         extend=True,
         stock=stock,
-        strip=StripInput(side=side, width=110.0),
+        strip=Strip(side=side, width=110.0),
         **changes,
     )
 

@@ -9,8 +9,7 @@ from jiggen.drawing.shapes import Text
 from jiggen.drawing.table import Setting
 from jiggen.jigs.strip_map import map_strips
 from jiggen.jigs.strip_pieces import strip_pieces
-from jiggen.job.edge import StockInput, StripInput
-from jiggen.job.model import PrintInput
+from jiggen.job.sections import Print, Stock, Strip
 from jiggen.solve import solve
 
 INCH = 25.4
@@ -19,10 +18,10 @@ INCH = 25.4
 def test_the_map_names_the_holes_of_a_tile_as_the_tile_itself_does():
     """Told apart by their holes, two tiles were joined in the wrong place."""
     at = tuple(INCH * (0.5 + n) for n in range(52))
-    stock = StockInput(length=56 * INCH, trim=(0.0, 52 * INCH))
+    stock = Stock(length=56 * INCH, trim=(0.0, 52 * INCH))
     holes = row_of_holes(52, positions=at, drill=2.489, line=0.375 * INCH)
-    job = a_job(skins(6.0, 3.0), holes=holes, stock=stock, strip=StripInput())
-    letter = PrintInput(paper=(215.9, 279.4), paper_name="letter")
+    job = a_job(skins(6.0, 3.0), holes=holes, stock=stock, strip=Strip())
+    letter = Print(paper=(215.9, 279.4), paper_name="letter")
     found = solve(replace(job, units="in", print=letter))
     tiles = [piece for piece in strip_pieces(found) if piece.for_print]
     drawn = [
@@ -38,7 +37,7 @@ def test_the_map_names_the_holes_of_a_tile_as_the_tile_itself_does():
 
 def words_of(*stations) -> str:
     holes = row_of_holes(12, line=15.0)
-    found = solve(a_job(*stations, holes=holes, strip=StripInput()))
+    found = solve(a_job(*stations, holes=holes, strip=Strip()))
     return " ".join(
         mark.shape.text
         for piece in strip_pieces(found)

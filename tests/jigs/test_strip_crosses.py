@@ -6,8 +6,7 @@ from samplejobs import a_job, row_of_holes, skins
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Path
 from jiggen.jigs.strip_pieces import strip_pieces
-from jiggen.job.edge import StripInput
-from jiggen.job.model import Job
+from jiggen.job.sections import Job, Strip
 from jiggen.solve import solve
 
 HALF = 2.2
@@ -15,7 +14,7 @@ HALF = 2.2
 
 def job(zero: str) -> Job:
     """Return an edge whose strip has several tiles."""
-    return a_job(skins(7.5, 3.0), holes=row_of_holes(30), depth=24.0, strip=StripInput(zero=zero))
+    return a_job(skins(7.5, 3.0), holes=row_of_holes(30), depth=24.0, strip=Strip(zero=zero))
 
 
 def drawn_crosses(piece: Piece) -> set[tuple[float, float]]:

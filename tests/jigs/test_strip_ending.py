@@ -8,7 +8,7 @@ from samplejobs import a_job, row_of_holes, skins
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Text
 from jiggen.jigs.strip_pieces import strip_pieces
-from jiggen.job.edge import StripInput
+from jiggen.job.sections import Strip
 from jiggen.solve import solve
 
 INCH = 25.4
@@ -21,7 +21,7 @@ def pieces(units: str, count: int = COUNT) -> list[Piece]:
         holes=row_of_holes(count),
         rear_thickness=0.8,
         depth=24.0,
-        strip=StripInput(),
+        strip=Strip(),
         units=units,
     )
     return strip_pieces(solve(job))

@@ -9,7 +9,7 @@ from samplejobs import a_job, row_of_holes, skins
 
 from jiggen.drawing.shapes import Circle
 from jiggen.jigs.strip_pieces import strip_pieces
-from jiggen.job.edge import StripInput
+from jiggen.job.sections import Strip
 from jiggen.solve import solve
 
 #: mm. From the strip's own x = 0 to the zero end: it begins 12 mm before it.
@@ -26,7 +26,7 @@ def test_on_its_face_every_mark_lies_on_a_drill_axis_with_the_print_outward(skin
     With the print outward there is one way only that its x can then run.
     """
     job = a_job(
-        skins(*skin_angles), holes=row_of_holes(9), rear_thickness=0.0, strip=StripInput(side=side)
+        skins(*skin_angles), holes=row_of_holes(9), rear_thickness=0.0, strip=Strip(side=side)
     )
     whole = strip_pieces(solve(job))[-1]
     slope = math.tan(math.radians(skin_angles[0 if side == "a" else 1]))

@@ -6,18 +6,18 @@ from samplejobs import a_job, included, row_of_holes
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Circle, Mark
 from jiggen.jigs.trim_pieces import trim_pieces
-from jiggen.job.edge import LighteningHole, StockInput
+from jiggen.job.sections import LighteningHole, Stock
 from jiggen.solve import solve
 
 
 def templates(*lightening: LighteningHole, trim=(9.0, 203.0)) -> tuple[Piece, Piece]:
     """Return both templates of a part with holes of 2.5 mm at 15, 41 ... 197 mm."""
-    stock = StockInput(
+    stock = Stock(
         length=202.0,
-        holes=tuple(8.0 + 26.0 * n for n in range(8)),
+        positions=tuple(8.0 + 26.0 * n for n in range(8)),
         lightening=lightening,
         trim=trim,
-        may_turn=False,
+        turn=False,
     )
     job = a_job(included(11.0), holes=row_of_holes(8), rear_thickness=0.8, depth=30.0, stock=stock)
     start, end = trim_pieces(solve(job))

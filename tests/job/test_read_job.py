@@ -1,11 +1,11 @@
 import math
-from dataclasses import fields, replace
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from jiggen.job.model import AllowInput, BlockInput, CutInput, Form, GuideInput, PrintInput
 from jiggen.job.read import read_job, read_job_text
+from jiggen.job.sections import Allow, Block, Colours, Cut, Form, Guide, Print
 
 HEAD = 'format = 1\nname = "Tab"\nunits = "mm"\n'
 ANGLE = "[[wedge.station]]\nincluded_angle = 9.4\n"
@@ -25,12 +25,12 @@ def test_the_shortest_job_reads_with_the_documented_defaults():
     assert job.file == "tab.toml"
     assert job.sides == ("side A", "side B")
     assert job.wedge.stations[0].at == 0.0
-    assert (job.holes, job.skin, job.rivet_head) == (None, None, None)
-    assert job.allow == AllowInput()
-    assert job.guide == GuideInput()
-    assert job.block == BlockInput()
-    assert job.print == PrintInput()
-    assert job.cut == CutInput()
+    assert (job.holes, job.skin, job.rivet) == (None, None, None)
+    assert job.allow == Allow()
+    assert job.guide == Guide()
+    assert job.block == Block()
+    assert job.print == Print()
+    assert job.cut == Cut()
 
 
 @pytest.mark.parametrize(
@@ -69,8 +69,8 @@ def test_each_form_comes_out_in_mm_and_radians(body, form, values):
 def test_thickness_knows_along_what_its_width_was_measured():
     """Along the face or along the chord differ by half a percent of the angle at 6 deg."""
     shape = "thickness = { front = 3.9, rear = 0.7, width = 16.0"
-    assert station(shape + " }").along == "chord"
-    assert station(shape + ', along = "face" }').along == "face"
+    assert station(shape + " }").thickness.along == "chord"
+    assert station(shape + ', along = "face" }').thickness.along == "face"
 
 
 def test_one_side_may_be_flat_or_even_slope_the_other_way():
@@ -173,14 +173,14 @@ def test_a_single_hole_needs_no_pitch():
 
 def test_a_rivet_is_known_by_its_dash_number_or_by_its_head():
     """The head's width says how far its edge stands proud."""
-    assert read(ANGLE + '[rivet]\nsize = "-3"\n').rivet_head == pytest.approx(0.179 * 25.4)
-    assert read(ANGLE + '[rivet]\nhead = "4.5 mm"\n').rivet_head == 4.5
+    assert read(ANGLE + '[rivet]\nsize = "-3"\n').rivet.head == pytest.approx(0.179 * 25.4)
+    assert read(ANGLE + '[rivet]\nhead = "4.5 mm"\n').rivet.head == 4.5
 
 
 def test_skins_may_differ():
     """The grip at the hole counts both."""
-    assert read(ANGLE + "[skin]\nthickness = 0.5\n").skin == (0.5, 0.5)
-    assert read(ANGLE + "[skin]\nthickness = [0.5, 0.4]\n").skin == (0.5, 0.4)
+    assert read(ANGLE + "[skin]\nthickness = 0.5\n").skin.thickness == (0.5, 0.5)
+    assert read(ANGLE + "[skin]\nthickness = [0.5, 0.4]\n").skin.thickness == (0.5, 0.4)
 
 
 def test_measured_along_the_ribs_takes_the_sweep():
@@ -227,18 +227,15 @@ def test_every_size_of_guide_block_paper_and_sheet_can_be_set():
         colours = { CUT = "#FF0000", NOTE = "#00ff00" }
     """
     job = read(ANGLE + body)
-    expected = {
-        job.allow: (0.2, True, math.radians(1), 0.3),
-        job.guide: (61, 41, 91, 13, 42, 2, 3),
-        job.block: (8, 2.6, 39, 62, 5, 0.1, True),
-        job.print: ((8.5 * 25.4, 11 * 25.4), "letter", 12, 0.98, 1.01, math.radians(0.3)),
-    }
-    for record, values in expected.items():
-        assert values == tuple(getattr(record, field.name) for field in fields(record))
-    colours = {"CUT": "#ff0000", "NOTE": "#00ff00"}
-    cut = CutInput(
-        sheet=4, kerf=0.2, bed=(300, 200), gap=4, live_text=True, colours=colours, line=0.2
-    )
+    letter = (8.5 * 25.4, 11 * 25.4)
+    assert job.allow == Allow(drift=0.2, angle=math.radians(1), land=0.3)
+    assert job.guide == Guide(foot=61, edge=41, height=91, pin=13, chuck=42, relief=2, layers=3)
+    assert job.block == Block(bore=8, inside=2.6, height=39, length=62, dowel=5, fit=0.1)
+    assert job.print == Print(paper=letter, paper_name="letter", margin=12, scale_x=0.98,
+                              scale_y=1.01, skew=math.radians(0.3))  # fmt: skip
+    assert {"block.bore", "allow.drift", "cut.colours.CUT"} <= job.stated
+    colours = Colours(CUT="#ff0000", NOTE="#00ff00")
+    cut = Cut(sheet=4, kerf=0.2, bed=(300, 200), gap=4, text="live", colours=colours, line=0.2)
     assert job.cut == cut
 
 
@@ -265,8 +262,8 @@ def test_an_outline_is_looked_for_beside_the_job_file(tmp_path):
     path = tmp_path / "tab.toml"
     path.write_text(HEAD + body + 'plus_minus = "0.1 mm"\n')
     read_station = read_job(str(path)).wedge.stations[0]
-    assert read_station.outline == tuple(rows)
-    assert read_station.outline_file == "tab.dat"
+    assert read_station.outline.points == tuple(rows)
+    assert read_station.outline.file == "tab.dat"
     assert read_station.values == {"from": 0.9, "chord": 400.0}
     assert read_station.plus_minus == {"z": 0.1}
 
@@ -281,6 +278,6 @@ def test_who_works_in_inches_gets_dowels_that_are_sold_there():
     """A hole of 0.1575 in is for a pin that nobody has."""
     inches = read(ANGLE, head=HEAD.replace('"mm"', '"in"'))
     assert inches.block.dowel == pytest.approx(5 / 32 * 25.4)
-    assert replace(inches.block, dowel=BlockInput().dowel) == BlockInput()
+    assert replace(inches.block, dowel=Block().dowel) == Block()
     given = read(ANGLE + '[block]\ndowel = "3/16 in"\n', head=HEAD.replace('"mm"', '"in"'))
     assert given.block.dowel == pytest.approx(3 / 16 * 25.4)

@@ -5,8 +5,8 @@ from pathlib import Path
 import pytest
 
 from jiggen.job import starters
-from jiggen.job.model import Form
 from jiggen.job.read import read_job
+from jiggen.job.sections import Form
 from jiggen.job.starters import StarterError, starter_files, write_starter
 from jiggen.solve import solve
 

@@ -7,15 +7,15 @@ from pathlib import Path
 import pytest
 
 from jiggen.errors import JobError
-from jiggen.job.edge import LighteningHole, StockInput
 from jiggen.job.read import read_job_text
+from jiggen.job.sections import LighteningHole, Stock
 
 HEAD = 'format = 1\nname = "Tab"\nunits = "mm"\n[[wedge.station]]\nincluded_angle = 9.4\n'
 LEAST = "[stock]\nlength = 600\ntrim = [0, 524]\n"
 ROW = "first = 8\npitch = 26\ncount = 3\n"
 
 
-def stock(body: str) -> StockInput:
+def stock(body: str) -> Stock:
     found = read_job_text(HEAD + body, "tab.toml", Path()).stock
     assert found is not None
     return found
@@ -29,13 +29,13 @@ def faults(body: str) -> list[tuple[str, str]]:
 
 def test_two_lines_are_enough_and_the_rest_has_defaults():
     """An undrilled length without fairings is the simplest stock there is."""
-    assert stock(LEAST) == StockInput(
+    assert stock(LEAST) == Stock(
         length=600.0,
-        holes=(),
+        positions=(),
         lightening=(),
         trim=(0.0, 524.0),
         fairing=(0.0, 0.0),
-        may_turn=None,
+        turn=None,
         match=0.25,
     )
     assert read_job_text(HEAD, "tab.toml", Path()).stock is None
@@ -43,8 +43,8 @@ def test_two_lines_are_enough_and_the_rest_has_defaults():
 
 def test_a_row_of_holes_and_a_list_say_the_same():
     """Holes of the stock are measured or counted, whichever is easier."""
-    assert stock(LEAST + ROW).holes == (8.0, 34.0, 60.0)
-    assert stock(LEAST + "positions = [8, 34, 60]\n").holes == (8.0, 34.0, 60.0)
+    assert stock(LEAST + ROW).positions == (8.0, 34.0, 60.0)
+    assert stock(LEAST + "positions = [8, 34, 60]\n").positions == (8.0, 34.0, 60.0)
 
 
 def test_the_part_is_given_by_its_cuts_or_by_its_length():
@@ -81,7 +81,7 @@ def test_inches_are_turned_into_millimetres():
     found = read_job_text(head + body, "tab.toml", Path()).stock
     assert found is not None
     assert found.length == pytest.approx(609.6)
-    assert found.holes == pytest.approx((12.7, 38.1))
+    assert found.positions == pytest.approx((12.7, 38.1))
 
 
 @pytest.mark.parametrize(
@@ -94,7 +94,7 @@ def test_inches_are_turned_into_millimetres():
         (LEAST + "part_length = 500\n", "stock.part_length", "besides trim"),
         (LEAST + ROW + "positions = [1]\n", "stock.first", "besides positions"),
         (LEAST + "first = 8\n", "stock.count", "missing"),
-        (LEAST + "positions = [30, 8]\n", "stock.positions", "must rise"),
+        (LEAST + "positions = [30, 8]\n", "stock.positions[2]", "does not come after"),
         (LEAST + "positions = [8, 601]\n", "stock.positions", "beyond the stock"),
         (LEAST + "first = 8\npitch = 300\ncount = 3\n", "stock.first", "beyond the stock"),
         (LEAST + "match = 4\n", "stock.match", "at most 3"),

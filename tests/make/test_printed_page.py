@@ -10,7 +10,7 @@ from PIL import Image
 from samplejobs import a_job, row_of_holes, skins
 
 from jiggen.jigs import build_pieces
-from jiggen.job.model import PrintInput
+from jiggen.job.sections import Print
 from jiggen.make import make_drawings
 from jiggen.sheets import print_sheets
 from jiggen.solve import solve
@@ -47,7 +47,7 @@ def test_all_four_bars_of_each_page_measure_true(
     tool = shutil.which("pdftocairo")
     assert tool, "this test needs pdftocairo: install poppler-utils"
     job = a_job(
-        skins(6.5, 3.0), holes=row_of_holes(9), rear_thickness=0.8, print=PrintInput(paper=paper)
+        skins(6.5, 3.0), holes=row_of_holes(9), rear_thickness=0.8, print=Print(paper=paper)
     )
     solution = solve(job)
     (tmp_path / "print.pdf").write_bytes(

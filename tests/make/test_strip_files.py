@@ -16,8 +16,7 @@ from jiggen.drawing.shapes import Path, Text
 from jiggen.drawing.sheet import Sheet
 from jiggen.jigs import build_pieces
 from jiggen.jigs.order_page import OrderLine, in_columns
-from jiggen.job.edge import StripInput
-from jiggen.job.model import Job, PrintInput
+from jiggen.job.sections import Job, Print, Strip
 from jiggen.make import Made, drawn_records, make_drawings
 from jiggen.sheets import print_sheets
 from jiggen.solution import Solution
@@ -28,8 +27,8 @@ from jiggen.verify import recorded_sheets
 PLACES = tuple(17.3 + 23.7 * n + 7.0 * (n > 60) + 7.5 * (n > 99) for n in range(127))
 #: mm. What the strip is held to from end to end.
 EXACT = 0.01
-A4, LETTER = PrintInput(), PrintInput(paper=(215.9, 279.4), paper_name="letter")
-LYING = PrintInput(paper=(420.0, 297.0), paper_name="420 x 297")
+A4, LETTER = Print(), Print(paper=(215.9, 279.4), paper_name="letter")
+LYING = Print(paper=(420.0, 297.0), paper_name="420 x 297")
 
 Spot = tuple[float, float]
 Drawn = tuple[list[tuple[Spot, float]], list[list[Spot]]]
@@ -37,7 +36,7 @@ Drawn = tuple[list[tuple[Spot, float]], list[list[Spot]]]
 
 def long_edge(places: tuple[float, ...] = PLACES, **changes: Any) -> Job:
     holes = row_of_holes(len(places), positions=places, keep_out=frozenset({1, 50}))
-    job = a_job(skins(6.0, 4.0), holes=holes, rear_thickness=0.8, depth=24.0, strip=StripInput())
+    job = a_job(skins(6.0, 4.0), holes=holes, rear_thickness=0.8, depth=24.0, strip=Strip())
     return dataclasses.replace(job, **changes)
 
 
@@ -191,7 +190,7 @@ def whole_length(some: Made) -> float:
 )
 def test_tiles_chained_by_their_crosses_are_true_over_three_metres(paper, side):
     """A tile that is a tenth short puts the last hole of fourteen a millimetre and a half off."""
-    asked = StripInput(side=side, roll=False)
+    asked = Strip(side=side, roll=False)
     some = usual() if paper is A4 else made(long_edge(print=paper, strip=asked), ("pdf",))
     pieces = pdf_pieces(some.files["print.pdf"])
     count = len(pieces)
@@ -211,7 +210,7 @@ def test_tiles_chained_by_their_crosses_are_true_over_three_metres(paper, side):
 @pytest.mark.parametrize("paper", [A4, LETTER], ids=lambda p: p.paper_name)
 def test_a_page_holds_two_tiles_that_lie_along_its_long_side(paper):
     """Fourteen tiles on fourteen pages waste half of the paper and are twice the work."""
-    asked = StripInput(roll=False)
+    asked = Strip(roll=False)
     some = usual() if paper is A4 else made(long_edge(print=paper, strip=asked), ("pdf",))
     pages = [set(p.paths) - {""} for p in read_pdf(some.files["print.pdf"])]
     with_tiles = [page for page in pages if page]
@@ -270,7 +269,7 @@ def test_svg_and_dxf_hold_the_whole_strip_true_over_three_metres():
 
 def test_only_the_pages_are_corrected_and_the_roll_is_not():
     """The roll comes from another machine: this printer's inverse would bend it."""
-    bad = PrintInput(scale_x=0.985, scale_y=1.012)
+    bad = Print(scale_x=0.985, scale_y=1.012)
     some = made(long_edge(print=bad), ("pdf",))
     rows = {row["file"]: row for row in json.loads(some.files["manifest.json"])["files"]}
     assert "correction" in rows["print.pdf"]
@@ -297,7 +296,7 @@ def test_without_the_section_nothing_of_it_is_drawn():
     some = make_drawings(solve(long_edge(strip=None)), formats=("pdf",))
     assert not [p for p in some.pieces if p.kind == "strip"]
     assert "strip-roll.pdf" not in some.files
-    without = made(long_edge(PLACES[:9], strip=StripInput(roll=False)), ("pdf",))
+    without = made(long_edge(PLACES[:9], strip=Strip(roll=False)), ("pdf",))
     assert "strip-roll.pdf" not in without.files
 
 
@@ -353,7 +352,7 @@ def test_one_guide_for_all_is_said_once_and_long_names_of_sides_become_letters()
     """A column that is 1 all the way down hides the one that matters."""
     job = long_edge(PLACES[:30])
     one = a_job(skins(5.0, 5.0), holes=job.holes, rear_thickness=0.8, depth=24.0)
-    one = dataclasses.replace(one, strip=StripInput())
+    one = dataclasses.replace(one, strip=Strip())
     said = [text for sheet in pages_of_strip(one) for text in words_of(sheet)]
     assert any("Guide 1 serves every hole" in text for text in said)
     assert "guide" not in said
@@ -426,7 +425,7 @@ def test_the_steps_of_joining_stand_one_on_a_line():
 @pytest.mark.parametrize("side", ["a", "b"])
 def test_the_map_shows_every_tile_apart_in_its_order_with_hole_1_where_it_is_on_the_part(side):
     """A map whose boxes lie on one another is worse than none."""
-    job = long_edge(strip=StripInput(side=side, roll=False))
+    job = long_edge(strip=Strip(side=side, roll=False))
     sheet = pages_of_strip(job)[0]
     labels = {
         int(m.shape.text.split(", page ")[0]): m.shape

@@ -11,8 +11,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from jiggen.errors import JobError
-from jiggen.job.model import Job
 from jiggen.job.read import read_job_text
+from jiggen.job.sections import Job
 from jiggen.job.starters import starter_files
 
 TEMPLATES = Path(str(starter_files()["outline"])).parent
@@ -134,7 +134,7 @@ def check_faults(faults):
     for fault in faults:
         assert fault.file == "job.toml"
         assert fault.key
-        assert fault.problem
+        assert str(fault.problem)
         line = str(fault)
         assert line.startswith(f"job.toml: {fault.key}: ")
         assert line.isprintable()

@@ -100,7 +100,9 @@ def test_a_thicker_jobber_drill_is_never_shorter(inch):
     assert jobber(30.0, inch=inch) is None
 
 
-@pytest.mark.parametrize(("size", "least"), [(2.5, 2.486), (3.0, 2.986), (4.0, 3.982), (8, 7.978)])
+@pytest.mark.parametrize(
+    ("size", "least"), [(2.5, 2.486), (3.0, 2.986), (3.1, 3.082), (6.0, 5.982), (8, 7.978)]
+)
 def test_the_smallest_that_a_drill_may_be(size, least):
     """Source: a tool maker's table of drill tolerances, h8: -.014 to 3, -.018, -.022 (READ)."""
     assert smallest_drill(size) == pytest.approx(least)

@@ -5,7 +5,6 @@ import pytest
 
 from jiggen.units import (
     UnitError,
-    in_units,
     read_angle,
     read_length,
     read_rate,
@@ -59,8 +58,10 @@ def test_spellings_of_one_drill_size_give_one_number():
 @pytest.mark.parametrize(
     ("given", "said"),
     [
-        ("2.5", 'write "2.5 mm" or "2.5 in"'),
-        ("2,5 mm", "point"),
+        ("2,5 mm", "write 2.5 mm"),
+        ("1,250", "thousands have no mark"),
+        ("1,250.5 mm", "after a point"),
+        ("7/16", 'write "7/16 in"'),
         ("1/0 in", "divides by zero"),
         ("", "empty"),
         ("   ", "empty"),
@@ -199,25 +200,15 @@ def test_lengths_and_angles_are_said_plainly(said, expected):
     assert expected == said
 
 
-@pytest.mark.parametrize(
-    ("text", "inches"),
-    [
-        ("12.7 mm wide", "0.500 in wide"),
-        ("25.4 x 50.8 mm, 3 of them", "1.000 x 2.000 in, 3 of them"),
-        ("the 100 mm bar", "the 100 mm bar"),
-        ('write "3 15/16 mm" or 25.4 mm', 'write "3 15/16 mm" or 1.000 in'),
-        ("1/32 mm", "1/32 mm"),
-        ('that is millimetres: "78.0 mm"', 'that is millimetres: "78.0 mm"'),
-    ],
-)
-def test_what_is_to_be_typed_stays_as_it_is_in_an_inch_job(text, inches):
-    """A remedy of "3 15/0.6299 in" cannot be typed in, and 1/1.2598 in is no step of a rule."""
-    assert in_units(text, "in") == inches
-    assert in_units(text, "mm") == text
-
-
 def test_a_fraction_without_a_unit_is_taken_for_inches_alone():
     """No rule has 15/16 of a millimetre: to offer it is to be laughed at."""
     with pytest.raises(UnitError) as caught:
         read_length("3 15/16")
-    assert caught.value.remedy == 'write "3 15/16 in", or a bare number'
+    assert caught.value.remedy == 'write "3 15/16 in"'
+    assert read_length("3 15/16", "in") == 100.0125
+
+
+@pytest.mark.parametrize("unit", ["mm", "in"])
+def test_a_bare_number_counts_in_the_jobs_unit_with_quotes_or_without(unit):
+    """A form's blanks are quotes: what is typed between them must not need a unit there only."""
+    assert read_length("2.5", unit) == read_length(2.5, unit) == read_length(f"2.5 {unit}")

@@ -159,9 +159,9 @@ def test_a_row_is_asked_about_in_the_jobs_own_unit() -> None:
     """An inch calliper in hand, nobody works out 983 mm."""
     slip = CouponReadings(fingers_x=over("x", 38.7 * 25.4, 0.0254))
     (asked,) = questions_of_coupon(placed(), slip, BARS, "in")
-    assert asked.text.startswith("fingers-x of 38.7000 in, where 1.5748 in were drawn")
-    assert "millimetres meant" in asked.text
-    assert " mm" not in asked.text
+    assert str(asked.text).startswith("fingers-x of 38.7000 in, where 1.5748 in were drawn")
+    assert "millimetres meant" in str(asked.text)
+    assert " mm" not in str(asked.text)
 
 
 def test_each_row_tells_the_kerf_along_its_own_axis() -> None:

@@ -7,8 +7,7 @@ import pytest
 from verifysamples import DRAWN, faults_of, filled, guide, length, manifest, strip
 
 from jiggen.readings import read_readings_text, readings_template
-from jiggen.readings.typed import read_typed
-from jiggen.units import UnitError
+from jiggen.units import UnitError, read_length
 
 HOLE = 'format = 1\n[[test_hole]]\npiece = "{}"\nthickness = 20\nentry = [9, 9]\nexit = [8, 9]\n'
 
@@ -52,11 +51,11 @@ def test_a_comma_is_refused_with_the_number_to_write() -> None:
     form = filled(readings_template(DRAWN, "mm"), "bar-x", '"99,5"')
     assert faults_of(form)["sheet[1].lengths[1].measured"].endswith("write 99.5")
     with pytest.raises(UnitError, match=r"write 3\.94 in"):
-        read_typed("3,94 in")
+        read_length("3,94 in")
     with pytest.raises(UnitError, match="thousands have no mark"):
-        read_typed("1,250")
+        read_length("1,250")
     with pytest.raises(UnitError, match="has no unit"):
-        read_typed("3 7/8", "mm")
+        read_length("3 7/8", "mm")
 
 
 def test_a_fault_names_its_place_as_the_page_and_the_bar() -> None:

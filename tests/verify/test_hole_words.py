@@ -26,4 +26,4 @@ def test_the_thickness_is_repeated_as_it_was_typed(units, bare, other):
         entry=(20.0, 30.0), exit=(20.0, 30.0), thickness=400.0, standard=0.1, thickness_standard=0.1
     )
     (asked,) = questions_of_hole(hole, (0.0, 0.0), units)
-    assert f'"{bare}{other}"' in asked.text
+    assert f'"{bare}{other}"' in str(asked.text)

@@ -5,7 +5,7 @@ import pytest
 from jiggen.readings.carried import laid_over
 from jiggen.readings.needed import needed_on_sheet
 from jiggen.readings.read import Readings
-from jiggen.readings.typed import read_typed
+from jiggen.units import read_length
 from jiggen.verify.coupon import CouponReadings
 from jiggen.verify.placed import PlacedLength
 from jiggen.verify.records import LengthReading
@@ -62,6 +62,6 @@ def test_of_several_bars_along_an_axis_the_longest_is_needed(units, wanted):
 
 def test_a_bare_number_between_quotes_counts_in_the_files_units():
     """Four inches taken for four millimetres would shrink a page twenty-five times."""
-    assert read_typed("4.25", "in") == pytest.approx(107.95)
-    assert read_typed("3 7/8", "in") == pytest.approx(98.425)
-    assert read_typed("4.25", "mm") == 4.25
+    assert read_length("4.25", "in") == pytest.approx(107.95)
+    assert read_length("3 7/8", "in") == pytest.approx(98.425)
+    assert read_length("4.25", "mm") == 4.25

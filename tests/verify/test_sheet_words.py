@@ -4,9 +4,11 @@ import math
 
 from verifysamples import guide, manifest, page, read_on, strip
 
+from jiggen.errors import say
 from jiggen.geometry.distortion import Distortion
+from jiggen.units import words
 from jiggen.verify import LengthReading, judge_sheet, judge_sheets, recorded_sheets, sheet_readings
-from jiggen.verify.words import joined, rounded_up
+from jiggen.verify.words import asked_together, rounded_up
 
 
 def bed_of(**lengths: float):
@@ -23,9 +25,9 @@ def test_one_bar_says_nothing_of_the_sheet_all_over() -> None:
     """Told that the page is small all over, nobody measures the axis that is stretched."""
     sheet = page()
     judged = judge_sheet(sheet.pieces, read_on(sheet, bar_x=98.0))
-    assert [piece for piece in judged.pieces if "all over" in piece.why] == []
+    assert [piece for piece in judged.pieces if "all over" in str(piece.why)] == []
     both = judge_sheet(sheet.pieces, read_on(sheet, bar_x=98.0, bar_y=98.0))
-    assert "2.0% small all over" in both.pieces[0].why
+    assert "2.0% small all over" in str(both.pieces[0].why)
 
 
 def test_an_axis_that_nobody_measured_has_no_error_of_length() -> None:
@@ -43,15 +45,15 @@ def test_with_one_bar_the_reason_is_the_bar_that_is_missing() -> None:
     loose = {"guide-a1": math.radians(2.05)}
     (piece,) = judge_sheet(sheet.pieces, read_on(sheet, bar_x=100.0), allowed_angle=loose).pieces
     assert piece.verdict == "cannot tell"
-    assert piece.why.startswith("nothing was measured along y; ")
-    assert "of error is allowed" not in piece.why
+    assert str(piece.why).startswith("nothing was measured along y; ")
+    assert "of error is allowed" not in str(piece.why)
 
 
 def test_a_bed_is_measured_on_by_the_calliper_and_on_the_same_piece() -> None:
     """A rule on an engraved bar of 30 mm decides nothing, and the form has the other bars blank."""
     bed, readings = bed_of(bar_x_50_mm=50.0)
     judged = judge_sheet(bed.pieces, readings, sheet=bed.name, printed=False)
-    (told,) = {piece.to_decide for piece in judged.pieces}
+    (told,) = {str(piece.to_decide) for piece in judged.pieces}
     assert "the 30 mm bar along y of guide-a1 too, with the same calliper" in told
     assert "rule" not in told
     assert "guide-a1-2" not in told
@@ -68,7 +70,7 @@ def test_no_calliper_is_asked_for_on_a_diagonal_that_its_jaws_do_not_span() -> N
     sheet = recorded_sheets(wide)[0]
     tight = {"guide-a1": math.radians(0.2)}
     coarse = read_on(sheet, step=1.0, bar_x=99.5, bar_y=100, diagonal_1=268.5, diagonal_2=268.5)
-    why = judge_sheet(sheet.pieces, coarse, allowed_angle=tight).pieces[0].to_decide
+    why = str(judge_sheet(sheet.pieces, coarse, allowed_angle=tight).pieces[0].to_decide)
     # The bars, if they are to be finer at all, by calliper; the diagonals by a rule.
     assert "both diagonals (D1 to D1, D2 to D2) with a rule that you read to" in why
     assert "diagonals" not in why.split("with a calliper")[0]
@@ -108,7 +110,7 @@ def test_of_edges_that_are_off_alike_the_first_is_shown_judged_or_not() -> None:
         judged = judge_sheet(sheet.pieces, read)
         assert judged.pieces[0].angle_name == blank.pieces[0].angle_name == "forward"
         assert judged.pieces[0].angle_nominal == blank.pieces[0].angle_nominal
-        assert "angle forward drawn" in judged.pieces[0].why
+        assert "angle forward drawn" in str(judged.pieces[0].why)
 
 
 def test_a_doubt_is_never_said_smaller_than_it_is() -> None:
@@ -119,8 +121,8 @@ def test_a_doubt_is_never_said_smaller_than_it_is() -> None:
 
 def test_a_question_ends_its_sentence() -> None:
     """A question mark before a semicolon reads like a slip of the program."""
-    assert joined(["were they swapped?", "measure again"]) == "were they swapped? Measure again"
-    assert joined(["one", "", "two"]) == "one; two"
+    asked = asked_together(["were they swapped?", words("{n} again", n="bar-x"), "and so on"])
+    assert str(asked) == "were they swapped? Bar-x again; and so on"
 
 
 def test_reason_and_table_of_an_inch_job_have_one_number() -> None:
@@ -132,5 +134,7 @@ def test_reason_and_table_of_an_inch_job_have_one_number() -> None:
     for piece in judge_sheet(sheet.pieces, small, units="in").pieces:
         if piece.kind == "strip":
             assert piece.length_error_worst is not None
-            assert f"came out {piece.length_error_worst / 25.4:.4f} in short" in piece.why
-            assert "mm" not in piece.why
+            assert f"came out {piece.length_error_worst / 25.4:.4f} in short" in say(
+                piece.why, "in"
+            )
+            assert "mm" not in say(piece.why, "in")

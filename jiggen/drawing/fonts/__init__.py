@@ -1,4 +1,4 @@
-"""The faces that words are lettered in: Barlow Semi Condensed on paper, single strokes in cut files.
+"""The faces of the lettering: Barlow Semi Condensed on paper, single strokes in cut files.
 
 The three cuts here are the published ones with fewer signs and with tabular figures in the place of
 the proportional ones, so that numbers stand under one another; licence in OFL.txt. How wide each
@@ -60,10 +60,15 @@ def _segments(data: bytes, cmap: int) -> list[tuple[int, int, int, int, int]]:
             count = struct.unpack_from(">H", data, at + 6)[0] // 2
             columns = (at + 14, at + 16 + 2 * count, at + 16 + 4 * count, at + 16 + 6 * count)
             return [
-                (*(struct.unpack_from(">H", data, c + 2 * k)[0] for c in (columns[1], columns[0])),
-                 struct.unpack_from(">H", data, columns[2] + 2 * k)[0],
-                 struct.unpack_from(">H", data, columns[3] + 2 * k)[0],
-                 columns[3] + 2 * k)
+                (
+                    *(
+                        struct.unpack_from(">H", data, c + 2 * k)[0]
+                        for c in (columns[1], columns[0])
+                    ),
+                    struct.unpack_from(">H", data, columns[2] + 2 * k)[0],
+                    struct.unpack_from(">H", data, columns[3] + 2 * k)[0],
+                    columns[3] + 2 * k,
+                )
                 for k in range(count)
             ]
     raise ValueError("the font has no table of characters that can be read")

@@ -1,0 +1,537 @@
+"""The cover: one page that says whether to go on, what there is, and the five steps.
+
+::
+
+    | LOOK | Stand the guide forward of the hole.       |   verdict band
+    |            section, to scale                      |
+    | part   cut  sheet  page  bed |  rivet, countersink|
+    | 1 print | 2 saw | 3 file | 4 drill | 5 scrap      |   five steps
+    | Eye protection. Clamp the work. ...               |
+    | key                          | title block        |
+
+Every word of it has to earn its place: at most 260 of them, numbers counted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from jiggen.drawing.affine import Point
+from jiggen.drawing.lettering import LARGE, MIDDLE, SMALL, TITLE, shortened, text_width
+from jiggen.drawing.looks import (
+    BAND,
+    BAR,
+    FINE,
+    FINE_WIDE,
+    HATCH,
+    TINT,
+    WIDE,
+    area,
+    head,
+    line,
+    words,
+)
+from jiggen.drawing.page import Figure, Paper, Picture, figure_of, key_sign
+from jiggen.drawing.piece import Piece
+from jiggen.drawing.room import segments_of
+from jiggen.drawing.shapes import Anchor, Circle, Mark, Op, Path, Text, Weight
+from jiggen.errors import say
+from jiggen.jigs.plan import Plan, Planned
+from jiggen.jigs.section import section_picture, view_of
+from jiggen.solution import Band, Solution
+from jiggen.units import Length
+
+#: mm. Heights of the bands of the page, from the top: verdict, its gap, steps, safety, key.
+VERDICT, VERDICT_SMALL, SAFETY, KEY = 22.0, 16.0, 6.0, 30.0
+#: mm. Least height of the section; height of a row of parts, and where there are many.
+SECTION, ROW, ROW_MANY, HEAD_ROW = 60.0, 8.5, 7.6, 6.0
+#: From so many parts on the rows are lower.
+MANY = 10
+#: mm. Width of the verdict's word, of the title block; rows of the table of rivets.
+WORD, TITLE_BLOCK, RIVET_ROW = 34.0, 100.0, 6.4
+#: Most lines of the table of rivets.
+RIVET_ROWS = 8
+
+
+@dataclass(frozen=True, slots=True)
+class _Step:
+    """How large a step is drawn, mm: its height, and the room of its picture."""
+
+    high: float
+    picture: float
+
+
+STEP, STEP_SMALL = _Step(48.0, 28.0), _Step(31.0, 15.0)
+SAFETY_LINE = "Eye protection. Clamp the work. Deburr. Where plans or rules differ, they win."
+KEYS = (
+    "true edge",
+    "waste",
+    "file this away",
+    "fold",
+    "hidden",
+    "axis, chord plane",
+    "true corner",
+    "FORWARD",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Contents:
+    """What the cover lists.
+
+    Attributes:
+        planned: the plans.
+        band: verdict word and sentences.
+        pages: numbers of the pages that each piece is on, by its name.
+        beds: numbers of the beds, by its name.
+        numbers_page: number of the page NUMBERS, or None.
+        count: of pages.
+        code: of the whole job.
+        date: the job's own, or empty.
+    """
+
+    planned: Planned
+    band: Band
+    pages: Mapping[str, int]
+    beds: Mapping[str, Sequence[int]]
+    numbers_page: int | None
+    count: int
+    code: str
+    date: str = ""
+
+
+def cover_marks(solution: Solution, paper: Paper, contents: Contents) -> tuple[Mark, ...]:
+    """Return the cover in page coordinates.
+
+    On a small page the key goes (each page has its own), the steps are smaller; where the page
+    lies, section and parts stand side by side.
+
+    Args:
+        solution: the solved job.
+        paper: its paper.
+        contents: what is listed.
+    """
+    m, width = paper.margin, paper.width - 2 * paper.margin
+    top = paper.height - m
+    lies = paper.width > paper.height
+    compact = paper.height < 250.0 or width < 150.0
+    step = STEP_SMALL if compact else STEP
+    many = 1 if width >= 150.0 else 2
+    verdict = VERDICT if not compact else VERDICT_SMALL
+    foot = m + KEY
+    marks = [
+        *_verdict(contents, m, top, width, verdict, paper.units),
+        words((m, foot + 2.0), SAFETY_LINE, SMALL, Weight.SEMIBOLD),
+        *_steps(contents, figure_of(paper), m, foot + SAFETY, width, step, rows=many),
+        *(() if width < 150.0 else _key(m, m)),
+        *_title_block(paper, contents, m + width, m, min(TITLE_BLOCK, width)),
+    ]
+    top -= verdict
+    free = top - (foot + SAFETY + step.high * many)
+    parts, rivets = _parts(solution, contents), _rivets(solution)
+    if compact:
+        rivets = []
+    if lies:
+        half = (width - 8.0) / 2
+        view = section_picture(view_of(solution), half, free - 4.0)
+        return (
+            *marks,
+            *view.at(m, top - free),
+            *_part_list(
+                parts, m + half + 8.0, top - 2.0, half, _row(parts, free - 8.0), thumbs=False
+            ),
+        )
+    needs = HEAD_ROW + max(_row(parts, free) * len(parts), RIVET_ROW * len(rivets))
+    section = min(86.0 if width < 250.0 else 130.0, free - needs - 6.0)
+    section = max(section, min(SECTION, 0.55 * free))
+    marks += section_picture(view_of(solution), width, section - 3.0).at(m, top - section)
+    top -= section + 3.0
+    left = min(112.0, 0.6 * width) if rivets else width
+    row = _row(parts, free - section - 3.0)
+    marks += _part_list(parts, m, top, left, row, thumbs=not compact and row > 5.0)
+    if rivets:
+        marks += _rivet_table(rivets, m + left + 7.0, top, width - left - 7.0)
+    return tuple(marks)
+
+
+def _row(parts: Sequence[_Part], free: float) -> float:
+    """Return the height of a row of parts, mm."""
+    wished = ROW if len(parts) < MANY else ROW_MANY
+    return min(wished, (free - HEAD_ROW) / max(len(parts), 1))
+
+
+# --- the verdict
+
+
+def _verdict(
+    contents: Contents, left: float, top: float, width: float, high: float, units: str
+) -> list[Mark]:
+    band = contents.band
+    low = top - high
+    said = [say(text, units) for text in band.lines]
+    if len(said) > 3:
+        page = f": page {contents.numbers_page}" if contents.numbers_page else ""
+        said = [*said[:2], f"and {len(said) - 2} more{page}"]
+    stop, look = band.word == "STOP", band.word == "LOOK"
+    cell = [(left, low), (left + WORD, low), (left + WORD, top), (left, top)]
+    whole = [(left, low), (left + width, low), (left + width, top), (left, top)]
+    marks = []
+    if stop:
+        marks.append(area(whole, 1.0))
+    elif look:
+        marks += [area(cell, 1.0), line(*whole, whole[0], width=WIDE)]
+    else:
+        marks += [line(*cell, cell[0], width=BAR), line(*whole, whole[0], width=WIDE)]
+    middle = (left + WORD / 2, (low + top - TITLE) / 2)
+    marks.append(_text(middle, band.word, TITLE, Weight.BOLD, Anchor.MIDDLE, stop or look))
+    height, step = (LARGE, 7.5) if stop and len(said) < 3 else (SMALL, min(6.0, high / 3.6))
+    room = width - WORD - 8.0
+    y = (low + top) / 2 + step * (len(said) - 1) / 2 - height / 2
+    for text in said:
+        fits = text_width(text, height, Weight.SEMIBOLD) <= room
+        tall = height if fits else MIDDLE if height > MIDDLE else SMALL
+        line_ = shortened(text, tall, room, Weight.SEMIBOLD)
+        marks.append(
+            _text((left + WORD + 4.0, y), line_, tall, Weight.SEMIBOLD, Anchor.START, stop)
+        )
+        y -= step
+    return marks
+
+
+def _text(
+    at: tuple[float, float], text: str, height: float, weight: Weight, anchor: Anchor, white: bool
+) -> Mark:
+    shape = Text(Point(*at), text, height, anchor=anchor, weight=weight, white=white)
+    return Mark(shape=shape, op=Op.NOTE)
+
+
+# --- the parts
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Part:
+    """One row of the list: pieces of one label."""
+
+    piece: Piece
+    label: str
+    variants: str
+    cut: int
+    sheet: str
+    page: str
+    bed: str
+
+
+def _parts(solution: Solution, contents: Contents) -> list[_Part]:
+    """Return the rows of the list; pieces of one label share a row, and many labels of one jig."""
+    rows = []
+    for plan in contents.planned.plans:
+        for label, pieces in _grouped(plan).items():
+            sheet = Length(solution.job.cut.sheet, None).said(solution.job.units)
+            names = list(dict.fromkeys(p.variant for p in pieces if p.variant))
+            said = ", ".join(names) if len(names) < 4 else f"set of {len(names)}"
+            if any(not p.variant for p in pieces) and said:
+                said = f"with {said}"
+            rows.append(
+                _Part(
+                    piece=pieces[0],
+                    label=label,
+                    variants=said,
+                    cut=sum(p.count for p in pieces),
+                    sheet=sheet if pieces[0].is_sheet else "paper",
+                    page=_numbers(
+                        {contents.pages[p.name] for p in pieces if p.name in contents.pages}
+                    ),
+                    bed=_numbers({n for p in pieces for n in contents.beds.get(p.name, ())}),
+                )
+            )
+    return rows
+
+
+def _grouped(plan: Plan) -> dict[str, list[Piece]]:
+    found: dict[str, list[Piece]] = {}
+    for piece in plan.pieces:
+        found.setdefault(piece.label, []).append(piece)
+    if len(found) <= 4:
+        return found
+    stem = next(iter(found)).rsplit(" ", 1)[0]
+    last = list(found)[-1].rsplit(" ", 1)[-1]
+    first = next(iter(found)).rsplit(" ", 1)[-1]
+    return {f"{stem} {first}–{last}": [p for some in found.values() for p in some]}
+
+
+def _numbers(found: set[int]) -> str:
+    some = sorted(found)
+    if not some:
+        return "–"
+    if len(some) > 2 and some == list(range(some[0], some[-1] + 1)):
+        return f"{some[0]}–{some[-1]}"
+    return ", ".join(map(str, some))
+
+
+def _part_list(
+    rows: Sequence[_Part], left: float, top: float, width: float, row: float, *, thumbs: bool
+) -> list[Mark]:
+    x = left + (16.0 if thumbs else 0.0)
+    right = left + width
+    columns = (right - 51.0, right - 38.0, right - 19.0, right - 8.0)
+    marks = [words((x, top - 4.0), "part")]
+    marks += [
+        words((at, top - 4.0), text)
+        for at, text in zip(columns, ("cut", "sheet", "page", "bed"), strict=True)
+    ]
+    y = top - HEAD_ROW
+    marks.append(line((left, y), (right, y), width=WIDE))
+    for part in rows:
+        base = y - row / 2 - SMALL / 2
+        if thumbs:
+            marks += _thumbnail(part.piece, left + 1.0, y - row / 2, row)
+        label = words((x, base), part.label, SMALL, Weight.SEMIBOLD)
+        after = x + text_width(part.label, SMALL, Weight.SEMIBOLD) + 2.5
+        variants = shortened(part.variants, SMALL, columns[0] - after - 2.0)
+        marks.append(label)
+        if variants:
+            marks.append(words((after, base), variants))
+        for at, text in zip(columns, (str(part.cut), part.sheet, part.page, part.bed), strict=True):
+            marks.append(words((at, base), text))
+        y -= row
+        marks.append(line((left, y), (right, y), width=HATCH))
+    return marks
+
+
+def _thumbnail(piece: Piece, left: float, middle: float, row: float) -> list[Mark]:
+    box = piece.outline.bounds()
+    scale = min(11.0 / box.width, min(6.0, row - 2.0) / box.height)
+    dx = left + (11.0 - scale * box.width) / 2 - scale * box.left
+    dy = middle - scale * (box.bottom + box.top) / 2
+
+    def small(p: tuple[float, float]) -> tuple[float, float]:
+        return (dx + scale * p[0], dy + scale * p[1])
+
+    marks = []
+    for shape in (piece.outline, *piece.inner):
+        corners = [small(start) for start, _ in segments_of(shape)]
+        if max(abs(a - b) for p in corners for a, b in zip(p, corners[0], strict=True)) > 0.3:
+            marks.append(line(*corners, corners[0], width=HATCH))
+    return marks
+
+
+# --- rivet and countersink
+
+
+def _rivets(solution: Solution) -> list[tuple[str, str]]:
+    rows = list(solution.brief)
+    wait = [h.number for h in solution.holes if not h.drill_now]
+    if wait:
+        said = ", ".join(map(str, wait[:6])) + (" …" if len(wait) > 6 else "")
+        rows = [
+            *rows[: RIVET_ROWS - 1],
+            ("wait", f"holes {said}" if len(wait) > 1 else f"hole {said}"),
+        ]
+    return rows[:RIVET_ROWS]
+
+
+def _rivet_table(
+    rows: Sequence[tuple[str, str]], left: float, top: float, width: float
+) -> list[Mark]:
+    marks = [words((left, top - 4.0), "rivet and countersink", SMALL, Weight.SEMIBOLD)]
+    y = top - HEAD_ROW
+    marks.append(line((left, y), (left + width, y), width=WIDE))
+    for what, value in rows:
+        base = y - RIVET_ROW / 2 - SMALL / 2
+        room = width - text_width(what, SMALL) - 2.0
+        said = shortened(value, SMALL, room, Weight.SEMIBOLD)
+        marks.append(words((left, base), what))
+        marks.append(words((left + width, base), said, SMALL, Weight.SEMIBOLD, Anchor.END))
+        y -= RIVET_ROW
+        marks.append(line((left, y), (left + width, y), width=HATCH))
+    return marks
+
+
+# --- the five steps
+
+
+def _steps(
+    contents: Contents,
+    figure: Figure,
+    left: float,
+    low: float,
+    width: float,
+    step: _Step,
+    *,
+    rows: int,
+) -> list[Mark]:
+    guide = next((plan for plan in contents.planned.plans if plan.use is not None), None)
+    piece = next(iter(contents.planned.pieces), None)
+    cells = [
+        (_check_picture(), ("Print at 100 %.", f"Diagonals: {figure.said}.")),
+        (_saw_picture(piece), ("Glue to sheet.", "Saw in the tint.")),
+        (_file_picture(), ("File to the line.", "The line stays.")),
+    ]
+    if guide is not None and guide.use is not None:
+        cells.append((fitted(guide.use, 30.0, 28.0), ("Pads on the wedge,", "bit along the edge.")))
+    cells.append((_scrap_picture(), ("Drill scrap first,", "then the work.")))
+    a_row = -(-len(cells) // rows)
+    wide = width / a_row
+    marks = []
+    for n, (picture, said) in enumerate(cells):
+        x = left + wide * (n % a_row)
+        y = low + step.high * (rows - 1 - n // a_row)
+        marks.append(words((x, y + step.high - 6.0), str(n + 1), LARGE, Weight.SEMIBOLD))
+        drawn = picture if step is STEP else fitted(picture, step.picture, step.picture)
+        marks += drawn.at(x + 7.0, y + 13.0)
+        for k, text in enumerate(said):
+            marks.append(words((x, y + 7.0 - 4.25 * k), text))
+    return marks
+
+
+def fitted(picture: Picture, width: float, height: float) -> Picture:
+    """Return the line art of a picture, smaller, without its words."""
+    scale = min(width / picture.width, height / picture.height)
+    marks = []
+    for mark in picture.marks:
+        shape = mark.shape
+        if isinstance(shape, Circle):
+            small = Circle(
+                Point(shape.centre.x * scale, shape.centre.y * scale), shape.radius * scale
+            )
+            marks.append(Mark(shape=small, op=Op.NOTE, line=FINE_WIDE))
+        if isinstance(shape, Path) and all(e.bulge == 0.0 for e in shape.edges):
+            points = [(e.start.x * scale, e.start.y * scale) for e in shape.edges]
+            end = shape.edges[-1].end
+            moved = (
+                Path.closed(points)
+                if shape.is_closed
+                else Path.open([*points, (end.x * scale, end.y * scale)])
+            )
+            filled = mark.fill is not None and mark.fill > 0.5
+            wide = None if filled and mark.line is None else FINE
+            marks.append(Mark(shape=moved, op=Op.NOTE, fill=mark.fill, line=wide, dash=mark.dash))
+    return Picture.around(marks)
+
+
+def _check_picture() -> Picture:
+    sheet = [(0.0, 0.0), (20.0, 0.0), (20.0, 26.0), (0.0, 26.0)]
+    marks = [area(sheet, 0.0, FINE_WIDE)]
+    box = [(3.0, 4.0), (17.0, 4.0), (17.0, 22.7), (3.0, 22.7)]
+    marks.append(line(*box, box[0], width=FINE))
+    ux, uy = 14.0 / 23.35, 18.7 / 23.35
+    a, b = (3.0 - 1.5 * ux, 4.0 - 1.5 * uy), (17.0 + 1.5 * ux, 22.7 + 1.5 * uy)
+    off = (-uy * 3.2, ux * 3.2)
+    marks.append(
+        area([a, b, (b[0] + off[0], b[1] + off[1]), (a[0] + off[0], a[1] + off[1])], 0.0, FINE)
+    )
+    for k in range(1, 13):
+        s = k / 13
+        p = (a[0] + (b[0] - a[0]) * s, a[1] + (b[1] - a[1]) * s)
+        long = 0.5 if k % 3 == 0 else 0.3
+        marks.append(line(p, (p[0] + off[0] * long, p[1] + off[1] * long), width=FINE))
+    return Picture.around(marks)
+
+
+def _saw_picture(piece: Piece | None) -> Picture:
+    board = [(0.0, 0.0), (28.0, 0.0), (28.0, 25.0), (0.0, 25.0)]
+    marks = [area(board, 0.0, FINE_WIDE)]
+    if piece is not None:
+        box = piece.outline.bounds()
+        scale = min(18.0 / box.width, 17.0 / box.height)
+        dx, dy = (
+            12.0 - scale * (box.left + box.right) / 2,
+            12.5 - scale * (box.bottom + box.top) / 2,
+        )
+        corners = [(dx + scale * s.x, dy + scale * s.y) for s, _ in segments_of(piece.outline)]
+        marks += [area(_swollen(corners, 2.2), TINT), area(corners, 0.0, FINE_WIDE)]
+    x = 24.0
+    marks.append(line((x, -2.0), (x, 27.5), width=FINE_WIDE))
+    for k in range(12):
+        y = -1.0 + 2.3 * k
+        marks.append(line((x, y), (x + 0.9, y + 0.8), (x, y + 1.4), width=FINE))
+    return Picture.around(marks)
+
+
+def _swollen(corners: Sequence[tuple[float, float]], by: float) -> list[tuple[float, float]]:
+    """Return a box round corners: the tint of a picture so small needs no true offset."""
+    xs, ys = [p[0] for p in corners], [p[1] for p in corners]
+    low, high = (min(xs) - by, min(ys) - by), (max(xs) + by, max(ys) + by)
+    return [low, (high[0], low[1]), high, (low[0], high[1])]
+
+
+def _file_picture() -> Picture:
+    rim = Mark(shape=Circle(Point(12.0, 12.0), 12.0), op=Op.NOTE, line=FINE_WIDE)
+    bars = [
+        area([(11.0, 0.2), (12.0, 0.2), (12.0, 23.8), (11.0, 23.8)], 1.0),
+        area([(12.0, 0.2), (16.5, 1.0), (16.5, 23.0), (12.0, 23.8)], BAND),
+        area(
+            [(16.5, 1.0), (20.5, 3.7), (23.8, 11.0), (23.8, 13.0), (20.5, 20.3), (16.5, 23.0)], TINT
+        ),
+    ]
+    file = [(21.0, 2.0), (25.0, 2.0), (25.0, 25.0), (21.0, 25.0)]
+    marks = [*bars, rim, area(file, 0.0, FINE_WIDE)]
+    marks += [line((21.0, 4.0 + 2 * k), (25.0, 6.0 + 2 * k), width=FINE) for k in range(10)]
+    marks += [line((20.0, 12.0), (13.4, 12.0), width=FINE), head((13.0, 12.0), 3.14159265)]
+    return Picture.around(marks)
+
+
+def _scrap_picture() -> Picture:
+    wedge = [(0.0, 3.0), (26.0, 0.0), (26.0, 11.0), (0.0, 8.0)]
+    chuck = [(7.5, 22.0), (10.5, 22.0), (13.0, 26.0), (13.0, 29.0), (5.0, 29.0), (5.0, 26.0)]
+    bit = [(8.2, 22.0), (8.2, 5.0), (9.0, 4.2), (9.8, 5.0), (9.8, 22.0)]
+    marks = [area(wedge, 0.0, FINE_WIDE), area(bit, 0.0, FINE), area(chuck, 0.0, FINE_WIDE)]
+    marks += [line((8.2, 9.0 + 2 * k), (9.8, 10.5 + 2 * k), width=FINE) for k in range(6)]
+    marks.append(words((14.0, 14.0), "SCRAP", SMALL, Weight.SEMIBOLD))
+    return Picture.around(marks)
+
+
+# --- key and title block
+
+
+def _key(left: float, low: float) -> list[Mark]:
+    marks: list[Mark] = []
+    each = len(KEYS) // 2
+    for n, name in enumerate(KEYS):
+        x = left + 41.0 * (n // each)
+        y = low + KEY - 4.0 - 7.2 * (n % each)
+        marks += key_sign(name, x, y)
+        marks.append(words((x + 11.5, y - SMALL / 2), name))
+    return marks
+
+
+def _title_block(
+    paper: Paper, contents: Contents, right: float, low: float, width: float
+) -> list[Mark]:
+    row, left = KEY / 4, right - width
+    box = [(left, low), (right, low), (right, low + KEY), (left, low + KEY)]
+    marks = [line(*box, box[0], width=WIDE)]
+    marks += [line((left, low + row * k), (right, low + row * k)) for k in (1, 2, 3)]
+    half, last = left + width / 2, right - 27.0
+    marks += [
+        line((half, low + row), (half, low + 3 * row)),
+        line((last, low), (last, low + row)),
+    ]
+
+    def cell(x: float, k: int, text: str, height: float = SMALL) -> Mark:
+        y = low + row * k + (row - height) / 2
+        return words((x + 2.0, y), text, height, Weight.SEMIBOLD)
+
+    name = shortened(paper.job, MIDDLE, width - 4.0, Weight.SEMIBOLD)
+    units = "inches" if paper.units == "in" else "millimetres"
+    check = f"check {figure_of(paper).said}:"
+    end = left + 4.0 + text_width(check, SMALL, Weight.SEMIBOLD)
+    y = low + row / 2 - SMALL / 2 - 0.5
+    return [
+        *marks,
+        cell(left, 3, name, MIDDLE),
+        cell(left, 2, f"code {contents.code}"),
+        cell(half, 2, f"date {contents.date}".strip()),
+        cell(left, 1, f"{units}   1:1   {paper.name}"),
+        cell(half, 1, f"jiggen {paper.version}".strip()),
+        cell(left, 0, check),
+        line((end, y), (last - 2.0, y)),
+        words(
+            ((last + right) / 2, y + 0.5),
+            f"1 / {contents.count}",
+            SMALL,
+            Weight.SEMIBOLD,
+            Anchor.MIDDLE,
+        ),
+    ]

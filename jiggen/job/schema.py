@@ -1,0 +1,472 @@
+"""What a key of the job file is, said once: its reader, faults, tables and form fields follow.
+
+A section is a frozen record, and each of its fields one key of a table of the file::
+
+    @section
+    class Gauge:
+        tolerance: float = deg(0.25, "Tolerance", "how far ...", above=0, at_most=3)
+        |                      |     |            |              |
+        key              default   label       meaning          limits, in mm or degrees
+
+`read_section` reads a table into the record; a class may `settle` what lies between its keys.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from functools import cache
+from typing import Any, TypeVar, cast, dataclass_transform
+
+from jiggen.facts.drills import LIMITS, read_drill
+from jiggen.job.fields import ANGLE, BORE, LENGTH, NUMBER, RATE, Limits, Quantity, Table
+from jiggen.units import UnitError, say_angle, say_length
+
+S = TypeVar("S")
+
+NEEDED: Any = object()
+"""The default of a key that has none: it must be given."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Key:
+    """One key of a table of the job file.
+
+    Attributes:
+        kind: what is written there, as the tables of the manual say it.
+        read: from the table and this key to what the record holds; None if absent or at fault.
+        default: what holds where the key is left out, in mm and radians; `NEEDED` where it must
+            be given.
+        label: a few words for a form field or the head of a table.
+        meaning: what it is, in one line.
+        quantity: of a measured value, else None.
+        limits: of a measured value, in mm, radians or as a ratio.
+        choices: the words that may be written; empty for any.
+        most: the largest whole number, list or text; `least` the smallest.
+        holds: the section of a table, or of each table of a list.
+        instead: the key that this one is another way of giving; empty for none.
+        unless: the key that may be given in place of this one, where it is needed.
+        default_said: the default in words, where a number would not tell it.
+        name: in the file.
+        field: of the record.
+    """
+
+    kind: str
+    read: Callable[[Table, Key], Any]
+    default: Any
+    label: str
+    meaning: str
+    quantity: Quantity | None = None
+    limits: Limits = dataclasses.field(default_factory=Limits)
+    choices: tuple[str, ...] = ()
+    least: int = 0
+    most: int = 0
+    holds: type | None = None
+    instead: str = ""
+    unless: str = ""
+    default_said: str = ""
+    name: str = ""
+    field: str = ""
+
+    @property
+    def needed(self) -> bool:
+        """Return whether it must be given."""
+        return self.default is NEEDED
+
+    @property
+    def is_list(self) -> bool:
+        """Return whether it is a list of tables, in two brackets each."""
+        return self.kind.startswith("list of tables")
+
+    @property
+    def remedy(self) -> str:
+        """Return what to do where the key is missing."""
+        if self.choices:
+            return "write " + " or ".join(f'{self.name} = "{word}"' for word in self.choices)
+        return f"give {self.meaning}{f', or {self.unless}' if self.unless else ''}"
+
+    def unit(self, units: str) -> str:
+        """Return what a bare number counts in: the job's ``mm`` or ``in``, ``deg``, or nothing."""
+        if self.quantity is None:
+            return ""
+        return {LENGTH: units, BORE: units, ANGLE: "deg"}.get(self.quantity, "")
+
+
+def _key(name: str, more: Mapping[str, Any], **given: Any) -> Any:
+    """Return a field of a record that is a key; `name` is its own in the file, if it differs."""
+    hidden = bool(more.get("instead"))  # another way to give a key is not a second value
+    default = {} if given["default"] is NEEDED else {"default": given["default"]}
+    if isinstance(given["default"], dict):
+        default = {"default_factory": dict}
+    return dataclasses.field(
+        **default,
+        repr=not hidden,
+        compare=not hidden,
+        metadata={"key": Key(**given, **more, name=name)},
+    )
+
+
+def _measured(
+    quantity: Quantity, kind: str, default: Any, label: str, meaning: str, **given: Any
+) -> Any:
+    name, more = given.pop("name", ""), _taken(given, "instead", "unless", "default_said")
+    shape = given.pop("shape", "one")
+    turn = math.radians if quantity is ANGLE else float
+    if "at_least" not in given:
+        given.setdefault("above", 0)
+    limits = Limits(**{k: turn(v) for k, v in given.items() if v is not None})
+    if quantity is ANGLE and isinstance(default, int | float):
+        default = math.radians(default)
+    return _key(
+        name,
+        more,
+        kind=_SHAPED[shape].format(one=kind, many=f"{kind}s"),
+        read=_SHAPES[shape],
+        default=default,
+        label=label,
+        meaning=meaning,
+        quantity=quantity,
+        limits=limits,
+    )
+
+
+def _taken(given: dict[str, Any], *names: str) -> dict[str, Any]:
+    return {name: given.pop(name) for name in names if name in given}
+
+
+def _quantity(key: Key) -> Quantity:
+    assert key.quantity is not None
+    return key.quantity
+
+
+def _one(table: Table, key: Key) -> float | None:
+    return table.value(_quantity(key), key.name, key.limits)
+
+
+def _pair(table: Table, key: Key) -> tuple[float, float] | None:
+    return table.pair(_quantity(key), key.name, key.limits)
+
+
+def _one_or_pair(table: Table, key: Key) -> tuple[float, float] | None:
+    if isinstance(table.raw.get(key.name), list):
+        return _pair(table, key)
+    both = _one(table, key)
+    return None if both is None else (both, both)
+
+
+_SHAPES = {"one": _one, "pair": _pair, "one or pair": _one_or_pair}
+_SHAPED = {"one": "{one}", "pair": "two {many}", "one or pair": "{one}"}
+
+
+def mm(default: Any, label: str, meaning: str, **limits: Any) -> Any:
+    """Return a length, mm; `shape` is ``one``, ``pair``, or ``one or pair`` for ``[a, b]`` too.
+
+    Args:
+        default: mm, or None, or `NEEDED`.
+        label: see `Key`.
+        meaning: see `Key`.
+        limits: ``above`` (0 unless it is None or `at_least` is given), ``at_least``, ``below``,
+            ``at_most``, mm; also ``shape``, ``instead``,
+            ``unless``, ``default_said``, and the ``name`` in the file where the field has another.
+    """
+    return _measured(LENGTH, "length", default, label, meaning, **limits)
+
+
+def deg(default: Any, label: str, meaning: str, **limits: Any) -> Any:
+    """Return an angle; default and limits in degrees, the record holds radians. See `mm`."""
+    return _measured(ANGLE, "angle", default, label, meaning, **limits)
+
+
+def mm_or_drill(default: Any, label: str, meaning: str, **limits: Any) -> Any:
+    """Return a diameter, mm, that may be written as a drill. See `mm`."""
+    return _measured(BORE, "length or drill", default, label, meaning, **limits)
+
+
+def rate(default: Any, label: str, meaning: str, **limits: Any) -> Any:
+    """Return a taper rate, thickness over length. See `mm`."""
+    return _measured(RATE, "rate", default, label, meaning, **limits)
+
+
+def number(default: Any, label: str, meaning: str, **limits: Any) -> Any:
+    """Return a plain number. See `mm`."""
+    return _measured(NUMBER, "number", default, label, meaning, **limits)
+
+
+def drill(label: str, meaning: str) -> Any:
+    """Return a drill that must be given; the record gets its diameter and its name."""
+
+    def read(table: Table, key: Key) -> Any:
+        if not table.has(key.name):
+            return None
+        try:
+            return read_drill(table.raw[key.name], table.units)
+        except UnitError as error:
+            table.fault(key.name, error.problem, error.remedy)
+            return None
+
+    kind = f"drill, {LIMITS.said('mm')}"
+    return _key("", {}, kind=kind, read=read, default=NEEDED, label=label, meaning=meaning)
+
+
+def whole(default: Any, label: str, meaning: str, least: int, most: int, **more: Any) -> Any:
+    """Return a whole number from `least` to `most`."""
+    return _key(
+        "",
+        {**more, "least": least, "most": most},
+        kind="whole number",
+        read=lambda table, key: table.count(key.name, key.least, key.most),
+        default=default,
+        label=label,
+        meaning=meaning,
+    )
+
+
+def choice(default: Any, label: str, meaning: str, *choices: str, **more: Any) -> Any:
+    """Return one of some words; the default may be another, such as '' for not said."""
+    return _key(
+        "",
+        {**more, "choices": choices},
+        kind=_listed([f'`"{word}"`' for word in choices]),
+        read=lambda table, key: table.choice(key.name, key.choices),
+        default=default,
+        label=label,
+        meaning=meaning,
+    )
+
+
+def _listed(words: list[str]) -> str:
+    return " or ".join(filter(None, (", ".join(words[:-1]), words[-1])))
+
+
+def flag(default: Any, label: str, meaning: str, **more: Any) -> Any:
+    """Return a yes or no."""
+    return _key(
+        "",
+        more,
+        kind="true or false",
+        read=lambda table, key: table.flag(key.name),
+        default=default,
+        label=label,
+        meaning=meaning,
+    )
+
+
+def text(default: Any, label: str, meaning: str, most: int) -> Any:
+    """Return a line of text of at most `most` characters."""
+    return _key(
+        "",
+        {"most": most},
+        kind=f"text, at most {most} characters",
+        read=lambda table, key: table.text(key.name, key.most, needed=key.needed),
+        default=default,
+        label=label,
+        meaning=meaning,
+    )
+
+
+def own(kind: str, default: Any, label: str, meaning: str, read: Any, **more: Any) -> Any:
+    """Return a key with a reader of its own, see `Key.read`."""
+    name = more.pop("name", "")
+    return _key(name, more, kind=kind, read=read, default=default, label=label, meaning=meaning)
+
+
+def part(holds: type, label: str, meaning: str, default: Any = None) -> Any:
+    """Return a table that is a section of its own; None where the file has none.
+
+    With `default` another than None or `NEEDED` the section is always there: a file without it
+    is read as if it stood there empty.
+    """
+    always = default is not None and default is not NEEDED
+
+    def read(table: Table, key: Key) -> Any:
+        known = tuple(keys_of(holds))
+        below = table.section(key.name, known) if always else table.table(key.name, known)
+        return None if below is None else read_section(holds, below)
+
+    return _key(
+        "",
+        {"holds": holds},
+        kind="table",
+        read=read,
+        default=default,
+        label=label,
+        meaning=meaning,
+    )
+
+
+def parts(holds: type, label: str, meaning: str, most: int, default: Any = (), **more: Any) -> Any:
+    """Return a list of tables, each a section of its own: `most` at most, `[[two brackets]]`."""
+
+    def read(table: Table, key: Key) -> Any:
+        below = table.tables(key.name, tuple(keys_of(holds)), key.most)
+        found = [read_section(holds, one) for one in below]
+        return tuple(found) if found and None not in found else None
+
+    return _key(
+        more.get("name", ""),
+        {"holds": holds, "most": most},
+        kind=f"list of tables, at most {most}",
+        read=more.get("read", read),
+        default=default,
+        label=label,
+        meaning=meaning,
+    )
+
+
+def gone(answer: str) -> Any:
+    """Return a key, or a section, that is read no more: whoever writes it is told where it went."""
+
+    def read(table: Table, key: Key) -> None:
+        if table.has(key.name):
+            table.fault(key.name, answer)
+
+    return _key("", {}, kind="", read=read, default=None, label="", meaning="")
+
+
+@dataclass_transform(frozen_default=True, kw_only_default=True, field_specifiers=())
+def section(cls: type[S]) -> type[S]:
+    """Make a frozen record of a class whose fields are keys; `settle` fills any others."""
+    return dataclass(frozen=True, slots=True, kw_only=True)(cls)
+
+
+@cache
+def keys_of(holds: Any) -> dict[str, Key]:
+    """Return the keys of a section by their names in the file, in the order of the record."""
+    found = {}
+    for field in dataclasses.fields(holds):
+        if "key" in field.metadata:
+            key: Key = field.metadata["key"]
+            named = replace(key, name=key.name or field.name, field=field.name)
+            found[named.name] = named
+    return found
+
+
+def read_section(holds: type[S], table: Table) -> S | None:
+    """Read a table of the file into its record.
+
+    Args:
+        holds: a section; its ``settle(found, table)``, if it has one, gets what was read by field
+            (None where a key is absent or at fault) and fills or refuses what lies between keys.
+        table: opened with the section's keys.
+
+    Returns:
+        The record in mm and radians, defaults filled in; None where a needed key is missing or at
+        fault, which the table's faults then tell.
+    """
+    found: dict[str, Any] = {}
+    keys = tuple(keys_of(cast(Any, holds)).values())
+    for key in keys:
+        if key.needed and not (key.unless and table.has(key.unless)):
+            table.require(key.name, key.remedy)
+        found[key.field] = key.read(table, key)
+    settle = getattr(holds, "settle", None)
+    if settle is not None:
+        settle(found, table)
+    for key in keys:
+        if found[key.field] is None:
+            if key.needed:
+                return None
+            del found[key.field]
+    return holds(**found)
+
+
+def key_rows(holds: type, above: str = "") -> Iterator[tuple[str, Key]]:
+    """Yield the keys of a section by their names in its table, those of tables within included.
+
+    Args:
+        holds: a section.
+        above: what leads each name, e.g. ``thickness.``.
+    """
+    for name, key in keys_of(holds).items():
+        if not key.label:
+            continue
+        yield f"{above}{name}", key
+        if key.holds is not None and not key.is_list:
+            yield from key_rows(key.holds, f"{above}{name}.")
+
+
+def key_tables(holds: type) -> str:
+    """Return the key tables of the manual: a heading and a Markdown table for each section.
+
+    Args:
+        holds: the section of the whole file.
+    """
+    top = {name: key for name, key in keys_of(holds).items() if key.label}
+    lines = ["### Top of the file", "", *_table((name, key) for name, key in top.items())]
+    for name, key in top.items():
+        if key.holds is not None:
+            lines += _headed(key.holds, f"[[{name}]]" if key.is_list else f"[{name}]")
+            for below, list_of in keys_of(key.holds).items():
+                if list_of.holds is not None and list_of.is_list:
+                    lines += _headed(list_of.holds, f"[[{name}.{below}]]")
+    return "\n".join(lines)
+
+
+def _headed(holds: type, heading: str) -> list[str]:
+    about = (holds.__doc__ or "").split("\n")[0]
+    return [f"### `{heading}`", "", about, "", *_table(key_rows(holds))]
+
+
+def _table(rows: Iterable[tuple[str, Key]]) -> list[str]:
+    return [
+        "| key | type | default | meaning |",
+        "| --- | --- | --- | --- |",
+        *(f"| `{n}` | {kind_said(k)} | {default_said(k)} | {k.meaning} |" for n, k in rows),
+        "",
+    ]
+
+
+def kind_said(key: Key) -> str:
+    """Return what may be written at a key, with its limits."""
+    if key.kind == "whole number":
+        return f"whole number, {key.least} to {key.most}"
+    if key.quantity is None:
+        return key.kind
+    limits, kind = key.limits, key.kind
+    if limits.below is not None:
+        kind += f" between {_number(limits.above or 0.0, key)} and {_value(limits.below, key)}"
+    elif limits.at_least is not None and limits.at_most is not None:
+        kind += f", {_number(limits.at_least, key)} to {_value(limits.at_most, key)}"
+    elif limits.at_most is not None:
+        kind += f" up to {_value(limits.at_most, key)}"
+    elif limits.at_least is not None:
+        kind += f", {_value(limits.at_least, key)} or more"
+    return f"{kind}, or two" if key.read is _one_or_pair else kind
+
+
+def default_said(key: Key) -> str:
+    """Return what holds where a key is left out."""
+    value = key.default
+    if key.default_said:
+        return key.default_said
+    if key.needed:
+        return f"*needed*, or `{key.unless}`" if key.unless else "*needed*"
+    if value is None or value == "":
+        return "none"
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, str):
+        return f'`"{value}"`'
+    if isinstance(value, tuple | frozenset):
+        listed = ", ".join(f'"{v}"' if isinstance(v, str) else _number(v, key) for v in value)
+        return f"`[{listed}]`{' mm' if value and key.quantity is LENGTH else ''}"
+    if isinstance(value, int | float):
+        return _value(value, key)
+    return "see below"
+
+
+def _value(value: float, key: Key) -> str:
+    unit = key.unit("mm")
+    return _number(value, key) + (f" {unit}" if unit and value else "")
+
+
+def _number(value: float, key: Key) -> str:
+    if key.quantity is ANGLE:
+        said = say_angle(value, 4, "")
+    elif key.quantity in (LENGTH, BORE):
+        said = say_length(value, "mm", 4).removesuffix(" mm")
+    else:
+        return f"{value:g}"
+    return said.rstrip("0").rstrip(".")

@@ -1,0 +1,1184 @@
+"""Every section and key of the job file, each declared once; the records that the job is read into.
+
+All lengths are in mm and all angles in radians once they are read, defaults filled in. Nothing here
+computes: `solve` turns these records into geometry.
+
+    Job ─┬─ Wedge ── Station ── Thickness, Offsets, Readings, Outline    what was measured
+         ├─ Skin, Holes, Drill, Rivet, Countersink, Allow                what is drilled and riveted
+         ├─ Guide, Block, Stock, Gauge, Strip, Cradle, Corner,           what is made
+         │  Sequence, Row
+         └─ Print, Cut                                                   what it is made on
+"""
+
+from __future__ import annotations
+
+import hashlib
+import math
+import re
+from dataclasses import dataclass, field, fields, is_dataclass, replace
+from enum import StrEnum
+from itertools import pairwise
+from typing import Any
+
+from jiggen.errors import Action
+from jiggen.facts.papers import PAPERS
+from jiggen.facts.rivet_names import RivetName, read_rivet_name
+from jiggen.facts.rivets import (
+    FLUSH_RIVETS,
+    INCH_FLUSH_ANGLE,
+    METRIC_FLUSH,
+    METRIC_FLUSH_ANGLE,
+    METRIC_ROUND,
+    UNIVERSAL_RIVETS,
+)
+from jiggen.job.fields import (
+    ANY,
+    FAULTS_A_LIST,
+    LENGTH,
+    NOT_NEGATIVE,
+    Limits,
+    Table,
+    nearest,
+)
+from jiggen.job.outline import OutlineError, Points, read_outline_file
+from jiggen.job.schema import (
+    NEEDED,
+    Key,
+    choice,
+    deg,
+    drill,
+    flag,
+    key_tables,
+    keys_of,
+    mm,
+    mm_or_drill,
+    number,
+    own,
+    part,
+    parts,
+    rate,
+    read_section,
+    section,
+    text,
+    whole,
+)
+from jiggen.job.sizes import ask_for_unit
+from jiggen.units import INCH, LONGEST, Angle, Length, UnitError, say_length, size, words
+
+FORMAT = 1
+NAME_MOST = 80
+SIDE_MOST = 24
+"""Longest name of the job and of a side, so that they fit on a piece."""
+
+SIDES = ("side A", "side B")
+"""What the sides are called where the job does not say."""
+
+STATIONS_MOST = 500
+HOLES_MOST = 5000
+"""More than anyone has; a longer list is a slip of a program."""
+
+STEEPEST = 45.0
+"""Degrees: a face steeper than this to the chord plane is not a trailing edge but a slip."""
+
+OPERATIONS = ("CUT", "SCORE", "ENGRAVE", "NOTE")
+RIVET_SIZES = (*FLUSH_RIVETS, *METRIC_FLUSH)
+
+_INVERTED = "taper inverted: the faces must come together toward the trailing edge"
+_TURN_ROUND = "measure again, or exchange front and rear"
+_COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
+
+
+# ---------------------------------------------------------------- what was measured
+
+
+class Form(StrEnum):
+    """The ways to know the skin angles; each is a key of a station in the job file."""
+
+    INCLUDED_ANGLE = "included_angle"
+    SKIN_ANGLES = "skin_angles"
+    THICKNESS = "thickness"
+    OFFSETS = "offsets"
+    READINGS = "readings"
+    TAPER_RATE = "taper_rate"
+    OUTLINE = "outline"
+
+
+REAR_LINED = (Form.THICKNESS, Form.OFFSETS)
+"""The forms that are measured from a rear line, which may lie forward of the trailing edge."""
+
+
+@section
+class Thickness:
+    """Thickness over both faces at two lines, and how far these lie apart."""
+
+    front: float = mm(NEEDED, "Front", "thickness at the front line")
+    rear: float = mm(NEEDED, "Rear", "thickness at the rear line", at_least=0)
+    width: float = mm(NEEDED, "Width", "distance between the two lines")
+    along: str = choice("chord", "Width along", "which way the width was measured", "chord", "face")
+
+    @staticmethod
+    def settle(found: dict[str, Any], table: Table) -> None:
+        """Refuse a taper that is upside down, or steeper than any edge."""
+        front, rear, width = found["front"], found["rear"], found["width"]
+        if front is None or rear is None or width is None:
+            return
+        slope, steep = (front - rear) / (2 * width), math.radians(STEEPEST)
+        if slope <= 0:
+            both = (table.where("front"), table.where("rear"))
+            swap = Action(said="exchange front and rear", exchange=both) if slope < 0 else None
+            table.fault(
+                "front", f"must be more than rear ({_INVERTED})", _TURN_ROUND, "rear", action=swap
+            )
+        elif slope > (math.sin(steep) if found["along"] == "face" else math.tan(steep)):
+            table.fault(
+                "width",
+                "is too short: no more than 45 deg a side",
+                "measure again",
+                "front",
+                "rear",
+            )
+
+
+@section
+class Offsets:
+    """Heights of each face off the chord plane at two lines, `[side A, side B]`."""
+
+    front: tuple[float, float] = mm(
+        NEEDED, "Front", "heights of both faces off the chord plane at the front", shape="pair",
+        above=None,
+    )  # fmt: skip
+    rear: tuple[float, float] = mm(
+        NEEDED, "Rear", "heights of both faces off the chord plane at the rear", shape="pair",
+        above=None,
+    )  # fmt: skip
+    width: float = mm(NEEDED, "Width", "distance between the two lines, along the chord")
+
+    @staticmethod
+    def settle(found: dict[str, Any], table: Table) -> None:
+        """Refuse faces that cross, or that no trailing edge has."""
+        front, rear, width = found["front"], found["rear"], found["width"]
+        if front is None or rear is None or width is None:
+            return
+        if sum(rear) < 0:
+            remedy = "measure both from the chord plane"
+            table.fault("rear", "adds up to a negative thickness", remedy)
+        a, b = (math.atan2(ahead - aft, width) for ahead, aft in zip(front, rear, strict=True))
+        _check_faces(table, "", a, b, "front", "rear")
+
+
+@section
+class Readings:
+    """A level on both faces and along the chord, in one frame, positive where it rises forward."""
+
+    a: float = deg(NEEDED, "Face A", "level on face A", above=None)
+    b: float = deg(NEEDED, "Face B", "level on face B, not turned over", above=None)
+    chord: float = deg(NEEDED, "Chord", "level along the chord plane", above=None)
+
+    @staticmethod
+    def settle(found: dict[str, Any], table: Table) -> None:
+        """Refuse readings whose faces no trailing edge has."""
+        a, b, chord = found["a"], found["b"], found["chord"]
+        if a is not None and b is not None and chord is not None:
+            _check_faces(table, "", a - chord, chord - b, "a", "b", "chord")
+
+
+@section
+class Outline:
+    """The coordinates of the whole section, from a file."""
+
+    file: str = text(NEEDED, "File", "coordinate file, looked for beside the job file", 200)
+    begin: float = number(
+        NEEDED, "From", "share of the chord where the wedge begins", below=1, name="from"
+    )
+    chord: float = mm(NEEDED, "Chord", "length of that chord on the part")
+    points: Points = ()
+
+    @staticmethod
+    def settle(found: dict[str, Any], table: Table) -> None:
+        """Read the points; None of them where the file is at fault."""
+        if found["file"] is not None and table.found.folder is not None:
+            try:
+                place = table.found.folder / found["file"]
+                found["points"] = read_outline_file(place, table.found.within)
+            except OutlineError as error:
+                for problem in error.problems:
+                    table.fault("file", problem, error.remedy)
+
+
+def _check_faces(table: Table, key: str, a: float, b: float, *others: str) -> None:
+    """Put down a fault if these skin angles (radians) are not those of a trailing edge."""
+    both = words("makes skin angles of {a} and {b}", a=Angle(a), b=Angle(b))
+    # 45 deg reached by a difference of readings may be out in the last digit.
+    if a + b <= 0:
+        problem = words("{both} ({inverted})", both=both, inverted=_INVERTED)
+        table.fault(key, problem, _TURN_ROUND, *others)
+    elif max(abs(a), abs(b)) > math.radians(STEEPEST) + 1e-12:
+        problem = words("{both}: no more than 45 deg a side", both=both)
+        table.fault(key, problem, "measure again", *others)
+
+
+@section
+class PlusMinus:
+    """How well each reading is known, in its own unit; a form has those of its own names."""
+
+    angle: float | None = deg(None, "Angle +-", "of included_angle", at_least=0)
+    a: float | None = deg(None, "A +-", "of side A in skin_angles or readings", at_least=0)
+    b: float | None = deg(None, "B +-", "of side B in skin_angles or readings", at_least=0)
+    chord: float | None = deg(None, "Chord +-", "of the chord in readings", at_least=0)
+    front: float | None = mm(None, "Front +-", "of thickness, or of both offsets", at_least=0)
+    rear: float | None = mm(None, "Rear +-", "of thickness, or of both offsets", at_least=0)
+    front_a: float | None = mm(None, "Front A +-", "of the offset of side A alone", at_least=0)
+    front_b: float | None = mm(None, "Front B +-", "of the offset of side B alone", at_least=0)
+    rear_a: float | None = mm(None, "Rear A +-", "of the offset of side A alone", at_least=0)
+    rear_b: float | None = mm(None, "Rear B +-", "of the offset of side B alone", at_least=0)
+    width: float | None = mm(None, "Width +-", "of the width between the lines", at_least=0)
+    rate: float | None = rate(None, "Taper +-", "of taper_rate", at_least=0)
+    z: float | None = mm(
+        None, "Outline +-", "how well the part follows its coordinates", at_least=0
+    )
+
+
+MEASURED: dict[Form, tuple[str, ...]] = {
+    Form.INCLUDED_ANGLE: ("angle",),
+    Form.SKIN_ANGLES: ("a", "b"),
+    Form.THICKNESS: ("front", "rear", "width"),
+    Form.OFFSETS: ("front_a", "front_b", "rear_a", "rear_b", "width"),
+    Form.READINGS: ("a", "b", "chord"),
+    Form.TAPER_RATE: ("rate",),
+    Form.OUTLINE: ("z",),
+}
+"""What is measured in each form, by the names of `Station.values` and of `PlusMinus`."""
+
+# For offsets, `front` counts for front_a and front_b unless these are given too.
+_BOTH_SIDES = {"front": ("front_a", "front_b"), "rear": ("rear_a", "rear_b")}
+
+
+@section
+class Station:
+    """One measured place along the span, known in exactly one of the seven ways."""
+
+    at: float = mm(
+        0.0, "Place", "place along the span", above=None,
+        default_said="0 where there is one station, else *needed*",
+    )  # fmt: skip
+    included_angle: float | None = deg(
+        None, "Included angle", "between the faces, shared equally", at_most=90
+    )
+    skin_angles: tuple[float, float] | None = deg(
+        None, "Skin angles", "of side A and of side B to the chord plane", shape="pair",
+        at_least=-STEEPEST, at_most=STEEPEST,
+    )  # fmt: skip
+    thickness: Thickness | None = part(Thickness, "Thickness", "over both faces, at two lines")
+    offsets: Offsets | None = part(Offsets, "Offsets", "of each face from the chord plane")
+    readings: Readings | None = part(Readings, "Level readings", "of a level, on the part")
+    taper_rate: float | None = rate(
+        None, "Taper", 'thickness gained per length: "3/16 in per ft", "1:8", or a ratio', at_most=2
+    )
+    outline: Outline | None = part(Outline, "Outline", "of the section, from a file")
+    rear_at: float | None = mm(
+        None, "Rear line at", "how far the rear line lies forward of the trailing edge; 0 if on it",
+        at_least=0, default_said="0, which is asked about",
+    )  # fmt: skip
+    plus_minus: dict[str, float] = own(
+        "one value, or a table", {}, "Plus-minus", "how well the readings are known, in their unit",
+        lambda table, key: None, holds=PlusMinus, default_said="none",
+    )  # fmt: skip
+
+    @property
+    def form(self) -> Form:
+        """Return which way the angles are known."""
+        return next(form for form in Form if getattr(self, form) is not None)
+
+    @property
+    def values(self) -> dict[str, float]:
+        """Return the form's numbers by name, as in `MEASURED`; of an outline its chord and from."""
+        given = getattr(self, self.form)
+        match given:
+            case tuple():
+                return {"a": given[0], "b": given[1]}
+            case Offsets():
+                values = (*given.front, *given.rear, given.width)
+                return dict(zip(MEASURED[Form.OFFSETS], values, strict=True))
+            case Outline():
+                return {"from": given.begin, "chord": given.chord}
+            case float():
+                return {MEASURED[self.form][0]: given}
+        return {name: getattr(given, name) for name in MEASURED[self.form]}
+
+    @staticmethod
+    def settle(found: dict[str, Any], table: Table) -> None:
+        """Refuse none or two ways to know the angles; read how well they are known."""
+        forms = [form for form in Form if table.has(form.value)]
+        if len(forms) != 1:
+            said = f"found {', '.join(forms)}" if forms else "found none"
+            remedy = f"give one of {', '.join(form.value for form in Form)}"
+            problem = f"needs exactly one way to know the skin angles, {said}"
+            table.fault("", problem, remedy, *forms)
+            return
+        form = forms[0]
+        if found["skin_angles"] is not None:
+            _check_faces(table, "skin_angles", *found["skin_angles"])
+        if found["rear_at"] is not None and form not in REAR_LINED:
+            table.fault("rear_at", f"is not used with {form}", "drop it")
+        found["plus_minus"] = _plus_minus(table, form)
+
+
+def _plus_minus(table: Table, form: Form) -> dict[str, float]:
+    """Return the uncertainty of each value by name; empty when not stated."""
+    names, keys = MEASURED[form], keys_of(PlusMinus)
+    if not isinstance(table.raw.get("plus_minus"), dict):
+        quantity = keys[names[0]].quantity or LENGTH
+        same = table.value(quantity, "plus_minus", NOT_NEGATIVE)
+        return {} if same is None else dict.fromkeys(names, same)
+    groups = _BOTH_SIDES if form is Form.OFFSETS else {}
+    known = (*groups, *names)
+    below = table.table("plus_minus", known)
+    if below is None or not below.raw:
+        table.fault("plus_minus", "is empty", f"give one of {', '.join(known)}")
+        return {}
+    read: dict[str, float] = {}
+    for name in known:
+        value = keys[name].read(below, keys[name])
+        if value is not None:
+            read.update(dict.fromkeys(groups.get(name, (name,)), value))
+    return read
+
+
+def _read_stations(table: Table, key: Key) -> tuple[Station, ...] | None:
+    tables = table.tables(key.name, tuple(keys_of(Station)), key.most)
+    stations: list[Station | None] = []
+    last: float | None = None
+    for one in tables:
+        if len(tables) > 1:
+            one.require("at", "give its place along the span")
+        station = read_section(Station, one)
+        at = station.at if station is not None and (one.has("at") or len(tables) == 1) else None
+        if at is not None and last is not None and at <= last:
+            one.fault("at", "does not come after the station before it", "sort them by at")
+        last = at if at is not None else last
+        stations.append(station)
+    found = [station for station in stations if station is not None]
+    return tuple(found) if found else None
+
+
+@section
+class Wedge:
+    """The wedge as measured, at one station or more."""
+
+    rear_thickness: float | None = mm(
+        None, "Rear thickness", "thickness at the trailing edge itself", at_least=0
+    )
+    measured: str = choice(
+        "square", "Measured", "which way to the trailing edge it was measured", "square", "ribs"
+    )
+    sweep: float = deg(
+        0.0, "Sweep", "between a rib and the square to the trailing edge", at_least=-60, at_most=60,
+        default_said='none; needed with `"ribs"`',
+    )  # fmt: skip
+    depth: float | None = mm(None, "Depth", "from the trailing edge to the front of the wedge")
+    extend: bool = flag(False, "Extend", "hold the end stations' sections beyond them")
+    stations: tuple[Station, ...] = parts(
+        Station, "Stations", "at least one [[wedge.station]] with one way to know the skin angles",
+        STATIONS_MOST, NEEDED, name="station", read=_read_stations,
+    )  # fmt: skip
+
+    @staticmethod
+    def settle(found: dict[str, Any], table: Table) -> None:
+        """Refuse ribs without their sweep, and a sweep without ribs."""
+        if found["measured"] == "ribs":
+            table.require("sweep", "give the angle between the ribs and the square to the edge")
+        elif table.has("sweep") and (found["measured"] or not table.has("measured")):
+            remedy = 'say measured = "ribs" or drop sweep'
+            table.fault("sweep", "is not used", remedy, "measured")
+
+
+# ---------------------------------------------------------------- what is drilled and riveted
+
+
+@section
+class Skin:
+    """The two skins over the wedge."""
+
+    thickness: tuple[float, float] = mm(
+        NEEDED, "Skin", "thickness of each skin, or [side A, side B]", shape="one or pair"
+    )
+
+
+def _read_numbers(table: Table, key: Key) -> frozenset[int] | None:
+    """Return a set of whole numbers from 1 on; how many holes there are, `settle` knows."""
+    given = table.raw.get(key.name)
+    if not table.has(key.name):
+        return None
+    if not isinstance(given, list):
+        table.fault(key.name, "must be a list of hole numbers", "write [1, 64]")
+        return None
+    if len(given) > HOLES_MOST:
+        table.fault(key.name, f"is a list of more than {HOLES_MOST}", "name each hole once")
+        return None
+    return frozenset(n for n in given if isinstance(n, int) and not isinstance(n, bool))
+
+
+def _check_numbers(table: Table, holes: int | None) -> None:
+    """Put down what is no hole's number, or stands there twice; `holes` is how many there are."""
+    given, most = table.raw.get("keep_out"), holes or HOLES_MOST
+    seen: set[int] = set()
+    faults = 0
+    for place, item in enumerate(given if isinstance(given, list) else [], start=1):
+        whole = isinstance(item, int) and not isinstance(item, bool)
+        if whole and 1 <= item <= most and item not in seen:
+            seen.add(item)
+            continue
+        twice = whole and item in seen
+        problem = "is given twice" if twice else f"is not a hole number from 1 to {most}"
+        table.found.add(f"{table.where('keep_out')}[{place}]", problem, item)
+        faults += 1
+        if faults == FAULTS_A_LIST:
+            break
+
+
+def _row_of(table: Table, found: dict[str, Any], listed: str, *, needed: bool) -> tuple[float, ...]:
+    """Return places along an edge: as listed, or by first, pitch and count; empty if at fault."""
+    row = [key for key in ("first", "pitch", "count") if table.has(key)]
+    if row and table.has(listed):
+        either = f"give {listed}, or first, pitch and count, not both"
+        table.fault(row[0], f"is given besides {listed}", either, listed)
+        return ()
+    if table.has(listed) or not (row or needed):
+        return found.get(listed) or ()
+    alone = table.raw.get("count") == 1
+    for key in ("first", "count") if alone else ("first", "pitch", "count"):
+        table.require(key, f"give {listed}, or first, pitch and count")
+    first, pitch, many = found["first"], found["pitch"], found["count"]
+    if first is None or many is None or (pitch is None and not alone):
+        return ()
+    step = pitch or 0.0
+    if first + step * (many - 1) > LONGEST:
+        remedy = "check pitch and its unit"
+        table.fault("count", "puts the last hole further than 100 m", remedy, "pitch")
+        return ()
+    return tuple(first + step * n for n in range(many))
+
+
+def _read_places(table: Table, key: Key) -> tuple[float, ...] | None:
+    """Return a list of places that rise."""
+    places = table.values(LENGTH, key.name, key.limits, HOLES_MOST)
+    if places is None:
+        return None
+    if not places:
+        table.fault(key.name, "is empty", f"give {key.meaning}")
+        return None
+    given = table.raw[key.name]
+    late = [n for n, (one, two) in enumerate(pairwise(places), start=1) if two <= one]
+    for place in late[:FAULTS_A_LIST]:
+        item = given[place] if isinstance(given, list) else given
+        table.found.add(
+            f"{table.where(key.name)}[{place + 1}]",
+            "does not come after the hole before it",
+            item,
+            "sort them; decimals follow a point",
+        )
+    return None if late else tuple(places)
+
+
+def places(label: str, meaning: str, limits: Limits = ANY) -> Any:
+    """Return a list of places that rise, in place of first, pitch and count."""
+    return own("list of lengths", (), label, meaning, _read_places, quantity=LENGTH, limits=limits)
+
+
+@section
+class Holes:
+    """The line of rivet holes."""
+
+    drill: float = drill("Drill", 'drill for the holes, such as "#30" or "2.5 mm"')
+    drill_name: str = ""
+    line: float = mm(NEEDED, "Hole line", "distance of the hole line forward of the trailing edge")
+    first: float | None = mm(
+        None, "First hole", "place of hole 1 along the span", instead="positions", above=None,
+        default_said="*needed*, or `positions`",
+    )  # fmt: skip
+    pitch: float | None = mm(
+        None, "Pitch", "from hole to hole", instead="positions",
+        default_said="*needed*, or `positions`",
+    )  # fmt: skip
+    count: int | None = whole(
+        None, "Holes", "how many holes", 1, HOLES_MOST, instead="positions",
+        default_said="*needed*, or `positions`",
+    )  # fmt: skip
+    positions: tuple[float, ...] = places("Places", "place of each hole along the span, rising")
+    keep_out: frozenset[int] = own(
+        "list of hole numbers", frozenset(), "Leave alone", "holes that are not drilled now",
+        _read_numbers,
+    )  # fmt: skip
+    passes: int = whole(1, "Passes", "2 to drill every other hole first, then those between", 1, 2)
+
+    @staticmethod
+    def settle(found: dict[str, Any], table: Table) -> None:
+        """Lay out the row; name the drill."""
+        if found["drill"] is not None:
+            found["drill_name"], found["drill"] = found["drill"].name, found["drill"].diameter
+        row = _row_of(table, found, "positions", needed=True)
+        found["positions"] = row
+        _check_numbers(table, len(row) or None)
+
+
+@section
+class Drill:
+    """The drill that is there: refines what the tables say of its size."""
+
+    length: float | None = mm(
+        None, "Drill length", "overall length of the bit", at_most=500,
+        default_said="a jobber drill's, from the table",
+    )  # fmt: skip
+    grip: float = mm(20.0, "Grip", "how much of the bit the chuck swallows", at_most=100)
+    nose: float = mm(36.0, "Nose", "diameter of chuck or collet where it comes down", at_most=150)
+
+    @staticmethod
+    def settle(found: dict[str, Any], table: Table) -> None:
+        """Refuse a bit that the chuck swallows whole."""
+        whole, grip = found["length"], found["grip"] or 20.0
+        if whole is not None and whole <= grip:
+            problem = words("is no longer than the chuck's grip ({grip})", grip=size(grip))
+            table.fault("length", problem, "give the overall length of the bit", "grip")
+
+
+def _read_rivet_name(table: Table, key: Key) -> RivetName | None:
+    if not table.has(key.name):
+        return None
+    try:
+        return read_rivet_name(table.raw[key.name])
+    except UnitError as error:
+        table.fault(key.name, error.problem, error.remedy)
+        return None
+
+
+@section
+class Rivet:
+    """The rivet: by the size on its bag, or by what a calliper reads."""
+
+    size: str = own(
+        'size or part number, `"-3"`, `"3 mm"`, `"3/32 in"`, `"AD3-5"`, `"MS20426AD3-5"`', "",
+        "Size", "size, or what stands on the bag", _read_rivet_name, choices=RIVET_SIZES,
+    )  # fmt: skip
+    bag_length: float | None = None
+    """Length that the name on the bag tells, mm; over all of a flush rivet."""
+    diameter: float | None = mm(
+        None, "Shank", "diameter of the shank, in place of size", at_most=50
+    )
+    head: float | None = mm(None, "Head", "diameter of the head, in place of size", at_most=50)
+    form: str = choice("flush", "Form", "head of the rivet as it comes", "flush", "protruding")
+    angle: float = deg(
+        INCH_FLUSH_ANGLE, "Head angle", "of a flush head, over all", at_least=60, at_most=130,
+        default_said="100 deg; 75 deg for a size in mm",
+    )  # fmt: skip
+    shop_head: str = choice("", "Shop head", "the head that you make", "bucked", "flush")
+    skins: str = choice(
+        "dimpled", "Skins", "how a flush head is let into the skins", "dimpled", "countersunk"
+    )
+    allowance: float | None = number(
+        None, "Allowance", "what stands out before it is set, in diameters", at_most=4,
+        default_said="the published one, where there is one",
+    )  # fmt: skip
+    half_sizes: bool = flag(False, "Half sizes", "rivets 1/32 in longer can be had")
+    rounding: str = choice(
+        "up", "Rounding", "to the next standard length, or to the nearest", "up", "nearest"
+    )
+
+    @staticmethod
+    def settle(found: dict[str, Any], table: Table) -> None:
+        """Look a size up; refuse a size besides its numbers, and a head no wider than its shank."""
+        name, diameter, head = found["size"], found["diameter"], found["head"]
+        for key in ("head", "diameter"):
+            if table.has(key) and table.has("size"):
+                table.fault("size", f"is given besides {key}", "keep one of them", key)
+        if head is not None and diameter is not None and head <= diameter:
+            problem = words("is no wider than the shank ({shank})", shank=Length(diameter))
+            table.fault("head", problem, "give the diameter of the head", "diameter")
+        if name is None:
+            return
+        found["size"], found["bag_length"] = name.size, name.length
+        if name.form and found["form"] not in (None, name.form):
+            table.fault("form", f"is not that of the rivet on the bag ({name.form})", "", "size")
+        found["form"] = found["form"] or name.form or None
+        if not table.has("head") and not table.has("diameter"):
+            found["diameter"], found["head"] = _of_size(name.size, found["form"] or "flush")
+        if found["angle"] is None and name.size in METRIC_FLUSH:
+            found["angle"] = math.radians(METRIC_FLUSH_ANGLE)
+
+
+def _of_size(rivet_size: str, form: str) -> tuple[float, float | None]:
+    """Return diameter and head of a size; no head where the table of that form lacks the size."""
+    inch, flush = rivet_size in FLUSH_RIVETS, form == "flush"
+    known = FLUSH_RIVETS[rivet_size] if inch else METRIC_FLUSH[rivet_size]
+    round_heads = UNIVERSAL_RIVETS if inch else METRIC_ROUND
+    one = known if flush else round_heads.get(rivet_size)
+    return known.diameter, None if one is None else one.head
+
+
+@section
+class Countersink:
+    """How the wedge is countersunk, and with what."""
+
+    square_to: str = choice(
+        "chord", "Square to", "what the countersink is square to: chord plane or face", "chord",
+        "face",
+    )  # fmt: skip
+    pilot: float | None = mm(None, "Pilot", "length of the cutter's pilot", at_most=50)
+    clearance: float | None = mm(
+        None, "Clearance", "how much thinner the pilot is than the hole", at_least=0, at_most=2
+    )
+    cage: float | None = mm(None, "Cage", "diameter of the foot of the cutter's stop", at_most=150)
+    tried: bool = flag(False, "Tried", "the depth was tried in scrap of the same skin")
+
+
+@section
+class Allow:
+    """What is allowed."""
+
+    drift: float = mm(0.10, "Miss allowed", "how far a hole may miss at the far skin", at_most=5)
+    angle: float = deg(
+        0.5, "Angle allowed", "largest angle error where the thickness is not known", at_most=10
+    )
+    land: float | None = mm(
+        None, "Land", "least straight hole that countersinks may leave; your plans give it",
+        at_most=25,
+    )  # fmt: skip
+    size: str = choice("", "Size", "answers the question whether the sizes are meant", "as stated")
+
+
+# ---------------------------------------------------------------- what is made
+
+
+@section
+class Guide:
+    """Sizes of the angle guides."""
+
+    base: str = choice(
+        "solid", "Base", "where the guide stands: on solid wedge, or on the skin too", "solid",
+        "skin",
+    )  # fmt: skip
+    sag: float = mm(
+        0.5, "Sag", "how far hollow skin gives under a long base", at_least=0, at_most=5
+    )
+    margin: float = mm(
+        1.0, "Margin", "of the base to the edges of the wedge", at_least=0, at_most=10
+    )
+    sheet: float | None = mm(
+        None, "Material", "thickness of the guide's material", at_most=25,
+        default_said="`cut.sheet`",
+    )  # fmt: skip
+    cut: str = choice(
+        "", "Cut", "how it is made, which says how true it is", "hand", "printed", "laser",
+        default_said='`"laser"` where `cut.kerf` is stated, else `"hand"`',
+    )  # fmt: skip
+    pin: float = mm(12.0, "Fastener", "diameter of a temporary fastener's body")
+    foot: float = mm(84.0, "Base length", "length of the base along the skin")
+    edge: float = mm(58.0, "Edge", "height of the working edges")
+    height: float = mm(84.0, "Height", "height of the whole guide")
+    chuck: float = mm(36.0, "Chuck", "outside diameter of the drill's chuck")
+    relief: float = mm(3.0, "Relief", "radius of the relieved corners", at_least=0)
+    layers: int = whole(1, "Layers", "sheets glued side by side into one guide", 1, 20)
+
+    @staticmethod
+    def settle(found: dict[str, Any], table: Table) -> None:
+        """Put down an edge that is higher than the guide."""
+        usual = Guide()
+        edge, height = found["edge"] or usual.edge, found["height"] or usual.height
+        if edge > height:
+            blame, other = ("edge", "height") if table.has("edge") else ("height", "edge")
+            problem = words(
+                "leaves an edge of {edge} on a guide {height} high",
+                edge=size(edge),
+                height=size(height),
+            )
+            table.fault(blame, problem, "the height must be at least the edge's", other)
+
+
+@section
+class Block:
+    """Sizes of the drill blocks."""
+
+    bore: float | None = mm_or_drill(
+        None, "Bushing body", "outside of the bushing as measured, or the bit's",
+        default_said="the drill",
+    )  # fmt: skip
+    inside: float | None = mm_or_drill(None, "Bushing bore", "bore of the bushing")
+    length: float | None = mm(None, "Bushing length", "length of the bushing", at_most=100)
+    bearing: float | None = mm(
+        None, "Bearing", "how much of the bushing's bore touches the bit", at_most=100
+    )
+    index: str = choice("slot", "Index", "hole of the index pin", "slot", "round")
+    press: float = mm(
+        -0.05, "Press fit", "what the bushing's hole is wider than the bushing", at_least=-0.5,
+        at_most=0.5,
+    )  # fmt: skip
+    height: float = mm(40.0, "Height", "length of the bore along the drill axis")
+    dowel: float = mm(
+        4.0, "Dowel", "diameter of the pins that align the layers",
+        default_said="4 mm; 5/32 in in an inch job",
+    )  # fmt: skip
+    fit: float = mm(0.05, "Fit", "what the channel is wider than the bore", at_least=0)
+
+    @staticmethod
+    def settle(found: dict[str, Any], table: Table) -> None:
+        """Refuse a bushing bore no smaller than its body; take the dowels that are sold."""
+        inside, body = found["inside"], found["bore"]
+        if inside is not None and body is not None and inside >= body:
+            remedy = "bore is the bushing's outside diameter"
+            table.fault("inside", "is not smaller than bore", remedy, "bore")
+        if found["dowel"] is None and table.units == "in":
+            found["dowel"] = 5 / 32 * INCH  # who works in inches has no 4 mm dowels
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LighteningHole:
+    """A round hole that lightens the stock.
+
+    Attributes:
+        at: its middle along the stock, mm from the stock's zero end.
+        diameter: mm.
+        line: distance of its middle forward of the trailing edge, mm.
+    """
+
+    at: float
+    diameter: float
+    line: float
+
+
+@section
+class Lightening:
+    """One lightening hole, or a row of them."""
+
+    at: float | None = mm(None, "Place", "place of one hole along the stock", at_least=0)
+    first: float | None = mm(
+        None, "First", "place of the first", instead="at", at_least=0,
+        default_said="*needed*, or `at`",
+    )  # fmt: skip
+    pitch: float | None = mm(
+        None, "Pitch", "from one to the next", instead="at", default_said="*needed*, or `at`"
+    )
+    count: int | None = whole(
+        None, "Holes", "how many", 1, HOLES_MOST, instead="at", default_said="*needed*, or `at`"
+    )
+    diameter: float = mm(NEEDED, "Diameter", "diameter of the lightening hole")
+    line: float = mm(NEEDED, "Line", "distance of its middle forward of the trailing edge")
+    places: tuple[float, ...] = ()
+
+    @staticmethod
+    def settle(found: dict[str, Any], table: Table) -> None:
+        """Lay out the row."""
+        if table.has("at"):
+            found["at"] = None if found["at"] is None else (found["at"],)
+        elif not any(table.has(key) for key in ("first", "pitch", "count")):
+            table.require("at", "give at, or first, pitch and count")
+            return
+        found["places"] = _row_of(table, found, "at", needed=True)
+        found["at"] = None
+
+
+def _read_lightening(table: Table, key: Key) -> tuple[LighteningHole, ...] | None:
+    """Read one table for a row of lightening holes, or a list of tables."""
+    given = table.raw.get(key.name)
+    if given is None:
+        return None
+    known = tuple(keys_of(Lightening))
+    if isinstance(given, dict):
+        given = [given]
+    elif not isinstance(given, list):
+        table.fault(key.name, "must be a table, or a list of tables")
+        return None
+    if len(given) > HOLES_MOST:
+        table.fault(key.name, f"is a list of more than {HOLES_MOST}", "name each hole once")
+        return None
+    before, holes = len(table.found.faults), []
+    for n, item in enumerate(given, start=1):
+        alone = isinstance(table.raw[key.name], dict)
+        place = table.where(key.name) + ("" if alone else f"[{n}]")
+        if not isinstance(item, dict):
+            table.found.add(place, "must be a table", item, "write { at, diameter, line }")
+        elif row := read_section(Lightening, Table(item, place, table.found, table.units, known)):
+            holes += [
+                LighteningHole(at=at, diameter=row.diameter, line=row.line) for at in row.places
+            ]
+        if len(table.found.faults) - before >= FAULTS_A_LIST:
+            break
+    return tuple(sorted(holes, key=lambda hole: hole.at))
+
+
+@section
+class Stock:
+    """Asks for a trim plan: the wedge as it comes, and the part that is cut from it."""
+
+    length: float = mm(NEEDED, "Stock", "length of the wedge as it comes")
+    first: float | None = mm(
+        None, "First hole", "place of its first rivet hole", instead="positions", at_least=0
+    )
+    pitch: float | None = mm(None, "Pitch", "from hole to hole", instead="positions")
+    count: int | None = whole(
+        None, "Holes", "how many rivet holes it has", 1, HOLES_MOST, instead="positions"
+    )
+    positions: tuple[float, ...] = places(
+        "Places", "place of each rivet hole along the stock, rising", NOT_NEGATIVE
+    )
+    trim: tuple[float, float] = mm(
+        NEEDED, "Trim lines", "the two trim lines along the part, counted as [holes] counts",
+        shape="pair", unless="part_length", above=None,
+    )  # fmt: skip
+    part_length: float | None = mm(
+        None, "Part", "length of the part from 0, in place of trim", instead="trim"
+    )
+    end_angles: tuple[float, float] = deg(
+        (0.0, 0.0), "End cuts", "of both cuts from square; + where the front lies farther from "
+        "the zero end", shape="pair", at_least=-60, at_most=60,
+    )  # fmt: skip
+    fairing: tuple[float, float] = mm(
+        (0.0, 0.0), "Fairing", "how far in from each trim line the end fairing covers",
+        shape="one or pair", at_least=0, default_said="0",
+    )  # fmt: skip
+    turn: bool | None = flag(None, "Turn", "whether it may be turned end for end")
+    match: float = mm(
+        0.25, "Match", "how far a hole of the stock may lie beside one of the skins", at_most=3
+    )
+    lightening: tuple[LighteningHole, ...] = own(
+        "table, or list of tables", (), "Lightening holes", "the stock's lightening holes",
+        _read_lightening, holds=Lightening,
+    )  # fmt: skip
+
+    @staticmethod
+    def settle(found: dict[str, Any], table: Table) -> None:
+        """Lay out the row and the trim lines; refuse what lies beyond the stock's ends."""
+        found["positions"] = _row_of(table, found, "positions", needed=False)
+        trim = found["trim"]
+        if table.has("trim") and table.has("part_length"):
+            table.fault("part_length", "is given besides trim", "keep one of them", "trim")
+        elif table.has("part_length"):
+            trim = None if found["part_length"] is None else (0.0, found["part_length"])
+        elif trim is not None and trim[1] <= trim[0]:
+            table.fault("trim", "must rise", "give the trim line at the zero end first")
+        found["trim"] = trim
+        whole = found["length"]
+        if whole is None or trim is None:
+            return
+        if trim[1] - trim[0] > whole:
+            problem = words("is shorter than the part ({part})", part=Length(trim[1] - trim[0]))
+            table.fault("length", problem, "check both lengths and their unit", "trim")
+        lightening = tuple(hole.at for hole in found["lightening"] or ())
+        for key, given in {"positions": found["positions"], "lightening": lightening}.items():
+            if any(not 0.0 <= at <= whole for at in given):
+                long = words("puts a hole beyond the stock, which is {long} long",
+                             long=Length(whole))  # fmt: skip
+                named = key if table.has(key) else "first"
+                table.fault(named, long, "count from the stock's zero end", "length")
+
+
+@section
+class Gauge:
+    """Asks for taper gauges."""
+
+    tolerance: float = deg(
+        0.25, "Tolerance", "how far the thin and the thick gauge lie from nominal", at_most=3
+    )
+    depth: float | None = mm(
+        None, "Depth", "how much of the wedge goes into the V",
+        default_said="the wedge's depth less 1 mm",
+    )  # fmt: skip
+    feeler: float | None = mm(
+        None, "Feeler", "blade that the gap is judged with; none for the eye", at_most=2
+    )
+
+
+@section
+class Strip:
+    """Asks for a hole strip."""
+
+    width: float = mm(82.0, "Width", "of the strip; two lie side by side on A4")
+    overlap: float = mm(
+        15.0, "Overlap", "of one page with the next, at least", at_least=8, at_most=60
+    )
+    side: str = choice("a", "Side", "skin that the strip lies on", "a", "b")
+    zero: str = choice(
+        "", "Zero end", "where the zero end lies, the trailing edge toward you, that side up",
+        "left", "right", default_said='`"right"` on side A, `"left"` on side B',
+    )  # fmt: skip
+    roll: bool = flag(True, "Roll", "also draw it as one long page")
+
+
+@section
+class Cradle:
+    """Asks for cradles that hold the wedge under a drill press."""
+
+    holes: int = whole(5, "Holes", "how many holes it serves without being moved", 1, 40)
+    build: str = choice("ribs", "Build", "upright ribs, or profiles glued", "ribs", "layers")
+    stop_at: str = choice(
+        "front", "Stop at", "edge of the wedge that meets the stop", "front", "TE"
+    )
+    support: float = mm(
+        250.0, "Support", "distance of the loose seats under the ends", at_most=2000
+    )
+    height: float = mm(50.0, "Height", "of the seat above the table")
+    fence: float = mm(6.0, "Fence", "height of the fence's posts above the seat")
+    stop: float = mm(26.0, "Cutter", "diameter of what turns about the countersink", at_most=150)
+    fit: float = mm(0.1, "Fit", "what a slot is wider than the sheet in it", at_least=0, at_most=1)
+    error: float = deg(0.5, "Level", "how far from level the chord plane may be", at_most=2)
+
+
+@section
+class Corner:
+    """Asks for corner guides."""
+
+    height: float = mm(55.0, "Height", "of the corner above the skin, along the drill")
+    foot: float = mm(70.0, "Foot", "length of the stop and of the cross plate along the skin")
+    fit: float = mm(0.1, "Fit", "what a slot is wider than the sheet in it", at_least=0, at_most=1)
+
+
+@section
+class Sequence:
+    """Asks for the sheet of the riveting sequence."""
+
+    first: int = whole(8, "First pass", "how many holes apart the first pass sets rivets", 2, 16)
+    side: str = choice(
+        "pass", "Sides", "which side they are driven from: by pass, hole, or one", "pass", "hole",
+        "a", "b",
+    )  # fmt: skip
+
+
+@section
+class Row:
+    """Asks for the sheet of a plain row of holes, without wedge or guide, as in ribs and spars."""
+
+    name: str = text(NEEDED, "Name", "name of the row, printed on its sheet", 40)
+    first: float = mm(0.0, "First hole", "place of hole 1", at_least=0)
+    pitch: float = mm(NEEDED, "Pitch", "distance from hole to hole")
+    count: int = whole(NEEDED, "Holes", "how many holes", 1, HOLES_MOST)
+    keep_out: frozenset[int] = own(
+        "list of hole numbers", frozenset(), "Leave alone", "holes that are not drilled now",
+        _read_numbers,
+    )  # fmt: skip
+    order: str = choice(
+        "middle-out", "Order", "which holes come first", "middle-out", "every-other", "ends-in"
+    )
+
+    @staticmethod
+    def settle(found: dict[str, Any], table: Table) -> None:
+        """Refuse numbers that no hole of the row has."""
+        _check_numbers(table, found["count"])
+
+
+# ---------------------------------------------------------------- what it is made on
+
+
+def _read_paper(table: Table, key: Key) -> tuple[tuple[float, float], str] | None:
+    """Return width and height of the paper and its name."""
+    given = table.raw.get(key.name)
+    if given is None:
+        return None
+    if isinstance(given, str) and given.strip().lower() in PAPERS:
+        name = given.strip().lower()
+        return PAPERS[name], name
+    if isinstance(given, list):
+        sides = table.pair(LENGTH, key.name, key.limits)
+        if sides is None:
+            return None
+        across, along = (say_length(side, table.units).split()[0] for side in sides)
+        return sides, f"{across} x {along} {table.units}"
+    near = f', the nearest is "{nearest(given, tuple(PAPERS))}"' if isinstance(given, str) else ""
+    table.fault(key.name, "is not known", f"write one of {', '.join(PAPERS)}, or [w, h]{near}")
+    return None
+
+
+@section
+class Print:
+    """Paper, and the correction of a printer that does not print true."""
+
+    paper: tuple[float, float] = own(
+        f"{', '.join(f'`{chr(34)}{name}{chr(34)}`' for name in PAPERS)}, or `[w, h]`", PAPERS["a4"],
+        "Paper", "sheet in the printer", _read_paper, quantity=LENGTH,
+        limits=Limits(at_least=50.0, at_most=5000.0),
+        default_said='`"a4"`; `"letter"` in an inch job',
+    )  # fmt: skip
+    paper_name: str = "a4"
+    margin: float = mm(10.0, "Margin", "stays white on each side", at_least=0)
+    scale_x: float = number(
+        1.0, "Scale across", "what the printer makes of 1 across the page", at_least=0.5, at_most=2
+    )
+    scale_y: float = number(
+        1.0, "Scale up", "what the printer makes of 1 up the page", at_least=0.5, at_most=2
+    )
+    skew: float = deg(
+        0.0, "Skew", "by how much the printer closes the corner between them", at_least=-5,
+        at_most=5,
+    )  # fmt: skip
+
+    @staticmethod
+    def settle(found: dict[str, Any], table: Table) -> None:
+        """Name the paper; refuse a margin that leaves none of it."""
+        usual = "letter" if table.units == "in" else "a4"
+        found["paper"], found["paper_name"] = found["paper"] or (PAPERS[usual], usual)
+        margin = 10.0 if found["margin"] is None else found["margin"]
+        if 2 * margin >= min(found["paper"]):
+            blame = "margin" if table.has("margin") else "paper"
+            others = ["paper"] if blame == "margin" else []
+            table.fault(blame, "leaves no paper to print on", "", *others)
+
+
+def _read_colour(table: Table, key: Key) -> str | None:
+    given = table.raw.get(key.name)
+    if isinstance(given, str) and _COLOUR.fullmatch(given):
+        return given.lower()
+    if table.has(key.name):
+        table.fault(key.name, "is not a colour", 'write "#rrggbb", as in "#d02020"')
+    return None
+
+
+def colour(label: str, meaning: str) -> Any:
+    """Return a colour; '' for the project's own."""
+    said = "the project's own"
+    return own('`"#rrggbb"`', "", label, meaning, _read_colour, default_said=said)
+
+
+@section
+class Colours:
+    """Colours of the operations in the cut files."""
+
+    CUT: str = colour("Cut lines", "colour of the cut lines")
+    SCORE: str = colour("Scored lines", "colour of the scored lines")
+    ENGRAVE: str = colour("Engraved", "colour of what is engraved")
+    NOTE: str = colour("Notes", "colour of what is not for the machine")
+
+    def stated(self) -> dict[str, str]:
+        """Return the colours that the job states, by operation."""
+        return {name: getattr(self, name) for name in OPERATIONS if getattr(self, name)}
+
+
+@section
+class Cut:
+    """Sheet material and the machine that cuts it."""
+
+    sheet: float = mm(3.0, "Material", "thickness of the material")
+    kerf: float | None = mm(
+        None, "Kerf", "full width of the slot that the machine burns", at_least=0, at_most=5
+    )
+    bed: tuple[float, float] = mm(
+        (600.0, 400.0), "Bed", "width and height of the largest sheet", shape="pair"
+    )
+    gap: float = mm(3.0, "Gap", "clear distance between two pieces", at_least=0)
+    text: str = choice("strokes", "Lettering", "single strokes, or left as text", "strokes", "live")
+    line: float = mm(0.1, "Line", "pen width in the files")
+    colours: Colours = part(Colours, "Colours", "of the operations in the files", Colours())
+
+
+# ---------------------------------------------------------------- the whole file
+
+
+def _read_format(table: Table, key: Key) -> int | None:
+    given = table.raw.get(key.name)
+    if isinstance(given, int) and not isinstance(given, bool) and given == FORMAT:
+        return FORMAT
+    if table.has(key.name):
+        problem = "is not a format of job file that is known"
+        table.fault(key.name, problem, f"write format = {FORMAT}")
+    return None
+
+
+def _read_units(table: Table, key: Key) -> str | None:
+    found = table.choice(key.name, key.choices)
+    table.units = table.found.units = found or "mm"
+    return found
+
+
+@section
+class Job:
+    """A whole job file."""
+
+    file: str = ""
+    format: int = own(
+        f"{FORMAT}", NEEDED, "Format", f"the format of the file, {FORMAT}", _read_format
+    )
+    name: str = text(NEEDED, "Name", "name of the job, printed on every piece", NAME_MOST)
+    units: str = own(
+        '`"mm"` or `"in"`', NEEDED, "Units", "what bare numbers count in", _read_units,
+        choices=("mm", "in"),
+    )  # fmt: skip
+    sides: tuple[str, str] = own(
+        f"two texts, at most {SIDE_MOST} characters each", SIDES, "Sides",
+        "what you call the two skins", lambda table, key: table.two_texts(key.name, key.most),
+        most=SIDE_MOST,
+    )  # fmt: skip
+    wedge: Wedge = part(Wedge, "Wedge", "table [wedge] with at least one [[wedge.station]]", NEEDED)
+    skin: Skin | None = part(Skin, "Skins", "thickness of the skins")
+    holes: Holes | None = part(Holes, "Holes", "line of rivet holes")
+    drill: Drill = part(Drill, "Drill", "drill that is there", Drill())
+    rivet: Rivet | None = part(Rivet, "Rivet", "rivet that goes in")
+    countersink: Countersink = part(
+        Countersink, "Countersink", "how the wedge is countersunk", Countersink()
+    )
+    allow: Allow = part(Allow, "Allowed", "what is allowed", Allow())
+    guide: Guide = part(Guide, "Guides", "sizes of the angle guides", Guide())
+    block: Block = part(Block, "Blocks", "sizes of the drill blocks", Block())
+    stock: Stock | None = part(Stock, "Stock", "asks for a trim plan and its templates")
+    gauge: Gauge | None = part(Gauge, "Gauges", "asks for taper gauges")
+    strip: Strip | None = part(Strip, "Strip", "asks for a hole strip")
+    cradle: Cradle | None = part(Cradle, "Cradles", "asks for cradles")
+    corner: Corner | None = part(Corner, "Corner guides", "asks for corner guides")
+    sequence: Sequence | None = part(Sequence, "Sequence", "asks for the riveting sequence")
+    rows: tuple[Row, ...] = parts(
+        Row, "Plain rows", "asks for the sheet of a plain row", 50, name="row"
+    )
+    print: Print = part(Print, "Print", "paper and printer", Print())
+    cut: Cut = part(Cut, "Cut", "sheet material and machine", Cut())
+    stated: frozenset[str] = field(default=frozenset(), repr=False, compare=False)
+    """Every key that the user wrote, dotted, e.g. ``cut.sheet``."""
+
+    @staticmethod
+    def settle(found: dict[str, Any], table: Table) -> None:
+        """Ask for the unit where the sizes are beyond all sense."""
+        ask_for_unit(found, table)
+
+    @property
+    def guide_sheet(self) -> float:
+        """Return the thickness of the guide's material, mm."""
+        return self.cut.sheet if self.guide.sheet is None else self.guide.sheet
+
+    @property
+    def guide_cut(self) -> str:
+        """Return how the guide is made: ``hand``, ``printed`` or ``laser``."""
+        return self.guide.cut or ("hand" if self.cut.kerf is None else "laser")
+
+
+def job_key_tables() -> str:
+    """Return the key tables of the whole job file in Markdown, for the manual."""
+    return key_tables(Job)
+
+
+def drawn_from(job: Job, *, only_coupon: bool = False) -> str:
+    """Return a short mark of all in a job that its drawings follow from.
+
+    Two jobs with one mark draw the same pieces. The file's place and the printer's correction do
+    not count: a corrected print shows the same pieces. Only what differs from a default counts, so
+    that a key that a later version adds changes no mark.
+
+    Args:
+        job: as read.
+        only_coupon: the kerf coupon is all that was drawn. It is drawn without kerf, and finds
+            kerf and sheet: neither makes the coupon that they were read from an old one.
+    """
+    plain = replace(job, file="", print=replace(job.print, scale_x=1.0, scale_y=1.0, skew=0.0))
+    if only_coupon:
+        plain = replace(plain, cut=replace(job.cut, kerf=None, sheet=0.0))
+    # Whether a block is refused or left out, and what is only asked about, draws nothing.
+    plain = replace(plain, allow=replace(job.allow, size=""))
+    return hashlib.sha256(repr(_differing(plain)).encode("utf-8")).hexdigest()[:16]
+
+
+def _differing(value: object) -> object:
+    """Return a record as the names and values of what differs from its defaults."""
+    if isinstance(value, frozenset):
+        return sorted(value)
+    if isinstance(value, tuple):
+        return [_differing(item) for item in value]
+    if not is_dataclass(value):
+        return value
+    return [
+        (one.name, _differing(getattr(value, one.name)))
+        for one in fields(value)
+        if one.compare and getattr(value, one.name) != one.default
+    ]

@@ -1,0 +1,163 @@
+"""Sizes that cannot be meant: millimetres in an inch job, inches in a millimetre job.
+
+Angles come out the same whatever the unit, so that nothing else shows a whole section that was
+typed in the other one. Each length is held against what the trailing edge of a control surface or
+a flap has; what lies far beyond it is asked about, and `allow.size = "as stated"` is the answer.
+
+Source: common practice, no published source.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any
+
+from jiggen.errors import Action
+from jiggen.job.fields import Table
+from jiggen.units import INCH, Words, joined, say_length, size, words
+
+if TYPE_CHECKING:
+    from jiggen.job.sections import Station
+
+# What it is: usual from, usual to, and beyond all sense under and over; mm.
+_RANGES = {
+    "depth": (6.0, 100.0, 2.0, 200.0),
+    "thickness": (0.8, 30.0, 0.1, 60.0),
+    "rear": (-math.inf, 8.0, -math.inf, 30.0),
+    "skin": (0.2, 2.5, 0.1, 5.0),
+    "line": (3.0, 60.0, 1.0, 150.0),
+    "pitch": (6.0, 100.0, 3.0, 300.0),
+}
+_NAMES_SHOWN = 4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Size:
+    """A length that a job states, with what is usual for it.
+
+    Attributes:
+        key: of the job file.
+        mm: the length.
+        kind: one of the ranges.
+    """
+
+    key: str
+    mm: float
+    kind: str
+
+    def is_usual(self, factor: float = 1.0) -> bool:
+        """Return whether the length, times `factor`, is one that such a part has."""
+        low, high, _, _ = _RANGES[self.kind]
+        return low <= self.mm * factor <= high
+
+    @property
+    def is_beyond_sense(self) -> bool:
+        """Return whether no such part has this length."""
+        _, _, least, most = _RANGES[self.kind]
+        return not least <= self.mm <= most
+
+
+def sizes_of(wedge: Any, skin: Any, holes: Any) -> list[Size]:
+    """Return the lengths of a job that a slip of the unit shows in.
+
+    Args:
+        wedge: see `sections.Wedge`.
+        skin: see `sections.Skin`, or None.
+        holes: see `sections.Holes`, or None.
+    """
+    return [*_of_wedge(wedge), *_of_skin(skin), *_of_holes(holes)]
+
+
+def _of_wedge(wedge: Any) -> Iterator[Size]:
+    if wedge.depth is not None:
+        yield Size(key="wedge.depth", mm=wedge.depth, kind="depth")
+    if wedge.rear_thickness is not None:
+        yield Size(key="wedge.rear_thickness", mm=wedge.rear_thickness, kind="rear")
+    for number, station in enumerate(wedge.stations, start=1):
+        yield from _of_station(station, f"wedge.station[{number}]")
+
+
+def _of_station(station: Station, place: str) -> Iterator[Size]:
+    if station.thickness is not None:
+        one, at = station.thickness, f"{place}.thickness"
+        yield Size(key=f"{at}.front", mm=one.front, kind="thickness")
+        yield Size(key=f"{at}.rear", mm=one.rear, kind="rear")
+        yield Size(key=f"{at}.width", mm=one.width, kind="depth")
+    if station.offsets is not None:
+        both, at = station.offsets, f"{place}.offsets"
+        yield Size(key=f"{at}.front", mm=sum(both.front), kind="thickness")
+        yield Size(key=f"{at}.rear", mm=sum(both.rear), kind="rear")
+        yield Size(key=f"{at}.width", mm=both.width, kind="depth")
+
+
+def _of_skin(skin: Any) -> Iterator[Size]:
+    for thick in () if skin is None else sorted(set(skin.thickness)):
+        yield Size(key="skin.thickness", mm=thick, kind="skin")
+
+
+def _of_holes(holes: Any) -> Iterator[Size]:
+    if holes is None:
+        return
+    yield Size(key="holes.line", mm=holes.line, kind="line")
+    gaps = [after - before for before, after in pairwise(holes.positions)]
+    if gaps:
+        key = "holes.pitch" if holes.pitch is not None else "holes.positions"
+        yield Size(key=key, mm=sorted(gaps)[len(gaps) // 2], kind="pitch")
+
+
+def standing_out(sizes: list[Size]) -> list[Size]:
+    """Return the lengths that are not usual, one a key, in the order of the file."""
+    return list({one.key: one for one in sizes if not one.is_usual()}.values())
+
+
+def listed(some: list[Size]) -> Words:
+    """Return ``wedge.depth 24 in, holes.pitch 25 in and 2 more``, in the reader's unit."""
+    shown = [words("{key} {mm}", key=one.key, mm=size(one.mm)) for one in some[:_NAMES_SHOWN]]
+    more = len(some) - len(shown)
+    return joined([*shown, *([f"{more} more"] if more else [])], ", ")
+
+
+def ask_for_unit(found: Mapping[str, Any], table: Table) -> None:
+    """Put down, before all other faults, sizes that are beyond all sense in the job's unit.
+
+    Where most of what stands out would be usual in the other unit, `units` is to blame; else the
+    first key that is beyond sense.
+
+    Args:
+        found: what was read of the whole file, by field.
+        table: the whole file.
+    """
+    allow = found.get("allow")
+    if found.get("wedge") is None or (allow is not None and allow.size):
+        return
+    sizes = sizes_of(found["wedge"], found.get("skin"), found.get("holes"))
+    beyond = [one for one in sizes if one.is_beyond_sense]
+    if not beyond:
+        return
+    out = standing_out(sizes)
+    other, factor = ("mm", 1 / INCH) if table.units == "in" else ("in", INCH)
+    cured = [one for one in out if one.is_usual(factor)]
+    answer = 'or answer allow.size = "as stated" if they are meant'
+    before = len(table.found.faults)
+    if len(cured) > 1 and 2 * len(cured) > len(out):
+        table.fault(
+            "units",
+            words("makes {listed}: is {other} meant?", listed=listed(beyond), other=other),
+            f'write units = "{other}", {answer}',
+            *(one.key for one in out),
+            action=Action(said=f'set units = "{other}"', put=("units", f'"{other}"')),
+        )
+    else:
+        one = beyond[0]
+        written = say_length(one.mm * factor, other, 4).split(" ")[0].rstrip("0").rstrip(".")
+        table.found.add(
+            one.key,
+            words("is {mm}, which no such part has: which unit is meant?", mm=size(one.mm)),
+            remedy=(f'write "{written} {other}", {answer}' if one.is_usual(factor) else answer[3:]),
+            others=[other.key for other in beyond[1:]],
+        )
+    # What is said of the unit is said before what follows from it.
+    table.found.faults[:0] = [table.found.faults.pop() for _ in table.found.faults[before:]]

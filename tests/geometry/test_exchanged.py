@@ -1,0 +1,82 @@
+"""Readings written down for one another: two sides at one station, or two stations."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from samplejobs import a_job, included, skins
+
+from jiggen.job.sections import Station
+from jiggen.solution import Check
+from jiggen.solve import solve
+
+
+def asked(*stations: Station, **more: object) -> dict[str, Check]:
+    """Return what is asked about an exchange, by id."""
+    found = solve(a_job(*stations, **more)).checks
+    return {check.id: check for check in found if check.id.endswith("-exchanged")}
+
+
+def row(*pairs: tuple[float, float], **more: object) -> list[Station]:
+    return [skins(a, b, at=500.0 * n, **more) for n, (a, b) in enumerate(pairs)]
+
+
+def test_sides_exchanged_at_one_station_are_asked_about() -> None:
+    """The guide for the upper skin was cut for the lower one at the far end, with no word."""
+    (check,) = asked(*row((7.5, 3.0), (2.8, 7.1)), sides=("top", "2 mm skin")).values()
+    assert (check.id, check.status) == ("sides-exchanged", "warn")
+    assert "the top angle changes by -4.70 deg and the 2 mm skin angle by +4.10" in str(check.why)
+    assert check.keys == ("wedge.station[1].skin_angles", "wedge.station[2].skin_angles")
+    assert "sides-exchanged" in asked(*row((7.5, 3.0), (2.8, 7.1), (6.8, 2.6)))
+
+
+@given(
+    a=st.floats(3.0, 12.0), b=st.floats(1.0, 12.0), thinner=st.floats(0.5, 1.0), flip=st.booleans()
+)
+def test_an_even_taper_is_never_asked_about_and_an_exchanged_end_always(
+    a: float, b: float, thinner: float, flip: bool
+) -> None:
+    """A question about every good wedge is answered without being read."""
+    stations = [skins(a, b), skins(a * thinner, b * thinner, at=900.0)]
+    assert not asked(*stations)
+    far = skins(b * thinner, a * thinner, at=900.0)
+    changes = (b * thinner - a, a * thinner - b)
+    crossing = changes[0] * changes[1] < 0 and min(map(abs, changes)) > abs(sum(changes)) + 0.01
+    if crossing and min(map(abs, changes)) > 0.21:
+        assert "sides-exchanged" in asked(
+            *((stations[0], far) if flip else (far, skins(a, b, 1e3)))
+        )
+
+
+def test_what_a_protractor_cannot_tell_apart_is_no_exchange() -> None:
+    """Two readings that differ by their own step go up on one side and down on the other."""
+    assert not asked(*row((5.70, 3.05), (5.75, 3.00)))
+    coarse = {"plus_minus": {"a": math.radians(0.5), "b": math.radians(0.5)}}
+    assert not asked(*row((6.0, 3.0), (5.4, 3.7), **coarse))
+    assert asked(*row((6.0, 3.0), (5.4, 3.7)))
+
+
+def test_an_edge_that_twists_a_little_while_it_tapers_is_no_exchange() -> None:
+    """Where the taper is the larger change, both sides are what they seem."""
+    assert not asked(*row((7.0, 4.0), (5.0, 4.6)))
+
+
+@pytest.mark.parametrize(
+    ("angles", "told"),
+    [
+        ((12.8, 10.0, 11.4), True),
+        ((12.8, 11.4, 10.0), False),
+        ((10.0, 11.4, 12.8, 12.2), True),
+        ((11.4, 11.45, 11.4), False),
+        ((12.8, 10.0), False),
+    ],
+)
+def test_stations_out_of_turn_are_asked_about_from_three_on(
+    angles: tuple[float, ...], told: bool
+) -> None:
+    """Two ends exchanged among three stations show; of two, nothing in the numbers tells which."""
+    stations = [included(angle, at=400.0 * n) for n, angle in enumerate(angles)]
+    assert ("ends-exchanged" in asked(*stations)) == told
