@@ -11,6 +11,7 @@ from jiggen.drawing.face import job_letters
 from jiggen.drawing.page import Paper
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.sheet import Sheet
+from jiggen.drawing.solid import Solid
 from jiggen.geometry.distortion import Distortion
 from jiggen.jigs.beds import COUPON, Beds, lay_beds
 from jiggen.jigs.cards import card_marks, measuring_sheet
@@ -24,10 +25,12 @@ from jiggen.readings.names import FORM
 from jiggen.solution import Check, Solution, band_of
 from jiggen.write.colours import Looks
 from jiggen.write.manifest import MANIFEST, relisted
-from jiggen.write.output import FORMATS, make_files
+from jiggen.write.output import USUAL, make_files
 
 #: Pages that can be asked for by name and belong to no jig.
 PAGES = ("sheet", "card")
+#: Formats of what a printer makes.
+SOLIDS = {"3mf", "stl"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,12 +42,14 @@ class Drawn:
         checks: the solution's shop checks and the jigs' own; what cannot be made comes first.
         pages: pages of paper, without kerf.
         beds: sheet material, with kerf.
+        solids: bodies to print; none unless a format of theirs was asked for.
     """
 
     planned: Planned
     checks: tuple[Check, ...]
     pages: tuple[Sheet, ...]
     beds: Beds
+    solids: tuple[Solid, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,7 +80,7 @@ class Made:
 def draw(
     solution: Solution,
     *,
-    formats: Collection[str] = FORMATS,
+    formats: Collection[str] = USUAL,
     only: Sequence[str] = (),
     version: str = "",
 ) -> Drawn:
@@ -83,12 +88,14 @@ def draw(
 
     Args:
         solution: the solved job.
-        formats: of ``pdf``, ``svg``, ``dxf``: what needs no pages or no beds gets none.
+        formats: of ``pdf``, ``svg``, ``dxf``, ``3mf``, ``stl``: what needs no pages, no beds or no
+            solids gets none.
         only: kinds or names of pieces; empty for all that the job asks for.
         version: of jiggen, for the title block.
 
     Raises:
         DoesNotFit: a name in `only` that nothing has, or nothing that can be drawn.
+        DrawingError: solids are asked for and the library that builds them is not installed.
     """
     pages_only = [name for name in only if name in PAGES]
     only = [name for name in only if name not in PAGES]
@@ -103,7 +110,10 @@ def draw(
     pages: tuple[Sheet, ...] = ()
     if "pdf" in formats and not alone:
         pages = _pages(solution, planned, checks, beds, version, pages_only)
-    return Drawn(planned=planned, checks=checks, pages=pages, beds=beds)
+    solids: tuple[Solid, ...] = ()
+    if SOLIDS & set(formats):
+        solids = tuple(s for plan in planned.plans if plan.solids for s in plan.solids())
+    return Drawn(planned=planned, checks=checks, pages=pages, beds=beds, solids=solids)
 
 
 def _pages(
@@ -191,7 +201,7 @@ def paper_of(solution: Solution, version: str = "") -> Paper:
 def make_drawings(
     solution: Solution,
     *,
-    formats: Collection[str] = FORMATS,
+    formats: Collection[str] = USUAL,
     only: Sequence[str] = (),
     progress: Callable[[int, int], None] | None = None,
     version: str = "",
@@ -200,7 +210,7 @@ def make_drawings(
 
     Args:
         solution: the solved job.
-        formats: of ``pdf``, ``svg``, ``dxf``.
+        formats: of ``pdf``, ``svg``, ``dxf``, ``3mf``, ``stl``.
         only: kinds or names of pieces; empty for all.
         progress: told how many files of how many are ready.
         version: of jiggen, for the manifest.
@@ -211,7 +221,7 @@ def make_drawings(
     drawn = draw(solution, formats=formats, only=only, version=version)
     beds, cut = drawn.beds, solution.job.cut
     total = (len(beds.sheets) + len(beds.singles)) * len({"svg", "dxf"} & set(formats))
-    total += bool(drawn.pages)
+    total += bool(drawn.pages) + len(drawn.solids) * len(SOLIDS & set(formats))
     done = 0
 
     def tell(_path: str) -> None:
@@ -224,6 +234,7 @@ def make_drawings(
         print_sheets=drawn.pages,
         cut_sheets=beds.sheets,
         piece_sheets=beds.singles,
+        solids=drawn.solids,
         formats=formats,
         looks=Looks(colours=cut.colours.stated(), line=cut.line, live_text=cut.text == "live"),
         correction=correction(solution.job.print),

@@ -44,6 +44,8 @@ MISSING = "building a solid needs one more library: pip install 'jiggen[solid]'"
 ROUND = 96
 #: mm. A first layer squashes outward: its edges are cut back by this, in two layers.
 SQUASH = 0.4
+#: mm. Corners of these layers that are nearer together are one.
+HAIR = 0.005
 #: As it was built.
 UPRIGHT: Turn = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
 #: What of a solid is given in the frame of its body.
@@ -131,6 +133,10 @@ class Body:
         rod = _library().Manifold.cylinder(long, diameter / 2, diameter / 2, ROUND)
         return cls(rod.transform(turn.tolist()))
 
+    def turned(self, turn: Turn) -> Body:
+        """Return it at a rotation, given by its rows."""
+        return Body(self._body.transform([(*row, 0.0) for row in turn]))
+
     def without(self, other: Body) -> Body:
         """Return what is left when another body is cut out of it."""
         return Body(self._body - other._body)
@@ -157,8 +163,7 @@ class Body:
         Raises:
             DrawingError: nothing is left of it, or more than one part.
         """
-        turned = self._body.transform([(*row, 0.0) for row in turn])
-        body = _eased(turned)
+        body = _eased(self.turned(turn)._body)
         parts = body.decompose()
         if len(parts) != 1:
             raise DrawingError(f"a solid in {len(parts)} parts cannot be printed as one")
@@ -184,7 +189,8 @@ def _eased(body: Manifold) -> Manifold:
     low = body.bounding_box()[2]
     for step, back in ((0, SQUASH), (1, half)):
         at = low + step * half
-        cut = body.slice(at + half / 2).offset(-back, library.JoinType.Miter, 2.0, 0)
+        cut = body.slice(at + half / 2).simplify(HAIR)
+        cut = cut.offset(-back, library.JoinType.Miter, 2.0, 0).simplify(HAIR)
         # Each reaches into the next, so that the two are one.
         parts.append(library.Manifold.extrude(cut, 1.5 * half).translate((0.0, 0.0, at)))
     rest = body.trim_by_plane((0.0, 0.0, 1.0), low + SQUASH)

@@ -36,7 +36,7 @@ from jiggen.drawing.looks import FINE, FINE_WIDE, area, forward_arrow, label, li
 from jiggen.drawing.page import Picture
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Circle, Dash, Edge, Mark, Path
-from jiggen.drawing.solid import Body, Solid
+from jiggen.drawing.solid import Body, Solid, Turn
 from jiggen.errors import DoesNotFit
 from jiggen.facts import bushings
 from jiggen.facts.drills import jobber, smallest_drill
@@ -74,6 +74,8 @@ PIN_FITS = numbers.PLAY / 2.0
 #: and drilled out; the tongue is a step, so long and so high over the skin; far beyond the body.
 PAD_PRINTED, WALL_PRINTED, UNDER, TONGUE_PRINTED, LAND_PRINTED = 3.2, 2.4, 0.4, 12.0, 8.0
 DEEP = 80.0
+#: From the plan, right toward the hole before, to the section with its row upright.
+PLAN_TO_SECTION: Turn = ((0.0, 1.0, 0.0), (0.0, 0.0, 1.0), (1.0, 0.0, 0.0))
 #: How often a round index pin is stepped off before a datum hole is due.
 DATUM = 10
 
@@ -622,11 +624,8 @@ def _printed(stand: Stand, s: BlockSection) -> Solid:
     land = Body.prism(_box(back - 1.0, -DEEP, front + 1.0, DEEP), step, far + 1.0)
     body = body.without(_over_skin(land, s, s.rest + LAND_PRINTED))
     if s.slot is not None:
-        r = s.drill / 2.0
-        first, last = s.slot[0] + r, s.slot[1] - r
-        for z in (first, last):
-            body = body.without(Body.rod((0.0, -DEEP, z), (0.0, DEEP, z), s.drill))
-        body = body.without(Body.prism(_box(-r, -DEEP, r, DEEP), first, last))
+        slot = Body.prism(Path.closed(_capsule(s.slot, s.drill / 2.0)), -DEEP, DEEP)
+        body = body.without(slot.turned(PLAN_TO_SECTION))
     pocket = s.body - UNDER
     body = body.without(Body.rod((0.0, -DEEP, 0.0), (0.0, DEEP, 0.0), pocket))
     return body.solid(

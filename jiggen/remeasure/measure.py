@@ -29,6 +29,7 @@ from jiggen.remeasure.nominal import (
 )
 from jiggen.remeasure.pieces import PageMeasurer, unnamed_pieces
 from jiggen.remeasure.refusing import EXAMPLES, GIVE, expected, refuse_far, refuse_words_alone
+from jiggen.remeasure.solids import is_solid, measure_solid
 
 #: How many sheets of a manifest are tried on a page that nothing names.
 MOST_TRIED = 40
@@ -55,6 +56,8 @@ def remeasure(path: str | os.PathLike[str]) -> Measurement:
         raise DrawingFileError(f"{name}: cannot be read: {why}; {remedy}") from None
     if mistake := mistaken_for(data, DRAWING, name):
         raise DrawingFileError(f"{name}: {'; '.join(mistake)}")
+    if is_solid(data):
+        return measure_solid(name, data, find_manifest(Path(path), data))
     try:
         drawing = read_drawing(data)
         refuse_far(drawing)

@@ -15,6 +15,7 @@ from jiggen.write.numbers import RECORD_FORMAT
 
 if TYPE_CHECKING:
     from jiggen.drawing.sheet import Sheet
+    from jiggen.drawing.solid import Solid
 
 #: The manifest's own name, in the folder of the drawings.
 MANIFEST = "manifest.json"
@@ -29,6 +30,7 @@ def manifest_bytes(
     files: Mapping[str, bytes],
     sheets: Mapping[str, Sequence[Sheet]],
     *,
+    solids: Mapping[str, Solid] | None = None,
     job_name: str,
     version: str,
     correction: Sequence[float] | None = None,
@@ -39,6 +41,7 @@ def manifest_bytes(
     Args:
         files: the drawings' bytes by path in the folder, with ``/``.
         sheets: for each of these paths the sheets in it, in order.
+        solids: for each path of a solid, what it is.
         job_name: the job's name.
         version: of jiggen.
         correction: a, b, c, d of the print correction that a PDF is drawn with; None for none.
@@ -48,7 +51,8 @@ def manifest_bytes(
         JSON, UTF-8: ``jiggen`` (format), ``version``, ``job``, ``how`` (in words, how each bar and
         dimension is measured, by its name or ``piece/name``) and ``files``, sorted by path, each
         with ``file``, ``format``, ``bytes``, ``sha256`` and ``sheets``: the records of its sheets,
-        with a ``page`` number each in a PDF, and ``correction`` where it has one.
+        with a ``page`` number each in a PDF, ``correction`` where it has one, and ``solid``, the
+        record of a body to print.
     """
     rows = []
     for path in sorted(files):
@@ -61,6 +65,10 @@ def manifest_bytes(
         }
         if path == PAGES and correction is not None:
             row["correction"] = list(correction)
+        if solids and path in solids:
+            from jiggen.write.solid import solid_record
+
+            row["solid"] = solid_record(solids[path])
         rows.append(row | {"sheets": _records(sheets[path], numbered=kind == "pdf")})
     return manifest_text(
         {
