@@ -621,6 +621,11 @@ def _printed(stand: Stand, s: BlockSection) -> Solid:
         body = body.without(_under(clear, s, s.rest + numbers.CLEAR))
     arch = Body.prism(_box(s.aft + PAD_PRINTED, -DEEP, s.fore - PAD_PRINTED, DEEP), -DEEP, far + 1.0)
     body = body.without(_under(arch, s, s.gap))
+    let_in = s.body + WALL_PRINTED / 2.0
+    if min(s.fore, -s.aft) - PAD_PRINTED < let_in / 2.0:
+        # The wedge is so narrow that the bushing stands over a pad.
+        rod = Body.rod((0.0, -DEEP, 0.0), (0.0, DEEP, 0.0), let_in)
+        body = body.without(_under(rod, s, s.gap))
     land = Body.prism(_box(back - 1.0, -DEEP, front + 1.0, DEEP), step, far + 1.0)
     body = body.without(_over_skin(land, s, s.rest + LAND_PRINTED))
     if s.slot is not None:
