@@ -26,6 +26,7 @@ from jiggen.solution import Check, Solution, band_of
 from jiggen.write.colours import Looks
 from jiggen.write.manifest import MANIFEST, relisted
 from jiggen.write.output import USUAL, make_files
+from jiggen.write.solid import FOLDER
 
 #: Pages that can be asked for by name and belong to no jig.
 PAGES = ("sheet", "card")
@@ -252,11 +253,12 @@ def with_form(files: dict[str, bytes], units: str) -> dict[str, bytes]:
     """Return drawings with the form for what is measured on them, and the manifest that lists it.
 
     Args:
-        files: drawings and manifest by path; without a drawing there is nothing to measure.
+        files: drawings and manifest by path; without a drawing there is nothing to measure, and a
+            solid is measured by `remeasure`.
         units: the job's: what the form counts in.
     """
     drawings = {path: data for path, data in files.items() if path != MANIFEST}
-    if not drawings:
+    if all(path.startswith(f"{FOLDER}/") for path in drawings):
         return dict(files)
     form = readings_template(json.loads(files[MANIFEST]), units).encode("utf-8")
     manifest = relisted(files[MANIFEST], add={FORM: form})

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from pathlib import Path
 from collections.abc import Mapping
+from pathlib import Path
 
 from jiggen.job.read import read_job_text
 from jiggen.solution import Solution
@@ -51,8 +51,8 @@ def job_text(
         rears = [rear / 2 + max(-climb, 0.0) + share * climb for climb in climbs]
         fronts = [low + rise for low, rise in zip(rears, rises, strict=True)]
         stations.append(
-            f"[[wedge.station]]\nat = \"{at} mm\"\noffsets = {{ front = {_pair(fronts)}, "
-            f"rear = {_pair(rears)}, width = \"20 mm\" }}\nrear_at = 0\n"
+            f'[[wedge.station]]\nat = "{at} mm"\noffsets = {{ front = {_pair(fronts)}, '
+            f'rear = {_pair(rears)}, width = "20 mm" }}\nrear_at = 0\n'
         )
     more = {
         "wedge": f'depth = "{depth} mm"',

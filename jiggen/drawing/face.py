@@ -111,8 +111,8 @@ class Face:
         """Cut a round hole."""
         self.inner.append(Circle(Point(*centre), radius))
 
-    def slot(self, corners: Iterable[Spot]) -> None:
-        """Cut a hole with corners."""
+    def slot(self, corners: Iterable[Spot | tuple[float, float, float]]) -> None:
+        """Cut a hole with corners; a third number is the bulge of the edge that begins there."""
         path = Path.closed(corners)
         self.inner.append(path if path.area > 0 else path.reversed())
 

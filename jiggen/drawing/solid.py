@@ -60,6 +60,7 @@ class Solid:
         name: file-name safe and unique in a job, e.g. ``block-a1-solid``.
         title: as it stands in lists, e.g. ``BLOCK a1 solid``.
         turned: how it lies in the file, a few words.
+        after: what is done to it after printing; empty for nothing.
         vertices: shape (n, 3), mm, in the file's frame: z up from the printer's bed, all above 0.
         triangles: shape (m, 3), indices of `vertices`, counter-clockwise seen from outside.
         base: outward normal of the face that it stands on in use.
@@ -83,6 +84,7 @@ class Solid:
     bore: float = 0.0
     gap: float = 0.0
     count: int = 1
+    after: str = ""
 
     @property
     def angle(self) -> float:
@@ -116,7 +118,7 @@ class Body:
             DrawingError: the library that builds solids is not installed.
         """
         if isinstance(outline, Path):
-            outline = [tuple(start) for start, _ in segments_of(outline)]
+            outline = [(start.x, start.y) for start, _ in segments_of(outline)]
         library = _library()
         section = library.CrossSection([list(outline)])
         return cls(library.Manifold.extrude(section, high - low).translate((0.0, 0.0, low)))
@@ -153,7 +155,7 @@ class Body:
         return Body(self._body.trim_by_plane(unit, offset / long))
 
     def solid(self, *, turn: Turn = UPRIGHT, mirrored: bool = False, **more: Any) -> Solid:
-        """Return it as a solid that lies on z = 0, its lowest edges cut back so that they print true.
+        """Return it as a solid that lies on z = 0, its lowest edges cut back to print true.
 
         Args:
             turn: rows of the rotation that lays it down for printing.
@@ -174,7 +176,7 @@ class Body:
         low, place = points.min(axis=0), mirror @ np.asarray(turn)
         ways = {key: place @ np.asarray(more.pop(key), dtype=float) for key in WAYS}
         ways["at"] = ways["at"] - low
-        said = {key: tuple(way.tolist()) for key, way in ways.items()}
+        said: dict[str, Any] = {key: tuple(way.tolist()) for key, way in ways.items()}
         return Solid(
             vertices=points - low,
             triangles=faces[:, ::-1] if mirrored else faces,

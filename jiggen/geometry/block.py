@@ -54,7 +54,7 @@ NEAR = 18.0
 FOOT_WIDE, TONGUE_WIDE = 3.0, 6.0
 """Least thickness of foot and tongue along the row, mm: as many ribs are glued together."""
 PLAY = 3.0
-"""What the index pin's slot is longer than the pin, mm: it keeps line and heading, not the pitch."""
+"""What the index pin's slot is longer than the pin, mm: it keeps line and heading alone."""
 LAND = 1.5
 """How far the tongue's lower tab stands out of the top, mm."""
 BETWEEN_TABS = 3.0
@@ -220,7 +220,7 @@ class BlockSection:
         return self.slope * u + lift
 
     def land_at(self, u: float) -> float:
-        """Return v of the tongue's land, parallel to the skin and `LAND` over the top at its lowest."""
+        """Return v of the tongue's land, parallel to the skin, over the top by `LAND` at least."""
         (start, _), (_, end) = self.tabs
         lowest = start if self.slope >= 0.0 else end
         return self.top + LAND + self.slope * (u - lowest)
@@ -235,7 +235,9 @@ class BlockSection:
             return self.top
         return max(self.land_at(u) for tab in self.tabs for u in tab)
 
-    def error(self, *, clearance: float, bearing: float, cut: float, slack: float) -> dict[str, float]:
+    def error(
+        self, *, clearance: float, bearing: float, cut: float, slack: float
+    ) -> dict[str, float]:
         """Return what may make the bit lean, each part by its name, radians; see `block_error`."""
         return block_error(
             clearance=clearance,

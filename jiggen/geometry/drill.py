@@ -45,6 +45,7 @@ FLUTED = 0.45
 GRIT = 0.05
 """Grit or a burr under one foot, mm: common practice, no published source."""
 
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bend:
     """What a sideways newton does to the free end of a bit.

@@ -1,4 +1,4 @@
-"""Drill block: a low bar on the solid wedge whose bushing leads the bit; all else only holds it.
+r"""Drill block: a low bar on the solid wedge whose bushing leads the bit; all else only holds it.
 
 Flat layers of sheet lie square to the drill axis, and their round holes hold the bushing all
 round. Two ribs, cut to the skin angle, stand at the ends with their tabs in every layer: the foot
@@ -12,8 +12,8 @@ ribs were cut to another angle the whole row would lean by it, and no eye would 
      ||F|           |                |T_|   aft tab    ___| i |___
      |  |           |                |  |              |  | t |  |  layers
      ||F|    (o)    |      (=)       |T_|   fore tab   |__| : |__|
-     |__________________________________|               \\ |_:_| /   bushing stands out
-      foot bushing    index pin  tongue              ____\\__:__/____  ribs, cut to the skin
+     |__________________________________|               \ |_:_| /   bushing stands out
+      foot bushing    index pin  tongue              ____\__:__/____  ribs, cut to the skin
          the hole at work   the hole before             skin : v = u tan a
 
 The bit finds its own place: dropped through the bushing into the punched hole. The pin only keeps
@@ -24,8 +24,9 @@ block of the other hand, for the other half of the row.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -36,16 +37,17 @@ from jiggen.drawing.looks import FINE, FINE_WIDE, area, forward_arrow, label, li
 from jiggen.drawing.page import Picture
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Circle, Dash, Edge, Mark, Path
-from jiggen.drawing.solid import Body, Solid, Turn
 from jiggen.errors import DoesNotFit
 from jiggen.facts import bushings
 from jiggen.facts.drills import jobber, smallest_drill
 from jiggen.geometry import block as numbers
 from jiggen.geometry.block import BlockSection, block_section
 from jiggen.geometry.frame import Side
+from jiggen.geometry.guide import CUT
 from jiggen.geometry.section import Section
 from jiggen.jigs.guide import drill_length, drill_needs, drill_room, inch_drill, solid_depth
 from jiggen.jigs.plan import Jig, Plan, Table
+from jiggen.jigs.solids import UNDER, block_solids, capsule
 from jiggen.jigs.stand import (
     Rest,
     Stand,
@@ -58,7 +60,7 @@ from jiggen.jigs.stand import (
 )
 from jiggen.job.sections import Job
 from jiggen.solution import Check, Solution
-from jiggen.units import Angle, Length, words
+from jiggen.units import Angle, Length, Words, words
 
 KIND = "block"
 
@@ -70,12 +72,6 @@ BULGE_MOST = 0.3
 BELOW_TOP = 0.3
 #: mm. A pitch that differs more from the block's takes no pin in the slot.
 PIN_FITS = numbers.PLAY / 2.0
-#: mm. Printed: pads and walls are whole widths of a nozzle of 0.4; the pocket is so much too narrow
-#: and drilled out; the tongue is a step, so long and so high over the skin; far beyond the body.
-PAD_PRINTED, WALL_PRINTED, UNDER, TONGUE_PRINTED, LAND_PRINTED = 3.2, 2.4, 0.4, 12.0, 8.0
-DEEP = 80.0
-#: From the plan, right toward the hole before, to the section with its row upright.
-PLAN_TO_SECTION: Turn = ((0.0, 1.0, 0.0), (0.0, 0.0, 1.0), (1.0, 0.0, 0.0))
 #: How often a round index pin is stepped off before a datum hole is due.
 DATUM = 10
 
@@ -102,6 +98,11 @@ class Bushing:
     clearance: float
     source: str
 
+    @property
+    def size(self) -> str:
+        """Return its body as it is called, or as it was measured."""
+        return self.name if self.source != "stated" else f"{self.body:.2f} mm"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Standing:
@@ -109,12 +110,12 @@ class Standing:
 
     Attributes:
         section: its numbers.
-        lean: what is left of the skin's rise along the row, radians: it serves both sides.
+        parts: what may make the bit lean in it, each by its name, radians.
         ground: whether the bushing's lower end is ground to the slope.
     """
 
     section: BlockSection
-    lean: float
+    parts: dict[str, float]
     ground: bool
 
 
@@ -138,7 +139,6 @@ def plan_block(solution: Solution) -> Plan:
     tables: list[Table] = []
     standing = [_standing(solution, stand, bushing) for stand in some]
     for stand, how in zip(some, standing, strict=True):
-        _refuse(solution, how.section, bushing)
         made = (
             _layer(solution, stand, how.section, bushing, variant(solution, stand, some)),
             _rib(solution, stand, how.section, tongue=False),
@@ -164,13 +164,17 @@ def plan_block(solution: Solution) -> Plan:
             "Drill. Two clampings: look whether the bit still drops into the hole.",
         ),
         use=at_work,
-        pictures=(at_work, _exploded(standing[0].section, job.block.dowel), _from_above(job, standing[0])),
+        pictures=(
+            at_work,
+            _exploded(standing[0].section, job.block.dowel),
+            _from_above(job, standing[0]),
+        ),
         tables=tuple(tables),
         leads_drill=True,
         solids=lambda: tuple(
             solid
             for stand, how in zip(some, standing, strict=True)
-            for solid in (_printed(stand, how.section), _caul(stand, how.section))
+            for solid in block_solids(stand, how.section, bushing.size)
         ),
     )
 
@@ -217,7 +221,11 @@ def bushing_of(job: Job) -> Bushing:
         name, source = sold.name, "read" if sold.bore_read else "from memory"
     if body <= bore + 1.0:
         raise DoesNotFit(
-            words("a bushing of {body} has no wall about a bore of {b}", body=Length(body), b=Length(bore)),
+            words(
+                "a bushing of {body} has no wall about a bore of {b}",
+                body=Length(body),
+                b=Length(bore),
+            ),
             key="block.bore",
             given=words("{body}", body=Length(body)),
             remedy="block.bore is the bushing's outside diameter",
@@ -243,9 +251,7 @@ def apart(solution: Solution, some: Sequence[Stand]) -> tuple[Stand, ...]:
         if len(stand.guides) == 1 or max(abs(math.atan(x)) for x in leans) <= LEAN_SEEN:
             found.append(stand)
         else:
-            found += [
-                replace(stand, label=g.name, side=g.side, guides=(g,)) for g in stand.guides
-            ]
+            found += [replace(stand, label=g.name, side=g.side, guides=(g,)) for g in stand.guides]
     return tuple(found)
 
 
@@ -255,7 +261,8 @@ def along(solution: Solution, stand: Stand) -> float:
     served = [
         hole.angles
         for hole in solution.holes
-        if guide.first_hole is not None and guide.first_hole <= hole.number <= (guide.last_hole or 0)
+        if guide.first_hole is not None
+        and guide.first_hole <= hole.number <= (guide.last_hole or 0)
     ] or list(solution.stations)
     middle = served[len(served) // 2]
     rise = (middle.slope_y_a if guide.side == "a" else middle.slope_y_b) or 0.0
@@ -281,7 +288,16 @@ def _standing(solution: Solution, stand: Stand, bushing: Bushing) -> Standing:
     if outline is not None:
         rest = _laid(outline, guide.side, job.holes.line, section)
         section = replace(section, slope=rest.slope, rest=rest.height)
-    return Standing(section=section, lean=lean if twins else 0.0, ground=ground)
+    _refuse(solution, section, bushing)
+    parts = section.error(
+        clearance=bushing.clearance,
+        bearing=bushing.bearing,
+        cut=CUT[job.guide_cut],
+        slack=max(numbers.SLACK, job.block.press),
+    )
+    if twins and lean:
+        parts["lean"] = lean
+    return Standing(section=section, parts=parts, ground=ground)
 
 
 def _laid(outline: Section, side: Side, line: float, s: BlockSection) -> Rest:
@@ -358,7 +374,9 @@ def _refuse(solution: Solution, s: BlockSection, bushing: Bushing) -> None:
                     l=Length(bushing.length, 1),
                 ),
                 key="cut.sheet" if thinner else "block.length",
-                given=words("{t}", t=Length(s.sheet)) if thinner else words("{l}", l=Length(s.length, 1)),
+                given=words("{t}", t=Length(s.sheet))
+                if thinner
+                else words("{l}", l=Length(s.length, 1)),
                 remedy=words("sheet of {t} would do", t=Length(thinner, 1))
                 if thinner
                 else "a longer bushing, or the guide",
@@ -367,8 +385,8 @@ def _refuse(solution: Solution, s: BlockSection, bushing: Bushing) -> None:
             assert s.pitch is not None
             raise DoesNotFit(
                 words(
-                    "fasteners of {pin} at a pitch of {p} leave {x} beside the bushing, and wall and "
-                    "foot need {y}",
+                    "fasteners of {pin} at a pitch of {p} leave {x} beside the bushing, and wall "
+                    "and foot need {y}",
                     pin=Length(job.guide.pin, 1),
                     p=Length(s.pitch, 1),
                     x=Length(max(s.near, 0.0), 1),
@@ -427,7 +445,7 @@ def _layer(
         if job.block.index == "round":
             face.hole((s.pitch, 0.0), s.drill / 2.0)
         else:
-            face.slot(_capsule(s.slot, s.drill / 2.0))
+            face.slot(capsule(s.slot, s.drill / 2.0))
         face.size("pitch", (0.0, 0.0), (s.pitch, 0.0), "middle of bushing hole to that of index")
     face.size("length", (-s.near, s.back), (s.far, s.back), "along the aft edge")
     face.size("width", (0.0, s.back), (0.0, s.front), "fore and aft, at the bushing hole")
@@ -545,12 +563,6 @@ def _closed(corners: Sequence[tuple[float, float]]) -> Path:
     return Path.closed(kept)
 
 
-def _capsule(reach: tuple[float, float], radius: float) -> list[tuple[float, ...]]:
-    """Return a slot along the row with round ends."""
-    left, right = reach[0] + radius, reach[1] - radius
-    return [(left, -radius), (right, -radius, 1.0), (right, radius), (left, radius, 1.0)]
-
-
 def _dowels(s: BlockSection, size: float) -> tuple[tuple[float, float], ...]:
     """Return where the two dowels stand: in opposite corners if they can, clear of all holes.
 
@@ -602,274 +614,168 @@ def _degrees(s: BlockSection) -> str:
     return f"{90.0 - math.degrees(math.atan(s.slope)):.1f}°"
 
 
-# --- and as solids, to print
-
-
-def _printed(stand: Stand, s: BlockSection) -> Solid:
-    """Return the block as one body, x forward, y up its bore, z along the row.
-
-    The pocket is printed too narrow and drilled out, the block standing on its top: a bushing
-    glued into a wide one would lean by what the glue leaves it.
-    """
-    step = (s.slot[1] if s.slot else numbers.NEAR) + WALL_PRINTED
-    wall = s.body / 2.0 + WALL_PRINTED + 1.2
-    back, front, far = min(s.aft, -wall), max(s.fore, wall), step + TONGUE_PRINTED
-    whole = Body.prism(_box(back, -DEEP, front, s.top), -s.near, far)
-    body = _over_skin(whole, s, s.rest)
-    if front > s.fore:
-        clear = Body.prism(_box(s.fore, -DEEP, front, s.top), -s.near, far)
-        body = body.without(_under(clear, s, s.rest + numbers.CLEAR))
-    arch = Body.prism(_box(s.aft + PAD_PRINTED, -DEEP, s.fore - PAD_PRINTED, DEEP), -DEEP, far + 1.0)
-    body = body.without(_under(arch, s, s.gap))
-    let_in = s.body + WALL_PRINTED / 2.0
-    if min(s.fore, -s.aft) - PAD_PRINTED < let_in / 2.0:
-        # The wedge is so narrow that the bushing stands over a pad.
-        rod = Body.rod((0.0, -DEEP, 0.0), (0.0, DEEP, 0.0), let_in)
-        body = body.without(_under(rod, s, s.gap))
-    land = Body.prism(_box(back - 1.0, -DEEP, front + 1.0, DEEP), step, far + 1.0)
-    body = body.without(_over_skin(land, s, s.rest + LAND_PRINTED))
-    if s.slot is not None:
-        slot = Body.prism(Path.closed(_capsule(s.slot, s.drill / 2.0)), -DEEP, DEEP)
-        body = body.without(slot.turned(PLAN_TO_SECTION))
-    pocket = s.body - UNDER
-    body = body.without(Body.rod((0.0, -DEEP, 0.0), (0.0, DEEP, 0.0), pocket))
-    return body.solid(
-        name=f"block-{stand.label}-solid",
-        title=f"BLOCK {stand.label} solid",
-        turned="on its end, the row upright: the section lies in the layers",
-        mirrored=stand.mirrored,
-        bore=pocket,
-        gap=s.gap - s.rest,
-        **_ways(s),
-    )
-
-
-def _caul(stand: Stand, s: BlockSection) -> Solid:
-    """Return a caul: on the sloping skin its top is square to the drill axis.
-
-    A clamp's jaw or a rivet set stands on it straight; the hole clears the head.
-    """
-    high = max(8.0, abs(s.slope) * max(s.fore, -s.aft) + 5.0)
-    body = _over_skin(Body.prism(_box(s.aft, -DEEP, s.fore, high), -s.near, s.near), s, s.rest)
-    if s.rest:
-        arch = Body.prism(
-            _box(s.aft + PAD_PRINTED, -DEEP, s.fore - PAD_PRINTED, DEEP), -DEEP, DEEP
-        )
-        body = body.without(_under(arch, s, s.rest + BULGE_MOST + 0.2))
-    hole = min(3.0 * s.drill, 2.0 * (min(s.fore, -s.aft) - PAD_PRINTED / 2.0))
-    body = body.without(Body.rod((0.0, -DEEP, 0.0), (0.0, DEEP, 0.0), hole))
-    return body.solid(
-        name=f"block-{stand.label}-caul",
-        title=f"BLOCK {stand.label} caul",
-        turned="on its end, the row upright: the section lies in the layers",
-        mirrored=stand.mirrored,
-        bore=hole,
-        gap=BULGE_MOST + 0.2 if s.rest else 0.0,
-        **_ways(s),
-    )
-
-
-def _ways(s: BlockSection) -> dict[str, tuple[float, float, float]]:
-    """Return where a printed block's base, forward and bore point."""
-    over, on = math.hypot(1.0, s.slope, s.along), math.hypot(1.0, s.slope)
-    return {
-        "base": (s.slope / over, -1.0 / over, s.along / over),
-        "forward": (1.0 / on, s.slope / on, 0.0),
-        "axis": (0.0, 1.0, 0.0),
-        "at": (0.0, 0.0, 0.0),
-    }
-
-
-def _over_skin(body: Body, s: BlockSection, lift: float) -> Body:
-    """Return what of a body lies over the plane of the skin, lifted along the bore."""
-    return body.above((-s.slope, 1.0, -s.along), lift)
-
-
-def _under(body: Body, s: BlockSection, lift: float) -> Body:
-    return body.above((s.slope, -1.0, s.along), -lift)
-
-
-def _box(left: float, low: float, right: float, high: float) -> list[tuple[float, float]]:
-    return [(left, low), (right, low), (right, high), (left, high)]
-
-
 # --- what it is held to
 
 
 def _checks(solution: Solution, stand: Stand, how: Standing, bushing: Bushing) -> list[Check]:
-    job, s = solution.job, how.section
-    made = job.guide.cut or ("laser" if job.cut.kerf is not None else "hand")
-    slack = max(numbers.SLACK, job.block.press)
-    parts = s.error(
-        clearance=bushing.clearance, bearing=bushing.bearing, cut=numbers.CUT[made], slack=slack
-    )
-    if how.lean:
-        parts["lean"] = how.lean
-    tilt, error = parts["clearance"], math.hypot(*parts.values())
-    good = error <= stand.margin
+    job = solution.job
+    tilt, error = how.parts["clearance"], math.hypot(*how.parts.values())
+    play = "{c} of play over the {b} that touch the bit"
     why = "bit in bushing {clearance}, bushing set in {set_in}, stand {stand}, cut by {made} {cut}"
-    why += ", lean {lean}" if how.lean else ""
-    if not good:
+    if "lean" in how.parts:
+        why += ", lean {lean}"
+    if tilt > stand.margin:
+        play += ": a closer bore, or a longer bearing"
+    if error > stand.margin:
         why = (
             "the block may lean {e} as it is made, the holes bear {x}: file the feet to the line, "
-            "a longer bushing or a closer bore, or have it cut"
+            "take a longer bushing or a closer bore, or have it cut"
         )
-    checks = [
-        Check(
-            id=f"block-tilt-{stand.label}",
-            name=f"block {stand.label}, bit in its bushing",
-            status="ok" if tilt <= stand.margin else "fail",
-            value=math.degrees(tilt),
+
+    def angle(slug: str, name: str, value: float, why: Words, source: str, *keys: str) -> Check:
+        return Check(
+            id=f"block-{slug}-{stand.label}",
+            name=f"block {stand.label}, {name}",
+            status="ok" if value <= stand.margin else "fail",
+            value=math.degrees(value),
             limit=math.degrees(stand.margin),
             unit="deg",
-            why=words(
-                "{c} of play over the {b} that touch the bit"
-                + ("" if tilt <= stand.margin else ": a closer bore, or a longer bearing"),
-                c=Length(bushing.clearance, 3),
-                b=Length(bushing.bearing, 1),
-            ),
-            source=f"derived: play over bearing; {bushings.BORE_SOURCE}",
-            keys=("block.inside", "block.bearing"),
-        ),
-        Check(
-            id=f"block-error-{stand.label}",
-            name=f"block {stand.label}, as it is made",
-            status="ok" if good else "fail",
-            value=math.degrees(error),
-            limit=math.degrees(stand.margin),
-            unit="deg",
-            why=words(
-                why,
-                made=made,
-                e=Angle(error),
-                x=Angle(stand.margin),
-                **{name.replace(" ", "_"): Angle(part) for name, part in parts.items()},
-            ),
-            source="derived: root of the sum of squares; slack, grit and cut are common practice, "
-            "no published source",
-            keys=("guide.cut", "block.press", "wedge.depth", "allow.drift"),
-        ),
-    ]
-    return [*checks, *_flutes(job, stand, how, solution), *_of_the_row(solution, stand, s)]
+            why=why,
+            source=source,
+            keys=keys,
+        )
 
-
-def _flutes(job: Job, stand: Stand, how: Standing, solution: Solution) -> list[Check]:
-    """Return a warning where the flutes of a common drill end inside the bushing."""
-    assert job.holes is not None
-    found = jobber(job.holes.drill, inch=inch_drill(job))
-    needs = how.section.top + drill_needs(solution)
-    if found is None or job.drill.length is not None or found.flutes >= needs:
-        return []
+    parts = {name.replace(" ", "_"): Angle(part) for name, part in how.parts.items()}
     return [
-        Check(
-            id=f"block-flutes-{stand.label}",
-            name=f"block {stand.label}, flutes",
+        angle(
+            "tilt",
+            "bit in its bushing",
+            tilt,
+            words(play, c=Length(bushing.clearance, 3), b=Length(bushing.bearing, 1)),
+            f"derived: play over bearing; {bushings.BORE_SOURCE}",
+            "block.inside",
+            "block.bearing",
+        ),
+        angle(
+            "error",
+            "as it is made",
+            error,
+            words(why, made=job.guide_cut, e=Angle(error), x=Angle(stand.margin), **parts),
+            "derived: root of the sum of squares; slack, grit and cut are common practice, no "
+            "published source",
+            "guide.cut",
+            "block.press",
+            "wedge.depth",
+            "allow.drift",
+        ),
+        *_of_the_row(solution, stand, how.section),
+    ]
+
+
+def _of_the_row(solution: Solution, stand: Stand, s: BlockSection) -> Iterator[Check]:
+    """Yield what flutes, index pin and fasteners have to say."""
+    job = solution.job
+    assert job.holes is not None
+
+    def told(
+        slug: str, name: str, why: Words, source: str, key: str, value: float, limit: float | None
+    ) -> Check:
+        return Check(
+            id=f"block-{slug}-{stand.label}",
+            name=f"block {stand.label}, {name}",
             status="warn",
-            value=found.flutes,
-            limit=needs,
+            value=value,
+            limit=limit,
             unit="mm",
-            why=words(
+            why=why,
+            source=source,
+            keys=(key,),
+        )
+
+    found, needs = jobber(job.holes.drill, inch=inch_drill(job)), s.top + drill_needs(solution)
+    if found is not None and job.drill.length is None and found.flutes < needs:
+        yield told(
+            "flutes",
+            "flutes",
+            words(
                 "flutes of {f} end inside the bushing at full depth, {x} are needed: clear the "
                 "chips often",
                 f=Length(found.flutes, 1),
                 x=Length(needs, 1),
             ),
-            source="jobber drills, " + ("read" if found.read else "from memory"),
-            keys=("drill.length",),
+            f"jobber drills, {'read' if found.read else 'from memory'}",
+            "drill.length",
+            found.flutes,
+            needs,
         )
-    ]
-
-
-def _of_the_row(solution: Solution, stand: Stand, s: BlockSection) -> list[Check]:
-    """Return what index pin and fasteners have to say along the row."""
-    job, checks = solution.job, []
-    assert job.holes is not None
     if s.pitch is None:
-        return []
-    places = job.holes.positions
-    far = [b - a for a, b in zip(places, places[1:], strict=False) if b - a - s.pitch > PIN_FITS]
-    if far:
-        checks.append(
-            Check(
-                id=f"block-pitch-{stand.label}",
-                name=f"block {stand.label}, index pin",
-                status="warn",
-                value=max(far),
-                limit=s.pitch + PIN_FITS,
-                unit="mm",
-                why=words(
-                    "the slot is for a pitch of {p}; {n} of the row are longer: without the pin "
-                    "there, lined up by eye along the holes",
-                    p=Length(s.pitch, 1),
-                    n=len(far),
-                ),
-                source="derived: half of the slot's play",
-                keys=("holes",),
-            )
+        return
+    steps = [b - a for a, b in pairwise(job.holes.positions)]
+    longer = [step for step in steps if step - s.pitch > PIN_FITS]
+    if longer:
+        yield told(
+            "pitch",
+            "index pin",
+            words(
+                "the slot is for a pitch of {p}; {n} of the row are longer: without the pin there, "
+                "lined up by eye along the holes",
+                p=Length(s.pitch, 1),
+                n=len(longer),
+            ),
+            "derived: half of the slot's play",
+            "holes",
+            max(longer),
+            s.pitch + PIN_FITS,
         )
-    if s.far + numbers.CLEAR > 2 * s.pitch - job.guide.pin / 2.0:
-        checks.append(
-            Check(
-                id=f"block-fastener-{stand.label}",
-                name=f"block {stand.label}, fasteners",
-                status="warn",
-                value=s.far + numbers.CLEAR,
-                limit=2 * s.pitch - job.guide.pin / 2.0,
-                unit="mm",
-                why="the tongue stands where a fastener would be, two holes back: leave that one out",
-                source="derived: lengths along the row",
-                keys=("guide.pin",),
-            )
+    ends, free = s.far + numbers.CLEAR, 2.0 * s.pitch - job.guide.pin / 2.0
+    if ends > free:
+        yield told(
+            "fastener",
+            "fasteners",
+            words("the tongue stands on the fastener two holes back: leave that one out"),
+            "derived: lengths along the row",
+            "guide.pin",
+            ends,
+            free,
         )
-    if job.block.index == "round":
-        count = len(places) - 1
-        likely, most = numbers.index_error(count)
-        checks.append(
-            Check(
-                id=f"block-index-{stand.label}",
-                name=f"block {stand.label}, stepped off by a round pin",
-                status="warn" if count > DATUM else "ok",
-                value=likely,
-                limit=None,
-                unit="mm",
-                why=words(
-                    "over {n} steps errors add to {a}, {b} where all go one way"
-                    + ("; strike a datum hole every {d}" if count > DATUM else ""),
-                    n=count,
-                    a=Length(likely),
-                    b=Length(most),
-                    d=DATUM,
-                ),
-                source="derived from 0.03 mm a step: common practice, no published source",
-                keys=("block.index",),
-            )
+    if job.block.index == "round" and len(steps) > DATUM:
+        likely, most = numbers.index_error(len(steps))
+        yield told(
+            "index",
+            "stepped off by a round pin",
+            words(
+                "over {n} steps errors add to {a}, {b} where all go one way; strike a datum hole "
+                "every {d}",
+                n=len(steps),
+                a=Length(likely),
+                b=Length(most),
+                d=DATUM,
+            ),
+            "derived from 0.03 mm a step: common practice, no published source",
+            "block.index",
+            likely,
+            None,
         )
-    return checks
 
 
 def _table(job: Job, stand: Stand, how: Standing, bushing: Bushing) -> Table:
-    s, units = how.section, job.units
+    s = how.section
 
     def told(mm: float, places: int = 2) -> str:
-        return Length(mm, places).said(units)
+        return Length(mm, places).said(job.units)
 
-    parts = s.error(
-        clearance=bushing.clearance,
-        bearing=bushing.bearing,
-        cut=numbers.CUT[job.guide.cut or ("laser" if job.cut.kerf is not None else "hand")],
-        slack=max(numbers.SLACK, job.block.press),
-    )
-    body = f"{bushing.name}, {told(bushing.length, 1)} long"
     rows = [
         ("forward angle", f"{90.0 - math.degrees(math.atan(s.slope)):.2f}°"),
-        ("bushing body", body if bushing.source == "stated" else f"{body}, {bushing.source}"),
+        ("bushing body", f"{bushing.size}, {bushing.source}"),
+        ("bushing length", told(bushing.length, 1)),
         ("its hole in the layers", told(bushing.body + job.block.press)),
-        ("off the skin at the hole", told(s.gap) + (", end ground to the slope" if how.ground else "")),
+        ("off the skin at the hole", told(s.gap) + (", ground" if how.ground else "")),
         ("held by the layers", f"{told(s.carried, 1)}, {s.count} of them"),
         ("block over the skin", told(s.top, 1)),
         ("stands on", told(s.base, 1)),
-        *((f"leans by: {name}", f"{math.degrees(part):.2f}°") for name, part in parts.items()),
+        *((f"leans by: {name}", f"{math.degrees(x):.2f}°") for name, x in how.parts.items()),
         ("left for you", f"{math.degrees(stand.margin):.2f}°"),
+        ("printed: drill out, on its top", f"pocket {told(bushing.body - UNDER)}"),
     ]
     return Table(title=f"BLOCK {stand.label}", rows=tuple(rows))
 
@@ -939,7 +845,7 @@ def in_use(solution: Solution, s: BlockSection) -> Picture:
         area(jaw(middle, s.land_at(middle), 3.0), 0.0, FINE_WIDE),
         area(jaw(middle, beneath, -3.0), 0.0, FINE_WIDE),
     ]
-    right, low = out - line_ + 6.0, min(beneath - 4.0, s.top - 36.0)
+    right, tops = max(out - line_, s.front) + 6.0, s.top + 8.0
     named = (
         ("bit", (r, s.top + 9.0)),
         ("bushing", (b, s.top - 2.0)),
@@ -949,8 +855,8 @@ def in_use(solution: Solution, s: BlockSection) -> Picture:
         ("clamp", (middle + 3.5, beneath - 1.5 + 3.5 * s.slope)),
     )
     for n, (word, tip) in enumerate(named):
-        marks += label((right, s.top + 8.0 - 6.5 * n), word, tip)
-    marks += forward_arrow((right - 24.0, low - 6.0), (right + 3.0, low - 6.0))
+        marks += label((right, tops - 5.5 * n), word, tip)
+    marks += forward_arrow((right, tops - 36.0), (right + 22.0, tops - 36.0))
     return Picture.around(marks)
 
 
@@ -976,7 +882,7 @@ def _from_above(job: Job, how: Standing) -> Picture:
     ]
     if s.slot is not None and s.pitch is not None:
         marks += [
-            Mark(shape=Path.closed(_capsule(s.slot, s.drill / 2)), line=FINE),
+            Mark(shape=Path.closed(capsule(s.slot, s.drill / 2)), line=FINE),
             _ring((s.pitch, 0.0), s.drill / 2.0),
             *label((s.pitch - 14.0, high), "pin in the hole before", (s.pitch, s.drill / 3)),
             _ring((-s.pitch, 0.0), job.guide.pin / 2.0),
@@ -1033,4 +939,4 @@ def _exploded(s: BlockSection, dowel: float) -> Picture:
             at = ((reach[0] + reach[1]) / 2, (u + v) / 2)
             tip = s.land_at(at[1]) if tongue else s.top
             joins.append(((*at, tip - drop), (*at, s.low)))
-    return exploded([*ribs, *layers, tube], joins, width=96.0, height=78.0)
+    return exploded([*ribs, *layers, tube], joins, width=92.0, height=70.0)

@@ -24,11 +24,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from jiggen.drawing.affine import Point
 from jiggen.drawing.exploded import Plate, exploded
 from jiggen.drawing.face import Face, job_letters
 from jiggen.drawing.page import Picture
 from jiggen.drawing.piece import Piece
-from jiggen.drawing.affine import Point
 from jiggen.drawing.shapes import Edge, Path
 from jiggen.errors import DoesNotFit
 from jiggen.geometry.block import WALL, beside
@@ -87,7 +87,9 @@ class Wood:
     @property
     def high(self) -> float:
         """Return the height of the wood before it is sawn, a whole mm."""
-        lowest = min(self.base(u, r) for u in (-self.aft, self.fore) for r in (-self.near, self.far))
+        lowest = min(
+            self.base(u, r) for u in (-self.aft, self.fore) for r in (-self.near, self.far)
+        )
         return float(max(WOOD, math.ceil(LEFT - lowest + KERF)))
 
 
@@ -126,7 +128,7 @@ def plan_wrap(solution: Solution) -> Plan:
             "Glue the wrap round it, top edges flush.",
             words(
                 "Bore {body} at the cross under a drill press, all faces square. Never by hand.",
-                body=bushing.name if bushing.source != "stated" else Length(bushing.body),
+                body=bushing.size,
             ),
             "Saw outside the base line, plane to it. Press the bushing in, top flush.",
             "On the wedge in the taper gauge no light may show under it: that is the judge.",
@@ -202,9 +204,7 @@ def _wood(solution: Solution, stand: Stand, bushing: Bushing) -> Wood:
     return wood
 
 
-def _net(
-    solution: Solution, stand: Stand, w: Wood, bushing: Bushing, tells: str
-) -> Piece:
+def _net(solution: Solution, stand: Stand, w: Wood, bushing: Bushing, tells: str) -> Piece:
     """Return the wrap flat: aft face, end toward the hole before, front face, top over the aft."""
     job = solution.job
     left, first, second, right = 0.0, w.long, w.long + w.wide, 2 * w.long + w.wide
@@ -304,7 +304,9 @@ def _sawing(w: Wood) -> Picture:
     block = Path.closed([(-w.aft, aft), (w.fore, fore), (w.fore, LEFT), (-w.aft, LEFT)])
     waste = Path.closed([(-w.aft, under), (w.fore, under), (w.fore, fore), (-w.aft, aft)])
     plates = [
-        Plate(outline=outline, origin=(0.0, 0.0, drop), right=forward, up=up, thick=w.long, label=said)
+        Plate(
+            outline=outline, origin=(0.0, 0.0, drop), right=forward, up=up, thick=w.long, label=said
+        )
         for outline, drop, said in ((block, 0.0, "block"), (waste, -12.0, "sawn off"))
     ]
     return exploded(plates, (), width=80.0, height=50.0)

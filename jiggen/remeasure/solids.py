@@ -1,12 +1,12 @@
-"""Reads a solid back from its own facets, 3MF or STL, and measures its base and its bore.
+r"""Reads a solid back from its own facets, 3MF or STL, and measures its base and its bore.
 
 Nothing of what wrote it is used. What it should be comes from the record in the 3MF, or from the
-manifest beside the file; it only helps to find the right facets, and is then what they are held to::
+manifest beside the file; it helps to find the right facets, and is then what they are held to::
 
-    facets that face as the base does, the outermost ---> plane  \\
-                                                                  > angle forward, lean
+    facets that face as the base does, the outermost ---> plane   \
+                                                                   >  angle forward, lean
     facets round the stated line, square to it ---> least singular
-        direction of their normals ---> axis, diameter, gap      /
+        direction of their normals ---> axis, diameter, gap       /
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ import json
 import math
 import struct
 import zipfile
+import zlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -45,9 +46,28 @@ PADS = 0.1
 #: Bytes of an unpacked model, and facets; the largest that are written have a hundredth.
 MOST_BYTES, MOST_FACETS = 200_000_000, 2_000_000
 #: mm in a unit of 3MF (core specification 1.2, the attribute unit of model).
-UNITS = {"micron": 0.001, "millimeter": 1.0, "centimeter": 10.0, "inch": 25.4, "foot": 304.8, "meter": 1000.0}  # fmt: skip
+UNITS = {
+    "micron": 0.001,
+    "millimeter": 1.0,
+    "centimeter": 10.0,
+    "inch": 25.4,
+    "foot": 304.8,
+    "meter": 1000.0,
+}
 MODEL = "3D/3dmodel.model"
 DAMAGED = "save or copy it again from where it came, or run jiggen make again"
+
+_DAMAGE = (
+    ValueError,
+    LookupError,
+    ArithmeticError,
+    EOFError,
+    RuntimeError,  # a part that is locked, or packed in a way that is not known
+    struct.error,
+    zipfile.BadZipFile,
+    zlib.error,
+    ElementTree.ParseError,
+)
 
 Array = NDArray[np.float64]
 
@@ -132,7 +152,10 @@ def measure_solid(file: str, data: bytes, manifest: Manifest | None) -> Measurem
         say(OFF, "it is inside out: its facets face inward")
     record = found.record or _listed(manifest)
     if record is None:
-        say(OFF, "nothing in it or beside it tells what it should measure: put manifest.json beside it")
+        say(
+            OFF,
+            "nothing in it or beside it tells what it should measure: put manifest.json beside it",
+        )
     elif found.record is None:
         say(NOTE, "judged by the manifest: an STL carries neither record nor unit, mm are taken")
     piece = _piece(found, record, say)
@@ -154,8 +177,7 @@ def read_solid(data: bytes) -> Facets:
     """
     try:
         found = _read_3mf(data) if data.startswith(b"PK") else _read_stl(data)
-    except (ValueError, KeyError, IndexError, OverflowError, struct.error, zipfile.BadZipFile,
-            ElementTree.ParseError, NotImplementedError, RuntimeError, EOFError) as trouble:
+    except _DAMAGE as trouble:
         raise DrawingFileError(f"is damaged ({str(trouble)[:80]}); {DAMAGED}") from None
     if not len(found.facets):
         raise DrawingFileError(f"holds no facet; {DAMAGED}")
@@ -203,7 +225,9 @@ def _read_3mf(data: bytes) -> Facets:
     for item in (thing for thing in root.iter() if _plain(thing.tag) == "item"):
         if item.get("objectid", "") not in meshes:
             raise ValueError("it is put together of other objects")
-        place = np.array([float(v) for v in item.get("transform", "1 0 0 0 1 0 0 0 1 0 0 0").split()])
+        place = np.array(
+            [float(v) for v in item.get("transform", "1 0 0 0 1 0 0 0 1 0 0 0").split()]
+        )
         turn, shift = place[:9].reshape(3, 3), place[9:]
         parts.append(meshes[item.get("objectid", "")] @ turn + shift)
     if len(parts) != 1:
@@ -239,7 +263,9 @@ def _usable(text: str) -> Mapping[str, Any] | None:
     """Return a record that can be used; None for any other."""
     try:
         record = json.loads(text)
-        ways = [[float(v) for v in record[key]] for key in ("base", "forward", "axis", "at", "extent")]
+        ways = [
+            [float(v) for v in record[key]] for key in ("base", "forward", "axis", "at", "extent")
+        ]
         numbers = [float(record[key]) for key in ("bore", "gap")]
         good = all(len(way) == 3 for way in ways) and isinstance(record["solid"], str)
         lengths = [math.hypot(*way) for way in ways[:3]]
@@ -296,7 +322,10 @@ def _piece(found: Facets, record: Mapping[str, Any] | None, say: Any) -> Measure
             sizes += _sizes(("bore", "gap"), (off, gap), (bore, float(record["gap"])))
     for angle in angles:
         if angle.error is None or abs(angle.error) > ANGLE_OFF:
-            say(OFF, f"{angle.name}: measured {_said(angle.measured)} deg, meant {angle.nominal:.4f}")
+            say(
+                OFF,
+                f"{angle.name}: measured {_said(angle.measured)} deg, meant {angle.nominal:.4f}",
+            )
     for size in sizes:
         if size.error is None or abs(size.error) > LENGTH_OFF:
             say(OFF, f"{size.name}: measured {_said(size.measured)} mm, meant {size.nominal:.3f}")

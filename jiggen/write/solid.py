@@ -72,6 +72,7 @@ def solid_record(solid: Solid) -> dict[str, Any]:
         "solid": solid.name,
         "title": solid.title,
         "turned": solid.turned,
+        "after": solid.after,
         "count": solid.count,
         "base": three(solid.base),
         "forward": three(solid.forward),
@@ -111,6 +112,7 @@ def _three_mf(solid: Solid) -> bytes:
 
 
 def _model(solid: Solid) -> str:
+    told = "; ".join(filter(None, (solid.turned, solid.after)))
     record = json.dumps(solid_record(solid), ensure_ascii=True, separators=(",", ":"))
     lines = [
         '<?xml version="1.0" encoding="UTF-8"?>',
@@ -118,16 +120,14 @@ def _model(solid: Solid) -> str:
         'xmlns="http://schemas.microsoft.com/3dmanufacturing/core/2015/02" '
         f'xmlns:jiggen="{RECORD}">',
         f'<metadata name="Title">{escape(solid.title)}</metadata>',
-        f'<metadata name="Description">{escape(solid.turned)}</metadata>',
+        f'<metadata name="Description">{escape(told)}</metadata>',
         '<metadata name="Application">jiggen</metadata>',
         f'<metadata name="jiggen:record" type="xs:string">{escape(record)}</metadata>',
         f'<resources><object id="1" type="model" name={quoteattr(solid.name)}><mesh>',
         "<vertices>",
     ]
     for x, y, z in solid.vertices.tolist():
-        lines.append(
-            f'<vertex x="{file_number(x)}" y="{file_number(y)}" z="{file_number(z)}"/>'
-        )
+        lines.append(f'<vertex x="{file_number(x)}" y="{file_number(y)}" z="{file_number(z)}"/>')
     lines.append("</vertices><triangles>")
     for a, b, c in solid.triangles.tolist():
         lines.append(f'<triangle v1="{a}" v2="{b}" v3="{c}"/>')

@@ -55,9 +55,7 @@ def test_folded_round_the_wood_the_bore_goes_square_to_the_chord_plane(skins, le
     """A base line that does not close, or closes as a twist, is sawn crooked."""
     assume(abs(skins[0] - skins[1]) > 0.01)
     try:
-        found = plan_wrap(
-            solved(*skins, lean_a=leans[0], lean_b=leans[1], depth=depth, rear=5.0)
-        )
+        found = plan_wrap(solved(*skins, lean_a=leans[0], lean_b=leans[1], depth=depth, rear=5.0))
     except DoesNotFit:
         assume(False)
     for piece in found.pieces:

@@ -25,7 +25,7 @@ from shopjobs import solved
 from jiggen.drawing.solid import MISSING, Solid
 from jiggen.errors import DoesNotFit, DrawingError
 from jiggen.jigs.block import bushing_of, plan_block
-from jiggen.jigs.supports import seat_solid, shim_bar
+from jiggen.jigs.solids import seat_solid, shim_bar
 from jiggen.write.solid import solid_bytes, solid_path
 
 SLOPE = math.tan(math.radians(5.7))
@@ -43,9 +43,11 @@ class PlainSeat:
 
     @property
     def stop_top(self) -> float:
+        """Return where its stop ends."""
         return self.level(self.stop) + 4.0
 
     def level(self, x: float) -> float:
+        """Return its height over the table."""
         return self.height - x * self.slope
 
 
