@@ -98,10 +98,9 @@ class Bushing:
     clearance: float
     source: str
 
-    @property
-    def size(self) -> str:
-        """Return its body as it is called, or as it was measured."""
-        return self.name if self.source != "stated" else f"{self.body:.2f} mm"
+    def size(self, units: str) -> str:
+        """Return its body as it is called, or as it was measured, in ``mm`` or ``in``."""
+        return self.name if self.source != "stated" else Length(self.body).said(units)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,7 +173,7 @@ def plan_block(solution: Solution) -> Plan:
         solids=lambda: tuple(
             solid
             for stand, how in zip(some, standing, strict=True)
-            for solid in block_solids(stand, how.section, bushing.size)
+            for solid in block_solids(stand, how.section, bushing.size(job.units))
         ),
     )
 
@@ -280,12 +279,10 @@ def _standing(solution: Solution, stand: Stand, bushing: Bushing) -> Standing:
     climbs = 0.0 if twins else climbs
     section = _section(solution, slope, climbs, 0.0, bushing, gap)
     outline = section_near(solution, guide)
-    for _ in range(3 if outline is not None else 0):
-        # Where the pads stand depends on the slope, and that on where they stand.
-        assert outline is not None
+    if outline is not None:
+        # Where the pads stand depends a little on the slope, and that on where they stand.
         rest = _laid(outline, guide.side, job.holes.line, section)
         section = _section(solution, rest.slope, climbs, rest.height, bushing, gap)
-    if outline is not None:
         rest = _laid(outline, guide.side, job.holes.line, section)
         section = replace(section, slope=rest.slope, rest=rest.height)
     _refuse(solution, section, bushing)
@@ -766,7 +763,7 @@ def _table(job: Job, stand: Stand, how: Standing, bushing: Bushing) -> Table:
 
     rows = [
         ("forward angle", f"{90.0 - math.degrees(math.atan(s.slope)):.2f}°"),
-        ("bushing body", f"{bushing.size}, {bushing.source}"),
+        ("bushing body", f"{bushing.size(job.units)}, {bushing.source}"),
         ("bushing length", told(bushing.length, 1)),
         ("its hole in the layers", told(bushing.body + job.block.press)),
         ("off the skin at the hole", told(s.gap) + (", ground" if how.ground else "")),

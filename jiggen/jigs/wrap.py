@@ -128,7 +128,7 @@ def plan_wrap(solution: Solution) -> Plan:
             "Glue the wrap round it, top edges flush.",
             words(
                 "Bore {body} at the cross under a drill press, all faces square. Never by hand.",
-                body=bushing.size,
+                body=bushing.size(job.units),
             ),
             "Saw outside the base line, plane to it. Press the bushing in, top flush.",
             "On the wedge in the taper gauge no light may show under it: that is the judge.",

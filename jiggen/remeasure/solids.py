@@ -41,8 +41,6 @@ from jiggen.remeasure.nominal import Manifest
 ANGLE_OFF, LENGTH_OFF = 0.001, 0.01
 #: Degrees. Facets that turn less from a stated direction may be those that are meant.
 MEANT = 2.0
-#: Of all that faces as the base does, the least share that it can stand on.
-PADS = 0.1
 #: Bytes of an unpacked model, and facets; the largest that are written have a hundredth.
 MOST_BYTES, MOST_FACETS = 200_000_000, 2_000_000
 #: mm in a unit of 3MF (core specification 1.2, the attribute unit of model).
@@ -395,11 +393,9 @@ def _plane(found: Facets, some: NDArray[np.int64]) -> tuple[Array, Array]:
 
 
 def _outermost(found: Facets, way: Array) -> tuple[Array, Array] | None:
-    """Return the plane of the outermost of all faces that face so; slivers do not count."""
-    for group in _parallel(found, way):
-        if group[1] >= PADS:
-            return _plane(found, group[0])
-    return None
+    """Return the plane of the outermost of all faces that face so."""
+    groups = _parallel(found, way)
+    return _plane(found, groups[0][0]) if groups else None
 
 
 def _largest(found: Facets, way: Array) -> tuple[Array, NDArray[np.int64]] | None:
