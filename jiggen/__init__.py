@@ -7,18 +7,15 @@ From job file to drawings; each name is loaded when it is first used::
     jiggen.replace_files("flap-jigs", made.files)
 """
 
-from __future__ import annotations
-
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
-
+# Nothing is loaded here, not even typing: until the command has taken the signals, a Ctrl-C shows.
+TYPE_CHECKING = False
 if TYPE_CHECKING:
     from jiggen.drawing.piece import Piece
     from jiggen.errors import Fault, JiggenError, JobError
     from jiggen.job.read import read_job, read_job_text
     from jiggen.job.sections import Job
     from jiggen.make import Made, make_drawings
-    from jiggen.report import solution_as_json
+    from jiggen.report.record import solution_as_json
     from jiggen.solution import Solution
     from jiggen.solve import solve as solve_job  # jiggen.solve is the module
     from jiggen.write.files import replace_files
@@ -36,15 +33,17 @@ _NAMES_AT = {
     "jiggen.job.sections": ("Job",),
     "jiggen.job.read": ("read_job", "read_job_text"),
     "jiggen.make": ("Made", "make_drawings"),
-    "jiggen.report": ("solution_as_json",),
+    "jiggen.report.record": ("solution_as_json",),
     "jiggen.solution": ("Solution",),
     "jiggen.solve": ("solve_job",),
     "jiggen.write.files": ("replace_files",),
 }
 
 
-def __getattr__(name: str) -> Any:
+def __getattr__(name: str) -> object:
     """Load a public name from its home when it is first asked for."""
+    from importlib import import_module
+
     for module, names in _NAMES_AT.items():
         if name in names:
             there = "solve" if name == "solve_job" else name

@@ -1,8 +1,44 @@
-"""``python -m jiggen``: the same as the ``jiggen`` command."""
+"""The ``jiggen`` command, also as ``python -m jiggen``: it ends in one line whenever it is stopped.
 
+Most of a short run is the loading of libraries, so the signals are taken before any of them. What
+must not be cut in two, `write.files` keeps together: it holds signals back until files are whole.
+"""
+
+import os
 import sys
 
-from jiggen.cli import run
+STOPPED = b"jiggen: stopped; every file is whole, either as it was or as it should be\n"
+
+
+def run() -> int:
+    """Run the command line of this process; return the exit status.
+
+    SIGINT (Ctrl-C) ends it with status 130 and SIGTERM with 143, as a shell counts them.
+    """
+    try:
+        from signal import SIG_IGN, SIGINT, SIGTERM, getsignal, signal
+
+        # A job in the background leaves Ctrl-C to others.
+        heard = [number for number in (SIGINT, SIGTERM) if getsignal(number) != SIG_IGN]
+        for number in heard:
+            signal(number, _stop)
+    except KeyboardInterrupt:
+        _stop(2)
+    from jiggen.cli import run as run_words
+
+    status = run_words()
+    for number in heard:
+        signal(number, SIG_IGN)  # all is done and said
+    return status
+
+
+def _stop(number: int, _frame: object = None) -> None:
+    """End the process at once: an exception, raised just anywhere, may be lost or be printed."""
+    try:
+        os.write(2, b"\n" * os.isatty(2) + STOPPED)
+    finally:
+        os._exit(128 + number)
+
 
 if __name__ == "__main__":
     sys.exit(run())

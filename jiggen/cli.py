@@ -7,19 +7,17 @@ Heavy libraries are imported inside the command that needs them, so that help is
 
 from __future__ import annotations
 
-import re
 import sys
-import unicodedata
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
+from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 import jiggen
-from jiggen.errors import say
-from jiggen.exits import CHECK_SAYS_NO, DONE, blamed_on, complain, run_words
+from jiggen.errors import blamed_on, say
+from jiggen.exits import CHECK_SAYS_NO, DONE, complain, run_words
 from jiggen.straight.command import straight
 
 if TYPE_CHECKING:
@@ -111,20 +109,23 @@ def new(
     show: Annotated[bool, typer.Option("--list", help="List the starter job files.")] = False,
 ) -> int:
     """Write a starter job file, well commented. Never overwrites."""
-    from jiggen.job.starters import starter_files, write_starter
+    from jiggen.job.starters import starter_contents, starter_files
 
     if show:
-        from jiggen import report
+        from jiggen.report.angles import starters_text
 
         names = {name: place.read_text("utf-8") for name, place in starter_files().items()}
-        sys.stdout.write(report.starters_text(names))
+        sys.stdout.write(starters_text(names))
         return DONE
     if not template:
         return complain(["jiggen new: which starter? See: jiggen new --list"])
-    written = write_starter(template, out or None)
-    for place in written:
+    from jiggen.write.files import write_all_new
+
+    contents = starter_contents(template, out or None)
+    write_all_new(contents)
+    for place in contents:
         print(f"Wrote {place}")
-    print(f"Put in what you measured, then: jiggen angles {written[0]}")
+    print(f"Put in what you measured, then: jiggen angles {next(iter(contents))}")
     return DONE
 
 
@@ -132,8 +133,8 @@ def new(
 def angles(
     job: JobFile,
     as_json: AsJson = False,
-    every_hole: Annotated[
-        bool, typer.Option("--all", help="List every hole, and the source of every check.")
+    every: Annotated[
+        bool, typer.Option("--all", help="Every number, and where it is from.")
     ] = False,
     strict: Strict = False,
 ) -> int:
@@ -143,13 +144,15 @@ def angles(
     skin and drill on the forward side of the hole, "aft" on the side of the trailing edge.
     """
     solution = _solved(job)
-    from jiggen import report, terminal
-
     if as_json:
-        sys.stdout.write(report.json_line(report.solution_as_json(solution)))
+        from jiggen.report.record import json_line, solution_as_json
+
+        sys.stdout.write(json_line(solution_as_json(solution)))
     else:
-        screen = terminal.terminal_of(sys.stdout)
-        sys.stdout.write(report.angles_text(solution, screen, every_hole=every_hole))
+        from jiggen.report.angles import angles_text
+        from jiggen.report.terminal import terminal_of
+
+        sys.stdout.write(angles_text(solution, terminal_of(sys.stdout), file=job, every=every))
     return _judged(job, solution.checks, solution.job.units) if strict else DONE
 
 
@@ -185,12 +188,13 @@ def make(
     if only is not None and not _words(only):
         return complain(["jiggen make: --only is empty; name a kind or a piece, or leave it out"])
     solution = _solved(job)
-    from jiggen import report, terminal
-    from jiggen.folder import correction_lost, put_drawings, reprint_in, what_to_fill_in
+    from jiggen.folder import folder_of, put_drawings
     from jiggen.make import make_drawings
+    from jiggen.report.made import made_text
+    from jiggen.report.terminal import progress_on
     from jiggen.write.manifest import MANIFEST
 
-    with blamed_on(job, solution.job.units), terminal.progress_on(sys.stderr) as step:
+    with blamed_on(job, solution.job.units), progress_on(sys.stderr) as step:
         made = make_drawings(
             solution,
             formats=wanted,
@@ -203,14 +207,10 @@ def make(
     if set(made.files) <= {MANIFEST}:
         asked = "no jig of this job" if only is None else f"no piece of --only {only!r}"
         return complain([f"{job}: {asked} is drawn as {', '.join(wanted)}"])
-    folder = out or f"{slug(solution.job.name)}-jigs"
-    before = reprint_in(folder)
-    form = put_drawings(folder, made.files)
-    made = replace(made, measure=(*made.measure, what_to_fill_in(form, job)))
-    lost = correction_lost(before, folder)
-    screen = terminal.terminal_of(sys.stdout)
-    sys.stdout.write(report.closing_text(made, solution.job.units, folder, screen, lost))
-    return DONE
+    folder = out or folder_of(solution.job.name)
+    _, lost = put_drawings(folder, made.files, _say)
+    sys.stdout.write(made_text(made, solution.job.name, solution.job.units, folder, lost))
+    return _judged(job, made.drawn.refusals, solution.job.units)
 
 
 @app.command()
@@ -222,19 +222,23 @@ def remeasure(
 ) -> int:
     """Measure a drawing that is on disk, and say what another program did to it.
 
-    Outlines, check angles, bars, unit and page are read by code that did not write them, and
-    compared with the record inside the file or the manifest beside it. Exit status 1 when anything
-    is off.
+    Outlines, angles, bars, layers, words, unit and page are read by code that did not write them,
+    and compared with the record inside the file or the manifest beside it. Exit status 1 when
+    anything is off.
     """
-    from jiggen import report, terminal
+    from jiggen.remeasure.answer import measurement_text
     from jiggen.remeasure.measure import remeasure as measure
-    from jiggen.remeasure.words import measurement_text
 
     measured = measure(file)
     if as_json:
-        sys.stdout.write(report.json_line(measured.as_json()))
+        from jiggen.report.record import json_line
+
+        sys.stdout.write(json_line(measured.as_json()))
     else:
-        sys.stdout.write(measurement_text(measured, terminal.terminal_of(sys.stdout).width))
+        from jiggen.report.terminal import harmless, terminal_of
+
+        text = measurement_text(measured, terminal_of(sys.stdout).width)
+        sys.stdout.write("".join(f"{harmless(line)}\n" for line in text.split("\n")[:-1]))
     return DONE if measured.ok else CHECK_SAYS_NO
 
 
@@ -280,26 +284,31 @@ def verify(
     card: 85.60 x 53.98 mm.
     """
     solution = _solved(job, checked=False)
+    from jiggen.folder import folder_of
     from jiggen.proof import prove
     from jiggen.proof_options import typed_readings
     from jiggen.reprint import write_outcome
+    from jiggen.write.files import sole_writer
 
-    folder = out or f"{slug(solution.job.name)}-jigs"
+    folder = out or folder_of(solution.job.name)
     if reprint or not Path(folder, "manifest.json").is_file():
         solution = _solved(job)  # pages are laid out, and their covers tell of the checks
     typed = typed_readings((bar_x, bar_y, diagonal_1, diagonal_2), step, page)
-    with blamed_on(job, solution.job.units):
+    with (
+        blamed_on(job, solution.job.units),
+        sole_writer(folder, _say) if reprint else nullcontext(),
+    ):
         proof = prove(solution, typed, folder=folder, readings_file=readings)
         outcome = write_outcome(
             solution, proof, folder, reprint=reprint, record=record, version=jiggen.__version__
         )
     if as_json:
-        from jiggen import report
+        from jiggen.report import record as report
         from jiggen.verdict_json import proof_as_json
 
         sys.stdout.write(report.json_line(proof_as_json(proof, outcome)))
     else:
-        from jiggen import terminal
+        from jiggen.report import terminal
         from jiggen.verdict_text import proof_text
 
         sys.stdout.write(proof_text(proof, terminal.terminal_of(sys.stdout), outcome))
@@ -318,6 +327,10 @@ def _solved(job: str, *, checked: bool = True) -> Solution:
         return solve(read_job(job), checked=checked)
 
 
+def _say(line: str) -> None:
+    complain([line])
+
+
 def _judged(job: str, checks: Iterable[Check], units: str) -> int:
     """Say each failed check on stderr, one line each; return the exit status."""
     failed = [check for check in checks if check.status == "fail"]
@@ -328,19 +341,6 @@ def _judged(job: str, checks: Iterable[Check], units: str) -> int:
 def _words(text: str) -> tuple[str, ...]:
     """Split a comma list, dropping blanks and repeats."""
     return tuple(dict.fromkeys(word for part in text.split(",") if (word := part.strip().lower())))
-
-
-def slug(name: str) -> str:
-    """Turn a job's name into a folder name: lower-case ASCII letters, digits, hyphens.
-
-    Args:
-        name: the job's name, any text.
-
-    Returns:
-        At most 60 characters; ``job`` where nothing is left.
-    """
-    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
-    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60].rstrip("-") or "job"
 
 
 def run(arguments: Sequence[str] | None = None) -> int:

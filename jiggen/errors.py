@@ -13,7 +13,8 @@ said in the reader's unit where the line is shown and nowhere before.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -195,3 +196,20 @@ def faults_of(error: JiggenError, file: str, units: str) -> tuple[Fault, ...]:
         )
         for one in (error, *(error.others if isinstance(error, DoesNotFit) else ()))
     )
+
+
+@contextmanager
+def blamed_on(file: str, units: str = "mm") -> Iterator[None]:
+    """Turn what geometry and drawing refuse into faults of the job file that asked for it.
+
+    Args:
+        file: the job file, as the user gave it.
+        units: ``mm`` or ``in``: what lengths are said in.
+
+    Raises:
+        JobError: in the place of `ImpossibleWedge`, `DoesNotFit` and `DrawingError`.
+    """
+    try:
+        yield
+    except (_Refusal, DrawingError) as refused:
+        raise JobError(faults_of(refused, file, units)) from refused

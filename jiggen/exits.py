@@ -10,30 +10,20 @@ import codecs
 import os
 import sys
 import traceback
-from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Iterable, Sequence
 from io import StringIO
 from typing import Any, TextIO
 
 import typer
 
-from jiggen.errors import (
-    DoesNotFit,
-    DrawingError,
-    DrawingFileError,
-    ImpossibleWedge,
-    JiggenError,
-    JobError,
-    faults_of,
-)
+from jiggen.errors import DrawingFileError, JiggenError, JobError
+from jiggen.report.terminal import harmless
 
 DONE = 0
 CHECK_SAYS_NO = 1
 BAD_INPUT = 2
 #: A fault of jiggen's own.
 INTERNAL_FAULT = 70
-#: Stopped by the user, as the shell counts it.
-STOPPED = 130
 #: Whoever read the output stopped reading, as ``| head`` does.
 READER_LEFT = 141
 
@@ -42,21 +32,14 @@ READER_LEFT = 141
 UsageFault: Any = typer.BadParameter.__base__
 
 
-@contextmanager
-def blamed_on(file: str, units: str = "mm") -> Iterator[None]:
-    """Turn what geometry and drawing refuse into faults of the job file that asked for it."""
-    try:
-        yield
-    except (ImpossibleWedge, DoesNotFit, DrawingError) as refused:
-        raise JobError(faults_of(refused, file, units)) from refused
-
-
 def complain(lines: Iterable[object]) -> int:
     """Print each complaint as one line on stderr; return the exit status of bad input."""
-    for line in lines:
-        text = " ".join(str(line).split())
-        # A job file can hold terminal codes; they are shown as "?", never obeyed.
-        print("".join(c if c.isprintable() else "?" for c in text), file=sys.stderr)
+    try:
+        for line in lines:
+            print(harmless(" ".join(str(line).split())), file=sys.stderr)
+        sys.stderr.flush()
+    except OSError:  # nobody takes the words; the status tells all the same
+        _quietly_closed(sys.stderr)
     return BAD_INPUT
 
 
@@ -78,9 +61,6 @@ def _obey(app: typer.Typer, words: Sequence[str]) -> int:
     except UsageFault as bad:
         path = bad.ctx.command_path if bad.ctx else "jiggen"
         return complain([f"{path}: {bad.format_message().rstrip('.?')}; see: {path} --help"])
-    except KeyboardInterrupt:
-        complain(["jiggen: stopped; every file is whole, either as it was or as it should be"])
-        return STOPPED
     except OSError as trouble:
         if isinstance(trouble, BrokenPipeError):
             raise

@@ -11,85 +11,73 @@ from __future__ import annotations
 import json
 import math
 import os
-import tomllib
-from collections.abc import Iterator, Mapping
+import unicodedata
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from jiggen.errors import DrawingFileError
 from jiggen.geometry.distortion import Distortion, undone_by
+from jiggen.limits import TooMuch, json_value, plain_bytes, toml_tables
 from jiggen.readings.names import FORM, earlier_prints, print_mark
 from jiggen.verify.records import recorded_sheets
-from jiggen.write.files import is_users, replace_files
-from jiggen.write.manifest import MANIFEST, listed_files, manifest_text, relisted, sha256
+from jiggen.write.files import names_beside, put, sole_writer
+from jiggen.write.manifest import MANIFEST, listed_files, sha256
 
 if TYPE_CHECKING:
     from jiggen.readings.read import Readings
 
-MOST_FORMS = 1000
-"""Names that are tried for a form; nobody keeps so many."""
+LONGEST_NAME = 60
+"""Characters of a folder's name: of four bytes each they stay below what file systems bear."""
+
+MANIFEST_MOST = 50_000_000
+"""A manifest is never so large (bytes)."""
 
 SAME_SCALE, SAME_SKEW = 2e-6, math.radians(2e-4)
 """Corrections that differ by less were read off the same lines of a job file."""
 
 
-def form_names() -> Iterator[str]:
-    """Yield the names of forms, the usual one first."""
-    yield FORM
-    stem = FORM.removesuffix(".toml")
-    yield f"{stem}-new.toml"
-    for number in range(2, MOST_FORMS):
-        yield f"{stem}-new-{number}.toml"
+def folder_of(job: str) -> str:
+    """Return the name of the folder that a job's drawings go to, if no other is asked for.
+
+    Args:
+        job: the job's name, any text.
+
+    Returns:
+        Its letters and digits of every script in lower case, hyphens between them, and ``-jigs``.
+        A long name is cut, and told from others that begin alike by a mark of the whole of it.
+    """
+    plain = unicodedata.normalize("NFC", job.lower())
+    # Letters, the marks that belong to them, and digits.
+    kept = "".join(char if unicodedata.category(char)[0] in "LMN" else " " for char in plain)
+    name = "-".join(kept.split()) or "job"
+    if len(name) > LONGEST_NAME:
+        name = f"{name[: LONGEST_NAME - 9].rstrip('-')}-{sha256(job.encode('utf-8'))[:8]}"
+    return f"{name}-jigs"
 
 
-def put_drawings(folder: str, files: Mapping[str, bytes], *, reprinted: bool = False) -> str:
-    """Put a set of drawings in a folder; a form that was filled in there stays as it is.
+def put_drawings(
+    folder: str, files: Mapping[str, bytes], waiting: Callable[[str], None] | None = None
+) -> tuple[str, tuple[str, ...]]:
+    """Put a new set of drawings in a folder; a form that was filled in there stays as it is.
 
     Args:
         folder: where to; made if it is not there.
         files: bytes by path, the blank form and the manifest among them.
-        reprinted: they are the old drawings with a corrected print: what was measured on the
-            others still counts. Drawings of `make` never depend on what lay there before.
+        waiting: as in `replace_files`.
 
     Returns:
-        The name under which the blank form was put there; empty if there is none.
+        The name under which the blank form was put there, empty if there is none; and what to say
+        where the correction of a reprint that lay there was dropped.
 
     Raises:
         DrawingFileError: as `replace_files`.
     """
-    if reprinted:
-        files = _after_the_last(folder, files)
-    form = files.get(FORM)
-    if form is None:
-        replace_files(folder, files)
-        return ""
-    name = next(name for name in form_names() if not is_users(folder, name, form))
-    if name != FORM:
-        rest = {path: data for path, data in files.items() if path not in (FORM, MANIFEST)}
-        manifest = relisted(files[MANIFEST], add={name: form}, drop=(FORM,))
-        files = {**rest, name: form, MANIFEST: manifest}
-    replace_files(folder, files)
-    return name
-
-
-def _after_the_last(folder: str, files: Mapping[str, bytes]) -> Mapping[str, bytes]:
-    """Return drawings that name the prints they take the place of, where all else stays the same.
-
-    What was measured on a cut sheet stays true when nothing but the print's correction changed.
-    """
-    try:
-        old = drawings_in(folder)
-    except DrawingFileError:
-        return files
-    if old is None:
-        return files
-    new = json.loads(files[MANIFEST])
-    same = old.get("drawn_from") == new.get("drawn_from")
-    marks = [mark for mark in prints_up_to(old) if mark and mark != print_mark(new)]
-    if not (same and marks and recorded_sheets(old) == recorded_sheets(new)):
-        return files
-    return {**files, MANIFEST: manifest_text({**new, "earlier_prints": marks})}
+    with sole_writer(folder, waiting) as home:
+        before = _reprint_in(folder)
+        form = put(home, files, keep=FORM)
+    return form, _correction_lost(before, json.loads(files[MANIFEST]))
 
 
 def what_to_fill_in(form: str, job: str) -> str:
@@ -114,14 +102,18 @@ def drawings_in(folder: str) -> dict[str, Any] | None:
     """
     path = Path(folder) / MANIFEST
     try:
-        data = path.read_bytes()
+        data = plain_bytes(path, MANIFEST_MOST, "a manifest")
+        manifest: dict[str, Any] = json_value(data)
     except (FileNotFoundError, NotADirectoryError):
         return None
     except OSError as error:
         raise DrawingFileError(f"{path}: cannot be read: {error.strerror}") from error
+    except TooMuch as beyond:
+        raise DrawingFileError(f"{path}: {beyond.problem}; run jiggen make again") from None
+    except ValueError:
+        manifest, data = {}, b""
     if listed_files(data) is None:
         raise DrawingFileError(f"{path}: was not written by jiggen; give another folder with --out")
-    manifest: dict[str, Any] = json.loads(data)
     try:
         recorded_sheets(manifest)
         for row in manifest["files"]:
@@ -134,12 +126,8 @@ def drawings_in(folder: str) -> dict[str, Any] | None:
     return manifest
 
 
-def reprint_in(folder: str) -> Distortion | None:
-    """Return what the page in a folder was printed again for; None where it never was.
-
-    Args:
-        folder: of the drawings. What jiggen did not write there is no reprint.
-    """
+def _reprint_in(folder: str) -> Distortion | None:
+    """Return what the page in a folder was printed again for; None where it never was."""
     try:
         manifest = drawings_in(folder)
     except DrawingFileError:
@@ -157,11 +145,6 @@ def printed_with(manifest: Mapping[str, Any]) -> Distortion:
     return Distortion()
 
 
-def prints_up_to(manifest: Mapping[str, Any]) -> tuple[str, ...]:
-    """Return the marks of the print in a manifest and of those that it took the place of."""
-    return (*earlier_prints(manifest), print_mark(manifest))
-
-
 def print_lines(made: Distortion) -> tuple[str, ...]:
     """Return the lines of the job file that correct the next print."""
     return (
@@ -172,18 +155,9 @@ def print_lines(made: Distortion) -> tuple[str, ...]:
     )
 
 
-def correction_lost(before: Distortion | None, folder: str) -> tuple[str, ...]:
-    """Return what to say where a new set of drawings drops the correction of a reprint.
-
-    Args:
-        before: of `reprint_in`, from before the new drawings were put there.
-        folder: of the drawings.
-
-    Returns:
-        Sentences and lines for the job file; empty where nothing was lost.
-    """
-    manifest = drawings_in(folder)
-    if before is None or manifest is None:
+def _correction_lost(before: Distortion | None, manifest: Mapping[str, Any]) -> tuple[str, ...]:
+    """Return what to say, lines for the job file too, where new drawings drop a correction."""
+    if before is None:
         return ()
     now = printed_with(manifest)
     page = any(row["format"] == "pdf" for row in manifest["files"])
@@ -239,7 +213,7 @@ def filled_forms(folder: str, manifest: Mapping[str, Any]) -> FoundForms:
     blanks = {row["sha256"] for row in manifest["files"]}
     readings: Readings | None = None
     unused, earlier, before = [], [], []
-    for name in form_names():
+    for name in names_beside(FORM):
         path = os.path.join(folder, name)
         try:
             data = Path(path).read_bytes()
@@ -272,7 +246,7 @@ def filled_forms(folder: str, manifest: Mapping[str, Any]) -> FoundForms:
 def _mark_in(form: bytes) -> str:
     """Return which print a form says that it belongs to; empty where it does not say."""
     try:
-        mark = tomllib.loads(form.decode("utf-8-sig")).get("print")
-    except (ValueError, RecursionError):
+        mark = toml_tables(form.decode("utf-8-sig")).get("print")
+    except ValueError:
         return ""  # reading it will say what is wrong
     return mark.strip() if isinstance(mark, str) else ""

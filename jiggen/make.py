@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.face import job_letters
-from jiggen.drawing.page import Paper
+from jiggen.drawing.page import Paper, figure_of
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.sheet import Sheet
 from jiggen.drawing.solid import Solid
@@ -18,7 +18,7 @@ from jiggen.jigs.cards import card_marks, measuring_sheet
 from jiggen.jigs.cover import Contents, cover_marks
 from jiggen.jigs.numbers import numbers_pages
 from jiggen.jigs.pages import Draft, finished, job_mark, piece_drafts
-from jiggen.jigs.plan import Planned, plan_job
+from jiggen.jigs.plan import CANNOT, Planned, plan_job
 from jiggen.job.sections import Print
 from jiggen.readings.form import readings_template
 from jiggen.readings.names import FORM
@@ -44,6 +44,8 @@ class Drawn:
         pages: pages of paper, without kerf.
         beds: sheet material, with kerf.
         solids: bodies to print; none unless a format of theirs was asked for.
+        paper: what the pages are printed on, as lettered.
+        diagonal: of the check figure, as lettered.
     """
 
     planned: Planned
@@ -51,6 +53,13 @@ class Drawn:
     pages: tuple[Sheet, ...]
     beds: Beds
     solids: tuple[Solid, ...] = ()
+    paper: str = ""
+    diagonal: str = ""
+
+    @property
+    def refusals(self) -> tuple[Check, ...]:
+        """Return what could not be made, as failed checks."""
+        return tuple(c for c in self.checks if c.id.endswith(CANNOT))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,14 +116,23 @@ def draw(
     if {"svg", "dxf"} & set(formats):
         beds = lay_beds(solution.job, planned.pieces)
     alone = bool(planned.pieces) and all(piece.kind == COUPON for piece in planned.pieces)
-    checks = () if alone else (*planned.checks, *solution.checks)
+    checks = () if alone else (*planned.checks, *beds.checks, *solution.checks)
     pages: tuple[Sheet, ...] = ()
     if "pdf" in formats and not alone:
         pages = _pages(solution, planned, checks, beds, version, pages_only)
     solids: tuple[Solid, ...] = ()
     if SOLIDS & set(formats):
         solids = tuple(s for plan in planned.plans if plan.solids for s in plan.solids())
-    return Drawn(planned=planned, checks=checks, pages=pages, beds=beds, solids=solids)
+    paper = paper_of(solution)
+    return Drawn(
+        planned=planned,
+        checks=checks,
+        pages=pages,
+        beds=beds,
+        solids=solids,
+        paper=paper.name,
+        diagonal=figure_of(paper).said,
+    )
 
 
 def _pages(
@@ -213,24 +231,27 @@ def make_drawings(
         solution: the solved job.
         formats: of ``pdf``, ``svg``, ``dxf``, ``3mf``, ``stl``.
         only: kinds or names of pieces; empty for all.
-        progress: told how many files of how many are ready.
+        progress: told how many steps of how many are done: pieces, pages, beds, then each file.
         version: of jiggen, for the manifest.
 
     Raises:
         DoesNotFit: see `draw`.
     """
-    drawn = draw(solution, formats=formats, only=only, version=version)
-    beds, cut = drawn.beds, solution.job.cut
-    total = (len(beds.sheets) + len(beds.singles)) * len({"svg", "dxf"} & set(formats))
-    total += bool(drawn.pages) + len(drawn.solids) * len(SOLIDS & set(formats))
     done = 0
 
-    def tell(_path: str) -> None:
+    def tell(ahead: int) -> None:
         nonlocal done
         done += 1
         if progress is not None:
-            progress(done, total)
+            progress(done, done + ahead)
 
+    tell(2)
+    drawn = draw(solution, formats=formats, only=only, version=version)
+    beds, cut = drawn.beds, solution.job.cut
+    left = (len(beds.sheets) + len(beds.singles)) * len({"svg", "dxf"} & set(formats))
+    left += bool(drawn.pages) + len(drawn.solids) * len(SOLIDS & set(formats))
+    tell(left)
+    last = done + left
     files = make_files(
         print_sheets=drawn.pages,
         cut_sheets=beds.sheets,
@@ -242,7 +263,7 @@ def make_drawings(
         title=f"{solution.job.name}: drill-angle jigs",
         job_name=solution.job.name,
         version=version,
-        on_file=tell,
+        on_file=lambda _path: tell(last - done - 1),
     )
     return Made(
         files=with_form(files, solution.job.units), drawn=drawn, open_first=next(iter(files))

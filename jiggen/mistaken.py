@@ -34,9 +34,12 @@ REMEDIES: Mapping[tuple[str, str], str] = {
 }
 """By what was given and what was wanted: what to do."""
 
-_JOB_TABLE = re.compile(r"^\s*\[+\s*wedge\b", re.MULTILINE)
-_FORM_TABLE = re.compile(r"^\s*(?:\[\[\s*(?:sheet|piece|test_hole)\s*\]\]|\[\s*coupon\s*\])", re.M)
-_DXF = re.compile(r"\s*(?:999\s[^\n]*\n\s*)*0\s+SECTION\b")
+# Possessive, and within a line: a file of blank lines alone took minutes.
+_JOB_TABLE = re.compile(r"^[ \t]*+\[++[ \t]*+wedge\b", re.MULTILINE)
+_FORM_TABLE = re.compile(
+    r"^[ \t]*+(?:\[\[[ \t]*+(?:sheet|piece|test_hole)\s*\]\]|\[[ \t]*+coupon\s*\])", re.MULTILINE
+)
+_DXF = re.compile(r"\s*+(?:999\s[^\n]*+\n\s*+)*+0\s++SECTION\b")
 
 
 def kind_of(data: bytes) -> str:

@@ -274,7 +274,7 @@ def _refuse_changed(solution: Solution, manifest: Mapping[str, Any], folder: str
             "",
             f'is the job "{mine}", but the drawings in {folder} are of another, "{theirs}"',
             remedy="give the folder of its own drawings with --out DIR; if it was only given "
-            "another name, run jiggen make again",
+            "another name, move that folder away and run jiggen make again",
         )
         raise JobError(found.faults)
     found.add(

@@ -15,19 +15,16 @@ from pathlib import Path
 from typing import Any
 
 from jiggen.errors import DoesNotFit, JobError
-from jiggen.folder import (
-    drawings_in,
-    form_names,
-    printed_with,
-    put_drawings,
-)
+from jiggen.folder import drawings_in, printed_with
 from jiggen.geometry.distortion import Distortion
 from jiggen.job.fields import FaultList
 from jiggen.job.sections import Print
 from jiggen.proof import Outcome, Proof
 from jiggen.proof_options import NO_PAGE
+from jiggen.readings.names import FORM, earlier_prints, print_mark
 from jiggen.solution import Solution
-from jiggen.write.files import write_new
+from jiggen.verify.records import recorded_sheets
+from jiggen.write.files import names_beside, put, write_new
 from jiggen.write.manifest import MANIFEST, PAGES, manifest_text, relisted
 
 NOTHING_TO_CORRECT = "measure the bars along x and y and both diagonals of a printed page"
@@ -51,7 +48,7 @@ def write_outcome(
     Args:
         solution: the solved job.
         proof: what was judged.
-        folder: of the drawings.
+        folder: of the drawings; to be held by `files.sole_writer` for a reprint.
         reprint: write ``print.pdf`` again, corrected.
         record: path of a record to sign; empty for none.
         version: of jiggen, for a manifest that is not there yet.
@@ -136,7 +133,7 @@ def print_again(
     Args:
         solution: the solved job.
         made: what the printer does, all corrections so far included.
-        folder: of the drawings.
+        folder: of the drawings, held.
         version: of jiggen, for a manifest that is not there yet.
         corrected_by: mark of the readings, kept in the manifest.
 
@@ -158,9 +155,22 @@ def print_again(
     if old is not None:
         new = _among_the_others(new, old, folder, solution.job.units)
     whole = {**json.loads(new[MANIFEST]), "corrected_by": corrected_by}
-    new = {**new, MANIFEST: manifest_text(whole)}
-    form = put_drawings(folder, new, reprinted=True)
+    if old is not None:
+        whole |= _taking_the_place_of(old, whole)
+    form = put(Path(folder), {**new, MANIFEST: manifest_text(whole)}, keep=FORM)
     return [os.path.join(folder, PAGES), os.path.join(folder, form)]
+
+
+def _taking_the_place_of(old: Mapping[str, Any], new: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what a manifest says of the prints that its own takes the place of.
+
+    What was measured on a cut sheet stays true where all else stays the same.
+    """
+    same = old.get("drawn_from") == new.get("drawn_from")
+    marks = [mark for mark in (*earlier_prints(old), print_mark(old)) if mark != print_mark(new)]
+    if not (same and any(marks) and recorded_sheets(old) == recorded_sheets(new)):
+        return {}
+    return {"earlier_prints": [mark for mark in marks if mark]}
 
 
 def _asked_for(solution: Solution, manifest: Mapping[str, Any]) -> tuple[str, ...]:
@@ -185,7 +195,7 @@ def _among_the_others(
     new: Mapping[str, bytes], old: Mapping[str, Any], folder: str, units: str
 ) -> dict[str, bytes]:
     """Return the new page with every other drawing that lies in the folder, as it lies there."""
-    forms = {name for name in form_names()}
+    forms = set(names_beside(FORM))
     others: dict[str, bytes] = {}
     for row in old["files"]:
         place = Path(folder) / row["file"]

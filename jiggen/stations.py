@@ -14,13 +14,16 @@ from jiggen.geometry.measured import Measured
 from jiggen.geometry.section import Section, measured_from_fit, section_from_outline
 from jiggen.geometry.uncertainty import Contribution, contributions, limiting, together
 from jiggen.geometry.wedge import Station
-from jiggen.job import sections
-from jiggen.job.sections import REAR_LINED, Form, Wedge
+from jiggen.job import wedge as wedge_section
+from jiggen.job.wedge import REAR_LINED, Form, Wedge
 
 SIDES: tuple[Side, Side] = ("a", "b")
 
 REAR_AGREES = 0.02
 """Two statements of the rear thickness agree within this, mm: what a calliper reads twice."""
+
+SHARP = 1e-6
+"""An edge is sharp whose thickness lies no further below 0 than this, mm: what adding leaves."""
 
 READING_WORDS = {
     "angle": "the included angle",
@@ -180,17 +183,17 @@ def worst_limit(sides: tuple[str, str], readings: Sequence[Reading]) -> str:
     return sentence
 
 
-def _section(given: sections.Station, sweep: float) -> Section | None:
+def _section(given: wedge_section.Station, sweep: float) -> Section | None:
     if given.outline is None:
         return None
     return section_from_outline(given.outline.points, given.outline.chord, sweep)
 
 
-def _fitted(given: sections.Station, section: Section) -> Measured:
+def _fitted(given: wedge_section.Station, section: Section) -> Measured:
     return measured_from_fit(section.fit(given.values["from"]))
 
 
-def _along_the_ribs(given: sections.Station) -> Measured:
+def _along_the_ribs(given: wedge_section.Station) -> Measured:
     """Return the readings of a station as they were taken, along the ribs of a swept edge."""
     v = given.values
     match given.form:
@@ -211,7 +214,7 @@ def _along_the_ribs(given: sections.Station) -> Measured:
             return forms.from_taper_rate(v["rate"])
 
 
-def _along_the_chord(given: sections.Station, measured: Measured) -> float:
+def _along_the_chord(given: wedge_section.Station, measured: Measured) -> float:
     """Return how far the rear line lies forward of the edge, mm, measured as the width was."""
     rear_at = given.rear_at or 0.0
     if given.thickness is None or given.thickness.along == "chord":
@@ -219,7 +222,7 @@ def _along_the_chord(given: sections.Station, measured: Measured) -> float:
     return rear_at * math.cos(math.atan(measured.slope_a))
 
 
-def _edge_doubt(given: sections.Station, measured: Measured) -> float:
+def _edge_doubt(given: wedge_section.Station, measured: Measured) -> float:
     """Return the plus-or-minus of the thickness at the edge, mm, by the readings' own."""
     return math.hypot(
         *(measured.rear_effects.get(name, 0.0) * doubt for name, doubt in given.plus_minus.items())
@@ -232,11 +235,15 @@ def _rear(
     """Choose between a station's own heights at the edge and the job's rear thickness."""
     if own[0] is None or own[1] is None:
         return None if stated is None else (stated / 2.0, stated / 2.0)
-    more = 0.0 if stated is None else (stated - own[0] - own[1]) / 2.0
+    edge = own[0] + own[1]
+    if stated is None and -SHARP <= edge < 0.0:  # a sharp edge, out in its last digit
+        middle = (own[0] - own[1]) / 2.0
+        return middle, -middle
+    more = 0.0 if stated is None else (stated - edge) / 2.0
     return own[0] + more, own[1] + more
 
 
-def _parts(given: sections.Station, measured: Measured) -> tuple[Contribution, ...]:
+def _parts(given: wedge_section.Station, measured: Measured) -> tuple[Contribution, ...]:
     # An outline's bend is known without being stated, and always counts.
     bend = {"bend": 1.0} if given.form is Form.OUTLINE else {}
     return contributions(measured.effects, {**bend, **given.plus_minus})

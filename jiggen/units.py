@@ -23,6 +23,9 @@ _INCH_EXACTLY = Decimal("25.4")
 LONGEST = 100_000.0
 """No length in a job is longer than this, mm: 100 m. More is a slip of the unit."""
 
+SHORTEST = 1e-6
+"""A length nearer to 0 than this, mm, is 0: a millionth of a mm is no size, and divides badly."""
+
 _LENGTH_UNITS: dict[str, Fraction] = {
     "mm": Fraction(1),
     "cm": Fraction(10),
@@ -100,7 +103,7 @@ def read_length(given: object, unit: str = "mm", noun: str = "a length") -> floa
         noun: what it is called where it is none.
 
     Returns:
-        The length in mm.
+        The length in mm; 0 where it is nearer to 0 than `SHORTEST`.
 
     Raises:
         UnitError: not a length, not finite, or longer than 100 m; a fraction without a unit where
@@ -389,7 +392,7 @@ def _as_float(exact: Fraction, noun: str) -> float:
 def _bounded(mm: float) -> float:
     if abs(mm) > LONGEST:
         raise UnitError("is longer than 100 m", "check the unit")
-    return mm
+    return mm if abs(mm) >= SHORTEST else 0.0
 
 
 def _tidy(text: str, remedy: str) -> str:

@@ -15,7 +15,7 @@ from jiggen.geometry.coupon import Found
 from jiggen.geometry.distortion import Estimate
 from jiggen.geometry.leastsquares import COVERAGE
 from jiggen.proof import Outcome, Proof
-from jiggen.terminal import Terminal, heading, printed, ruled_table
+from jiggen.report.terminal import Terminal, heading, printed, ruled_table
 from jiggen.units import INCH, say_length
 from jiggen.verify import CANNOT_TELL, DO_NOT_USE, USE, CouponFound
 from jiggen.verify.words import doubt_length, rounded_up

@@ -92,7 +92,7 @@ def process(*words: object, folder: Path, **changes: str) -> Said:
         capture_output=True,
         cwd=folder,
         env=environment(**changes),
-        timeout=60,
+        timeout=300,
         check=False,
     )
     return Said(

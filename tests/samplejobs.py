@@ -6,17 +6,8 @@ import dataclasses
 import math
 from typing import Any
 
-from jiggen.job.sections import (
-    Cut,
-    Holes,
-    Job,
-    Offsets,
-    Outline,
-    Skin,
-    Station,
-    Thickness,
-    Wedge,
-)
+from jiggen.job.sections import Cut, Holes, Job, Skin
+from jiggen.job.wedge import Offsets, Outline, Station, Thickness, Wedge
 
 
 def included(degrees: float, at: float = 0.0, **more: Any) -> Station:

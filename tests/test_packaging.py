@@ -4,13 +4,16 @@ import os
 import subprocess
 import sys
 import sysconfig
+import tomllib
 import venv
 import zipfile
 from collections.abc import Mapping
+from importlib.metadata import requires
 from pathlib import Path
 
 import pytest
 from commandline import PROJECT
+from packaging.requirements import Requirement
 
 from jiggen.job.starters import starter_files
 
@@ -31,6 +34,25 @@ def run_in(
         check=False,
         timeout=120,
     )
+
+
+def test_no_library_is_promised_older_than_the_others_bear() -> None:
+    """`rich>=13` was a promise that typer, which asks for 13.8, did not let anybody keep.
+
+    What each library asks for is read from its own metadata, as installed here.
+    """
+    project = tomllib.loads((PROJECT / "pyproject.toml").read_text("utf-8"))["project"]
+    ours = {one.name: one.specifier for one in map(Requirement, project["dependencies"])}
+    lowest = {
+        name: next(s.version for s in specifier if s.operator == ">=")
+        for name, specifier in ours.items()
+    }
+    asked = [(name, Requirement(line)) for name in ours for line in requires(name) or ()]
+    among_us = [(name, r) for name, r in asked if r.name in lowest and r.marker is None]
+    assert {("typer", "rich"), ("ezdxf", "numpy")} <= {(name, r.name) for name, r in among_us}
+    assert [
+        f"{name} asks for {r}" for name, r in among_us if lowest[r.name] not in r.specifier
+    ] == []
 
 
 @pytest.fixture(scope="module")

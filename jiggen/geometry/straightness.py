@@ -3,7 +3,20 @@
 Three straight lines are laid through the readings. The one through both end readings is what a
 straightedge across the ends shows. The least-squares line lies as near as it can to all of them.
 The minimum zone is the narrowest strip between two parallel lines that holds every reading; its
-width is what a straightness limit on a drawing means.
+width is what a straightness limit on a drawing means::
+
+      hollow: it rests on both ends        hump: held with equal end gaps
+      ==============================       ==============================
+      '.           ^             .'         ^          .--'''--.         ^
+        '-._      gap        _.-'          gap     .-'           '-.    gap
+            '-.____v_____.-'                v__.-'                  '-.__v
+
+A straightedge that lies on the edge leaves gaps as wide as that strip or wider, whichever way it
+is rocked; rocked until its largest gap is smallest it lies along one side of the strip, and that
+gap is the width. On a hump that is where the gaps at both ends are equal.
+
+One line of readings cannot say whether an edge is bowed or its section turns along the span. Two
+lines can: forward and aft on one side, one on each face, or one line read twice.
 
 Deviations are measured square to the position, so widths are taken that way too. Square to the
 lines themselves they would be smaller by the cosine of the slope: 0.05 % at a slope of 1 in 32.
@@ -24,6 +37,9 @@ Array = npt.NDArray[np.float64]
 
 FEWEST = 3
 """Two readings always lie on a line: they say nothing of straightness."""
+
+LOBE_SHARE = 0.25
+"""A bow smaller than this share of the largest is not named: a choice, to keep advice short."""
 
 
 class Line(NamedTuple):
@@ -94,6 +110,26 @@ class Straightness:
     ends_range: float
     largest: Deviation
     zone: Zone
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Twist:
+    """How the section turns along the span.
+
+    Attributes:
+        at: (n,) float64, positions, mm.
+        angle: (n,) float64, radians, positive where the front line stands higher than the rear
+            one; 0 means nothing but the datum.
+        end_to_end: the angle at the last position less that at the first, radians.
+        largest: the most by which any two places are turned to each other, radians.
+        rate: radians per mm, by least squares.
+    """
+
+    at: Array
+    angle: Array
+    end_to_end: float
+    largest: float
+    rate: float
 
 
 def straightness(at: Sequence[float] | Array, off: Sequence[float] | Array) -> Straightness:
@@ -231,6 +267,131 @@ def worst_stretch(
         if worst is None or zone.width > worst[0].width:
             worst = (zone, float(x[first]), float(x[last - 1]))
     return worst
+
+
+def without_own_error(first: Array, turned: Array) -> tuple[Array, Array]:
+    """Tell the edge from the straightedge that it was read against, turned over in between.
+
+    Either the part is turned, and read with one side up and then the other: the straightedge's own
+    bow shows the same both times, the edge's the other way round. Or the straightedge is rolled
+    half a turn about its own length, both ends where they were: then it is the other way about,
+    where the bar is as thick at every place. Sag under its weight is not turned, and a change of
+    the wedge's thickness, halved, counts with the straightedge. As the straightedge lies otherwise
+    each time, either result is right but for a straight line.
+
+    Args:
+        first: (n,) float64, deviations read first, mm.
+        turned: (n,) float64, read at the same places after the turn, with the sign that the edge
+            has in `first`, mm.
+
+    Returns:
+        The edge's deviations, and the straightedge's own, (n,) float64 each, mm. From gaps g_a and
+        g_b, with side A up and with side B up, ``first`` is -g_a and ``turned`` is g_b: the edge
+        bows toward A by (g_b - g_a) / 2, and the straightedge's own is (g_a + g_b) / 2, its sign
+        turned.
+
+    Source: derived; reversal is common practice, no published source.
+    """
+    return (first + turned) / 2.0, (first - turned) / 2.0
+
+
+def twist_of(at: Array, front: Array, rear: Array, apart: float) -> Twist:
+    """Return how the section turns along the span, from two lines read on one side of it.
+
+    Args:
+        at: (n,) float64, positions, mm, rising.
+        front: (n,) float64, deviations along the line farther forward, mm.
+        rear: (n,) float64, along the other, against the same datum, mm.
+        apart: between the two lines, mm.
+
+    Returns:
+        The twist; the bow is the straightness of the mean of both lines.
+
+    Raises:
+        ValueError: the lines are not apart.
+
+    Source: derived: the section is a straight line between the two readings.
+    """
+    if not apart > 0.0:
+        raise ValueError(f"the two lines must be apart, given {apart} mm")
+    angle = np.arctan2(front - rear, apart)
+    return Twist(
+        at=at,
+        angle=angle,
+        end_to_end=float(angle[-1] - angle[0]),
+        largest=float(np.ptp(angle)),
+        rate=least_squares_line(at, angle).slope,
+    )
+
+
+def bow_and_thickness(upper: Array, lower: Array) -> tuple[Array, Array]:
+    """Tell the bow of a wedge from a change of its thickness, from readings on both faces.
+
+    Args:
+        upper: (n,) float64, deviations on the upper face, outward positive, mm.
+        lower: (n,) float64, on the lower face, outward positive, mm.
+
+    Returns:
+        The bow of the middle, positive toward the upper face, and the change of thickness, mm.
+
+    Source: derived: the middle lies halfway between the faces.
+    """
+    return (upper - lower) / 2.0, upper + lower
+
+
+def bows(line: Straightness, doubt: float = 0.0) -> tuple[Deviation, ...]:
+    """Return each bow's summit off the line through the ends, the largest first.
+
+    A bow is a run of readings on one side of that line, and ends where the line is met. One no
+    larger than the doubt, or smaller than `LOBE_SHARE` of the largest, is left out.
+
+    Args:
+        line: the readings along one line.
+        doubt: of a deviation, mm.
+
+    Returns:
+        Place and signed deviation of each summit, mm.
+
+    Source: definition: a run of one sign; what is left out, common practice, no published source.
+    """
+    away = line.off - line.ends.over(line.at)
+    least = max(doubt, LOBE_SHARE * abs(line.largest.value), 1e-9)
+    summits: list[Deviation] = []
+    for at, value in zip(line.at.tolist(), away.tolist(), strict=True):
+        if abs(value) <= least:
+            if value * (summits[-1].value if summits else 0.0) <= 0.0:
+                summits.append(Deviation(at, 0.0))  # back at the line: a new run
+            continue
+        if not summits or summits[-1].value * value <= 0.0:
+            summits.append(Deviation(at, value))
+        elif abs(value) > abs(summits[-1].value):
+            summits[-1] = Deviation(at, value)
+    named = [s for s in summits if s.value != 0.0]
+    return tuple(sorted(named, key=lambda s: -abs(s.value)))
+
+
+def doubtful_reading(line: Straightness, doubt: float = 0.0) -> Deviation | None:
+    """Return a reading that makes the zone by itself: a slip, a burr or a dent.
+
+    Args:
+        line: the readings along one line.
+        doubt: of a deviation, mm; a zone no wider has no reading to ask about.
+
+    Returns:
+        Its place and how far it is off the zone's middle line without it; None where the zone
+        does not shrink to a third when one reading is left out, or there are fewer than six.
+
+    Source: common practice, no published source: the zone with each reading left out in turn.
+    """
+    if len(line.at) < 2 * FEWEST or not line.zone.width > max(doubt, 1e-9):
+        return None
+    for touched in line.zone.touches:
+        others = line.at != touched
+        rest = minimum_zone(line.at[others], line.off[others])
+        if rest.width < line.zone.width / 3.0:
+            value = float(line.off[~others][0]) - (rest.middle.height + rest.middle.slope * touched)
+            return Deviation(touched, value)
+    return None
 
 
 def _checked(at: Sequence[float] | Array, off: Sequence[float] | Array) -> tuple[Array, Array]:

@@ -19,7 +19,9 @@ from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Bounds
 from jiggen.drawing.sheet import Placed, Sheet
 from jiggen.errors import DoesNotFit, DrawingError
+from jiggen.jigs.plan import failed
 from jiggen.job.sections import Job
+from jiggen.solution import Check
 from jiggen.units import Length, words
 
 #: mm. White around a bed and around a single piece's file, and between two pieces.
@@ -41,6 +43,11 @@ class Beds:
     sheets: tuple[Sheet, ...]
     singles: tuple[Sheet, ...]
     refused: dict[str, DoesNotFit]
+
+    @property
+    def checks(self) -> tuple[Check, ...]:
+        """Return what cannot be cut as failed checks."""
+        return tuple(failed(name, why) for name, why in self.refused.items())
 
 
 def lay_beds(job: Job, pieces: Sequence[Piece]) -> Beds:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from jiggen.drawing.affine import Point
 from jiggen.drawing.labels import SMALLEST, Line, fitted_height
@@ -85,7 +86,7 @@ def strip_pages(
     return [*flow(strips, room), *pages]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)  # without slots: what every line asks is worked out once
 class _Orders:
     """The drilling order as it is set.
 
@@ -97,7 +98,7 @@ class _Orders:
     solution: Solution
     width: float
 
-    @property
+    @cached_property
     def columns(self) -> int:
         return max(1, math.floor(self.width / (COLUMN if self.one_guide else WITH_GUIDES)))
 
@@ -106,11 +107,11 @@ class _Orders:
         """Return the width of a column with the white beside it, mm."""
         return self.width / self.columns
 
-    @property
+    @cached_property
     def guides(self) -> dict[int, list[str]]:
         return _labels(self.solution)
 
-    @property
+    @cached_property
     def one_guide(self) -> str:
         """Return the label of the guide that serves every hole, or nothing."""
         guides = self.guides
@@ -118,7 +119,7 @@ class _Orders:
         (labels, *others) = served or {()}
         return labels[0] if len(labels) == 1 and not others else ""
 
-    @property
+    @cached_property
     def named(self) -> bool:
         """Return whether the sides' names can be read in the column of the pins."""
         room = self.column - BETWEEN - self.pin

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.layout import lay_out
@@ -23,7 +23,7 @@ from jiggen.drawing.page import (
     heading,
 )
 from jiggen.drawing.piece import Piece
-from jiggen.drawing.shapes import Bounds, Dash, Mark
+from jiggen.drawing.shapes import Bounds, Dash, Mark, On
 from jiggen.drawing.sheet import Placed, Sheet
 from jiggen.errors import DoesNotFit
 from jiggen.jigs.plan import OwnPage, Plan, Planned
@@ -187,11 +187,20 @@ def finished(draft: Draft, number: int, count: int, letters: str) -> Sheet:
         name=f"page {number}",
         width=paper.width,
         height=paper.height,
-        placed=tuple(draft.placed),
+        placed=tuple(replace(p, piece=_printed(p.piece)) for p in draft.placed),
         marks=(*draft.marks, *marks),
         dimensions=() if figure is None else figure_sizes(figure),
         title=draft.title,
         mark=page_mark(draft),
+    )
+
+
+def _printed(piece: Piece) -> Piece:
+    """Return a piece as it is printed: without the bars that check a machine."""
+    return replace(
+        piece,
+        marks=tuple(mark for mark in piece.marks if mark.on is not On.CUT),
+        dimensions=tuple(size for size in piece.dimensions if not size.is_bar),
     )
 
 

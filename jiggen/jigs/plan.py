@@ -33,6 +33,9 @@ JIGS = (
     "jiggen.jigs.sequence",
 )
 
+#: How the id of a check ends that says that something cannot be made.
+CANNOT = "-cannot-be-made"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
@@ -138,7 +141,7 @@ class Planned:
     def checks(self) -> tuple[Check, ...]:
         """Return what the jigs checked; what cannot be made comes first, as a failed check."""
         return (
-            *(_failed(kind, why) for kind, why in self.refused.items()),
+            *(failed(kind, why) for kind, why in self.refused.items()),
             *(check for plan in self.plans for check in plan.checks),
         )
 
@@ -220,9 +223,10 @@ def _is_named(own: str, names: Sequence[str]) -> bool:
     return any(own == name or own.startswith(f"{name}-") for name in names)
 
 
-def _failed(kind: str, why: DoesNotFit) -> Check:
+def failed(kind: str, why: DoesNotFit) -> Check:
+    """Return what cannot be made as a failed check."""
     return Check(
-        id=f"{kind}-cannot-be-made",
+        id=f"{kind}{CANNOT}",
         name=f"{kind} cannot be made",
         status="fail",
         value=None,
@@ -231,4 +235,5 @@ def _failed(kind: str, why: DoesNotFit) -> Check:
         why=words("{problem}; {remedy}", problem=why.problem, remedy=why.remedy),
         source="derived: see the jig",
         keys=(why.key,) if why.key else (),
+        act=f"No {kind} can be made: see --all, or NUMBERS.",
     )

@@ -72,7 +72,7 @@ def build_strip(
     frame = Frame(plan=plan, tile=tile)
     outline = _outline(frame)
     te = Edge(Point(frame.left, 0.0), Point(frame.right, 0.0))
-    numbers = [hole.number for hole in plan.holes if frame.shows(hole.at)]
+    numbers = [hole.number for hole in frame.shown]
     bars, bar_sizes = title_marks(frame, title, numbers, whole=whole)
     return Piece(
         name=name,

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 
-from jiggen.jigs.strip_plan import StripPlan
+from jiggen.jigs.strip_plan import StripHole, StripPlan
 from jiggen.jigs.tiling import Tile
 
 #: mm. Height of the lower crosses above the TE, depth of the upper ones below the strip's top, and
@@ -49,7 +50,10 @@ class Frame:
         """Return whether a stretch of the drawing lies wholly on the tile."""
         return self.left + clear <= low and high <= self.right - clear
 
-    def shows(self, at: float) -> bool:
-        """Return whether the mark of a hole lies wholly on the tile."""
-        x, arm = self.x(at), self.plan.arm
-        return self.holds(x - arm, x + arm)
+    @property
+    def shown(self) -> list[StripHole]:
+        """Return the holes whose marks lie wholly on the tile."""
+        arm, at = self.plan.arm, self.plan.holes_at
+        first, after = bisect_left(at, self.tile.start), bisect_right(at, self.tile.end)
+        near = ((hole, self.x(hole.at)) for hole in self.plan.holes[first:after])
+        return [hole for hole, x in near if self.holds(x - arm, x + arm)]

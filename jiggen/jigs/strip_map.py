@@ -112,7 +112,7 @@ def _small_tile(
         corners.append((box.left, box.top))
     page = page_of.get(f"{KIND}-{tile.number}")
     frame = Frame(plan=plan, tile=tile)
-    numbers = [hole.number for hole in plan.holes if frame.shows(hole.at)]
+    numbers = [hole.number for hole in frame.shown]
     rows = (
         (f"{tile.number}, page {page}" if page else f"{tile.number}", NAME, box.top - 3.0, True),
         (hole_range(numbers), WORDS, box.bottom + 1.3, False),

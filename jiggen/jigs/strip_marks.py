@@ -36,7 +36,7 @@ def work_marks(frame: Frame) -> tuple[Mark, ...]:
         frame: the tile.
     """
     plan = frame.plan
-    shown = [hole for hole in plan.holes if frame.shows(hole.at)]
+    shown = frame.shown
     marks = [mark for opening in plan.openings for mark in _opening(frame, opening)]
     for hole in shown:
         marks += _hole(frame, hole)
@@ -179,7 +179,7 @@ def _places(frame: Frame, taken: list[Bounds]) -> list[Mark]:
 
 def _angles_here(frame: Frame) -> list[Mark]:
     """Return the angles at a tile's middle hole, where no station lies on the tile."""
-    shown = [hole for hole in frame.plan.holes if frame.shows(hole.at)]
+    shown = frame.shown
     if not shown:
         return []
     hole = shown[len(shown) // 2]

@@ -18,6 +18,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 from jiggen.errors import DoesNotFit
@@ -93,7 +94,7 @@ class PlaceLine:
     words: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)  # without slots: what every hole asks is worked out once
 class StripPlan:
     """All that a strip shows.
 
@@ -132,12 +133,12 @@ class StripPlan:
     ending: tuple[tuple[str, str], ...]
     units: str
 
-    @property
+    @cached_property
     def arm(self) -> float:
         """Return half the width of a hole's mark, mm."""
         return max(self.drill / 2.0 + ARM, MARK_MIN)
 
-    @property
+    @cached_property
     def work_top(self) -> float:
         """Return how far up the strip shows the part itself, mm."""
         tops = [hole.forward + self.arm for hole in self.holes]
@@ -155,7 +156,7 @@ class StripPlan:
         """Return where the two rows of places begin, above the holes' rows, mm."""
         return self.work_top + NUMBER_ROW + ORDER_ROW + PIN_ROW
 
-    @property
+    @cached_property
     def holes_at(self) -> tuple[float, ...]:
         """Return where the holes are along the edge, mm."""
         return tuple(hole.at for hole in self.holes)

@@ -10,7 +10,7 @@ import datetime
 import difflib
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from jiggen.errors import Action, Fault, Sentence
@@ -19,6 +19,9 @@ from jiggen.units import Angle, UnitError, read_angle, read_length, read_rate, s
 
 FAULTS_A_LIST = 10
 """After so many faults in one list the rest is not listed: they have one cause."""
+
+UNKNOWN_MOST = 20
+"""So many unknown names of one kind are listed; the rest is counted."""
 
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]{1,40}", re.ASCII)
 _UNSAID = object()
@@ -107,6 +110,7 @@ class FaultList:
         folder: where the files that a job names are looked for; None where it may name none.
         within: the folder that none of them may lie outside of; None for anywhere.
         faults: what was found, in the order of reading.
+        unknown: by kind, how many unknown names there are, and which fault counts them.
     """
 
     file: str
@@ -114,6 +118,7 @@ class FaultList:
     folder: Path | None = None
     within: Path | None = None
     faults: list[Fault] = field(default_factory=list)
+    unknown: dict[str, tuple[int, int]] = field(default_factory=dict)
 
     def add(
         self,
@@ -139,6 +144,28 @@ class FaultList:
                 action=action,
             )
         )
+
+    def add_unknown(
+        self, key: str, kind: str, given: object, nearest_known: Callable[[], str]
+    ) -> None:
+        """Put down an unknown name; from `UNKNOWN_MOST` of one kind on they are only counted.
+
+        Args:
+            key: where it stands.
+            kind: what it is not, e.g. ``a known key``.
+            given: what the user wrote; the key itself if left unsaid.
+            nearest_known: what is most like it, looked for only where it is listed.
+        """
+        count, at = self.unknown.get(kind, (0, 0))
+        left = count - UNKNOWN_MOST
+        if left <= 0:
+            at = len(self.faults)
+            self.add(key, f"is not {kind}", given, nearest_known())
+        else:
+            self.faults[at] = replace(
+                self.faults[at], problem=f"is not {kind}, nor are {left} more", remedy=""
+            )
+        self.unknown[kind] = (count + 1, at)
 
 
 def say_given(given: object) -> str:
@@ -194,11 +221,8 @@ class Table:
         known: Sequence[str],
     ) -> None:
         self.raw, self.path, self.found, self.units = raw, path, found, units
-        strange = [key for key in raw if key not in known]
-        for key in strange[:FAULTS_A_LIST]:
+        for key in (key for key in raw if key not in known):
             self._unknown(key, known)
-        if len(strange) > FAULTS_A_LIST:
-            found.add(path, f"holds {len(strange) - FAULTS_A_LIST} more keys that are not known")
 
     def has(self, key: str) -> bool:
         """Return whether the user wrote this key."""
@@ -369,8 +393,12 @@ class Table:
         ]
 
     def _unknown(self, key: str, known: Sequence[str]) -> None:
-        remedy = f'the nearest is "{nearest(key, known)}" of {", ".join(known)}'
-        self.found.add(self.where(say_key(key)), "is not a known key", remedy=remedy)
+        self.found.add_unknown(
+            self.where(say_key(key)),
+            "a known key",
+            _UNSAID,
+            lambda: f'the nearest is "{nearest(key, known)}" of {", ".join(known)}',
+        )
 
     def _line(self, place: str, given: object, longest: int, needed: bool = False) -> str | None:
         if not isinstance(given, str):

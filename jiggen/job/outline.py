@@ -39,10 +39,21 @@ BACK_MOST = 0.02
 SAME_PLACE = 1e-6
 """Points nearer than this share of the chord are in the same place."""
 
+FLAT_EDGE = 0.08
+"""How far what runs across a blunt edge may lie beside the straight line from corner to corner, as
+a share of its length; further, the edge is rounded."""
+
+UPRIGHT_EDGE = 0.15
+"""How far a blunt edge may slant where a loop begins and ends at one corner of it, the same way."""
+
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?", re.ASCII)
-_COMMENT = re.compile(r"[#!;].*")
-_PROBLEMS_MOST = 5
+_COMMA_NUMBER = re.compile(r"[+-]?\d+,\d+", re.ASCII)
+_COMMENT = re.compile(r"[#!].*|^\s*;.*")
+# A number, perhaps with a letter O or l in it, or one that is none.
+_LIKE_NUMBER = re.compile(r"[+-]?(?:[\dol]*\.[\dol]*(?:e[+-]?\d+)?|nan|inf)", re.ASCII)
+_PROBLEMS_MOST = 20
 _REMEDY = "write one x y pair a line, from the trailing edge round the leading edge and back"
+_DELETE = "delete the line or put # before it"
 
 Points = tuple[tuple[float, float], ...]
 
@@ -103,11 +114,13 @@ def read_outline_file(path: Path, within: Path | None = None) -> Points:
 
 
 def read_outline(text: str) -> Points:
-    """Read a section's coordinates: a name, then x z pairs, as one loop or as two blocks.
+    """Read a section's coordinates: x z pairs, as one loop or as two blocks.
 
-    A first line that is not two numbers is the name. What follows ``#``, ``!`` or ``;`` is a
-    comment. Two blocks run from the leading to the trailing edge each, with or without a line of
-    counts before them. A trailing edge may be sharp or blunt, closed or open.
+    Two numbers begin a line of coordinates, parted by blanks, ``;`` or a comma; what follows them
+    there is left alone, and decimals may have a comma where blanks or ``;`` part the two. Lines of
+    words before the first pair and after the last are a name and notes; what follows ``#`` or
+    ``!`` is a comment. Two blocks run from the leading to the trailing edge each, with or without
+    a line of counts before them. A trailing edge may be sharp or blunt, closed or open.
 
     Args:
         text: the file's text.
@@ -138,32 +151,60 @@ def read_outline(text: str) -> Points:
 
 def _rows_of(text: str) -> list[_Row]:
     rows: list[_Row] = []
-    problems: list[str] = []
-    named = False
+    others: list[tuple[int, str]] = []
     for line, raw in enumerate(text.splitlines(), start=1):
-        words = _COMMENT.sub("", raw).replace(",", " ").split()
-        if not words:
-            continue
-        if len(words) == 2 and all(_NUMBER.fullmatch(word) for word in words):
-            x, z = float(words[0]), float(words[1])
-            if math.isfinite(x) and math.isfinite(z):
-                rows.append(_Row(x, z, line))
-                continue
-        elif not rows and not named and not problems and not _looks_like_row(words):
-            named = True
-            continue
-        problems.append(f"line {line} is not two numbers")
-        if len(problems) == _PROBLEMS_MOST:
-            break
-    if problems:
-        raise OutlineError(*problems)
+        said = _COMMENT.sub("", raw).strip()
+        pair = _pair(said)
+        if pair is None:
+            others += [(line, said)] if said else []
+        elif rows or not _is_extent(said):
+            rows.append(_Row(*pair, line))
+    first, last = (rows[0].line, rows[-1].line) if rows else (0, 0)
+    # Words above and below are a name and notes; a number that is none may be a point lost.
+    bad = [
+        line for line, said in others if first < line < last or not rows or _looks_like_pair(said)
+    ]
+    if not rows and not any(_looks_like_pair(said) for _, said in others):
+        bad = []
+    if bad:
+        problems = [f"line {line} is not two numbers" for line in bad[:_PROBLEMS_MOST]]
+        if len(bad) > _PROBLEMS_MOST:
+            problems.append(f"{len(bad) - _PROBLEMS_MOST} more lines are not two numbers")
+        raise OutlineError(*problems, remedy=_DELETE)
     return rows
 
 
-def _looks_like_row(words: list[str]) -> bool:
-    """Return whether a first line was meant as coordinates: nan 0.1, or three numbers."""
-    number = [_NUMBER.fullmatch(word) or word.lower() in ("nan", "inf", "-inf") for word in words]
-    return len(words) > 1 and all(number)
+def _is_extent(said: str) -> bool:
+    """Return whether a line holds four numbers: the extent of a grid, above the coordinates."""
+    words = said.split()
+    return len(words) == 4 and all(_NUMBER.fullmatch(word) for word in words)
+
+
+def _pair(said: str) -> tuple[float, float] | None:
+    """Return the two numbers that a line begins with; None where nobody can tell."""
+    words = [word.rstrip(",") for word in said.replace(";", " ").split()[:2]]
+    if not words:
+        return None
+    commas = [_COMMA_NUMBER.fullmatch(word) is not None for word in words]
+    first = words[0].split(",")
+    if len(words) == 2 and any(commas):  # decimals after a comma, or a comma between: not both
+        if any("." in word for word in words):
+            return None
+        words = [word.replace(",", ".") for word in words]
+    elif len(first) == 2 or (len(first) > 2 and all("." in part for part in first[:2])):
+        words = first[:2]
+    if len(words) < 2 or not all(_NUMBER.fullmatch(word) for word in words):
+        return None
+    x, z = float(words[0]), float(words[1])
+    return (x, z) if math.isfinite(x) and math.isfinite(z) else None
+
+
+def _looks_like_pair(said: str) -> bool:
+    """Return whether a line was meant as coordinates: nan 0.1, 1.0O 0.001, or 1.0 ......"""
+    one, other = [*said.replace(";", " ").replace(",", " ").split(), "", ""][:2]
+    plain = not re.search(r"[a-z]", other, re.IGNORECASE | re.ASCII)
+    like = _LIKE_NUMBER.fullmatch(other.lower()) is not None
+    return bool(other) and _LIKE_NUMBER.fullmatch(one.lower()) is not None and (plain or like)
 
 
 def _without_counts(rows: list[_Row]) -> list[_Row]:
@@ -209,13 +250,34 @@ def _one_loop(rows: list[_Row], chord: float) -> list[_Row]:
 
 
 def _open_edge(loop: list[_Row]) -> list[_Row]:
-    """Take away what runs across a blunt trailing edge, so that each side ends at its corner."""
+    """Take away what runs across a blunt trailing edge, so that each side ends at its corner.
+
+    A rounded edge keeps its last point: without it the chord line would end beside the edge.
+    """
     start, stop = 0, len(loop)
     while stop - start > POINTS_LEAST and _runs_across(loop[start], loop[start + 1]):
         start += 1
     while stop - start > POINTS_LEAST and _runs_across(loop[stop - 1], loop[stop - 2]):
         stop -= 1
-    return loop[start:stop]
+    one, other = loop[start], loop[stop - 1]
+    wide = _apart(one, other)
+    across = [*loop[:start], *loop[stop:]]
+    if wide == 0.0 or not across:
+        return loop
+    between = all(_is_between(row, one, other) for row in across)
+    # A loop that begins and ends at one corner has nothing beside the line, be it round or flat.
+    upright = abs(other.x - one.x) <= UPRIGHT_EDGE * wide
+    closed = max(_apart(row, other) for row in across) == 0.0
+    return loop[start:stop] if between and (upright or not closed) else loop
+
+
+def _is_between(row: _Row, one: _Row, other: _Row) -> bool:
+    """Return whether a point lies on the straight way from one corner to another, or nearly."""
+    x, z = other.x - one.x, other.z - one.z
+    wide = math.hypot(x, z)
+    beside = ((row.x - one.x) * z - (row.z - one.z) * x) / wide
+    along = ((row.x - one.x) * x + (row.z - one.z) * z) / wide
+    return abs(beside) <= FLAT_EDGE * wide and -FLAT_EDGE * wide <= along <= (1 + FLAT_EDGE) * wide
 
 
 def _runs_across(one: _Row, other: _Row) -> bool:

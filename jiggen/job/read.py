@@ -7,15 +7,16 @@ reader goes through the whole file, says all that is wrong, each with its key, a
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from itertools import islice
 from pathlib import Path
 
 from jiggen.errors import Fault, JobError
-from jiggen.job.fields import FaultList, Table
+from jiggen.job.fields import UNKNOWN_MOST, FaultList, Table
 from jiggen.job.schema import keys_of, read_section
 from jiggen.job.sections import Job
+from jiggen.limits import TooMuch, plain_bytes, toml_tables
 from jiggen.mistaken import JOB, mistaken_for
 
 FILE_MOST = 5_000_000
@@ -24,8 +25,6 @@ FILE_MOST = 5_000_000
 LINE_MOST = 2_000
 """Longest line, characters, that is searched for the usual slips."""
 
-# Deeper than any job: the reader of TOML takes time that grows with its square.
-_DEEP = re.compile(r"""(?>["']?[\w-]{1,60}["']?[ \t]*+\.[ \t]*+){60}""", re.ASCII)
 _QUOTED = re.compile(r"\"(?:[^\"\\]|\\.)*\"|'[^']*'")
 _SYNTAX_PLACE = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)\s*$")
 # What keeps a line from being TOML, what is wrong with it, and what to write.
@@ -88,16 +87,15 @@ def read_job(path: str | Path, within: Path | None = None) -> Job:
     """
     file, place = str(path), Path(path)
     try:
-        with place.open("rb") as stream:
-            data = stream.read(FILE_MOST + 1)
+        data = plain_bytes(place, FILE_MOST, "a job file")
+    except TooMuch as beyond:
+        raise _whole_file(file, beyond.problem, beyond.remedy) from None
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) else "bad name"
         problem = f"cannot be read ({reason})"
         raise _whole_file(file, problem, "give the name of a job file") from None
     if mistake := mistaken_for(data, JOB, file):
         raise _whole_file(file, *mistake)
-    if len(data) > FILE_MOST:
-        raise _whole_file(file, "is too large to be a job file", "give the name of a job file")
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -147,17 +145,17 @@ def _whole_file(file: str, problem: str, remedy: str) -> JobError:
 
 
 def _parse(text: str, file: str) -> Mapping[str, object]:
-    if deep := _DEEP.search(text):
-        line = text.count("\n", 0, deep.start()) + 1
-        problem = f"has a key of too many parts in line {line}"
-        raise _whole_file(file, problem, "a job has keys of three parts at most")
     try:
-        return tomllib.loads(text)
-    except RecursionError:
-        raise _whole_file(file, "is nested too deeply", "a job has tables in tables only") from None
+        return toml_tables(text)
+    except TooMuch as beyond:
+        raise JobError([beyond_limits(beyond, file)]) from None
     except ValueError as error:
-        # TOMLDecodeError, or a plain ValueError for a number of thousands of digits.
         raise JobError(syntax_faults(text, file, error)) from None
+
+
+def beyond_limits(beyond: TooMuch, file: str) -> Fault:
+    """Return what is to be said of text beyond all measure."""
+    return Fault(file=file, key=beyond.key, problem=beyond.problem, remedy=beyond.remedy)
 
 
 def syntax_faults(text: str, file: str, error: ValueError, remedy: str = "") -> list[Fault]:
@@ -178,11 +176,12 @@ def syntax_faults(text: str, file: str, error: ValueError, remedy: str = "") -> 
     said = " ".join(str(error).split())
     place = _SYNTAX_PLACE.search(said)
     stop = int(place[1]) if place and place[1] else 0
-    found = {
-        number: Fault(file=file, key=f"line {number}", problem=slip[0], remedy=slip[1])
+    slips = (
+        Fault(file=file, key=f"line {number}", problem=slip[0], remedy=slip[1])
         for number, line in enumerate(lines, start=1)
         if (slip := _slip(line)) is not None
-    }
+    )
+    found = {int(fault.key.split()[1]): fault for fault in islice(slips, UNKNOWN_MOST)}
     if stop not in found:
         key = f"line {stop}" if stop else "last line" if place else ""
         problem = f"is not valid TOML: {_SYNTAX_PLACE.sub('', said)[:160]}"

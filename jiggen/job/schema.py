@@ -387,7 +387,7 @@ def key_rows(holds: type, above: str = "") -> Iterator[tuple[str, Key]]:
             yield from key_rows(key.holds, f"{above}{name}.")
 
 
-def key_tables(holds: type) -> str:
+def tables_of(holds: type) -> str:
     """Return the key tables of the manual: a heading and a Markdown table for each section.
 
     Args:

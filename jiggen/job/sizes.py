@@ -20,7 +20,7 @@ from jiggen.job.fields import Table
 from jiggen.units import INCH, Words, joined, say_length, size, words
 
 if TYPE_CHECKING:
-    from jiggen.job.sections import Station
+    from jiggen.job.wedge import Station
 
 # What it is: usual from, usual to, and beyond all sense under and over; mm.
 _RANGES = {

@@ -1,4 +1,4 @@
-"""Finds the starter job files and writes one beside the user's work; never overwrites.
+"""Finds the starter job files, and what of each is to be written beside the user's work.
 
 They lie in the package when it is installed from a wheel, and in ``templates/`` at the top of a
 checkout when it is installed editable, where the package folder has none.
@@ -17,7 +17,7 @@ from jiggen.job.fields import nearest
 
 
 class StarterError(JiggenError, OSError):
-    """A starter that is not there, or that would overwrite a file."""
+    """A starter that is not there."""
 
 
 def _places() -> tuple[Traversable, ...]:
@@ -47,19 +47,18 @@ def _job_files(place: Traversable) -> Iterator[Traversable]:
         yield from (item for item in place.iterdir() if item.name.endswith(".toml"))
 
 
-def write_starter(name: str, out: str | Path | None = None) -> list[Path]:
-    """Write a starter job file, and the coordinate files that it names beside it.
+def starter_contents(name: str, out: str | Path | None = None) -> dict[Path, bytes]:
+    """Return a starter job file, and the coordinate files that it names, as they are to be written.
 
     Args:
         name: one of `starter_files`.
         out: the file to write, or a folder; ``NAME.toml`` in the working folder if left out.
 
     Returns:
-        The files that were written, the job file first.
+        Bytes by path, the job file first. A coordinate file that is there already is left out.
 
     Raises:
-        StarterError: no such starter, or a file of that name is there already.
-        OSError: the files cannot be written; then none is left.
+        StarterError: no such starter.
     """
     starters = starter_files()
     if name not in starters:
@@ -76,8 +75,7 @@ def write_starter(name: str, out: str | Path | None = None) -> list[Path]:
         # The same coordinate file from an earlier starter serves this one too.
         if not (place.is_file() and place.read_bytes() == data):
             contents[place] = data
-    _write_new(contents)
-    return list(contents)
+    return contents
 
 
 def _outline_files(job: Traversable) -> list[Traversable]:
@@ -85,21 +83,3 @@ def _outline_files(job: Traversable) -> list[Traversable]:
     names = dict.fromkeys(each["outline"]["file"] for each in stations if "outline" in each)
     folder = next(place for place in _places() if (place / job.name).is_file())
     return [folder / name for name in names]
-
-
-def _write_new(contents: dict[Path, bytes]) -> None:
-    """Write all files or none; a file that is there already is left as it is."""
-    there = [str(place) for place in contents if place.exists() or place.is_symlink()]
-    if there:
-        raise StarterError(f"{', '.join(there)} is there already; choose another name with --out")
-    written: list[Path] = []
-    try:
-        for place, data in contents.items():
-            # "x" refuses a file that appeared since the look above.
-            with place.open("xb") as stream:
-                written.append(place)
-                stream.write(data)
-    except OSError:
-        for place in written:
-            place.unlink()
-        raise

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import datetime
 import re
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -16,10 +15,11 @@ from typing import Any
 
 from jiggen.errors import Fault, JobError
 from jiggen.job.fields import LENGTH, POSITIVE, FaultList, Table, nearest, say_given
-from jiggen.job.read import syntax_faults
+from jiggen.job.read import beyond_limits, syntax_faults
+from jiggen.limits import TooMuch, plain_bytes, toml_tables
 from jiggen.readings.names import FORMAT, earlier_prints, print_mark
 from jiggen.readings.trial import HoleReadings, Rule, is_blank, read_coupon_table, read_hole
-from jiggen.units import say_length
+from jiggen.units import say_length, words
 from jiggen.verify.coupon import CouponReadings
 from jiggen.verify.placed import PlacedLength
 from jiggen.verify.records import LengthReading, recorded_sheets
@@ -94,17 +94,15 @@ def read_readings(path: str | Path, manifest: Mapping[str, Any] | None = None) -
     """
     file = str(path)
     try:
-        with Path(path).open("rb") as stream:
-            data = stream.read(FILE_MOST + 1)
-        text = data.decode("utf-8-sig")
+        text = plain_bytes(path, FILE_MOST, "a readings file").decode("utf-8-sig")
+    except TooMuch as beyond:
+        raise _whole(file, beyond.problem, beyond.remedy) from None
     except UnicodeDecodeError:
         raise _whole(file, "is not UTF-8 text", "save the file as UTF-8") from None
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) else "bad name"
         remedy = "give the name of a readings file"
         raise _whole(file, f"cannot be read ({reason})", remedy) from None
-    if len(data) > FILE_MOST:
-        raise _whole(file, "is too large to be a readings file", "give the name of another file")
     return read_readings_text(text, file, manifest)
 
 
@@ -125,9 +123,9 @@ def read_readings_text(
         JobError: the text holds faults; it carries all of them.
     """
     try:
-        raw = tomllib.loads(text)
-    except RecursionError:
-        raise _whole(file_name, "is not TOML: it is nested too deeply", _AS_WRITTEN) from None
+        raw = toml_tables(text)
+    except TooMuch as beyond:
+        raise JobError([beyond_limits(beyond, file_name)]) from None
     except ValueError as error:
         raise JobError(syntax_faults(text, file_name, error, _AS_WRITTEN)) from None
     found = FaultList(file=file_name)
@@ -153,7 +151,7 @@ def _placed(fault: Fault, raw: Mapping[str, Any]) -> Fault:
         place = _called(table) or place
     if row is not None:
         place += f", {_called(_item(table.get('lengths'), row)) or f'length {row}'}"
-    return replace(fault, problem=f"{place}: {fault.problem}")
+    return replace(fault, problem=words("{place}: {what}", place=place, what=fault.problem))
 
 
 def _item(listed: object, number: str) -> Mapping[str, Any]:
@@ -279,8 +277,12 @@ def _name(
     if name is None:
         return None
     if known is not None and name not in known:
-        near = f"nearest is {say_given(nearest(name, list(known)))}" if known else ""
-        table.fault("name", "is not on the drawings", near)
+        table.found.add_unknown(
+            table.where("name"),
+            "on the drawings",
+            name,
+            lambda: f"nearest is {say_given(nearest(name, list(known)))}" if known else "",
+        )
         return None
     if name in taken:
         table.fault("name", "is there twice", "keep one of them")

@@ -1,33 +1,33 @@
 """Reads a DXF by its pairs of group code and value, as a cutter's program would.
 
 Read are LWPOLYLINE and POLYLINE with bulges, LINE, ARC, CIRCLE, ELLIPSE, and SPLINE where it is a
-row of Bezier curves; lines and arcs that meet end to end are joined. Blocks that are inserted are
-not followed, and the reader says so.
+row of Bezier curves. Blocks that are inserted are not followed, and the reader says so.
 
 Source: the DXF reference (from memory), ENTITIES and HEADER; the codes of $INSUNITS from there.
 """
 
 from __future__ import annotations
 
-import json
 import math
+import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import Any
 
 from jiggen.errors import DrawingFileError
-from jiggen.remeasure.contour import IDENTITY, Contour, Matrix, Tracer
-from jiggen.remeasure.dxfcurves import (
-    Pair,
-    light_vertices,
-    number_of,
-    trace_arc,
-    trace_ellipse,
-    trace_polyline,
-    trace_spline,
+from jiggen.remeasure.limits import DAMAGED, Budget, number
+from jiggen.remeasure.record import record_of
+from jiggen.remeasure.shapes import (
+    NOTE,
+    OFF,
+    Contour,
+    Finding,
+    FoundDrawing,
+    FoundPage,
+    Matrix,
+    Tracer,
+    trace_bulges,
 )
-from jiggen.remeasure.found import DAMAGED, NOTE, OFF, Finding, FoundDrawing, FoundPage
-from jiggen.remeasure.joining import joined
 
 #: $INSUNITS: name and mm. Source: the DXF reference, HEADER (from memory).
 UNITS = {
@@ -44,6 +44,11 @@ UNITS = {
 }
 APPLICATION = "JIGGEN"
 
+_SIGNS = {"%%d": "°", "%%p": "±", "%%c": "⌀"}
+# What a paragraph of text says besides its words: a new line, or a font and its size up to ";".
+_FORMAT = re.compile(r"\\P|\\[A-Za-z][^;{}\\]*;|[{}]")
+
+Pair = tuple[int, str]
 Entity = tuple[str, list[Pair]]
 
 
@@ -54,17 +59,17 @@ def read_dxf(data: bytes) -> FoundDrawing:
         data: the file.
 
     Raises:
-        DrawingFileError: no DXF, one in binary form, or one that holds what is no number.
+        DrawingFileError: no DXF, one in binary form, damaged, or beyond all measure.
     """
     if data.startswith(b"AutoCAD Binary DXF"):
         raise DrawingFileError("is a DXF in binary form; save it as a text DXF (ASCII)")
     try:
-        return _Reader(dxf_pairs(data)).read()
+        return _Reader(_sections(_pairs(data))).read()
     except ValueError as trouble:
         raise DrawingFileError(f"is a damaged DXF: {trouble}; {DAMAGED}") from None
 
 
-def dxf_pairs(data: bytes) -> list[Pair]:
+def _pairs(data: bytes) -> list[Pair]:
     """Return the group codes and values of a DXF.
 
     Raises:
@@ -74,16 +79,18 @@ def dxf_pairs(data: bytes) -> list[Pair]:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError:
         text = data.decode("latin-1")
-    lines = text.splitlines()
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    if lines[-1].strip() == "":
+        lines.pop()
     try:
         codes = list(map(int, lines[::2]))
     except ValueError:
-        bad = next(n for n, line in enumerate(lines[::2]) if not _is_code(line))
-        if 2 * bad + 1 == len(lines):
+        bad = next(at for at in range(0, len(lines), 2) if not _is_code(lines[at]))
+        if bad + 1 == len(lines):
             raise DrawingFileError(f"is a DXF that is cut short or damaged; {DAMAGED}") from None
         raise DrawingFileError(
-            f"is not a DXF: line {2 * bad + 1} should be a group code, given "
-            f"{lines[2 * bad][:30]!r}; {DAMAGED}"
+            f"is not a DXF: line {bad + 1} should be a group code, given {lines[bad][:30]!r}; "
+            f"{DAMAGED}"
         ) from None
     return list(zip(codes, map(str.strip, lines[1::2]), strict=False))
 
@@ -96,16 +103,32 @@ def _is_code(line: str) -> bool:
     return True
 
 
-def sections(pairs: Sequence[Pair]) -> dict[str, list[Pair]]:
-    """Return the pairs of each section by its name."""
+def _sections(pairs: Sequence[Pair]) -> dict[str, list[Pair]]:
+    """Return the pairs of each section by its name.
+
+    Raises:
+        DrawingFileError: what is drawn is not there or breaks off: what it lacks would be called
+            missing, line by line. What comes after it draws nothing, and may be left out.
+    """
     found: dict[str, list[Pair]] = {}
-    starts = [n for n, pair in enumerate(pairs) if pair == (0, "SECTION")]
-    for start in starts:
-        name = pairs[start + 1][1] if start + 1 < len(pairs) else ""
-        end = start + 2
-        while end < len(pairs) and pairs[end] != (0, "ENDSEC"):
-            end += 1
-        found[name] = list(pairs[start + 2 : end])
+    inside: list[Pair] | None = None
+    name = ""
+    for before, pair in zip([(0, ""), *pairs], pairs, strict=False):
+        if before == (0, "SECTION") and pair[0] == 2:
+            name, inside = pair[1], []
+        elif pair == (0, "ENDSEC"):
+            if inside is not None:
+                found[name] = inside
+            inside = None
+        elif inside is not None:
+            inside.append(pair)
+    if "ENTITIES" not in found:
+        why = "ENTITIES section breaks off" if name == "ENTITIES" else "has no ENTITIES section"
+        its = "its" if name == "ENTITIES" else "it"
+        raise DrawingFileError(
+            f"is not a DXF that can be measured: {its} {why}, so it is cut short or damaged; "
+            f"{DAMAGED}"
+        )
     return found
 
 
@@ -122,7 +145,7 @@ def _numbers(pairs: Sequence[Pair]) -> dict[int, float]:
         if code == 1001:
             break
         if (10 <= code <= 79 or 210 <= code <= 239) and code not in found:
-            found[code] = number_of(value)
+            found[code] = number(value)
     return found
 
 
@@ -138,68 +161,43 @@ def _record(pairs: Sequence[Pair]) -> dict[str, Any] | None:
             ours = value == APPLICATION
         elif code == 1000 and ours:
             parts.append(value)
-    if not parts:
-        return None
-    try:
-        record = json.loads("".join(parts))
-    except (ValueError, RecursionError):
-        return {}
-    return record if isinstance(record, dict) else {}
-
-
-def _refuse_cut_short(pairs: Sequence[Pair]) -> None:
-    """Refuse a DXF whose drawing breaks off: what it lacks would be called missing, line by line.
-
-    What comes after the ENTITIES draws nothing, and a program may leave it out.
-    """
-    start = list(pairs).index((2, "ENTITIES"))
-    if (0, "ENDSEC") not in pairs[start:]:
-        raise DrawingFileError(
-            "is not a DXF that can be measured: its ENTITIES section breaks off, so it is cut "
-            f"short or damaged; {DAMAGED}"
-        )
+    return record_of("".join(parts)) if parts else None
 
 
 class _Reader:
     """One walk through a document."""
 
-    def __init__(self, pairs: Sequence[Pair]) -> None:
-        self.parts = sections(pairs)
-        if "ENTITIES" not in self.parts:
-            raise DrawingFileError(
-                "is not a DXF that can be measured: it has no ENTITIES section, so it is cut short "
-                f"or damaged; {DAMAGED}"
-            )
+    def __init__(self, parts: dict[str, list[Pair]]) -> None:
+        self.parts = parts
+        self.budget = Budget()
         self.findings: list[Finding] = []
-        _refuse_cut_short(pairs)
-        self.whole: list[Contour] = []
-        self.loose: list[Contour] = []
+        self.contours: list[Contour] = []
         self.records: list[dict[str, Any]] = []
         self.ignored: Counter[str] = Counter()
-        self.has_text = False
+        self.words: list[str] = []
 
     def read(self) -> FoundDrawing:
         unit, factor = self._unit()
-        scale: Matrix = (factor, 0.0, 0.0, factor, 0.0, 0.0)
         entities = list(_entities(self.parts["ENTITIES"]))
+        self.budget.spend("elements", len(entities))
         at = 0
         while at < len(entities):
-            at = self._entity(entities, at, scale)
-        for name, count in sorted(self.ignored.items()):
+            at = self._entity(entities, at, factor)
+        for name, count in sorted(self.ignored.items())[:20]:
             self.findings.append(
                 Finding(severity=NOTE, text=f"{count} {name} in it cannot be measured")
             )
         page = FoundPage(
             width=None,
             height=None,
-            contours=(*self.whole, *joined(self.loose)),
+            contours=tuple(self.contours),
             record=self._sheet_record(),
-            has_text=self.has_text,
+            words=tuple(self.words),
         )
         return FoundDrawing(
             kind="dxf",
             pages=(page,),
-            findings=tuple(self.findings),
+            findings=tuple(dict.fromkeys(self.findings)),
             unit=unit,
             as_stated=factor,
         )
@@ -207,9 +205,9 @@ class _Reader:
     def _unit(self) -> tuple[str, float]:
         header = self.parts.get("HEADER", [])
         code = 0
-        for number, pair in enumerate(header[:-1]):
+        for at, pair in enumerate(header[:-1]):
             if pair == (9, "$INSUNITS"):
-                code = int(number_of(header[number + 1][1]) or 0)
+                code = int(number(header[at + 1][1]))
         if code in UNITS:
             return UNITS[code]
         said = f"$INSUNITS is {code}" if code else "$INSUNITS is 0 or not there"
@@ -223,15 +221,14 @@ class _Reader:
         return "", 1.0
 
     def _sheet_record(self) -> dict[str, Any] | None:
-        sheet = None
-        for name, pairs in _entities(self.parts.get("TABLES", [])):
-            if name == "LAYER":
-                sheet = sheet or _record(pairs)
+        """Return the sheet's record, which a layer carries, with those of the outlines."""
+        layers = (p for name, p in _entities(self.parts.get("TABLES", [])) if name == "LAYER")
+        sheet = next((found for p in layers if (found := _record(p)) is not None), None)
         if sheet is None and not self.records:
             return None
         return (sheet or {}) | {"pieces": self.records}
 
-    def _entity(self, entities: list[Entity], at: int, scale: Matrix) -> int:
+    def _entity(self, entities: list[Entity], at: int, factor: float) -> int:
         """Read the entity at a place; return the place of the next."""
         name, pairs = entities[at]
         end = at + 1
@@ -244,56 +241,124 @@ class _Reader:
             return end
         numbers = _numbers(pairs)
         if any(math.isnan(v) for v in numbers.values()):
-            self.findings.append(
-                Finding(severity=OFF, text=f"a {name} has a number that cannot be read")
-            )
+            text = f"a {name[:20]} has a number that cannot be read"
+            self.findings.append(Finding(severity=OFF, text=text))
             return end
         # Drawn from behind: the whole plane of such an entity is mirrored in x.
-        behind: Matrix = (-1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
-        seen = behind if numbers.get(230, 1.0) < 0 and name != "LINE" else IDENTITY
-        matrix: Matrix = (
-            seen[0] * scale[0], 0.0, 0.0, scale[3], 0.0, 0.0,
-        )  # fmt: skip
-        tracer = Tracer(matrix, layer=_first(pairs, 8))
-        if not self._trace(name, pairs, numbers, vertices, tracer):
+        behind = numbers.get(230, 1.0) < 0 and name != "LINE"
+        matrix: Matrix = (-factor if behind else factor, 0.0, 0.0, factor, 0.0, 0.0)
+        layer = _first(pairs, 8).replace("-", "_")
+        tracer = Tracer(self.budget, matrix, layer=layer)
+        if not _trace(name, pairs, numbers, vertices, tracer):
             if name in ("TEXT", "MTEXT"):
-                self.has_text = True
+                self.words.append(_words(pairs, whole=name == "TEXT"))
             elif name != "SEQEND":
-                self.ignored["inserted block" if name == "INSERT" else name] += 1
+                self.ignored["inserted block" if name == "INSERT" else name[:20]] += 1
             return end
         tracer.end()
-        loose = name in ("LINE", "ARC", "SPLINE", "ELLIPSE")
-        (self.loose if loose else self.whole).extend(tracer.contours)
+        self.contours += tracer.contours
         record = _record(pairs)
         if record is not None:
             self.records.append(record)
         return end
 
-    def _trace(
-        self,
-        name: str,
-        pairs: list[Pair],
-        numbers: dict[int, float],
-        vertices: list[list[Pair]],
-        tracer: Tracer,
-    ) -> bool:
-        """Follow one entity; return False for one that is not a line."""
-        get = numbers.get
-        if name == "LWPOLYLINE":
-            trace_polyline(light_vertices(pairs), bool(int(get(70, 0.0)) & 1), tracer)
-        elif name == "POLYLINE":
-            rows = [_numbers(v) for v in vertices]
-            points = [(r.get(10, 0.0), r.get(20, 0.0), r.get(42, 0.0)) for r in rows]
-            trace_polyline(points, bool(int(get(70, 0.0)) & 1), tracer)
-        elif name == "LINE":
-            tracer.start((get(10, 0.0), get(20, 0.0)))
-            tracer.line((get(11, 0.0), get(21, 0.0)))
-        elif name in ("CIRCLE", "ARC"):
-            trace_arc(numbers, tracer, full=name == "CIRCLE")
-        elif name == "ELLIPSE":
-            trace_ellipse(numbers, tracer)
-        elif name == "SPLINE":
-            return trace_spline(pairs, numbers, tracer)
-        else:
-            return False
+
+def _words(pairs: Sequence[Pair], *, whole: bool) -> str:
+    text = "".join(value for code, value in pairs if code in ((1,) if whole else (1, 3)))
+    for sign, char in _SIGNS.items():
+        text = text.replace(sign, char)
+    return text if whole else _FORMAT.sub("", text)
+
+
+def _trace(
+    name: str,
+    pairs: list[Pair],
+    numbers: dict[int, float],
+    vertices: list[list[Pair]],
+    tracer: Tracer,
+) -> bool:
+    """Follow one entity; return False for one that is not a line."""
+    get = numbers.get
+    if name == "LWPOLYLINE":
+        trace_bulges(_light_vertices(pairs), bool(int(get(70, 0.0)) & 1), tracer)
+    elif name == "POLYLINE":
+        rows = [_numbers(v) for v in vertices]
+        points = [(r.get(10, 0.0), r.get(20, 0.0), r.get(42, 0.0)) for r in rows]
+        trace_bulges(points, bool(int(get(70, 0.0)) & 1), tracer)
+    elif name == "LINE":
+        tracer.start((get(10, 0.0), get(20, 0.0)))
+        tracer.line((get(11, 0.0), get(21, 0.0)))
+    elif name in ("CIRCLE", "ARC"):
+        radius, first = get(40, 0.0), math.radians(get(50, 0.0)) if name == "ARC" else 0.0
+        sweep = math.radians(get(51, 360.0)) - first if name == "ARC" else math.tau
+        _trace_sweep(numbers, (radius, radius), first, sweep, 0.0, tracer)
+    elif name == "ELLIPSE":
+        along = (get(11, 0.0), get(21, 0.0))
+        long = math.hypot(*along)
+        first, last = get(41, 0.0), get(42, math.tau)
+        radii, turn = (long, long * get(40, 1.0)), math.atan2(along[1], along[0])
+        _trace_sweep(numbers, radii, first, last - first, turn, tracer)
+    elif name == "SPLINE":
+        return _trace_spline(pairs, numbers, tracer)
+    else:
+        return False
+    return True
+
+
+def _trace_sweep(
+    numbers: dict[int, float],
+    radii: tuple[float, float],
+    first: float,
+    sweep: float,
+    turn: float,
+    tracer: Tracer,
+) -> None:
+    if radii[0] > 0:
+        centre = (numbers.get(10, 0.0), numbers.get(20, 0.0))
+        tracer.arc(centre, radii, first, sweep % math.tau or math.tau, turn)
+
+
+def _light_vertices(pairs: list[Pair]) -> list[tuple[float, float, float]]:
+    """Return x, y and bulge of each vertex of an LWPOLYLINE."""
+    rows: list[list[float]] = []
+    for code, value in pairs:
+        if code == 1001:
+            break
+        if code == 10:
+            rows.append([_coordinate(value), 0.0, 0.0])
+        elif code == 20 and rows:
+            rows[-1][1] = _coordinate(value)
+        elif code == 42 and rows:
+            rows[-1][2] = _coordinate(value)
+    return [(x, y, bulge) for x, y, bulge in rows]
+
+
+def _coordinate(text: str) -> float:
+    value = number(text)
+    if math.isnan(value):
+        raise ValueError(f"{text[:30]!r} is no number")
+    return value
+
+
+def _trace_spline(pairs: list[Pair], numbers: dict[int, float], tracer: Tracer) -> bool:
+    """Follow a spline whose knots make it a row of cubic Bezier curves or of straight lines."""
+    xs = [_coordinate(v) for c, v in pairs if c == 10]
+    ys = [_coordinate(v) for c, v in pairs if c == 20]
+    points = list(zip(xs, ys, strict=False))
+    knots = [number(v) for c, v in pairs if c == 40]
+    degree = int(numbers.get(71, 3.0))
+    if len(points) < 2 or any(c == 41 for c, _ in pairs):
+        return False
+    tracer.start(points[0])
+    if degree == 1:
+        for point in points[1:]:
+            tracer.line(point)
         return True
+    inner = Counter(knots[4:-4])
+    clamped = len(set(knots[:4])) == 1 and len(set(knots[-4:])) == 1
+    bezier = degree == 3 and len(points) % 3 == 1 and len(knots) == len(points) + 4
+    if not (bezier and clamped) or any(count != 3 for count in inner.values()):
+        return False
+    for at in range(1, len(points), 3):
+        tracer.cubics(((points[at], points[at + 1], points[at + 2]),))
+    return True

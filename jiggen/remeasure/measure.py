@@ -1,38 +1,45 @@
 """Measures a drawing that is on disk, and says whether it still is what was written.
 
 The readers know nothing of the writers. What a drawing should measure comes from the record that
-travels inside it; where another program lost that, from the manifest beside the file.
+travels inside it; where another program lost that, from the manifest beside the file:
+
+    bytes --reader--> lines, words, record --page by page--> sizes, and what is off
+                                              ^
+              record inside, else manifest ---+--- neither: measured, but not judged
 """
 
 from __future__ import annotations
 
 import json
 import os
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from jiggen.errors import DrawingFileError
+from jiggen.limits import TooMuch, plain_bytes
 from jiggen.mistaken import DRAWING, mistaken_for
-from jiggen.remeasure.apart import bars_left_true, say_apart
-from jiggen.remeasure.contour import Matrix
-from jiggen.remeasure.fit import Fit, fit_sheet
-from jiggen.remeasure.found import NOTE, OFF, Finding, FoundDrawing, FoundPage
-from jiggen.remeasure.joining import joined
-from jiggen.remeasure.judge import say_errors, say_lie, say_page
-from jiggen.remeasure.measurement import MeasuredPage, MeasuredPiece, Measurement
-from jiggen.remeasure.nominal import (
-    Manifest,
-    NominalSheet,
-    find_manifest,
-    nominal_sheet,
+from jiggen.remeasure.answer import MeasuredPage, MeasuredPiece, Measurement, count_of
+from jiggen.remeasure.limits import BYTES_MOST, EXAMPLES, GIVE, Budget
+from jiggen.remeasure.page import (
+    LEAST_SHARE,
+    PageMeasurer,
+    find_place,
+    not_in_place,
+    say_place,
+    unnamed_pieces,
+    words_off,
 )
-from jiggen.remeasure.pieces import PageMeasurer, unnamed_pieces
-from jiggen.remeasure.refusing import EXAMPLES, GIVE, expected, refuse_far, refuse_words_alone
+from jiggen.remeasure.record import Manifest, NominalSheet, find_manifest, nominal_sheet
+from jiggen.remeasure.shapes import NOTE, OFF, Finding, FoundDrawing, FoundPage
 from jiggen.remeasure.solids import is_solid, measure_solid
 
+#: mm. Page sizes that differ less are the same paper.
+SAME_PAGE = 0.05
 #: How many sheets of a manifest are tried on a page that nothing names.
 MOST_TRIED = 40
+MISSING = "reading a PDF needs one more library: pip install 'jiggen[proof]'"
 
 
 def remeasure(path: str | os.PathLike[str]) -> Measurement:
@@ -49,19 +56,19 @@ def remeasure(path: str | os.PathLike[str]) -> Measurement:
     """
     name = os.fspath(path)
     try:
-        data = Path(path).read_bytes()
-    except OSError as trouble:
-        why = trouble.strerror or str(trouble)
-        remedy = f"give one of the drawings in it, {EXAMPLES}" if Path(path).is_dir() else GIVE
+        data = plain_bytes(name, BYTES_MOST, "a drawing")
+    except TooMuch as trouble:
+        raise DrawingFileError(f"{name}: {trouble.problem}; {GIVE}") from None
+    except (OSError, ValueError) as trouble:
+        why = (trouble.strerror if isinstance(trouble, OSError) else "") or "bad name"
+        remedy = f"give one of the drawings in it, {EXAMPLES}" if os.path.isdir(name) else GIVE
         raise DrawingFileError(f"{name}: cannot be read: {why}; {remedy}") from None
     if mistake := mistaken_for(data, DRAWING, name):
         raise DrawingFileError(f"{name}: {'; '.join(mistake)}")
     if is_solid(data):
         return measure_solid(name, data, find_manifest(Path(path), data))
     try:
-        drawing = read_drawing(data)
-        refuse_far(drawing)
-        return _Judgement(name, drawing, find_manifest(Path(path), data)).measure()
+        return _Judgement(name, read_drawing(data), find_manifest(Path(path), data)).measure()
     except DrawingFileError as trouble:
         raise DrawingFileError(f"{name}: {trouble}") from trouble
 
@@ -73,12 +80,15 @@ def read_drawing(data: bytes) -> FoundDrawing:
         data: a PDF, SVG or DXF.
 
     Raises:
-        DrawingFileError: it is none of these, or damaged.
+        DrawingFileError: it is none of these, damaged, or beyond all measure; or pikepdf is not
+            installed, or too old to hold a PDF to a size.
     """
-    head = data[:4096].lstrip(b"\xef\xbb\xbf \t\r\n")
+    head = data[:4096].lstrip(b"\xef\xbb\xbf\xff\xfe\0 \t\r\n")
     if b"%PDF-" in data[:1024]:
-        from jiggen.remeasure.pdf import read_pdf
-
+        try:
+            from jiggen.remeasure.pdf import read_pdf
+        except ImportError:
+            raise DrawingFileError(MISSING) from None
         return read_pdf(data)
     if head.startswith(b"<"):
         from jiggen.remeasure.svg import read_svg
@@ -91,11 +101,6 @@ def read_drawing(data: bytes) -> FoundDrawing:
     raise DrawingFileError(f"is neither a PDF nor an SVG nor a DXF; {GIVE}")
 
 
-def _with_lines_joined(page: FoundPage) -> FoundPage:
-    """Return a page whose lines, drawn edge by edge, are joined to outlines."""
-    return replace(page, contours=tuple(joined(page.contours)))
-
-
 class _Judgement:
     """One file, from what was found in it to what is said about it."""
 
@@ -103,40 +108,31 @@ class _Judgement:
         self.name = name
         self.drawing = drawing
         self.manifest = manifest
+        self.own = manifest.own if manifest else None
+        self.budget = Budget()
         self.findings: list[Finding] = list(drawing.findings)
-        self.hints: list[Matrix] = []
-        self.pages: list[MeasuredPage] = []
         self.pieces: list[MeasuredPiece] = []
+        self.known = False
 
     def measure(self) -> Measurement:
-        self._compare_records()
         sheets = self._sheets()
-        refuse_words_alone(sheets)
-        known = any(sheet is not None for sheet in sheets)
-        if not known:
-            self._say_unknown()
-        # Pages with pieces first: what they turn out to be helps to find a page of bars only.
-        order = sorted(range(len(sheets)), key=lambda n: -len(s.pieces) if (s := sheets[n]) else 0)
-        done = {n: self._page(n, sheets[n]) for n in order}
-        for number in range(len(sheets)):
-            page, pieces = done[number]
-            self.pages.append(page)
-            self.pieces += pieces
-        self._name_the_unnamed()
-        if not known and not self.pieces:
-            lines = sum(len(page.contours) for page in self.drawing.pages)
-            self._say(
-                NOTE,
-                f"no line in it, of {lines}, closes round 1 cm2 or more: there is no outline to "
-                "measure",
+        if all(sheet is not None and sheet.is_blank for sheet in sheets):
+            # A page of words, such as a record to sign: of nothing measured nothing is true.
+            raise DrawingFileError(
+                "is no drawing: by its record it holds neither a piece nor a bar that could be "
+                f"measured; {GIVE}"
             )
+        self._say_pages(sheets)
+        pages = tuple(self._page(at, sheet) for at, sheet in enumerate(sheets))
+        if not any(sheets):
+            self._say_unknown()
         return Measurement(
             file=self.name,
             kind=self.drawing.kind,
             pieces=tuple(self.pieces),
-            pages=tuple(self.pages),
+            pages=pages,
             findings=_sorted(self.findings),
-            known=known,
+            known=self.known,
         )
 
     def _say(self, severity: str, text: str, page: int = 0) -> None:
@@ -148,118 +144,121 @@ class _Judgement:
         by = f"by its unit, {unit}," if unit else "as if it counted in mm,"
         self._say(
             OFF,
-            "nothing in it or beside it tells what it should measure: the outlines below are "
-            f"measured {by} and cannot be judged",
+            f"nothing tells what it should measure: outlines are measured {by} and cannot be "
+            "judged. If jiggen wrote it, put manifest.json beside it; else measure what is cut",
         )
-        self._say(
-            NOTE,
-            "what cannot be known of it: whether the sizes are those that were meant, which piece "
-            "is which and which way round, what its angles should be, and whether kerf is in the "
-            "lines. If jiggen wrote it, put manifest.json beside it; else measure what is cut",
-        )
+        if not self.pieces:
+            lines = sum(len(page.contours) for page in self.drawing.pages)
+            self._say(NOTE, f"no line in it, of {lines}, closes round 1 cm2 or more")
 
-    def _compare_records(self) -> None:
-        """Say what manifest and record have to say about one another."""
-        manifest = self.manifest
-        carries = any(page.record is not None for page in self.drawing.pages)
-        if manifest is None:
-            if carries:
-                self._say(NOTE, "there is no manifest beside it; judged by the record inside it")
-            return
-        own = manifest.own
-        if own is None:
-            self._say(NOTE, f"{manifest.path.name} beside it does not list this file")
-            return
-        if not manifest.unchanged:
+    def _sheets(self) -> list[NominalSheet | None]:
+        """Return what each page should be; None where nothing tells."""
+        if self.manifest is not None and self.own is None:
+            self._say(NOTE, f"{self.manifest.path.name} beside it does not list this file")
+        elif self.manifest is not None and not self.manifest.unchanged:
             self._say(
                 NOTE,
                 "it is not byte for byte as it was written: another program saved it, or somebody "
                 "changed it; it is judged by what it draws now",
             )
-        if len(own.records) != len(self.drawing.pages):
-            self._say(
-                OFF, f"it has {len(self.drawing.pages)} pages, and had {len(own.records)} of them"
-            )
-            return
-        for number, (page, record) in enumerate(
-            zip(self.drawing.pages, own.records, strict=True), start=1
-        ):
-            if page.record and not _same(page.record, record):
-                self._say(
-                    OFF,
-                    f"the record inside it is not the one in {manifest.path.name}: file and "
-                    "manifest come from different runs; make the drawings again",
-                    number,
-                )
-
-    def _sheets(self) -> list[NominalSheet | None]:
-        """Return what each page should be; None where that is not known."""
         pages = self.drawing.pages
-        own = self.manifest.own if self.manifest else None
-        known: Sequence[NominalSheet | None] = [None] * len(pages)
-        if own is not None and len(own.records) == len(pages):
+        listed: Sequence[NominalSheet | None] = [None] * len(pages)
+        if self.own is not None and len(self.own.records) == len(pages):
             try:
-                known = own.sheets()
+                listed = self.own.sheets()
             except ValueError as trouble:
                 self._say(OFF, f"the manifest holds {trouble}")
-        sheets: list[NominalSheet | None] = []
-        lost = []
-        for number, (page, fallback) in enumerate(zip(pages, known, strict=True), start=1):
-            sheet = fallback
-            if page.record is not None:
-                try:
-                    sheet = nominal_sheet(page.record)
-                except ValueError as trouble:
-                    self._say(OFF, f"it carries {trouble}", number)
-            else:
-                lost.append(number)
-                sheet = sheet or self._sheet_that_fits(page)
-            sheets.append(sheet)
-        if lost and any(sheets[number - 1] is not None for number in lost):
+        sheets = [self._sheet(at, sheet) for at, sheet in enumerate(listed)]
+        lost = [
+            at
+            for at, (page, sheet) in enumerate(zip(pages, sheets, strict=True), start=1)
+            if page.record is None and sheet is not None
+        ]
+        if lost:
             where = "" if len(lost) == len(pages) else f" on page {', '.join(map(str, lost))}"
-            self._say(
-                NOTE,
-                f"the record of nominal sizes inside it is gone{where}; judged by the manifest",
-            )
+            self._say(NOTE, f"the record inside it is gone{where}; judged by the manifest")
         return sheets
+
+    def _sheet(self, at: int, listed: NominalSheet | None) -> NominalSheet | None:
+        """Return what a page should be, given what the manifest lists for it."""
+        page = self.drawing.pages[at]
+        if page.record is None:
+            return listed or self._sheet_that_fits(page)
+        if listed is not None and self.own is not None:
+            if _same_run(page.record, self.own.records[at]):
+                return listed
+            self._say(
+                OFF,
+                "the record inside it is of another run than the manifest beside it: make the "
+                "drawings again",
+                at + 1,
+            )
+        try:
+            return nominal_sheet(page.record)
+        except ValueError as trouble:
+            self._say(OFF, f"it carries {trouble}", at + 1)
+            return listed
 
     def _sheet_that_fits(self, page: FoundPage) -> NominalSheet | None:
         """Return the sheet of the manifest that a page shows, by its shape alone."""
-        if self.manifest is None:
-            return None
         tried: dict[str, NominalSheet] = {}
-        for row in self.manifest.rows:
+        for row in self.manifest.rows if self.manifest else ():
             try:
                 for record, sheet in zip(row.records, row.sheets(), strict=True):
                     tried.setdefault(json.dumps(record, sort_keys=True), sheet)
             except ValueError:
                 continue
-        candidates = sorted(tried.values(), key=lambda sheet: -len(sheet.pieces))[:MOST_TRIED]
-        whole = _with_lines_joined(page)
-        for shown, search in ((page, False), (page, True), (whole, False), (whole, True)):
-            best: tuple[float, NominalSheet] | None = None
-            for sheet in candidates:
-                fit = fit_sheet(sheet, shown, self.hints, search=search)
-                if fit is not None and (best is None or fit.share > best[0]):
-                    best = (fit.share, sheet)
-            if best is not None:
-                return best[1]
-        return None
+        best, most = None, LEAST_SHARE
+        for sheet in sorted(tried.values(), key=lambda sheet: -len(sheet.pieces))[:MOST_TRIED]:
+            share = find_place(sheet, page, self.budget)[1].share
+            if share > most:
+                best, most = sheet, share
+        return best
 
-    def _page(
-        self, at: int, sheet: NominalSheet | None
-    ) -> tuple[MeasuredPage, tuple[MeasuredPiece, ...]]:
+    def _say_pages(self, sheets: Sequence[NominalSheet | None]) -> None:
+        """Say where pages are missing or too many."""
+        pages = self.drawing.pages
+        written = max((sheet.pages for sheet in sheets if sheet is not None), default=0)
+        written = len(self.own.records) if self.own is not None else written
+        if self.drawing.kind != "pdf" or written in (0, len(pages)):
+            return
+        there = {page.record.get("page") for page in pages if page.record}
+        missing = [str(n) for n in range(1, min(written, 1000) + 1) if n not in there]
+        which = "" if len(there - {None}) < len(pages) else f": missing is {', '.join(missing[:9])}"
+        self._say(OFF, f"it has {count_of(len(pages), 'page')}, where it had {written}{which}")
+
+    def _page(self, at: int, sheet: NominalSheet | None) -> MeasuredPage:
         page, number = self.drawing.pages[at], at + 1
-        name = sheet.name if sheet else ""
-        bare = MeasuredPage(name=name, number=number, width=page.width, height=page.height)
+        bare = MeasuredPage(
+            name=sheet.name if sheet else "", number=number, width=page.width, height=page.height
+        )
         if sheet is None:
-            return bare, unnamed_pieces(_with_lines_joined(page), number, 1)
-        fit = fit_sheet(sheet, page, self.hints)
-        if fit is None:
-            whole = _with_lines_joined(page)
-            fit = fit_sheet(sheet, whole, self.hints)
-            page = page if fit is None else whole
-        self.findings += say_page(sheet, page, fit, self.drawing, number)
+            self.pieces += self._unnamed(page, number)
+            return bare
+        self._say_page(sheet, page, number)
+        self.findings += words_off(sheet, page, number, self.budget)
+        if sheet.is_blank:
+            return bare
+        page, place = find_place(sheet, page, self.budget)
+        if place.share < LEAST_SHARE:
+            self._say(OFF, not_in_place(sheet, page), number)
+            self.pieces += self._unnamed(page, number)
+            return bare
+        self.known = True
+        measurer = PageMeasurer(page, place, number, self.budget)
+        bars = measurer.bars(sheet.sizes, "the page")
+        self.pieces += [measurer.piece(piece) for piece in sheet.pieces]
+        measurer.count(sheet)
+        self.findings += say_place(place, self.drawing, number)
+        self.findings += measurer.findings
+        return replace(bare, bars=bars)
+
+    def _unnamed(self, page: FoundPage, number: int) -> list[MeasuredPiece]:
+        count = sum(1 for piece in self.pieces if piece.inside is not None)
+        return list(unnamed_pieces(page, number, count + 1, self.budget))
+
+    def _say_page(self, sheet: NominalSheet, page: FoundPage, number: int) -> None:
+        """Say what there is to be said of the page before its lines are looked at."""
         if sheet.corrected:
             self._say(
                 NOTE,
@@ -267,59 +266,32 @@ class _Judgement:
                 "come out true on the printer that it was made for",
                 number,
             )
-        if fit is None:
-            if any(True for _ in expected(sheet)):
-                self._say(
-                    OFF,
-                    "what is drawn is not what the record describes: neither its outlines nor its "
-                    "bars can be found",
-                    number,
-                )
-            return bare, unnamed_pieces(_with_lines_joined(page), number, 1)
-        bars = bars_left_true(sheet, page, fit)
-        self.hints.append((bars or fit).matrix)
-        return self._measured(bare, sheet, page, fit, bars)
-
-    def _measured(
-        self, bare: MeasuredPage, sheet: NominalSheet, page: FoundPage, fit: Fit, bars: Fit | None
-    ) -> tuple[MeasuredPage, tuple[MeasuredPiece, ...]]:
-        measurer = PageMeasurer(page, fit, bare.number, bars_lie=bars)
-        measured = MeasuredPage(
-            name=bare.name,
-            number=bare.number,
-            width=bare.width,
-            height=bare.height,
-            bars=measurer.bars(sheet.sizes, "the page"),
-        )
-        pieces = tuple(measurer.piece(piece) for piece in sheet.pieces)
-        measurer.doubled(sheet, page)
-        if bars is None:
-            self.findings += say_lie(fit, self.drawing, bare.number)
-        else:
-            self.findings += say_apart(fit, bare.number)
-        self.findings += measurer.findings
-        self.findings += say_errors(measured, pieces, fit, bars or fit)
-        if self.drawing.kind == "pdf" and not page.has_text:
-            self._say(NOTE, "there is no text on it: lettering was outlined, or lost", bare.number)
-        return measured, pieces
-
-    def _name_the_unnamed(self) -> None:
-        """Number the nameless pieces through over all pages."""
-        count = 0
-        for at, piece in enumerate(self.pieces):
-            if piece.name.startswith("piece "):
-                count += 1
-                self.pieces[at] = replace(piece, name=f"piece {count}")
+        if page.width is None or page.height is None:
+            return
+        if max(abs(page.width - sheet.width), abs(page.height - sheet.height)) > SAME_PAGE:
+            # A cutter takes the lines and not the page; a printer fits the page to its paper.
+            self._say(
+                OFF if self.drawing.kind == "pdf" else NOTE,
+                f"the page is {page.width:.2f} x {page.height:.2f} mm, where it was "
+                f"{sheet.width:.2f} x {sheet.height:.2f} mm",
+                number,
+            )
 
 
-def _same(one: dict[str, object], other: dict[str, object]) -> bool:
-    ignored = ("page", "correction")
-    return {k: v for k, v in one.items() if k not in ignored} == {
-        k: v for k, v in other.items() if k not in ignored
-    }
+def _same_run(inside: dict[str, object], listed: dict[str, object]) -> bool:
+    """Return whether two records are of one run; of one in a DXF outlines may have been deleted."""
+    rest = ("sheet", "width", "height", "dimensions")
+    same = all(inside.get(key) == listed.get(key) for key in rest)
+    return same and _texts(inside) <= _texts(listed)
 
 
-def _sorted(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+def _texts(record: dict[str, object]) -> Counter[str]:
+    pieces = record.get("pieces")
+    listed = pieces if isinstance(pieces, list) else []
+    return Counter(json.dumps(piece, sort_keys=True) for piece in listed)
+
+
+def _sorted(findings: Sequence[Finding]) -> tuple[Finding, ...]:
     """Return findings without repeats, what is off first; what several pages share is said once."""
     pages: dict[tuple[str, str], list[int]] = {}
     for finding in findings:

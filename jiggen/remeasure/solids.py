@@ -27,15 +27,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from jiggen.errors import DrawingFileError
-from jiggen.remeasure.found import NOTE, OFF, Finding
-from jiggen.remeasure.measurement import (
-    MeasuredAngle,
-    MeasuredPage,
-    MeasuredPiece,
-    MeasuredSize,
-    Measurement,
-)
-from jiggen.remeasure.nominal import Manifest
+from jiggen.remeasure.answer import Measured, MeasuredPage, MeasuredPiece, Measurement
+from jiggen.remeasure.record import Manifest
+from jiggen.remeasure.shapes import NOTE, OFF, Finding
 
 #: Degrees and mm: what a solid may be off by.
 ANGLE_OFF, LENGTH_OFF = 0.001, 0.01
@@ -341,16 +335,16 @@ def _said(value: float | None) -> str:
     return "nothing" if value is None else f"{value:.4f}"
 
 
-def _sizes(names: tuple[str, ...], found: Any, meant: Any) -> list[MeasuredSize]:
+def _sizes(names: tuple[str, ...], found: Any, meant: Any) -> list[Measured]:
     return [
-        MeasuredSize(name=name, measured=float(one), nominal=float(other), drawn=float(other))
+        Measured(name=name, measured=float(one), nominal=float(other), drawn=float(other))
         for name, one, other in zip(names, found, meant, strict=True)
     ]
 
 
 def _angles(
     down: Array | None, axis: Array | None, forward: Array, wanted: Array, base: Array
-) -> tuple[MeasuredAngle, ...]:
+) -> tuple[Measured, ...]:
     """Return angle forward and lean of an axis against the base, measured and meant, degrees."""
 
     def both(under: Array, way: Array) -> tuple[float, float]:
@@ -365,7 +359,7 @@ def _angles(
     meant = both(base, wanted)
     measured = (None, None) if down is None or axis is None else both(down, axis)
     return tuple(
-        MeasuredAngle(name=name, measured=one, nominal=other, drawn=other)
+        Measured(name=name, measured=one, nominal=other, drawn=other)
         for name, one, other in zip(("forward", "lean"), measured, meant, strict=True)
     )
 

@@ -134,6 +134,7 @@ def _size(job: Job) -> Check:
     good = not out or bool(job.allow.size)
     return Check(
         id="size",
+        act="Unusual sizes: is every unit right?",
         name="size",
         status="ok" if good else "warn",
         why="every length is one that such a part has"
@@ -176,6 +177,7 @@ def _measurement(facts: Facts) -> Check:
     )
     return Check(
         id="measurement",
+        act="Measure the wedge again, finer.",
         name="measurement",
         status="ok" if within else "warn",
         why=f"{why}; {facts.limiting}" if facts.limiting else why,
@@ -195,6 +197,7 @@ def _rear_line(facts: Facts) -> Iterator[Check]:
     numbers = ", ".join(str(number) for number in facts.unlined)
     yield Check(
         id="rear-line",
+        act="Say how far the rear line lies forward of the edge.",
         name="rear line",
         status="warn",
         why=f"at {which} {numbers} the rear line is taken for the trailing edge itself; if it lies "
@@ -250,6 +253,7 @@ def _contradiction(number: int, one: Reading, stated: float) -> Check:
     )
     return Check(
         id=f"rear-thickness-{number}",
+        act=f"Measure the rear thickness again: station {number}.",
         name="rear thickness",
         status="warn",
         why=words(
@@ -278,6 +282,7 @@ def _exchanged(facts: Facts) -> Iterator[Check]:
             upper, lower = facts.job.sides
             yield Check(
                 id="sides-exchanged",
+                act=f"Were the two sides exchanged at station {n} or {n + 1}?",
                 name="sides exchanged",
                 status="warn",
                 why=f"from station {n} to station {n + 1} the {upper} angle changes by "
@@ -322,6 +327,7 @@ def _out_of_turn(facts: Facts, noise: float) -> Iterator[Check]:
     shown = ", ".join(f"{math.degrees(angle):.2f}" for angle in inc[n - 2 : n + 1])
     yield Check(
         id="ends-exchanged",
+        act=f"Were stations {n - 1} to {n + 1} exchanged?",
         name="stations out of turn",
         status="warn",
         why=f"from station {n - 1} to {n + 1} the angle between the faces is {shown} deg: it turns "
@@ -341,6 +347,7 @@ def _thins_forward(facts: Facts) -> Iterator[Check]:
         if least < 0.0:
             yield Check(
                 id=f"skin-angle-{side}",
+                act=words("Check the sign of the readings on {side}.", side=name),
                 name=f"skin angle, {name}",
                 status="warn",
                 why=f"the {name} face thins forward; rare, so check the sign of the readings",
@@ -360,6 +367,7 @@ def _held_beyond(facts: Facts) -> Iterator[Check]:
     if beyond > 0.0:
         yield Check(
             id="beyond-stations",
+            act="Holes beyond the end stations: measure out there.",
             name="beyond the stations",
             status="warn",
             why="holes beyond the end stations are given the end station's angles",
@@ -385,6 +393,7 @@ def _lean(facts: Facts) -> Check:
         )
     return Check(
         id="lean",
+        act="Sight the bit along the span too.",
         name="spanwise tilt",
         status="not checked" if not slopes else "ok" if lean <= limit else "warn",
         why=why,
@@ -422,6 +431,7 @@ def _swept_and_tapered(facts: Facts) -> Iterator[Check]:
     )  # fmt: skip
     yield Check(
         id="sweep-and-taper",
+        act="Measure square to the edge, not along the ribs.",
         name="sweep and taper together",
         status="ok" if good else "warn",
         why=f"read along the ribs, the taper along the span is in the readings too, by this{more}",
@@ -440,6 +450,7 @@ def _kerf(job: Job) -> Iterator[Check]:
     if job.cut.kerf is None and lasered:
         yield Check(
             id="kerf",
+            act="Find the kerf: make --only coupon.",
             name="kerf",
             status="warn",
             why="not stated: cut files are drawn without it, so pieces come out small by half the "

@@ -78,6 +78,7 @@ def _taper(job: Job, plan: TrimPlan, wedge: Wedge) -> list[Check]:
     return [
         Check(
             id="trim-taper",
+            act="Read the angles again where the stock will stay.",
             name="trim, taper",
             status="warn",
             why=words(
@@ -113,6 +114,7 @@ def _line_up(plan: TrimPlan) -> Check:
         status, why = "fail", _no_shift(plan)
     return Check(
         id="trim-holes",
+        act="No shift of the stock brings its holes under.",
         name="trim, holes",
         status=status,
         why=why,
@@ -183,6 +185,7 @@ def _notch(plan: TrimPlan, best: Placement) -> Check:
         covered = words("the fairing covers only {cover}: fill or patch it", cover=fine(cover))
     return Check(
         id="trim-notch",
+        act=words("A notch shows at the {end}: fill or patch it.", end=cut.end),
         name="trim, notch",
         status="ok" if hidden else "warn",
         why=words(
@@ -251,6 +254,7 @@ def _half_holes(plan: TrimPlan, best: Placement) -> list[Check]:
     return [
         Check(
             id="trim-half-hole",
+            act="A cut passes a rivet hole: move the trim line.",
             name="trim, half hole",
             status="warn",
             why=joined([*said, f"{why}: {dress}"]),
@@ -329,6 +333,7 @@ def _edge_distance(job: Job, plan: TrimPlan, best: Placement) -> Check:
         why = joined([metal, *more, "your plans win"])
     return Check(
         id="trim-edge",
+        act="A rivet stands near the cut: ask your plans.",
         name="trim, edge distance",
         status=status,
         why=why,
@@ -423,5 +428,16 @@ def _lightening(plan: TrimPlan) -> list[Check]:
     return [replace(told, status="not checked") if "wedge.depth" in said else told]
 
 
+#: What to do about a warning, by its id without the end that it concerns.
+_ACTS = {
+    "trim-thin-metal": "Saw well outside the line at a lightening hole.",
+    "trim-spare-holes": "Holes of the stock lie under whole skin: ask your plans.",
+    "trim-turn": "The stock cannot lie end for end as stated.",
+    "trim-holes-beyond": "Holes lie beyond the trim lines: check stock.trim.",
+    "trim-lightening": "A lightening hole breaks an edge: check the stock.",
+}
+
+
 def _warning(ident: str, name: str, why: Sentence, *keys: str) -> Check:
-    return Check(id=ident, name=name, status="warn", why=why, source=PRACTICE, keys=keys)
+    act = next((act for begin, act in _ACTS.items() if ident.startswith(begin)), "")
+    return Check(id=ident, name=name, status="warn", why=why, source=PRACTICE, keys=keys, act=act)

@@ -1,121 +1,134 @@
-"""The command ``jiggen straight``: reads a survey, judges it, says and draws it."""
+"""The command ``jiggen straight``: reads a survey or one gap, judges it, says and draws it."""
 
 from __future__ import annotations
 
 import os
 import sys
-from typing import TYPE_CHECKING, Annotated
+from collections.abc import Mapping
+from typing import Annotated, Any
 
 import typer
 
 from jiggen.errors import Fault, JobError
 from jiggen.exits import CHECK_SAYS_NO, DONE, complain
 
-if TYPE_CHECKING:
-    from jiggen.straight.judge import Judged
+
+def _said(metavar: str, words: str, *names: str) -> Any:
+    return typer.Option(*names, metavar=metavar, help=words)
 
 
 def straight(
     readings: Annotated[
         str, typer.Argument(metavar="READINGS", help="A table (CSV) or a TOML file of readings.")
     ] = "",
-    limit: Annotated[
-        str, typer.Option(metavar="L", help="The limit from the plans.  [default: none]")
-    ] = "",
-    limit_on: Annotated[
-        str, typer.Option("--limit-on", metavar="zone|ends", help="What the limit is on.")
-    ] = "",
-    over: Annotated[
-        str, typer.Option(metavar="L", help="Length of edge that the limit is for.  [default: all]")
-    ] = "",
-    step: Annotated[
-        str, typer.Option(metavar="L", help="Smallest step of what you read with.")
-    ] = "",
-    units: Annotated[str, typer.Option(metavar="mm|in", help="What bare numbers count in.")] = "",
-    ways: Annotated[
-        str,
-        typer.Option(metavar="UP,DOWN", help="What above and below zero mean: down,up for gaps."),
-    ] = "",
-    apart: Annotated[
-        str, typer.Option(metavar="L", help="From the front line to the rear line.")
-    ] = "",
+    gap: Annotated[str, _said("X[,Y]", "No blade over X goes under; or X goes, Y does not.")] = "",
+    limit: Annotated[str, _said("L", "The limit from the plans.  [default: none]")] = "",
+    limit_on: Annotated[str, _said("zone|ends", "What the limit is on.", "--limit-on")] = "",
+    over: Annotated[str, _said("L", "Length of edge that the limit is for.  [default: all]")] = "",
+    step: Annotated[str, _said("L", "Smallest step of what you read with.")] = "",
+    units: Annotated[str, _said("mm|in", "What bare numbers count in.")] = "",
+    reads: Annotated[str, _said("gaps|heights", "What columns hold that do not say it.")] = "",
+    ways: Annotated[str, _said("UP,DOWN", "Where a number above zero goes, and one below.")] = "",
+    apart: Annotated[str, _said("L", "From the front line to the rear line.")] = "",
     datum: Annotated[
-        str,
-        typer.Option(metavar="one|each", help="One flat surface, or a straightedge for each line."),
+        str, _said("one|each", "One flat surface, or a straightedge for each line.")
     ] = "",
-    twist_limit: Annotated[
-        str, typer.Option("--twist-limit", metavar="A", help="The limit of the twist, degrees.")
-    ] = "",
-    plot: Annotated[
-        str, typer.Option(metavar="FILE", help="Write the plot too: a .svg or .pdf that is new.")
-    ] = "",
-    form: Annotated[
-        str, typer.Option(metavar="FILE", help="Write a blank form, .toml or .csv, and no more.")
-    ] = "",
+    twist_limit: Annotated[str, _said("A", "Limit of the twist, degrees.", "--twist-limit")] = "",
+    plot: Annotated[str, _said("FILE", "Write the plot too: a .svg that is new.")] = "",
+    form: Annotated[str, _said("FILE", "Write a blank form, .toml or .csv, and no more.")] = "",
+    everything: Annotated[
+        bool, typer.Option("--all", help="Reasons, table and plot in characters too.")
+    ] = False,
     as_json: Annotated[
         bool, typer.Option("--json", help="Print one JSON object and nothing else.")
     ] = False,
 ) -> int:
-    """Tell how straight the edge is from readings along it, and where to pin.
+    """Tell how straight the edge is from readings along it, and where to fasten first.
 
-    READINGS has a column position and a column deviation; front and rear in place of deviation
-    tell bow from twist, upper and lower bow from thickness. The limit is on the width of the zone,
-    the strip between two parallel lines that holds every reading, or on what is farthest from the
-    line through the ends. Exit status 0: within the limit, or none stated; 1: beyond it, or cannot
-    tell.
+    READINGS has a column position and a column gap, or go and no go for blades, or height where a
+    larger number is higher. Or give --gap alone, for a straightedge that was rocked until its
+    largest gap was smallest. The limit is on the width of the narrowest strip between two parallel
+    lines that holds every reading, or on what is farthest from the line through the ends. Exit
+    status 0: within the limit, or none stated; 1: beyond it, or cannot tell.
     """
-    if form:
-        return _write_form(form, units, readings)
-    if not readings:
-        return complain(["jiggen straight: which readings? For a blank form: --form FILE"])
-    _check_plot(plot)
-    from jiggen.straight.judge import judge
-    from jiggen.straight.read import read_survey
-
     options = {
         "limit": limit,
         "limit_on": limit_on,
         "over": over,
         "step": step,
         "units": units,
+        "reads": reads,
         "ways": ways,
         "apart": apart,
         "datum": datum,
         "twist_limit": twist_limit,
     }
-    judged = judge(read_survey(readings, options))
-    return _tell(judged, plot, as_json)
+    if [bool(readings), bool(gap), bool(form)].count(True) != 1:
+        return complain(["jiggen straight: give READINGS, or --gap X, or --form FILE; one of them"])
+    if form:
+        return _write_form(form, units)
+    if gap:
+        return _tell_gap({**options, "gap": gap, "plot": plot}, as_json)
+    return _tell(readings, options, plot, everything=everything, as_json=as_json)
 
 
-def _tell(judged: Judged, plot: str, as_json: bool) -> int:
-    """Write the plot, print the answer, return the exit status."""
-    written = []
+def _tell(
+    readings: str, options: Mapping[str, str], plot: str, *, everything: bool, as_json: bool
+) -> int:
+    """Judge a survey, write the plot, print the answer, return the exit status."""
+    _check_plot(plot)
+    from jiggen.straight import report
+    from jiggen.straight.judge import judge
+    from jiggen.straight.read import read_survey
+
+    judged, written = judge(read_survey(readings, options)), []
     if plot:
-        from jiggen.straight.chart import chart_bytes
+        from jiggen.straight.chart import Chart
         from jiggen.write.files import write_new
 
-        written = [write_new(plot, chart_bytes(judged, plot[-3:].lower()))]
+        words = [report.taken(judged), *report.why(judged)]
+        written = [write_new(plot, Chart(judged, words).svg())]
     if as_json:
-        from jiggen.report import json_line
-        from jiggen.straight.as_json import straight_as_json
-
-        sys.stdout.write(json_line(straight_as_json(judged, written)))
+        _print_json(report.straight_as_json(judged, written))
     else:
-        from jiggen.straight.words import straight_text
-        from jiggen.terminal import terminal_of
+        from jiggen.report.terminal import terminal_of
 
-        sys.stdout.write(straight_text(judged, terminal_of(sys.stdout), written))
+        terminal = terminal_of(sys.stdout)
+        said = report.straight_text(judged, terminal, written, everything=everything)
+        sys.stdout.write(said)
     return DONE if judged.is_good else CHECK_SAYS_NO
 
 
-def _write_form(form: str, units: str, readings: str) -> int:
+def _tell_gap(options: Mapping[str, str], as_json: bool) -> int:
+    """Judge what one blade or two told, print the answer, return the exit status."""
+    from jiggen.straight import report
+    from jiggen.straight.judge import NO_LIMIT, WITHIN, hold_gap
+    from jiggen.straight.read import read_gap
+
+    settings, gaps = read_gap(options)
+    held = hold_gap(gaps, settings.limit)
+    if as_json:
+        _print_json(report.gap_as_json(gaps, held))
+    else:
+        from jiggen.report.terminal import terminal_of
+
+        terminal = terminal_of(sys.stdout)
+        sys.stdout.write(report.gap_text(gaps, held, settings.units or "mm", terminal))
+    return DONE if held.verdict in (WITHIN, NO_LIMIT) else CHECK_SAYS_NO
+
+
+def _print_json(record: Mapping[str, object]) -> None:
+    from jiggen.report import json_line
+
+    sys.stdout.write(json_line(record))
+
+
+def _write_form(form: str, units: str) -> int:
     """Write a blank form; never over a file that is there."""
-    from jiggen.straight.form import blank_form
+    from jiggen.straight.read import blank_form
     from jiggen.write.files import write_new
 
-    if readings:
-        return complain(["jiggen straight: --form writes a blank form; leave READINGS out"])
-    print(f"Wrote {write_new(form, blank_form(form, units or None))}")
+    print(f"Wrote {write_new(form, blank_form(form, units))}")
     print(f"Put in what you read, then: jiggen straight {form}")
     return DONE
 
@@ -123,8 +136,8 @@ def _write_form(form: str, units: str, readings: str) -> int:
 def _check_plot(plot: str) -> None:
     """Refuse a plot that cannot be written before anything is judged."""
     problem = remedy = ""
-    if plot and not plot.lower().endswith((".svg", ".pdf")):
-        problem, remedy = "is neither SVG nor PDF", "end its name in .svg or .pdf"
+    if plot and not plot.lower().endswith(".svg"):
+        problem, remedy = "is no SVG", "end its name in .svg"
     elif plot and os.path.lexists(plot):
         problem, remedy = "is there already", "give --plot the name of a new file"
     if problem:

@@ -1,41 +1,81 @@
-"""Reads a survey of an edge from a table (CSV) or a TOML file, every fault gathered.
+"""Reads a survey of an edge from a table (CSV) or a form (TOML), or one gap; every fault gathered.
 
-What goes with the readings (limit, step, ways ...) stands in the TOML file or comes with the
-command; what comes with the command goes before the file.
+A table is what a spreadsheet or a hand writes: commas between the cells, a point before decimals,
+a heading that names each column and its unit, since 0.3 of what makes a factor of 25 between pass
+and scrap. A form has the settings beside its lists. What comes with the command goes before the
+file.
 """
 
 from __future__ import annotations
 
+import csv
 import datetime
+import os
+import re
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import fields, replace
-from itertools import pairwise
+from decimal import Decimal
 from pathlib import Path
 
 from jiggen.errors import Fault, JobError
-from jiggen.geometry.straightness import FEWEST
-from jiggen.job.fields import ANGLE, FAULTS_A_LIST, LENGTH, POSITIVE, FaultList, Limits, Table
+from jiggen.job.fields import (
+    ANGLE,
+    LENGTH,
+    POSITIVE,
+    FaultList,
+    Limits,
+    Table,
+    nearest,
+    say_key,
+)
 from jiggen.mistaken import NAMES, kind_of
-from jiggen.straight.columns import POSITION, Columns, read_columns
-from jiggen.straight.survey import DATUM, LIMIT_ON, LINES, PAIRS, Settings, Survey
-from jiggen.units import say_length
+from jiggen.straight.survey import (
+    EDGE,
+    GAP,
+    GAP_MOST,
+    GO,
+    HEIGHT,
+    LINES,
+    PLACES,
+    POSITION,
+    Columns,
+    Settings,
+    Survey,
+    meaning,
+    survey_of,
+)
+from jiggen.units import UnitError, read_length
 
 FORMAT = 1
-
-FILE_MOST = 2_000_000
-"""A readings file is never so large (bytes); a larger one is some other file."""
-
-READINGS_MOST = 2000
-"""Places of one survey. More come from a machine; take every tenth."""
-
-SAME_PLACE = 1e-6
-"""mm: positions nearer than this are the same place."""
-
 COMMAND = "jiggen straight"
 
+FILE_MOST = 250_000
+"""Bytes of a readings file; a larger one is some other file."""
+LINE_MOST = 4000
+"""Characters of one line: a list of a form may be broken over several."""
+COLUMNS_MOST, KEYS_MOST = 12, 40
+"""Columns of a table: position, two of blades for each of two lines, and notes; keys of a form."""
+READINGS_MOST = 2000
+"""Places of one survey. More come from a machine; take every tenth."""
+DOTS_MOST = 10
+"""Dots of a form between two commas: a key of thousands of parts takes seconds and gigabytes."""
+FAULTS_MOST = 20
+"""Faults that are listed; a hundred more have the same cause."""
+
+UNITS = ("mm", "in")
+NOTES = ("", "note", "notes", "remark", "remarks")
+"""Columns for the user's own words; they are not read."""
+KNOWN = (POSITION, GAP, HEIGHT, GO, "no go", "note", EDGE)
+BESIDE = f"beside a reading's name may stand {', '.join(LINES[1:])}, a or b"
+EXAMPLE = 'begin with "position (mm),gap (mm)"'
+
+_HEADING = re.compile(r"([^\[(]*?)\s*(?:[\[(]\s*([^\])]*?)\s*[\])])?")
+_BARE = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
+_QUOTED = re.compile(r""" "(?:[^"\\]|\\.)*" | '[^']*' """, re.VERBOSE)
+_DIGITS_MOST = 40
 _STEPS = Limits(above=0.0, at_most=10.0)
-_SETTINGS = tuple(field.name for field in fields(Settings))
+_SETTINGS = tuple(each.name for each in fields(Settings))
 _TOP = ("format", *_SETTINGS, "readings")
 
 
@@ -63,50 +103,91 @@ def read_survey_text(text: str, path: str, options: Mapping[str, str] | None = N
         path: its name, whose ending tells how it is read.
         options: settings that came with the command.
     """
-    asked = FaultList(file=COMMAND)
     given = {key: text for key, text in (options or {}).items() if text.strip()}
-    typed = _typed(given, asked, "mm")
-    found = FaultList(file=path)
-    if path.lower().endswith(".toml"):
-        table, columns = _of_toml(text, found)
-        settings = _settings(table)
-        settings = replace(settings, units=typed.units or table.units)
+    found, asked = FaultList(file=path), FaultList(file=COMMAND)
+    units = given.get("units") if given.get("units") in UNITS else None
+    settings, columns = Settings(name=_printable(Path(path).stem)[:80].strip() or None), Columns()
+    long = [n for n, line in enumerate(text.splitlines(), 1) if len(line) > LINE_MOST]
+    if long:
+        problem = f"has more than {LINE_MOST} characters"
+        found.add(f"line {long[0]}", problem, remedy="write one place a line, or break the list")
+    elif path.lower().endswith(".toml"):
+        settings, columns = _of_toml(text, found)
     else:
-        columns = read_columns(text, found, typed.units)
-        settings = Settings(
-            units=typed.units or columns.units, name=Path(path).stem.replace("\n", " ")[:80]
-        )
-    asked = FaultList(file=COMMAND)
+        columns = _of_table(text, found, units)
+    settings = replace(settings, units=units or columns.units)
     typed = _typed(given, asked, settings.units or "mm")
-    said = {k: v for k in _SETTINGS if (v := getattr(typed, k)) is not None}
+    said = {key: v for key in _SETTINGS if (v := getattr(typed, key)) is not None}
     settings = replace(settings, **said)
-    survey = _in_order(columns, settings, found)
+    survey = None if found.faults else survey_of(columns, settings, found)
     if survey is not None:
         _check_settings(survey, given, found, asked)
-    options_faults = [replace(f, key=f"--{f.key.replace('_', '-')}") for f in asked.faults]
-    if survey is None or found.faults or options_faults:
-        raise JobError([*found.faults, *options_faults])
+    if len(found.faults) > FAULTS_MOST:
+        more = Fault(
+            file=path, key="", problem=f"has {len(found.faults) - FAULTS_MOST} faults more"
+        )
+        found.faults[FAULTS_MOST:] = [more]
+    if survey is None or found.faults or asked.faults:
+        raise JobError([*found.faults, *_of_options(asked)])
     return survey
+
+
+def read_gap(options: Mapping[str, str]) -> tuple[Settings, tuple[float, ...]]:
+    """Read what one blade, or two, told of the whole edge.
+
+    Args:
+        options: as typed; ``gap`` holds one length, over which nothing goes under, or two with a
+            comma between: the blade that goes, and the one that does not.
+
+    Returns:
+        The settings, of which units and limit count, and the one or two lengths, mm.
+
+    Raises:
+        JobError: a fault of an option.
+    """
+    given = {key: text for key, text in options.items() if text.strip()}
+    asked, words = FaultList(file=COMMAND), [word.strip() for word in given["gap"].split(",")]
+    for key in [key for key in given if key not in ("gap", "limit", "units")]:
+        asked.add(key, "does not go with --gap", given[key], "leave it out")
+    lengths = [*(("gap", word) for word in words), ("limit", given.get("limit", ""))]
+    bare = [(key, word) for key, word in lengths if _BARE.fullmatch(word)]
+    for key, word in bare if given.get("units") not in UNITS else ():
+        asked.add(key, "names no unit", word, 'write as in "0.5 mm" or "0.02 in", or give --units')
+    units = "in" if any(re.search('in|"', word) for _, word in lengths) else "mm"
+    units = given.get("units", units)
+    settings = replace(_typed(given, asked, units), units=units)
+    table = Table({"gap": [_number_or_text(w) for w in words]}, "", asked, units, ("gap",))
+    gaps = table.values(LENGTH, "gap", Limits(above=0.0, at_most=GAP_MOST)) or ()
+    if not asked.faults and sorted(set(gaps)) != list(gaps):
+        remedy = "write X,Y: X goes, Y is thicker and does not"
+        asked.add("gap", "names no blade that goes and a thicker one", given["gap"], remedy)
+    if asked.faults:
+        raise JobError(_of_options(asked))
+    return settings, tuple(gaps)
+
+
+def _of_options(asked: FaultList) -> list[Fault]:
+    return [replace(fault, key=f"--{fault.key.replace('_', '-')}") for fault in asked.faults]
 
 
 def _text_of(path: str) -> str:
     data, problem, remedy = b"", "", "give the name of a readings file"
     try:
+        if os.path.exists(path) and not os.path.isfile(path):
+            raise OSError(0, "it is a folder or a device")
         with open(path, "rb") as stream:
             data = stream.read(FILE_MOST + 1)
-        # A spreadsheet's "Unicode text" is UTF-16 with a mark in front.
-        wide = data.startswith((b"\xff\xfe", b"\xfe\xff"))
-        text = data.decode("utf-16" if wide else "utf-8-sig")
         if len(data) > FILE_MOST:
-            problem = "is too large to be a readings file"
+            raise OSError(0, f"it is larger than {FILE_MOST} bytes")
+        text = data.decode("utf-8-sig")
     except UnicodeDecodeError:
-        problem, remedy = "is not UTF-8 text", "save it as CSV, UTF-8"
+        problem, remedy = "is not UTF-8 text", "save it as CSV, UTF-8, with commas"
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) else "bad name"
         problem = f"cannot be read ({reason})"
     if data and (kind := kind_of(data)):
         problem = f"is {NAMES[kind]}, not readings along an edge"
-        remedy = "jiggen straight --form FILE writes a blank form for them"
+        remedy = f"{COMMAND} --form FILE writes a blank form for them"
     if problem:
         raise JobError([Fault(file=path, key="", problem=problem, remedy=remedy)])
     return text
@@ -114,16 +195,14 @@ def _text_of(path: str) -> str:
 
 def _typed(given: Mapping[str, str], found: FaultList, units: str) -> Settings:
     """Return the settings that came with the command."""
-    raw: dict[str, object] = {key: _number_or_text(text) for key, text in given.items()}
+    raw: dict[str, object] = {k: _number_or_text(v) for k, v in given.items() if k in _SETTINGS}
     if "ways" in raw:
-        words = [word.strip() for word in given["ways"].split(",")]
-        raw["ways"] = words
+        raw["ways"] = words = [word.strip() for word in given["ways"].split(",")]
         if len(words) != 2:
-            found.add("ways", "takes two words", given["ways"], "write --ways down,up")
+            found.add("ways", "takes two words", given["ways"], "write --ways up,down")
             del raw["ways"]
-    for key in ("name", "units"):
-        if key in raw:
-            raw[key] = given[key]
+    if "units" in raw:
+        raw["units"] = given["units"]
     return _settings(Table(raw, "", found, units, _SETTINGS))
 
 
@@ -136,159 +215,297 @@ def _number_or_text(text: str) -> float | str:
 
 def _settings(table: Table) -> Settings:
     return Settings(
-        units=table.choice("units", ("mm", "in")),
+        units=table.choice("units", UNITS),
         name=table.text("name", 80),
         date=table.text("date", 60),
         by=table.text("by", 80),
+        reads=table.choice("reads", ("gaps", "heights")),
         ways=table.two_texts("ways", 24),
         step=table.value(LENGTH, "step", _STEPS),
         plus_minus=table.value(LENGTH, "plus_minus", _STEPS),
         limit=table.value(LENGTH, "limit", POSITIVE),
-        limit_on=table.choice("limit_on", LIMIT_ON),
+        limit_on=table.choice("limit_on", ("zone", "ends")),
         over=table.value(LENGTH, "over", POSITIVE),
         twist_limit=table.value(ANGLE, "twist_limit", POSITIVE),
         apart=table.value(LENGTH, "apart", POSITIVE),
-        datum=table.choice("datum", DATUM),
+        datum=table.choice("datum", ("one", "each")),
     )
-
-
-def _of_toml(text: str, found: FaultList) -> tuple[Table, Columns]:
-    try:
-        raw = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        found.add("", f"is not TOML: {error}" if str(error) else "is not TOML", remedy="mend it")
-        return Table({}, "", found, "mm", _TOP), Columns()
-    units = raw.get("units", "mm")
-    # Blanks of the form were not filled in, and say nothing.
-    filled = {k: v for k, v in raw.items() if v not in ("", ["", ""]) or k in ("format", "units")}
-    if isinstance(filled.get("date"), datetime.date):
-        filled["date"] = str(filled["date"])
-    top = Table(filled, "", found, units if units in ("mm", "in") else "mm", _TOP)
-    if top.require("format", f"write format = {FORMAT}") and raw["format"] is not FORMAT:
-        top.fault("format", "is not known", f"write format = {FORMAT}")
-    top.require("units", 'write units = "mm" or units = "in"')
-    top.require("readings", "write [readings], with position and deviation below it")
-    readings = top.section("readings", (POSITION, *LINES))
-    if top.has("readings") and readings.require(POSITION, "list where the readings were taken"):
-        return top, _lists(readings)
-    return top, Columns()
-
-
-def _lists(table: Table) -> Columns:
-    """Read the lists of a TOML file, blanks left out."""
-    lists: dict[str, list[float | None]] = {}
-    for key in table.raw:
-        if key in (POSITION, *LINES):
-            given = table.raw[key]
-            if isinstance(given, list):
-                lists[key] = _one_list(table, key, given)
-            else:
-                table.fault(key, "must be a list of lengths")
-    count = len(lists.get(POSITION, []))
-    for key, values in lists.items():
-        if len(values) != count:
-            problem = f"holds {len(values)} readings for {count} positions"
-            table.fault(key, problem, 'write "" where nothing was read')
-    rows = [f"{table.where(POSITION)}[{n}]" for n in range(1, count + 1)]
-    lines = {key: values for key, values in lists.items() if key in LINES}
-    return Columns(at=lists.get(POSITION, []), lines=lines, rows=rows, units=table.units)
-
-
-def _one_list(table: Table, key: str, given: list[object]) -> list[float | None]:
-    before, values = len(table.found.faults), list[float | None]()
-    for number, item in enumerate(given[: READINGS_MOST + 1], start=1):
-        if isinstance(item, str) and not item.strip() and key != POSITION:
-            values.append(None)
-            continue
-        one = Table({"it": item}, "", FaultList(file=table.found.file), table.units, ("it",))
-        values.append(one.value(LENGTH, "it"))
-        table.found.faults.extend(
-            replace(fault, key=f"{table.where(key)}[{number}]") for fault in one.found.faults
-        )
-        if len(table.found.faults) - before >= FAULTS_A_LIST:
-            break
-    return values
-
-
-def _in_order(columns: Columns, settings: Settings, found: FaultList) -> Survey | None:
-    """Return the survey with its places rising; None where the readings are at fault."""
-    used = {name: line for name, line in columns.lines.items() if any(v is not None for v in line)}
-    names = set(used)
-    if len(names) > 1 and not any(names == set(pair) for pair in PAIRS):
-        pairs = ", ".join(f"{one} with {two}" for one, two in PAIRS)
-        problem = f"holds {', '.join(used)}, which tell nothing together"
-        found.add("", problem, remedy=f"keep one of them, or two: {pairs}")
-    if len(columns.at) > READINGS_MOST:
-        found.add("", f"holds more than {READINGS_MOST} places", remedy="keep every tenth")
-    rows = sorted(
-        (at, n, where)
-        for n, (at, where) in enumerate(zip(columns.at, columns.rows, strict=True))
-        if at is not None
-    )
-    _check_twice(rows, settings.units or "mm", found)
-    if found.faults:
-        return None
-    order = [n for _, n, _ in rows]
-    survey = Survey(
-        file=found.file,
-        settings=settings,
-        at=tuple(at for at, _, _ in rows),
-        lines={name: tuple(line[n] for n in order) for name, line in used.items()},
-    )
-    _check_enough(survey, found)
-    return None if found.faults else survey
-
-
-def _check_twice(rows: Sequence[tuple[float, int, str]], units: str, found: FaultList) -> None:
-    """Put down places that were read twice."""
-    for (at, _, where), (following, _, again) in pairwise(rows):
-        if following - at < SAME_PLACE and len(found.faults) < FAULTS_A_LIST:
-            problem = f"reads {say_length(at, units)} again, as {where} did"
-            found.add(again, problem, remedy="keep one of the two readings")
-
-
-def _check_enough(survey: Survey, found: FaultList) -> None:
-    """Put down a line, or two lines together, with too few readings."""
-    counts = {name: sum(v is not None for v in line) for name, line in survey.lines.items()}
-    remedy = f"straightness needs {FEWEST} places or more"
-    for name, count in counts.items():
-        if count < FEWEST:
-            found.add("", f"holds only {count} of {name}", remedy=remedy)
-    if not counts:
-        found.add("", "holds no reading", remedy=remedy)
-    if survey.pair is not None and not found.faults:
-        shared = sum(None not in row for row in zip(*survey.lines.values(), strict=True))
-        if shared < FEWEST:
-            one, two = survey.pair
-            problem = f"reads {one} and {two} together at only {shared}"
-            found.add("", problem, remedy=remedy)
 
 
 def _check_settings(
     survey: Survey, given: Mapping[str, str], found: FaultList, asked: FaultList
 ) -> None:
     """Put down settings that do not go with the readings, where they were said."""
-    said = survey.settings
+    said, twisting = survey.settings, survey.pair == ("front", "rear")
 
     def fault(key: str, problem: str, remedy: str) -> None:
         (asked if key in given else found).add(key, problem, remedy=remedy)
 
-    twisting = survey.pair == ("front", "rear")
     if said.twist_limit is not None and not (twisting and said.apart):
-        fault(
-            "twist_limit",
-            "cannot be judged by these readings",
-            "read a front and a rear line, and say how far apart they are with apart",
-        )
+        remedy = "read a front and a rear line, and say how far apart they are with apart"
+        fault("twist_limit", "cannot be judged by these readings", remedy)
+    elif said.twist_limit is not None and survey.own_datum:
+        problem = "cannot be judged where each line had its own straightedge"
+        fault("twist_limit", problem, 'read both against one flat surface, datum = "one"')
     if said.apart is not None and not twisting:
         fault("apart", "has no front and rear line to lie between", "leave it out")
     if said.datum is not None and not twisting:
         fault("datum", "has no front and rear line to go with", "leave it out")
-    if said.twist_limit is not None and said.datum == "each":
-        fault(
-            "twist_limit",
-            'cannot be judged with datum = "each"',
-            "read both lines against one flat surface",
-        )
     if said.over is not None and said.limit_on == "ends":
         fault("over", 'goes with limit_on = "zone" only', "leave one of the two out")
+    if said.ways is not None and survey.has_sides:
+        fault("ways", "says again what the columns a and b say", "leave it out")
+
+
+def _of_table(text: str, found: FaultList, units: str | None) -> Columns:
+    """Read a table of readings; `units` are for columns whose heading has none."""
+    rows = _rows(text, found)
+    number, cells = next(rows, (0, []))
+    where, before = f"line {number}", len(found.faults)
+    if not cells and not before:
+        found.add("", "holds no readings", remedy=EXAMPLE)
+    elif len(cells) > COLUMNS_MOST:
+        found.add(where, f"names {len(cells)} columns, more than {COLUMNS_MOST}", remedy=EXAMPLE)
+    elif len(cells) == 1 and re.search("[;\t]", cells[0]):
+        remedy = "save it with commas between the cells and a point before decimals"
+        found.add(where, "has semicolons or tabs between the cells", remedy=remedy)
+    elif all(not cell or _BARE.fullmatch(cell) for cell in cells):
+        found.add(where, "has numbers where the heading should be", remedy=EXAMPLE)
+    if found.faults:
+        return Columns()
+    matches = [_HEADING.fullmatch(cell) for cell in cells]
+    names = [match[1] if match else cell for match, cell in zip(matches, cells, strict=True)]
+    written = [((match and match[2]) or "").lower() or units or "" for match in matches]
+    for name, unit in zip(names, written, strict=True):
+        try:
+            read_length(f"1 {unit}") if name.lower() not in NOTES else 0.0
+        except UnitError:
+            problem = "has a unit that is not known" if unit else "names no unit"
+            remedy = f'write "{name} (mm)" or "{name} (in)", or give --units'
+            found.add(where, f"{problem} for {name}", unit or name, remedy)
+    return _filled(names, written, rows, (where, "line {row}, {name}"), found)
+
+
+def _rows(text: str, found: FaultList) -> Iterator[tuple[int, list[str]]]:
+    """Yield the number of each line that says something, and its cells without blank ends."""
+    for number, line in enumerate(text.splitlines(), start=1):
+        if not line.strip(" ,") or line.lstrip(' "').startswith("#"):
+            continue
+        try:
+            cells = next(csv.reader([line.strip()], skipinitialspace=True, strict=True))
+        except csv.Error as error:
+            found.add(f"line {number}", f"is not a row of a table ({error})")
+            continue
+        row = [cell.strip() for cell in cells]
+        while row and not row[-1]:
+            row.pop()
+        yield number, row
+
+
+def _filled(
+    names: Sequence[str],
+    units: Sequence[str],
+    rows: Iterable[tuple[int, list[str]]],
+    where: tuple[str, str],
+    found: FaultList,
+) -> Columns:
+    """Read the rows under a heading.
+
+    Args:
+        names: of the columns.
+        units: what a bare number of each column counts in.
+        rows: the number of each, and its cells.
+        where: the heading, and a value as `Columns.where` has it, for faults.
+        found: where faults go.
+    """
+    keys = [None if name.lower() in NOTES else meaning(name) for name in names]
+    for n, (name, key) in enumerate(zip(names, keys, strict=True)):
+        if key is None and name.lower() not in NOTES:
+            known = ", ".join(KNOWN)
+            remedy = f'the nearest is "{nearest(name, KNOWN)}" of {known}; {BESIDE}'
+            found.add(where[0], "names a column that is not known", name, remedy)
+        elif key and keys.index(key) < n:
+            found.add(where[0], "names a column twice", name, "keep one of each name")
+    if not found.faults and PLACES not in keys:
+        found.add(where[0], f'names no column "{POSITION}"', remedy=EXAMPLE)
+    if not found.faults and not set(keys) - {PLACES, None}:
+        found.add(where[0], "names no column of gaps or heights", remedy=EXAMPLE)
+    if found.faults:
+        return Columns()
+    named = {key: name for key, name in zip(keys, names, strict=True) if key}
+    said = next(unit for key, unit in zip(keys, units, strict=True) if key not in (None, PLACES))
+    columns = Columns(
+        names=named,
+        values={key: [] for key in named},
+        where=where[1],
+        units="in" if said.startswith(("in", "f", "'", '"')) else "mm",
+    )
+    for number, cells in rows:
+        given = {k: (c, u) for k, c, u in zip(keys, cells, units, strict=False) if k and c}
+        if not given.keys() - {PLACES} and len(cells) <= len(keys):
+            continue  # a place of the form that was not read
+        columns.rows.append(number)
+        place = columns.place(PLACES, -1)
+        if len(columns.rows) > READINGS_MOST:
+            found.add(place, f"is more than {READINGS_MOST} places", remedy="keep every tenth")
+            break
+        if len(cells) > len(keys):
+            comma = all(_BARE.fullmatch(cell) for cell in cells)
+            problem = f"has {len(cells)} cells, more than the {len(keys)} columns of the heading"
+            remedy = "decimals take a point here" if comma else "write one cell for each column"
+            found.add(place, problem, remedy=remedy)
+        elif PLACES not in given:
+            found.add(place, "is blank", remedy="say where the reading was taken")
+        for key, values in columns.values.items():
+            values.append(_length(*given.get(key, ("", "")), columns.place(key, -1), found))
+    return columns
+
+
+def _length(cell: str, unit: str, place: str, found: FaultList) -> float | None:
+    """Return a cell in mm; None where it is blank or at fault."""
+    if not cell:
+        return None
+    text = cell.replace("\N{MINUS SIGN}", "-")
+    try:
+        if _BARE.fullmatch(text):
+            return read_length(f"{_without_exponent(text)} {unit}")
+        own = re.search(r"[a-z\"']", text.lower())
+        return read_length(text if own else f"{text} {unit}")
+    except UnitError as error:
+        found.add(place, error.problem, cell, error.remedy)
+    return None
+
+
+def _without_exponent(number: str) -> str:
+    """Return a number without an exponent, as loggers and spreadsheets write small ones."""
+    exact = Decimal(number)
+    # A short exponent can stand for a gigabyte of digits.
+    if len(number) > _DIGITS_MOST or abs(exact.adjusted()) > _DIGITS_MOST:
+        raise UnitError(f"has more than {_DIGITS_MOST} digits", "round it")
+    return format(exact, "f")
+
+
+def _of_toml(text: str, found: FaultList) -> tuple[Settings, Columns]:
+    """Read a form: its settings and its lists."""
+    for number, line in enumerate(text.splitlines(), start=1):
+        parts = _QUOTED.sub("", line).partition("#")[0].split(",")
+        if max(part.count(".") for part in parts) > DOTS_MOST:
+            found.add(f"line {number}", "is neither a key nor a list", remedy="mend it")
+            return Settings(), Columns()
+    try:
+        raw = tomllib.loads(text)
+    except (ValueError, RecursionError) as error:  # ValueError: a number of 5000 digits
+        why = f": {error}" if isinstance(error, tomllib.TOMLDecodeError) else ""
+        found.add("", f"is not TOML that can be read{why}", remedy="mend it")
+        return Settings(), Columns()
+    many = max(len(one) for one in (raw, *raw.values()) if isinstance(one, dict))
+    if many > KEYS_MOST:
+        found.add("", f"holds {many} keys in one table, more than {KEYS_MOST}", remedy="mend it")
+        return Settings(), Columns()
+    units = raw["units"] if raw.get("units") in UNITS else "mm"
+    # Blanks of the form were not filled in, and say nothing.
+    filled = {k: v for k, v in raw.items() if v not in ("", ["", ""]) or k in ("format", "units")}
+    if isinstance(filled.get("date"), datetime.date):
+        filled["date"] = str(filled["date"])
+    top = Table(filled, "", found, units, _TOP)
+    if top.require("format", f"write format = {FORMAT}") and raw["format"] is not FORMAT:
+        top.fault("format", "is not known", f"write format = {FORMAT}")
+    top.require("units", 'write units = "mm" or units = "in"')
+    top.require("readings", "write [readings], with position and gap below it")
+    settings, lists = _settings(top), raw.get("readings", {})
+    if found.faults:
+        return settings, Columns()
+    if not isinstance(lists, dict) or not all(isinstance(one, list) for one in lists.values()):
+        found.add("readings", "must be a table of lists", remedy="position = [0, 250, 500]")
+        return settings, Columns()
+    longest = max(map(len, lists.values()), default=0)
+    for key, one in lists.items():
+        if len(one) < longest:
+            problem = f"holds {len(one)} where another list holds {longest}"
+            found.add(f"readings.{say_key(key)}", problem, remedy='write "" where nothing was read')
+    cells = [[str(item).strip() for item in row] for row in zip(*lists.values(), strict=False)]
+    where = "readings", "readings.{name}[{row}]"
+    return settings, _filled(list(lists), [units] * len(lists), enumerate(cells, 1), where, found)
+
+
+FORM_PLACES = {"mm": (0, 250, 500, 750, 1000), "in": (0, 10, 20, 30, 40)}
+"""Both ends, and between them the three places that are read after every pass."""
+
+TOML_FORM = """\
+# Gaps under a straightedge, for: jiggen straight {file}
+# The edge upright, or hanging over the table's edge: lying flat, its own weight hides a bow.
+# Rock the straightedge until its largest gap is smallest; on a hump, until the gaps at both ends
+# are equal. Then at each place: go, the largest blade that goes under, 0 where none does; no_go,
+# the smallest that does not. Between passes: the middle and both quarter points.
+format = 1
+units = "{units}"      # what bare numbers count in; "0.3 mm" and "1/64 in" carry their own
+name = ""
+date = ""
+by = ""
+limit = ""        # from the plans; without it nothing is judged
+limit_on = "zone" # "zone": strip between two parallel lines; "ends": off the line through the ends
+over = ""         # length of edge that the limit is for, where the plans say one
+
+[readings]        # "" where nothing was read; put in your own places
+position = [{position}]
+go = [{blanks}]
+no_go = [{blanks}]
+
+# Read with side A up and again with side B up, which takes the straightedge's own error out:
+#   go_a, no_go_a, go_b, no_go_b
+# or, where one side can be reached, the straightedge rolled half a turn: gap and gap_turned.
+# One number a place: gap; or height, where a larger number is higher (dial gauge, rule, table).
+# Two lines on one side: front_height and rear_height; one on each face: upper_height, lower_height.
+# What goes with these stands above [readings]:
+#   step = ""             # smallest step of what you read with, or
+#   plus_minus = ""       # the most by which a reading is off
+#   apart = ""            # from the front line to the rear line
+#   datum = "each"        # each line had its own straightedge; "one": one flat surface
+#   twist_limit = ""      # degrees, from the plans
+#   reads = "gaps"        # or "heights", for lists whose name does not say
+#   ways = ["up", "down"] # which way a number above zero goes, and one below
+"""
+
+CSV_FORM = """\
+# Gaps under a straightedge, for: jiggen straight {file} --limit L
+# Rock it until its largest gap is smallest. go: the largest blade that goes, 0 where none does.
+# no go: the smallest that does not. Between passes: the middle and both quarter points.
+position ({units}),go ({units}),no go ({units})
+{rows}
+"""
+
+
+def blank_form(file: str, units: str) -> bytes:
+    """Return a blank form.
+
+    Args:
+        file: name of the form; its ending, .toml or .csv, says which kind.
+        units: ``mm`` or ``in``; mm where it is empty.
+
+    Returns:
+        The bytes of the form, UTF-8.
+
+    Raises:
+        JobError: another ending, or other units.
+    """
+    asked, places = FaultList(file=COMMAND), FORM_PLACES.get(units or "mm", ())
+    ending = Path(file).suffix.lower()
+    if not places:
+        asked.add("units", "is not known", units, "write mm or in")
+    if ending not in (".toml", ".csv"):
+        asked.add("form", "is neither", file, "end its name in .toml or .csv")
+    if asked.faults:
+        raise JobError(_of_options(asked))
+    form = TOML_FORM if ending == ".toml" else CSV_FORM
+    text = form.format(
+        file=_printable(file),
+        units=units or "mm",
+        position=", ".join(map(str, places)),
+        blanks=", ".join(['""'] * len(places)),
+        rows="\n".join(f"{at},," for at in places),
+    )
+    return text.encode("utf-8")
+
+
+def _printable(text: str) -> str:
+    return "".join(c if c.isprintable() else "?" for c in text)

@@ -8,14 +8,16 @@ before all that is done on it is done.
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
+from typing import Any
 
 from jiggen.drawing.check import refuse_doubled
 from jiggen.drawing.lettering import strokes
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Bounds, Circle, Mark, On, Op, Path, Shape, Text
 from jiggen.drawing.sheet import Sheet
-from jiggen.write.record import instance_names
+from jiggen.write.record import drawn_record, instance_names
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,6 +111,23 @@ def drawn_bounds(groups: tuple[Group, ...]) -> Bounds | None:
             else:
                 boxes.append(shape.bounds())
     return Bounds.union(boxes) if boxes else None
+
+
+def cut_record(sheet: Sheet, groups: tuple[Group, ...]) -> dict[str, Any]:
+    """Return the record of a sheet and of the lines that a machine is given.
+
+    Args:
+        sheet: as drawn, kerf applied.
+        groups: what is drawn of it.
+    """
+    shapes: list[Shape] = []
+    lines = Counter[str]()
+    for group in groups:
+        for shape in group.shapes:
+            parts = shape.paths if isinstance(shape, Letters) else (shape,)
+            shapes += parts
+            lines[group.op.value] += sum(1 for part in parts if not isinstance(part, Text))
+    return drawn_record(sheet, shapes, lines=+lines)
 
 
 def _drawn(marks: tuple[Mark, ...], op: Op, live_text: bool) -> list[CutShape]:

@@ -8,7 +8,7 @@ What a reader of the file may rely on:
   outline;
 - closed contours are closed LWPOLYLINEs with bulges, round holes are CIRCLEs, lettering is open
   LWPOLYLINEs (or TEXT when it is to stay live), and the file is plain ASCII;
-- each outline carries its piece's part of `record.sheet_record` as extended data of the application
+- each outline carries its piece's part of `cutting.cut_record` as extended data of the application
   JIGGEN, in strings of at most 250 characters to be joined; the layer CUT carries the sheet's part
   of it, without the pieces;
 - no two cut edges lie on one another.
@@ -36,9 +36,9 @@ from jiggen.drawing.shapes import Anchor, Circle, Op, Path, Text
 from jiggen.drawing.sheet import Sheet
 from jiggen.errors import DrawingError
 from jiggen.write.colours import OPERATIONS, Looks
-from jiggen.write.cutting import CutShape, cut_groups, drawn_bounds
+from jiggen.write.cutting import CutShape, cut_groups, cut_record, drawn_bounds
 from jiggen.write.numbers import file_number
-from jiggen.write.record import piece_record, record_text, sheet_record
+from jiggen.write.record import piece_record, record_text
 
 #: The name under which the record is kept in extended data.
 APPLICATION = "JIGGEN"
@@ -61,7 +61,7 @@ _ANCHORS = {
 }
 
 
-def write_dxf(sheet: Sheet, stream: BinaryIO, looks: Looks) -> None:
+def write_dxf(sheet: Sheet, stream: BinaryIO, looks: Looks) -> dict[str, Any]:
     """Write a bed of sheet material, or one piece by itself, as DXF.
 
     Args:
@@ -69,17 +69,21 @@ def write_dxf(sheet: Sheet, stream: BinaryIO, looks: Looks) -> None:
         stream: where the bytes go.
         looks: colours (the nearest of the format's 255), pen width, and whether text stays text.
 
+    Returns:
+        The record that it carries.
+
     Raises:
         DrawingError: cut edges lie on one another, a coordinate is not a finite number, or a piece
             has more check dimensions than the file can carry.
     """
     groups = cut_groups(sheet, live_text=looks.live_text)
+    record = cut_record(sheet, groups)
     text = StringIO()
     with _same_bytes_every_time():
         document = new("R2000", units=4)  # the library's own default is metres
         document.header["$MEASUREMENT"] = 1
         document.appids.add(APPLICATION)
-        _add_layers(document, sheet, looks)
+        _add_layers(document, record, looks)
         space = document.modelspace()
         for group in groups:
             for shape in group.shapes:
@@ -93,6 +97,7 @@ def write_dxf(sheet: Sheet, stream: BinaryIO, looks: Looks) -> None:
         space.reset_limits((0.0, 0.0), (sheet.width, sheet.height))
         document.write(text)
     stream.write(_without_exponents(text.getvalue()).encode("ascii"))
+    return record
 
 
 @cache
@@ -114,14 +119,17 @@ def nearest_colour(colour: str) -> int:
     )
 
 
-def _add_layers(document: Drawing, sheet: Sheet, looks: Looks) -> None:
+def _add_layers(document: Drawing, record: dict[str, Any], looks: Looks) -> None:
     width = min(LINE_WIDTHS, key=lambda known: abs(known - looks.line * 100.0))
     for op in OPERATIONS:
         layer = document.layers.add(
             op.value, color=nearest_colour(looks.colour(op)), lineweight=width
         )
         if op is Op.CUT:
-            _attach(layer, sheet_record(sheet) | {"pieces": []})
+            own = record | {"pieces": []}
+            if len(record_text(own)) > RECORD_ROOM:
+                own["drawn"] = {k: v for k, v in record["drawn"].items() if k != "words"}
+            _attach(layer, own)
 
 
 def _draw(space: Modelspace, shape: CutShape, layer: str) -> Iterator[Any]:

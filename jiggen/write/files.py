@@ -2,16 +2,20 @@
 
 How a run goes, so that it may be killed at any moment:
 
-1. Every file in the way is looked at. It is ours if the manifest in the folder, or the note of a
+1. The folder is held against other runs: the second of two waits.
+2. Every file in the way is looked at. It is ours if the manifest in the folder, or the note of a
    run that was cut short, lists it with the hash that it has now; or if it already is what we are
    about to write. Anything else belongs to the user, and nothing is written.
-2. A note (`PENDING`) says which hashes are about to be ours, old and new.
-3. The new files are written beside the old ones, under names that start with `PART`, and flushed.
-4. Each is renamed over the old one, the manifest last; files that are no longer made are removed.
-5. The note is removed.
+3. A line of a note (`PENDING`) says which hashes are about to be ours, old and new, and what the
+   parts are called.
+4. The parts, which are the new files under random names, are written beside the old ones, never
+   over a file nor through a link, and flushed.
+5. Each is renamed over the old one, the manifest last; files that are no longer made are removed.
+6. The note is removed.
 
 Killed between any two steps, each file is the old one or the new one, whole, and the next run
-finds in the note that both are ours. A step that fails puts back what the earlier ones replaced.
+finds in the note that both are ours, and which parts to sweep. A step that fails, or a signal
+before step 5, puts back what was there; a signal after that waits until the set is whole.
 """
 
 from __future__ import annotations
@@ -20,68 +24,169 @@ import contextlib
 import errno
 import json
 import os
-from collections.abc import Iterable, Iterator, Mapping
+import secrets
+import signal
+import threading
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
 from jiggen.errors import DrawingFileError
-from jiggen.write.manifest import MANIFEST, listed_files, sha256
+from jiggen.write.manifest import MANIFEST, job_in, listed_files, relisted, sha256
 from jiggen.write.numbers import RECORD_FORMAT
+
+try:
+    import fcntl
+except ImportError:  # Windows: two runs at once are not kept apart there
+    fcntl = None  # type: ignore[assignment]
 
 #: The note of a run under way; it stays behind only when a run is killed.
 PENDING = ".jiggen-pending"
 
-#: How the name of a half-written file starts; such names are ours.
+#: How the names of parts start, those of half-written files.
 PART = ".jiggen-part-"
 
+#: Names that are tried for a file that the user writes in; nobody keeps so many.
+MOST_NAMES = 1000
+
 _REMEDY = "move it away, or choose another folder with --out"
+
+#: How each line of a note begins.
+_NOTE_HEAD = b'{"jiggen": %d, ' % RECORD_FORMAT
+
+#: Signals that stop a process; not every system has the last.
+_STOPS = [
+    getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Found:
-    """What an earlier run left.
+    """What earlier runs left.
 
     Attributes:
-        before: bytes of our own files by path, those that are no longer made among them.
-        folders: where half-written files of a run that was killed may lie.
+        listed: hashes by path that manifest and note hold: a file with such a hash is ours.
+        parts: paths of half-written files of runs that were killed.
         cut_short: the last run was killed, and its note is still needed to know our own files.
     """
 
-    before: dict[str, bytes]
-    folders: frozenset[Path]
+    listed: Mapping[str, set[str]]
+    parts: tuple[str, ...]
     cut_short: bool
 
 
-def replace_files(folder: str | os.PathLike[str], files: Mapping[str, bytes]) -> None:
+def replace_files(
+    folder: str | os.PathLike[str],
+    files: Mapping[str, bytes],
+    waiting: Callable[[str], None] | None = None,
+) -> None:
     """Put a set of drawings in a folder, in the place of those of an earlier run.
 
     Args:
         folder: where to; made if it is not there.
         files: bytes by path in the folder, with ``/``; ``manifest.json`` among them lists the
             others, and is how the next run knows its own files.
+        waiting: told a sentence where another run writes there, which is waited for.
 
     Raises:
-        DrawingFileError: a file in the way is not ours or was changed since, or the disk refuses;
-            what was there is there still.
+        DrawingFileError: a file in the way is not ours or was changed since, the drawings there
+            are another job's, or the disk refuses; what was there is there still.
+        KeyboardInterrupt: a signal came in time; what was there is there still.
         ValueError: a path that leads out of the folder, or no manifest.
     """
-    _check_paths(files)
+    with sole_writer(folder, waiting) as home:
+        put(home, files)
+
+
+@contextlib.contextmanager
+def sole_writer(
+    folder: str | os.PathLike[str], waiting: Callable[[str], None] | None = None
+) -> Iterator[Path]:
+    """Hold a folder against other runs that would write there, while it is read and written.
+
+    Args:
+        folder: to hold; made if it is not there, and removed again if nothing is put there.
+        waiting: told a sentence where another run holds it, which is waited for.
+
+    Raises:
+        DrawingFileError: it is a file, or the disk refuses.
+    """
     home = Path(folder)
+    made: list[Path] = []
     with _plain_errors(home):
         if home.exists() and not home.is_dir():
             raise DrawingFileError(f"{home}: is a file, not a folder; choose another --out")
-        found = _what_is_ours(home, files)
-    made: list[Path] = []
+        handle = _hold(home, made, waiting or (lambda said: None))
     try:
-        with _plain_errors(home):
-            for parent in sorted({(home / name).parent for name in files} | {home}):
-                _make_folder(parent, made)
-            _replace(home, files, found)
-    except BaseException:
-        for parent in reversed(made):
-            with contextlib.suppress(OSError):
-                parent.rmdir()
-        raise
+        yield home
+    finally:
+        _remove_empty(made)
+        if handle is not None:
+            os.close(handle)
+
+
+def _hold(home: Path, made: list[Path], waiting: Callable[[str], None]) -> int | None:
+    """Make a folder and lock it; return the handle whose closing frees it."""
+    if fcntl is None:
+        _make_folder(home, made)
+        return None
+    while True:
+        _make_folder(home, made)
+        try:
+            handle = os.open(home, os.O_RDONLY)
+        except FileNotFoundError:
+            if home.is_symlink():  # it leads nowhere
+                raise
+            continue
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            waiting(f"{home}: another run of jiggen is writing there; waiting until it is done")
+            fcntl.flock(handle, fcntl.LOCK_EX)
+        except OSError:  # a network folder that knows no locks
+            return handle
+        if home.exists() and os.path.samestat(os.fstat(handle), os.stat(home)):
+            return handle
+        os.close(handle)  # the other run had nothing to put there, and removed it
+
+
+def put(home: Path, files: Mapping[str, bytes], keep: str = "") -> str:
+    """Put a set of drawings in a folder that is held, see `sole_writer` and `replace_files`.
+
+    Args:
+        home: the folder.
+        files: bytes by path, the manifest among them.
+        keep: a file among them that the user writes in. One that was changed stays, and ours goes
+            beside it under the next of `names_beside`.
+
+    Returns:
+        The name under which `keep` was put there; empty where it is not among the files.
+    """
+    _check_paths(files)
+    with _undisturbed() as stopped, _plain_errors(home):
+        found = _find(home, files)
+        name = keep if keep in files else ""
+        if name:
+            blank = files[keep]
+            name = next(
+                one
+                for one in names_beside(keep)
+                if not _is_users(_read(home / one), blank, found.listed.get(one, ()))
+            )
+            manifest = relisted(files[MANIFEST], add={name: blank}, drop={keep} - {name})
+            rest = {path: files[path] for path in files if path not in (keep, MANIFEST)}
+            files = {**rest, name: blank, MANIFEST: manifest}
+        _replace(home, files, found, stopped)
+    return name
+
+
+def names_beside(name: str) -> Iterator[str]:
+    """Yield a file's name, then ``NAME-new``, ``NAME-new-2`` and so on, each with its suffix."""
+    yield name
+    stem, dot, suffix = name.rpartition(".")
+    yield f"{stem}-new{dot}{suffix}"
+    for number in range(2, MOST_NAMES):
+        yield f"{stem}-new-{number}{dot}{suffix}"
 
 
 def write_new(path: str, data: bytes) -> str:
@@ -97,195 +202,255 @@ def write_new(path: str, data: bytes) -> str:
     Raises:
         DrawingFileError: it is there already, or the disk refuses.
     """
-    target = Path(path)
-    with _plain_errors(target):
-        try:
-            stream = open(target, "xb")  # noqa: SIM115  closed below, and only what is ours removed
-        except FileExistsError:
-            raise DrawingFileError(f"{path}: is there already; give another name") from None
-        try:
-            with stream:
-                stream.write(data)
-        except BaseException:
-            target.unlink(missing_ok=True)
-            raise
+    write_all_new({Path(path): data})
     return path
 
 
-def is_users(folder: str | os.PathLike[str], name: str, data: bytes) -> bool:
-    """Return whether a file in the folder is the user's: not jiggen's, or edited since.
+def write_all_new(contents: Mapping[Path, bytes]) -> None:
+    """Write files that are not there yet, all of them or none.
 
     Args:
-        folder: of the drawings.
-        name: of the file in it, with ``/``.
-        data: what jiggen is about to write there; the same bytes are nobody's edit.
+        contents: bytes by path.
 
     Raises:
-        DrawingFileError: the folder or the file cannot be read, or is no plain folder or file.
+        DrawingFileError: one is there already, or the disk refuses.
     """
-    home = Path(folder)
-    with _plain_errors(home):
-        if home.exists() and not home.is_dir():
-            raise DrawingFileError(f"{home}: is a file, not a folder; choose another --out")
-        there = _read(home / name)
-        if there is None or there == data:
-            return False
-        return sha256(there) not in _listed(home).get(name, ())
+    written: list[Path] = []
+    with _undisturbed():
+        try:
+            for path, data in contents.items():
+                with _plain_errors(path):
+                    try:
+                        _write_whole(path, data)
+                    except FileExistsError:
+                        said = f"{path}: is there already; give another name"
+                        raise DrawingFileError(said) from None
+                written.append(path)
+        except BaseException:
+            for path in written:
+                path.unlink()
+            raise
+
+
+def _write_whole(path: Path, data: bytes) -> None:
+    """Write a file that is not there, and flush it; where that fails it is not there either."""
+    # "x" never opens what is there already, be it a link.
+    stream = open(path, "xb")  # noqa: SIM115  closed below, and only what is ours removed
+    try:
+        with stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+    except BaseException:
+        path.unlink()
+        raise
+
+
+@contextlib.contextmanager
+def _undisturbed() -> Iterator[list[int]]:
+    """Hold back what would stop the process; yield what came, the first of which is obeyed last."""
+    came: list[int] = []
+    held = {}
+    if threading.current_thread() is threading.main_thread():  # no other hears a signal
+        for number in _STOPS:
+            if (handler := signal.getsignal(number)) not in (signal.SIG_IGN, None):
+                held[number] = handler
+                signal.signal(number, lambda number, _frame: came.append(number))
+    try:
+        yield came
+    finally:
+        for number, handler in held.items():
+            signal.signal(number, handler)
+        for number in came[:1]:
+            signal.raise_signal(number)
 
 
 def _check_paths(files: Mapping[str, bytes]) -> None:
     if MANIFEST not in files:
         raise ValueError(f"a set of drawings needs its {MANIFEST}")
     for name in files:
-        parts = PurePosixPath(name).parts
-        if not parts or parts[0] == "/" or ".." in parts or "\\" in name or ":" in name:
+        if _leads_out(name):
             raise ValueError(f"{name!r} leads out of the folder")
-        if parts[-1].startswith((PART, PENDING)):
+        if _is_under_way(name):
             raise ValueError(f"{name!r} is kept for files under way")
 
 
-def _what_is_ours(home: Path, files: Mapping[str, bytes]) -> _Found:
-    """Return our own files that are in the folder, as we left them, or refuse."""
-    listed = _listed(home)
-    # A manifest that somebody wrote by hand shall not make us delete elsewhere.
-    gone = sorted(name for name in listed if name not in files and _is_inside(name))
+def _leads_out(name: str) -> bool:
+    parts = PurePosixPath(name).parts
+    return not parts or parts[0] == "/" or ".." in parts or "\\" in name or ":" in name
+
+
+def _is_under_way(name: str) -> bool:
+    return PurePosixPath(name).name.startswith((PART, PENDING))
+
+
+def _find(home: Path, files: Mapping[str, bytes]) -> _Found:
+    """Return what earlier runs left, or refuse a folder of another program or another job."""
+    manifest, note = _read(home / MANIFEST), _read(home / PENDING)
+    lines = [line for line in (note or b"").split(b"\n") if line]
+    if manifest is not None and listed_files(manifest) is None:
+        raise DrawingFileError(f"{home / MANIFEST}: was not written by jiggen; {_REMEDY}")
+    if not all(_NOTE_HEAD.startswith(line[: len(_NOTE_HEAD)]) for line in lines):
+        raise DrawingFileError(f"{home / PENDING}: was not written by jiggen; {_REMEDY}")
+    theirs, ours = job_in(manifest or b""), job_in(files[MANIFEST])
+    if theirs and ours and theirs != ours:
+        raise DrawingFileError(
+            f'{home}: holds the drawings of another job, "{theirs}"; choose another folder with '
+            "--out, or move this one away if the job was only given another name"
+        )
+    listed = dict(listed_files(manifest or b"") or {})
+    parts = []
+    for line in lines:
+        # A line that was cut short says nothing: nothing was written after it.
+        for name, hashes in (listed_files(line) or {}).items():
+            listed[name] = listed.get(name, set()) | hashes
+            parts += [name] if PurePosixPath(name).name.startswith(PART) else []
+    return _Found(listed=listed, parts=tuple(parts), cut_short=note is not None)
+
+
+def _is_users(there: bytes | None, data: bytes, ours: Collection[str]) -> bool:
+    """Return whether what is there is the user's: not ours, or edited since, and not `data`."""
+    return not (there is None or there == data or sha256(there) in ours)
+
+
+def _before(home: Path, files: Mapping[str, bytes], found: _Found) -> dict[str, bytes]:
+    """Return our own files that are in the folder, by path, or refuse what is in the way."""
     before: dict[str, bytes] = {}
-    for name in (*files, *gone):
-        data = _read(home / name) if name in files else _read_if_file(home / name)
-        if data is None:
-            continue
-        own = name == MANIFEST or sha256(data) in listed.get(name, ())
-        if own or data == files.get(name):
-            before[name] = data
-        elif name in files:
-            why = "was changed since jiggen wrote it" if name in listed else "is not jiggen's"
+    for name, data in files.items():
+        if (link := _link_above(home, name)) is not None:
+            raise DrawingFileError(f"{link}: is a link, not a folder; {_REMEDY}")
+        there = _read(home / name)
+        if name != MANIFEST and _is_users(there, data, found.listed.get(name, ())):
+            changed = name in found.listed
+            why = "was changed since jiggen wrote it" if changed else "is not jiggen's"
             raise DrawingFileError(f"{home / name}: {why}; {_REMEDY}")
-    return _Found(
-        before=before,
-        folders=frozenset({home, *((home / name).parent for name in (*files, *gone))}),
-        cut_short=(home / PENDING).exists(),
-    )
-
-
-def _listed(home: Path) -> dict[str, set[str]]:
-    """Return the hashes by path that the manifest and the note of a killed run hold."""
-    listed: dict[str, set[str]] = {}
-    for note in (MANIFEST, PENDING):
-        data = _read(home / note)
-        if data is None:
+        if there is not None:
+            before[name] = there
+    for name in sorted(found.listed.keys() - files.keys()):
+        # A manifest that somebody wrote by hand shall not make us delete elsewhere.
+        if name == MANIFEST or _leads_out(name) or _is_under_way(name) or _link_above(home, name):
             continue
-        rows = listed_files(data)
-        if rows is None:
-            raise DrawingFileError(f"{home / note}: was not written by jiggen; {_REMEDY}")
-        for name, hashes in rows.items():
-            listed.setdefault(name, set()).update(hashes)
-    return listed
+        if (home / name).is_file() and not (home / name).is_symlink():
+            data = (home / name).read_bytes()
+            if sha256(data) in found.listed[name]:
+                before[name] = data
+    return before
 
 
-def _is_inside(name: str) -> bool:
-    try:
-        _check_paths({MANIFEST: b"", name: b""})
-    except ValueError:
-        return False
-    return name != MANIFEST
+def _link_above(home: Path, name: str) -> Path | None:
+    """Return the link among the folders that lead to a file, or None."""
+    above = [home / folder for folder in PurePosixPath(name).parents[:-1]]
+    return next((folder for folder in above if folder.is_symlink()), None)
 
 
 def _read(path: Path) -> bytes | None:
-    if path.is_symlink() or (path.exists() and not path.is_file()):
-        raise DrawingFileError(f"{path}: is in the way and is not a plain file; {_REMEDY}")
-    try:
-        return path.read_bytes()
-    except FileNotFoundError:
-        return None
-    except NotADirectoryError:
-        raise DrawingFileError(f"{path.parent}: is a file, not a folder; {_REMEDY}") from None
+    with _plain_errors(path):
+        if path.is_symlink() or (path.exists() and not path.is_file()):
+            raise DrawingFileError(f"{path}: is in the way and is not a plain file; {_REMEDY}")
+        try:
+            return path.read_bytes()
+        except FileNotFoundError:
+            return None
+        except NotADirectoryError:
+            raise DrawingFileError(f"{path.parent}: is a file, not a folder; {_REMEDY}") from None
 
 
-def _read_if_file(path: Path) -> bytes | None:
-    return path.read_bytes() if path.is_file() and not path.is_symlink() else None
-
-
-def _replace(home: Path, files: Mapping[str, bytes], found: _Found) -> None:
+def _replace(home: Path, files: Mapping[str, bytes], found: _Found, stopped: Sequence[int]) -> None:
     """Write the new files beside the old ones, then put each in its place."""
-    changed = [name for name in files if files[name] != found.before.get(name)]
+    before = _before(home, files, found)
+    changed = [name for name in files if files[name] != before.get(name)]
     changed.sort(key=lambda name: name == MANIFEST)
-    stale = [name for name in found.before if name not in files]
+    stale = [name for name in before if name not in files]
     if not changed and not stale and not found.cut_short:
         return
+    parts = {
+        name: str(PurePosixPath(name).with_name(PART + secrets.token_hex(8)))
+        for name in (*changed, *stale)  # a removed file may have to be put back
+    }
+    made: list[Path] = []
+    written: list[str] = []
     done: list[str] = []
     try:
-        _write_part(home / PENDING, _note(files, found.before))
-        os.replace(_part(home / PENDING), home / PENDING)
+        _add_to_note(home, (*files.items(), *before.items(), *((p, b"") for p in parts.values())))
         for name in changed:
-            _write_part(home / name, files[name])
+            if stopped:
+                raise KeyboardInterrupt
+            _make_folder((home / name).parent, made)
+            with _plain_errors(home / name):
+                _write_whole(home / parts[name], files[name])
+            written.append(parts[name])
         for name in changed:
-            # Noted first: an interrupt may come between the rename and the next line.
+            with _plain_errors(home / name):
+                os.replace(home / parts[name], home / name)
             done.append(name)
-            os.replace(_part(home / name), home / name)
         for name in stale:
+            with _plain_errors(home / name):
+                (home / name).unlink()
             done.append(name)
-            (home / name).unlink()
-        _flush(found.folders)
     except BaseException:
-        _put_back(home, found, done)
+        keep_note = not _put_back(home, before, parts, done) or found.cut_short
+        _tidy(home, (*found.parts, *written), made, keep_note=keep_note)
         raise
-    with contextlib.suppress(OSError):  # a note too many does no harm
-        (home / PENDING).unlink()
-    _sweep(found.folders)
-    for folder in {(home / name).parent for name in stale} - {home}:
+    folders = [(home / name).parent for name in stale]
+    _flush({home, *((home / name).parent for name in files)})
+    _tidy(home, found.parts, [folder for folder in folders if folder != home])
+
+
+def _add_to_note(home: Path, files: Iterable[tuple[str, bytes]]) -> None:
+    """Say in the note what is about to be ours; what it says of a killed run stays."""
+    rows = [{"file": name, "sha256": sha256(data)} for name, data in files]
+    line = json.dumps({"jiggen": RECORD_FORMAT, "files": rows}).encode("ascii")
+    flags = os.O_WRONLY | os.O_APPEND | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0)
+    with _plain_errors(home / PENDING), open(os.open(home / PENDING, flags, 0o666), "wb") as note:
+        # The line before may have been cut short.
+        note.write(b"\n" + line + b"\n")
+        note.flush()
+        os.fsync(note.fileno())
+
+
+def _put_back(
+    home: Path, before: Mapping[str, bytes], parts: Mapping[str, str], done: Sequence[str]
+) -> bool:
+    """Undo what was done; return whether all of it could be undone."""
+    whole = True
+    for name in reversed(done):
+        try:
+            if name in before:  # a part that stays behind here is swept by the next run
+                _write_whole(home / parts[name], before[name])
+                os.replace(home / parts[name], home / name)
+            else:
+                (home / name).unlink()
+        except OSError:
+            whole = False
+    return whole
+
+
+def _tidy(
+    home: Path, parts: Iterable[str], folders: Sequence[Path], *, keep_note: bool = False
+) -> None:
+    """Sweep half-written files, folders that are empty, and then the note that tells of them."""
+    for part in parts:
+        if not _leads_out(part) and _link_above(home, part) is None:
+            with contextlib.suppress(OSError):
+                (home / part).unlink()
+    _remove_empty(folders)
+    if not keep_note:
+        with contextlib.suppress(OSError):  # a note too many does no harm
+            (home / PENDING).unlink()
+
+
+def _remove_empty(folders: Sequence[Path]) -> None:
+    for folder in reversed(folders):
         with contextlib.suppress(OSError):  # still in use
             folder.rmdir()
-
-
-def _put_back(home: Path, found: _Found, done: list[str]) -> None:
-    """Undo what was done; where that fails too, the note stays for the next run."""
-    keep_note = found.cut_short
-    for name in reversed(done):
-        target = home / name
-        try:
-            if name not in found.before:
-                target.unlink(missing_ok=True)
-            elif _read(target) != found.before[name]:
-                _write_part(target, found.before[name])
-                os.replace(_part(target), target)
-        except OSError:
-            keep_note = True
-    if not keep_note:
-        with contextlib.suppress(OSError):
-            (home / PENDING).unlink(missing_ok=True)
-    _sweep(found.folders)
-
-
-def _note(files: Mapping[str, bytes], before: Mapping[str, bytes]) -> bytes:
-    both = (*files.items(), *before.items())
-    rows = [{"file": name, "sha256": sha256(data)} for name, data in both]
-    return json.dumps({"jiggen": RECORD_FORMAT, "files": rows}).encode("ascii")
-
-
-def _part(path: Path) -> Path:
-    return path.with_name(f"{PART}{path.name}")
-
-
-def _write_part(path: Path, data: bytes) -> None:
-    with open(_part(path), "wb") as stream:
-        stream.write(data)
-        stream.flush()
-        os.fsync(stream.fileno())
-
-
-def _sweep(folders: Iterable[Path]) -> None:
-    """Remove half-written files, this run's and those of one that was killed."""
-    for folder in folders:
-        for part in folder.glob(f"{PART}*"):
-            with contextlib.suppress(OSError):
-                part.unlink()
 
 
 def _make_folder(folder: Path, made: list[Path]) -> None:
     missing = [p for p in (folder, *folder.parents) if not p.exists()]
     for parent in reversed(missing):
-        parent.mkdir()
-        made.append(parent)
+        with _plain_errors(parent), contextlib.suppress(FileExistsError):
+            parent.mkdir()
+            made.append(parent)
 
 
 def _flush(folders: Iterable[Path]) -> None:
@@ -301,14 +466,13 @@ def _flush(folders: Iterable[Path]) -> None:
 
 
 @contextlib.contextmanager
-def _plain_errors(home: Path) -> Iterator[None]:
+def _plain_errors(place: Path) -> Iterator[None]:
     """Say what the disk refused in one line that names the file and the way out."""
     try:
         yield
     except DrawingFileError:
         raise
     except OSError as error:
-        place = str(error.filename or home).replace(PART, "")
         remedy = {
             errno.ENOSPC: "make room on the disk, or choose another --out",
             errno.EDQUOT: "make room in your quota, or choose another --out",

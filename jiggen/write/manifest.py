@@ -15,7 +15,6 @@ from jiggen.write.numbers import RECORD_FORMAT
 
 if TYPE_CHECKING:
     from jiggen.drawing.sheet import Sheet
-    from jiggen.drawing.solid import Solid
 
 #: The manifest's own name, in the folder of the drawings.
 MANIFEST = "manifest.json"
@@ -29,8 +28,9 @@ _PAIR = re.compile(r"\[\s+([^\s\[\]{}]+),\s+([^\s\[\]{}]+)\s+\]")
 def manifest_bytes(
     files: Mapping[str, bytes],
     sheets: Mapping[str, Sequence[Sheet]],
+    records: Mapping[str, Sequence[Mapping[str, Any]]],
     *,
-    solids: Mapping[str, Solid] | None = None,
+    solids: Mapping[str, Mapping[str, Any]] | None = None,
     job_name: str,
     version: str,
     correction: Sequence[float] | None = None,
@@ -41,7 +41,8 @@ def manifest_bytes(
     Args:
         files: the drawings' bytes by path in the folder, with ``/``.
         sheets: for each of these paths the sheets in it, in order.
-        solids: for each path of a solid, what it is.
+        records: for each of these paths the records that it carries, one a sheet.
+        solids: for each path of a solid its record; it has no sheets.
         job_name: the job's name.
         version: of jiggen.
         correction: a, b, c, d of the print correction that a PDF is drawn with; None for none.
@@ -56,20 +57,17 @@ def manifest_bytes(
     """
     rows = []
     for path in sorted(files):
-        kind = path.rsplit(".", 1)[-1]
         row: dict[str, Any] = {
             "file": path,
-            "format": kind,
+            "format": path.rsplit(".", 1)[-1],
             "bytes": len(files[path]),
             "sha256": sha256(files[path]),
         }
         if path == PAGES and correction is not None:
             row["correction"] = list(correction)
         if solids and path in solids:
-            from jiggen.write.solid import solid_record
-
-            row["solid"] = solid_record(solids[path])
-        rows.append(row | {"sheets": _records(sheets[path], numbered=kind == "pdf")})
+            row["solid"] = dict(solids[path])
+        rows.append(row | {"sheets": list(records[path])})
     return manifest_text(
         {
             "jiggen": RECORD_FORMAT,
@@ -150,6 +148,14 @@ def listed_files(data: bytes) -> dict[str, set[str]] | None:
     return listed
 
 
+def job_in(manifest: bytes) -> str:
+    """Return the name of the job that a manifest is of; empty where it names none."""
+    try:
+        return str(json.loads(manifest)["job"])
+    except (ValueError, KeyError, TypeError, RecursionError):
+        return ""
+
+
 def _how(sheets: Iterable[Sequence[Sheet]]) -> dict[str, str]:
     """Return how each length is measured, in words; the records leave it out to stay small."""
     said: dict[str, str] = {}
@@ -158,12 +164,3 @@ def _how(sheets: Iterable[Sequence[Sheet]]) -> dict[str, str]:
         for piece in (placed.piece for placed in sheet.placed):
             said |= {f"{piece.name}/{d.name}": d.how for d in piece.dimensions if d.how}
     return dict(sorted(said.items()))
-
-
-def _records(sheets: Sequence[Sheet], *, numbered: bool) -> list[dict[str, Any]]:
-    from jiggen.write.record import sheet_record
-
-    records = [sheet_record(sheet) for sheet in sheets]
-    if numbered:
-        return [{"page": page, **record} for page, record in enumerate(records, 1)]
-    return records

@@ -8,13 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
 from io import BytesIO
+from typing import Any
 
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.sheet import Sheet
 from jiggen.drawing.solid import Solid
 from jiggen.write.colours import Looks
 from jiggen.write.manifest import MANIFEST, PAGES, ROLL, manifest_bytes
-from jiggen.write.solid import solid_bytes, solid_path
+from jiggen.write.solid import solid_bytes, solid_path, solid_record
+
+#: A file's bytes, and the record that each of its sheets carries in it.
+_Written = tuple[bytes, list[dict[str, Any]]]
 
 #: What is written unless something else is asked for, and what can be.
 USUAL = ("pdf", "svg", "dxf")
@@ -67,11 +71,13 @@ def make_files(
         raise ValueError(f"unknown format {unknown[0]}; known are {', '.join(FORMATS)}")
     files: dict[str, bytes] = {}
     sheets: dict[str, Sequence[Sheet]] = {}
+    records: dict[str, list[dict[str, Any]]] = {}
 
-    def keep(path: str, data: bytes, drawn: Sequence[Sheet]) -> None:
+    def keep(path: str, written: _Written, drawn: Sequence[Sheet]) -> None:
         if path in files:
             raise ValueError(f"two sheets would be written to {path}")
-        files[path], sheets[path] = data, drawn
+        files[path], records[path] = written
+        sheets[path] = drawn
         if on_file is not None:
             on_file(path)
 
@@ -85,16 +91,17 @@ def make_files(
                 keep(f"{sheet.name}.{suffix}", _cut_file(suffix, sheet, looks), (sheet,))
             for sheet in piece_sheets:
                 keep(f"pieces/{sheet.name}.{suffix}", _cut_file(suffix, sheet, looks), (sheet,))
-    printed: dict[str, Solid] = {}
+    printed: dict[str, dict[str, Any]] = {}
     for suffix in ("3mf", "stl"):
         if suffix in formats:
             for solid in solids:
                 path = solid_path(solid, suffix)
-                keep(path, solid_bytes(solid, suffix), ())
-                printed[path] = solid
+                keep(path, (solid_bytes(solid, suffix), []), ())
+                printed[path] = solid_record(solid)
     files[MANIFEST] = manifest_bytes(
         files,
         sheets,
+        records,
         solids=printed,
         job_name=job_name,
         version=version,
@@ -104,22 +111,22 @@ def make_files(
     return files
 
 
-def _pdf(sheets: Sequence[Sheet], title: str, correction: Affine | None) -> bytes:
+def _pdf(sheets: Sequence[Sheet], title: str, correction: Affine | None) -> _Written:
     from jiggen.write.pdf import write_pdf
 
     stream = BytesIO()
-    write_pdf(sheets, stream, title=title, correction=correction)
-    return stream.getvalue()
+    records = write_pdf(sheets, stream, title=title, correction=correction)
+    return stream.getvalue(), records
 
 
-def _cut_file(suffix: str, sheet: Sheet, looks: Looks) -> bytes:
+def _cut_file(suffix: str, sheet: Sheet, looks: Looks) -> _Written:
     stream = BytesIO()
     if suffix == "svg":
         from jiggen.write.svg import write_svg
 
-        write_svg(sheet, stream, looks)
+        record = write_svg(sheet, stream, looks)
     else:
         from jiggen.write.dxf import write_dxf
 
-        write_dxf(sheet, stream, looks)
-    return stream.getvalue()
+        record = write_dxf(sheet, stream, looks)
+    return stream.getvalue(), [record]

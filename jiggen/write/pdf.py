@@ -8,7 +8,7 @@ What a reader of the file may rely on:
   print correction, which is one ``cm`` round everything on the page;
 - an outline is drawn inside its true edge: clipped to the piece and stroked at twice its width;
 - each piece stands between ``/JiggenPiece <</Name (name)>> BDC`` and ``EMC``;
-- each page starts with the record of `record.sheet_record` as ``/JiggenRecord <</Json (...)>> DP``,
+- each page starts with the record of `record.drawn_record` as ``/JiggenRecord <</Json (...)>> DP``,
   in several parts one after another when it is long; it holds the uncorrected, nominal places,
   and the ``correction`` (a, b, c, d, about the middle of the page) where there is one;
 - the content is not compressed, so that equal input gives equal bytes with every zlib.
@@ -17,6 +17,7 @@ What a reader of the file may rely on:
 from __future__ import annotations
 
 import math
+import os
 import unicodedata
 from collections.abc import Iterator, Sequence
 from io import BytesIO
@@ -34,7 +35,7 @@ from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Anchor, Circle, Dash, Edge, Mark, On, Path, Text, Weight
 from jiggen.drawing.sheet import Sheet
 from jiggen.write.numbers import file_number
-from jiggen.write.record import record_text, sheet_record
+from jiggen.write.record import drawn_record, record_text
 
 #: Points in a millimetre. Source: ISO 32000-1, 8.3.2.3 (from memory): a unit is 1/72 inch.
 POINTS_PER_MM = 72.0 / 25.4
@@ -56,7 +57,7 @@ def write_pdf(
     *,
     title: str,
     correction: Affine | None = None,
-) -> None:
+) -> list[dict[str, Any]]:
     """Write sheets of paper as one PDF, to be printed at 100 %.
 
     Args:
@@ -66,30 +67,45 @@ def write_pdf(
         correction: what undoes the printer's own distortion, applied about the middle of each page
             to all that is drawn on it, bars included; need not be rigid. None for none.
 
+    Returns:
+        The record that each page carries, but for the correction.
+
     Raises:
         DrawingError: a coordinate is not a finite number.
     """
     _register_fonts()
     buffer = BytesIO()
-    canvas = Canvas(
-        buffer,
-        invariant=1,
-        pageCompression=0,
-        pdfVersion=(1, 7),
-        initialFontName=_font(Weight.MEDIUM),
-        lang="en",
-    )
+    canvas = _blank_canvas(buffer)
     canvas.setTitle(title)
     canvas.setAuthor("jiggen")
     canvas.setCreator("jiggen")
     canvas.setSubject("Print at 100 %, without scaling, then measure the bars.")
     canvas.setCatalogEntry("ViewerPreferences", _viewer_preferences())
-    for sheet in sheets:
+    records = [_page_record(sheet, at, len(sheets)) for at, sheet in enumerate(sheets, start=1)]
+    for sheet, record in zip(sheets, records, strict=True):
         canvas.setPageSize((sheet.width * POINTS_PER_MM, sheet.height * POINTS_PER_MM))
-        _draw_sheet(canvas, sheet, correction)
+        _draw_sheet(canvas, sheet, record, correction)
         canvas.showPage()
     canvas.save()
     stream.write(buffer.getvalue())
+    return records
+
+
+def _blank_canvas(buffer: BytesIO) -> Canvas:
+    """Return a canvas that always has the same date: the library would heed the environment's."""
+    asked = os.environ.pop("SOURCE_DATE_EPOCH", None)
+    try:
+        return Canvas(
+            buffer,
+            invariant=1,
+            pageCompression=0,
+            pdfVersion=(1, 7),
+            initialFontName=_font(Weight.MEDIUM),
+            lang="en",
+        )
+    finally:
+        if asked is not None:
+            os.environ["SOURCE_DATE_EPOCH"] = asked
 
 
 def bezier_arc(arc: Edge) -> Iterator[tuple[Point, Point, Point]]:
@@ -125,11 +141,19 @@ def _on_circle(centre: Point, radius: float, angle: float) -> Point:
     return Point(centre.x + radius * math.cos(angle), centre.y + radius * math.sin(angle))
 
 
-def _draw_sheet(canvas: Any, sheet: Sheet, correction: Affine | None) -> None:
-    record = sheet_record(sheet)
-    if correction is not None:
-        record["correction"] = list(correction[:4])
-    text = record_text(record)
+def _page_record(sheet: Sheet, page: int, pages: int) -> dict[str, Any]:
+    pieces = [placed.on_sheet for placed in sheet.placed]
+    marks = [*sheet.marks, *(mark for piece in pieces for mark in piece.marks)]
+    shapes = [mark.shape for mark in marks if mark.on is not On.CUT]
+    shapes += [cut for piece in pieces for cut in piece.cuts()]
+    return {"page": page} | drawn_record(sheet, shapes, pages=pages)
+
+
+def _draw_sheet(
+    canvas: Any, sheet: Sheet, record: dict[str, Any], correction: Affine | None
+) -> None:
+    own = {} if correction is None else {"correction": list(correction[:4])}
+    text = record_text(record | own)
     for at in range(0, len(text), RECORD_PART):
         part = _string(text[at : at + RECORD_PART])
         canvas.addLiteral(f"/JiggenRecord <</Json {part}>> DP")

@@ -2,21 +2,21 @@
 
 A reader that finds the record knows which two edges of a piece are its product and what each bar
 should be, in the coordinates of the file it sits in, even after another program has saved the
-file again at another scale.
+file again at another scale. The writer that draws a sheet adds what it drew: how many lines on
+which layer, which live words, how many pages; so what is lost later is missed.
 """
 
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from jiggen.drawing.affine import Point
 from jiggen.drawing.piece import CheckAngle, CheckDimension, Piece
-from jiggen.drawing.shapes import Circle, Edge, Path
+from jiggen.drawing.shapes import Bounds, Circle, Edge, Path, Shape, Text
 from jiggen.drawing.sheet import Sheet
 from jiggen.write.numbers import RECORD_FORMAT, file_number
-
-#: Raised when a reader of older records could misunderstand a newer one.
 
 
 def sheet_record(sheet: Sheet) -> dict[str, Any]:
@@ -39,6 +39,46 @@ def sheet_record(sheet: Sheet) -> dict[str, Any]:
         "pieces": [piece_record(placed.on_sheet) for placed in sheet.placed],
         "dimensions": [_dimension(d) for d in sheet.dimensions],
     }
+
+
+def drawn_record(
+    sheet: Sheet, shapes: Iterable[Shape], *, lines: Mapping[str, int] | None = None, pages: int = 0
+) -> dict[str, Any]:
+    """Return the record of a sheet with what a writer draws on it.
+
+    Args:
+        sheet: as for `sheet_record`.
+        shapes: all that is drawn, mm; texts only where they stay text.
+        lines: how many lines each layer holds; None in a format without layers.
+        pages: how many pages the file has; 0 in a format without pages.
+
+    Returns:
+        The sheet's record and ``drawn``: ``pieces`` (their names), ``lines``, ``words`` (the live
+        texts), ``pages`` and ``extent`` (left, bottom, right and top of all lines, mm), of these
+        what there is.
+    """
+    some = list(shapes)
+    corners = [point for shape in some if not isinstance(shape, Text) for point in _corners(shape)]
+    drawn: dict[str, Any] = {"pieces": [placed.piece.name for placed in sheet.placed]}
+    drawn |= {"lines": dict(lines)} if lines else {}
+    drawn |= {"words": words} if (words := _words(some)) else {}
+    drawn |= {"pages": pages} if pages else {}
+    if corners:
+        box = Bounds.around(corners)
+        drawn["extent"] = [_length(v) for v in (box.left, box.bottom, box.right, box.top)]
+    return sheet_record(sheet) | {"drawn": drawn}
+
+
+def _corners(shape: Path | Circle) -> list[tuple[float, float]]:
+    """Return places that span a shape; of strokes, of which there are thousands, their own."""
+    if isinstance(shape, Path) and not any(edge.bulge for edge in shape.edges):
+        return [*(edge.start for edge in shape.edges), shape.edges[-1].end]
+    box = shape.bounds()
+    return [(box.left, box.bottom), (box.right, box.top)]
+
+
+def _words(shapes: Sequence[Shape]) -> list[str]:
+    return [s.text for s in shapes if isinstance(s, Text) and s.text.strip()]
 
 
 def piece_record(piece: Piece) -> dict[str, Any]:

@@ -9,7 +9,7 @@ What a reader of the file may rely on:
   all holes in ``CUT-inner`` before all outlines in ``CUT-outer``;
 - the outline of a piece is the path whose id is the piece's name;
 - absolute coordinates only, six decimals, y down as SVG has it; no fills, no style sheet;
-- the record of `record.sheet_record` as JSON in ``<metadata id="jiggen-record">``, y up.
+- the record of `cutting.cut_record` as JSON in ``<metadata id="jiggen-record">``, y up.
 
 y is turned over here and nowhere else.
 """
@@ -27,9 +27,9 @@ from jiggen.drawing.affine import Point
 from jiggen.drawing.shapes import Anchor, Circle, Edge, Op, Path, Text, Weight
 from jiggen.drawing.sheet import Sheet
 from jiggen.write.colours import OPERATIONS, Looks
-from jiggen.write.cutting import CutShape, Group, Letters, cut_groups
+from jiggen.write.cutting import CutShape, Group, Letters, cut_groups, cut_record
 from jiggen.write.numbers import file_number
-from jiggen.write.record import record_text, sheet_record
+from jiggen.write.record import record_text
 
 #: Height of a capital over the font size in the common sans-serif faces, for live text only.
 #: From memory; a machine that knows another face letters a little larger or smaller.
@@ -42,13 +42,16 @@ CAP_HEIGHT_EM = 0.729
 LARGEST_ARC = math.radians(120.0)
 
 
-def write_svg(sheet: Sheet, stream: BinaryIO, looks: Looks) -> None:
+def write_svg(sheet: Sheet, stream: BinaryIO, looks: Looks) -> dict[str, Any]:
     """Write a bed of sheet material, or one piece by itself, as SVG.
 
     Args:
         sheet: what to cut, kerf applied, mm.
         stream: where the bytes go.
         looks: colours, pen width, and whether text stays text.
+
+    Returns:
+        The record that it carries.
 
     Raises:
         DrawingError: cut edges lie on one another, or a coordinate is not a finite number.
@@ -74,11 +77,13 @@ def write_svg(sheet: Sheet, stream: BinaryIO, looks: Looks) -> None:
                 layer.add(target)
         drawing.add(layer)
     root = drawing.get_xml()
-    record = ElementTree.Element("metadata", {"id": "jiggen-record"})
-    record.text = record_text(sheet_record(sheet))
-    root.insert(1 + [child.tag for child in root].index("desc"), record)
+    record = cut_record(sheet, groups)
+    metadata = ElementTree.Element("metadata", {"id": "jiggen-record"})
+    metadata.text = record_text(record)
+    root.insert(1 + [child.tag for child in root].index("desc"), metadata)
     ElementTree.indent(root, " ")
     stream.write(ElementTree.tostring(root, encoding="utf-8", xml_declaration=True) + b"\n")
+    return record
 
 
 def path_data(path: Path, height: float) -> str:

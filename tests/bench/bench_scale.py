@@ -13,6 +13,8 @@ from clock import jiggen, medians, say_ratio
 import jiggen as library
 
 TARGET = 3.0
+#: Four times the holes take no more than this many times as long to draw on a strip.
+STRIP_TARGET = 5.0
 JOBS = 200
 DRAWN = 10
 
@@ -72,6 +74,9 @@ def main() -> None:
     texts = [job_text(64, 2, f"Edge {n}", twist=n / JOBS) for n in range(JOBS)]
     all_solved = seconds(lambda: [solved(text) for text in texts], times=3)
     print(f"{f'{JOBS} jobs read and solved':<34} {JOBS / all_solved:8.1f} jobs a second")
+    strips = [solved(f"{job_text(holes, 2)}[strip]\n") for holes in (960, 240)]
+    times = [seconds(lambda s=s: library.make_drawings(s, formats=("pdf",)), 3) for s in strips]
+    say_ratio("a strip as pdf, 960 v. 240 holes", *times, STRIP_TARGET)
     for formats in (("pdf",), ("pdf", "svg", "dxf")):
         solutions = [solved(text) for text in texts[:DRAWN]]
         drawn = seconds(

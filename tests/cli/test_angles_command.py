@@ -14,8 +14,8 @@ from jiggen import report
 from jiggen.job.read import read_job_text
 from jiggen.solution import Solution
 from jiggen.solve import solve
-from jiggen.tables import limits
-from jiggen.terminal import Terminal, terminal_of
+from jiggen.report.tables import limits
+from jiggen.report.terminal import Terminal, terminal_of
 
 NINE = [
     "skin_angle_a", "skin_angle_b", "included_angle", "guide_forward_a", "guide_aft_a",
@@ -162,7 +162,7 @@ def test_a_job_in_inches_is_reported_in_inches(tmp_path: Path) -> None:
     """A builder with an inch rule must not read millimetres as thousandths."""
     job = tmp_path / "inch.toml"
     said("new", "tapered-inch", "--out", job)
-    number = json.loads(said("angles", job, "--json").out)["holes"][1]
+    number = json.loads(said("angles", job, "--json").out)["holes"][0]
     shown = said("angles", job).out
     assert "Lengths in inches" in shown
     assert f"{number['at'] / 25.4:.4f}" in shown

@@ -204,7 +204,11 @@ def note_of(flap: Path, out: Path, *kinds: str) -> list[str]:
     flap.write_text(re.sub(r"(?m)^(kerf|text) = .*\n", "", FLAP).replace("[cut]\n", cut), "utf-8")
     assert said("make", flap, "--only", ",".join(kinds), "--as", "svg", "--out", out).status == 0
     texts = [path.read_text("utf-8") for path in sorted(out.glob("cut-*.svg"))]
-    return [line for text in texts for line in re.findall(r">([^<]*drawn 1:1 in mm[^<]*)<", text)]
+    return [
+        line
+        for text in texts
+        for line in re.findall(r"<text[^>]*>([^<]*drawn 1:1 in mm[^<]*)<", text)
+    ]
 
 
 def test_a_coupons_bed_does_not_claim_a_kerf_that_its_plate_denies(

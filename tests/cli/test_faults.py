@@ -1,5 +1,6 @@
 """What goes wrong is said in one line each on stderr, with the exit status of the contract."""
 
+import contextlib
 import os
 import signal
 import subprocess
@@ -119,18 +120,72 @@ def test_a_piece_that_cannot_be_made_is_the_job_s_fault(
     assert answer.err.startswith(f"{flap}: {line}")
 
 
-def test_stopping_is_quiet_and_has_the_shell_s_status(
-    flap: Path, monkeypatch: pytest.MonkeyPatch
+def takes_signals(process: "subprocess.Popen[bytes]") -> bool:
+    """Tell by proc(5) whether the command has taken its signals yet; before, Python has them."""
+    status = Path(f"/proc/{process.pid}/status").read_text()
+    caught = int(
+        next(line for line in status.splitlines() if line.startswith("SigCgt")).split()[1], 16
+    )
+    return bool(caught >> (signal.SIGTERM - 1) & 1)
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
+def test_stopped_at_any_moment_it_says_so_in_one_line(
+    number: signal.Signals, flap: Path, tmp_path: Path
 ) -> None:
-    """Ctrl-C is a wish, not an accident."""
+    """Ctrl-C is a wish, not an accident: while libraries loaded it showed a page of Python."""
+    command = [sys.executable, "-m", "jiggen", "make", str(flap), "--out", str(tmp_path / "out")]
+    ended = []
+    for delay in (0.0, 0.02, 0.05, 0.1, 0.2, 0.4, 3.0):
+        process = subprocess.Popen(
+            command, stderr=subprocess.PIPE, stdout=subprocess.DEVNULL, env=environment()
+        )
+        while not takes_signals(process):
+            assert process.poll() is None
+        with contextlib.suppress(subprocess.TimeoutExpired):
+            process.wait(timeout=delay)
+        process.send_signal(number)
+        said_at_last = process.communicate(timeout=60)[1].decode()
+        ended.append(process.returncode)
+        if process.returncode:
+            assert process.returncode == 128 + number
+            assert said_at_last.startswith("jiggen: stopped; every file is whole")
+            assert said_at_last.count("\n") == 1
+        else:
+            assert said_at_last == ""
+    assert ended[0] == ended[1] == ended[2] == 128 + number
 
-    def interrupted(_job: object, **_more: object) -> None:
-        raise KeyboardInterrupt
 
-    monkeypatch.setattr(solve, "solve", interrupted)
-    answer = said("angles", flap)
-    assert answer.status == 130
-    assert len(answer.faults) == 1
+def test_a_job_in_the_background_leaves_ctrl_c_to_others(flap: Path) -> None:
+    """A shell starts it so that Ctrl-C, meant for the job in front, does not reach it."""
+    process = subprocess.Popen(
+        [sys.executable, "-m", "jiggen", "angles", str(flap)],
+        stderr=subprocess.PIPE,
+        stdout=subprocess.DEVNULL,
+        env=environment(),
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_IGN),
+    )
+    while not takes_signals(process):
+        assert process.poll() is None
+    process.send_signal(signal.SIGINT)
+    assert process.communicate(timeout=60)[1] == b""
+    assert process.returncode == 0
+
+
+def test_the_status_tells_even_where_no_word_can_be_said(tmp_path: Path) -> None:
+    """A log on a full disk turned bad input into status 1, which reads as a failed check."""
+    for words in (["angles", "none.toml"], ["frobnicate"]):
+        with open("/dev/full", "wb") as full:
+            done = subprocess.run(
+                [sys.executable, "-m", "jiggen", *words],
+                stdout=subprocess.PIPE,
+                stderr=full,
+                cwd=tmp_path,
+                env=environment(),
+                timeout=60,
+                check=False,
+            )
+        assert (done.returncode, done.stdout) == (2, b"")
 
 
 def test_a_reader_that_leaves_early_is_no_fault(flap: Path) -> None:

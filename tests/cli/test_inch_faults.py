@@ -74,3 +74,20 @@ def test_millimetres_taken_for_inches_are_given_back_in_millimetres(tmp_path, mo
     (tmp_path / "j.toml").write_text(JOB, "utf-8")
     answer = said("verify", "j.toml", "--bar-x", "99", "--bar-y", "4 in")
     assert 'give it with its unit, e.g. "99.0 mm"' in " ".join(answer.out.split())
+
+
+def test_a_side_that_is_called_by_a_length_keeps_its_name_everywhere(tmp_path, monkeypatch):
+    """A side called "2 mm skin" came out as "0.079 in skin": nobody knew which skin that was."""
+    monkeypatch.chdir(tmp_path)
+    sides = 'sides = ["2 mm skin", "3.2 mm spar"]\n'
+    rivet = '[skin]\nthickness = 0.02\n[rivet]\nsize = "-3"\n'
+    (tmp_path / "j.toml").write_text(JOB.replace("[wedge]", f"{sides}[wedge]", 1) + rivet, "utf-8")
+    told = [said("angles", "j.toml", "--all"), said("angles", "j.toml", "--json"),
+            said("make", "j.toml"), said("verify", "j.toml", "--bar-x", "3.9")]  # fmt: skip
+    for answer in told:
+        text = answer.out + answer.err
+        assert "0.079 in" not in text
+        assert "0.126 in" not in text
+        assert not re.search(r"[\d.]+ in (skin|spar)\b", text)
+    assert "2 mm skin" in told[0].out
+    assert "3.2 mm spar" in told[1].out

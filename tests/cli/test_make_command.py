@@ -11,8 +11,8 @@ import pytest
 from commandline import FLAP, TOO_NEAR, files_in, process, said
 
 import jiggen
-from jiggen.cli import slug
-from jiggen.terminal import progress_on
+from jiggen.folder import folder_of
+from jiggen.report.terminal import progress_on
 
 
 class Screen(io.StringIO):
@@ -43,15 +43,28 @@ def test_the_folder_is_named_after_the_job_and_lies_where_the_user_is(
     ("name", "folder"),
     [
         ("Flap edge, left", "flap-edge-left"),
-        ("  --Qu\u00e9 \u00c5rm!  ", "que-arm"),
-        ("\u4e00\u4e8c", "job"),
+        ("  --Qu\u00e9 \u00c5rm!  ", "qu\u00e9-\u00e5rm"),
+        ("Que\u0301", "qu\u00e9"),  # written as two signs or as one, it is one name
+        ("\u4e00\u4e8c", "\u4e00\u4e8c"),
+        ("\u041a\u0440\u044b\u043b\u043e 2", "\u043a\u0440\u044b\u043b\u043e-2"),
+        ("\u092a\u0902\u0916", "\u092a\u0902\u0916"),  # its second sign is a mark, no letter
         ("../../etc", "etc"),
-        ("x" * 300, "x" * 60),
+        ("?!", "job"),
     ],
 )
-def test_any_name_makes_a_folder_name_of_plain_letters(name: str, folder: str) -> None:
-    """A name with a slash would write outside the folder that the user looks in."""
-    assert slug(name) == folder
+def test_a_name_of_any_script_makes_a_folder_name_of_its_letters(name: str, folder: str) -> None:
+    """All names without Latin letters came to one folder; one with a slash would lead elsewhere."""
+    assert folder_of(name) == f"{folder}-jigs"
+
+
+def test_long_names_that_begin_alike_have_folders_of_their_own() -> None:
+    """Cut to one length, the left edge's and the right edge's were the same."""
+    names = [f"{sign * 70} {end}" for sign in ("x", "\U0002000b") for end in ("left", "right")]
+    folders = {folder_of(name) for name in names}
+    assert len(folders) == 4
+    # The longest name of a file that common systems take is of 255 bytes; from memory.
+    assert all(len(folder.encode("utf-8")) <= 255 for folder in folders)
+    assert folder_of(names[0]).startswith("x" * 40)
 
 
 def test_every_format_and_the_manifest_are_written(flap: Path, tmp_path: Path) -> None:
@@ -209,7 +222,7 @@ def test_a_place_where_no_folder_can_be_made_is_one_line(flap: Path) -> None:
 def clock(monkeypatch: pytest.MonkeyPatch, *seconds: float) -> None:
     """Let the bar's clock show these seconds, one a look, and stay at the last."""
     shown = iter(seconds)
-    monkeypatch.setattr("jiggen.terminal.time.monotonic", lambda: next(shown, seconds[-1]))
+    monkeypatch.setattr("jiggen.report.terminal.time.monotonic", lambda: next(shown, seconds[-1]))
 
 
 def test_no_bar_while_less_than_a_second_is_ahead(monkeypatch: pytest.MonkeyPatch) -> None:

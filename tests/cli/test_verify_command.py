@@ -252,6 +252,20 @@ def test_all_faults_of_options_and_form_come_at_once(flap: Path, drawn: Path) ->
     ]
 
 
+@pytest.mark.parametrize("tiny", ["5e-324", "1e-320", "1e-200", "1e-12", "-0.0"])
+@pytest.mark.parametrize("name", ["bar-x", "bar-y", "diagonal-1", "diagonal-2", "step"])
+def test_a_length_that_is_none_is_a_fault_of_the_option(
+    name: str, tiny: str, flap: Path, drawn: Path
+) -> None:
+    """Such numbers ended as a fault of jiggen's own, and a step of 1e-200 mm never ended."""
+    good = ("--bar-x", "100", "--bar-y", "100", "--diagonal-1", "257", "--diagonal-2", "257")
+    answer = said("verify", flap, "--out", drawn, *good, f"--{name}", tiny)
+    assert answer.status == 2
+    assert answer.out == ""
+    (line,) = answer.faults
+    assert line.startswith(f"jiggen verify: --{name}: must be more than 0, given ")
+
+
 def test_without_drawings_the_job_is_judged_as_it_would_be_drawn(
     flap: Path, drawn: Path, tmp_path: Path
 ) -> None:
@@ -375,7 +389,10 @@ def test_a_page_file_that_the_user_changed_is_not_replaced(flap: Path, drawn: Pa
 
 typed_lengths = st.one_of(
     st.sampled_from(
-        ["100", "98.5 mm", "3 7/8 in", "0", "nan", "inf", "1e308", "1e-308", "1/0 in", "4'", "mm"]
+        [
+            *("100", "98.5 mm", "3 7/8 in", "0", "nan", "inf", "1e308", "1e-308", "1/0 in", "4'"),
+            *("mm", "5e-324", "1e-200", "1e-160", "1e-12", "1e-6"),
+        ]
     ),
     st.floats(0.1, 5000.0).map(repr),
     st.text(max_size=6).filter(lambda text: not text.startswith("-")),

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from samplejobs import a_job, included, skins
 
-from jiggen.job.sections import Station
+from jiggen.job.wedge import Station
 from jiggen.solution import Check
 from jiggen.solve import solve
 

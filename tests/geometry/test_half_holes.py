@@ -13,7 +13,7 @@ from jiggen.geometry.trim import Part, Stock, placed
 from jiggen.jigs.trim_pieces import trim_pieces
 from jiggen.job import sections
 from jiggen.solve import solve
-from jiggen.trim_text import reasons, trim_as_json, trim_parts
+from jiggen.report.trim import reasons, trim_as_json, trim_parts
 
 PART = Part(trim=(0.0, 100.0), holes=(10.0, 30.0, 50.0, 70.0, 90.0), line=9.0, drill=3.0)
 

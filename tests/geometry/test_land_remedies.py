@@ -9,10 +9,10 @@ from samplejobs import a_job, included, row_of_holes, skins, thick
 
 from jiggen.facts import rivets
 from jiggen.job.sections import Allow, Job, Rivet, Skin
-from jiggen.rivet_text import riveting_parts
+from jiggen.report.rivet import riveting_parts
 from jiggen.solution import Check
 from jiggen.solve import solve
-from jiggen.terminal import Terminal, printed
+from jiggen.report.terminal import Terminal, printed
 
 INCH = 25.4
 

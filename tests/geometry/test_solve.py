@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from samplejobs import a_job, included, offsets, row_of_holes, skins, thick
 
 from jiggen.errors import Fault, JobError
-from jiggen.job.sections import Allow, Job, Outline, Readings, Station
+from jiggen.job.sections import Allow, Job
+from jiggen.job.wedge import Outline, Readings, Station
 from jiggen.solve import Solution, solve
 
 DEG = math.degrees
@@ -385,3 +386,16 @@ def _assert_only_numbers(solution: Solution) -> None:
     assert all(math.isfinite(guide.angle) for guide in solution.guides)
     for check in solution.checks:
         assert all(x is None or math.isfinite(x) for x in (check.value, check.limit))
+
+
+def test_a_sharp_edge_out_in_its_last_digit_is_a_sharp_edge() -> None:
+    """A file whose two ends differ by 6e-16 was refused for faces that cross at the edge."""
+    xs = np.linspace(1.0, 0.0, 40).tolist()
+    upper = [(x, 0.24 * x * (1 - x)) for x in xs]
+    lower = [(x, -0.2 * x * (1 - x)) for x in reversed(xs[:-1])]
+    for last in ((1.0, 0.0), (1.0 - 6e-16, 0.0), (1.0, 4e-17), (1.0 - 6e-16, -3e-17)):
+        points = (*upper, *lower[:-1], last)
+        outline = Outline(file="sharp.dat", begin=0.93, chord=450.0, points=points)
+        solution = solve(a_job(Station(outline=outline), holes=row_of_holes(3)))
+        assert solution.wedge.stations[0].rear_thickness == pytest.approx(0.0, abs=1e-9)
+        assert solution.holes[0].thickness is not None

@@ -3,6 +3,7 @@
 from samplejobs import a_job, row_of_holes, skins
 
 from jiggen.drawing.shapes import Bounds, Text
+from jiggen.jigs import order_page
 from jiggen.jigs.order_page import strip_pages
 from jiggen.jigs.strip_pieces import strip_pieces
 from jiggen.job.sections import Strip
@@ -50,3 +51,16 @@ def test_each_line_has_the_hole_its_place_in_the_order_and_its_place_on_the_edge
             key=lambda t: t.at.x,
         )
         assert [t.text for t in beside[-2:]] == [str(hole.order), str(hole.number)]
+
+
+def test_the_guides_are_looked_up_once_however_many_holes_there_are(monkeypatch):
+    """Looked up for every line, the order page of 960 holes took most of a minute."""
+    looked, real = [], order_page.stands
+    monkeypatch.setattr(order_page, "stands", lambda solution: looked.append(1) or real(solution))
+    for count in (7, 70):
+        holes = row_of_holes(count)
+        solution = solve(a_job(skins(7.5, 3.0), holes=holes, depth=24.0, strip=StripInput()))
+        pieces = strip_pieces(solution)
+        looked.clear()
+        strip_pages(solution, pieces, Bounds(10.0, 10.0, 200.0, 287.0), {})
+        assert len(looked) == 1

@@ -22,7 +22,7 @@ from jiggen.job.sections import LighteningHole, Stock
 from jiggen.make import make_drawings
 from jiggen.solution import Solution
 from jiggen.solve import solve
-from jiggen.trim_text import reasons
+from jiggen.report.trim import reasons
 
 PITCH = 26.0
 STOCK = Stock(

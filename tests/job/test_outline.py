@@ -26,6 +26,18 @@ def rows(points, separator=" "):
         rows(LOOP, ", "),
         rows(LOOP, "\t"),
         rows(LOOP).replace("\n", "   # a point\n"),
+        rows(LOOP, ";"),
+        rows(LOOP, " ; "),
+        rows(LOOP, ","),
+        rows(LOOP).replace("\n", " 0.000\n"),
+        rows(LOOP, ", ").replace("\n", ", 0\n"),
+        rows(LOOP).replace("\n", " as drawn\n"),
+        rows(LOOP).replace("\n", " ; a point\n"),
+        rows(LOOP).replace(".", ","),
+        rows(LOOP, ";").replace(".", ","),
+        rows(LOOP, "\t").replace(".", ","),
+        "Tab 12.04 % (smoothed)\nx y\n" + rows(LOOP) + "\nfrom a drawing, 9/11/14\n2 notes\n",
+        "Tab\n -2.0 3.0 -2.5 3.5\n" + rows(LOOP),
         rows(LOOP).replace("\n", "\r\n"),
         rows(reversed(LOOP)),
         rows(UPPER[::-1]) + "\n" + rows(LOWER),
@@ -71,12 +83,15 @@ def test_a_section_in_millimetres_or_percent_stays_in_its_unit():
     [
         ("", "has 0 points"),
         ("Tab\n" + rows(LOOP[:9]), "has 9 points"),
-        (rows(LOOP) + "the end\n", "line 16 is not two numbers"),
-        ("Tab\nsecond name\n" + rows(LOOP), "line 2 is not two numbers"),
+        (rows(LOOP[:5]) + "the middle\n" + rows(LOOP[5:]), "line 6 is not two numbers"),
+        (rows(LOOP) + "0.98 ......\n", "line 16 is not two numbers"),
+        (rows(LOOP) + "0.9O -0.02\n", "line 16 is not two numbers"),
+        ("1.O 0.004\n" + rows(LOOP[1:]), "line 1 is not two numbers"),
+        (rows(LOOP).replace("0.5 ", "0,5,0,", 1), "line 4 is not two numbers"),
         (rows(LOOP).replace("0.5 ", "nan ", 1), "line 4 is not two numbers"),
         ("nan 0\n" + rows(LOOP), "line 1 is not two numbers"),
         (rows(LOOP).replace("0.5 ", "1e999 ", 1), "line 4 is not two numbers"),
-        ("1 2 3\n" + rows(LOOP), "line 1 is not two numbers"),
+        ("1 2 3\n" + rows(LOOP), "stands open"),
         (rows(LOOP).replace("0.5 ", "0,5 ", 1), "line 4 is not two numbers"),
         ("Tab\n9 9\n" + rows(UPPER[::-1]) + rows(LOWER), "counts 9 + 9 points, but 16 follow"),
         (rows((x, 0.0) for x, _ in LOOP), "encloses no area"),
@@ -98,11 +113,54 @@ def test_a_file_that_cannot_be_trusted_is_refused_with_its_line(text, said):
         read_outline(text)
 
 
-def test_several_bad_lines_are_told_together_but_not_all():
-    """Five lines show what kind of file it is."""
+def test_every_bad_line_is_told_at_once_and_many_are_counted():
+    """Told five at a time, a file with twelve took three runs."""
+    text = rows(LOOP[:5]) + "x y\n" * 12 + rows(LOOP[5:])
     with pytest.raises(OutlineError) as refused:
-        read_outline(rows(LOOP) + "x y\n" * 50)
-    assert len(refused.value.problems) == 5
+        read_outline(text)
+    assert [f"line {n} is not two numbers" for n in range(6, 18)] == list(refused.value.problems)
+    assert refused.value.remedy == "delete the line or put # before it"
+    mended = re.sub("^x y", "# x y", text, flags=re.MULTILINE)
+    assert read_outline(mended) == LOOP
+    with pytest.raises(OutlineError) as refused:
+        read_outline(rows(LOOP[:5]) + "x y\n" * 500 + rows(LOOP[5:]))
+    assert len(refused.value.problems) == 21
+    assert refused.value.problems[-1] == "480 more lines are not two numbers"
+
+
+def test_a_file_that_lies_outside_the_folder_is_refused(tmp_path):
+    """A page that is served reads no file that its user did not lay beside the job."""
+    inside, outside = tmp_path / "jobs", tmp_path / "elsewhere"
+    for folder in (inside, outside):
+        folder.mkdir()
+        (folder / "tab.dat").write_text(rows(LOOP))
+    (inside / "link.dat").symlink_to(outside / "tab.dat")
+    assert read_outline_file(inside / "tab.dat", inside) == LOOP
+    for place in (inside / "../elsewhere/tab.dat", inside / "link.dat", outside / "tab.dat"):
+        assert read_outline_file(place) == LOOP
+        with pytest.raises(OutlineError, match="outside the job's folder"):
+            read_outline_file(place, inside)
+
+
+def rounded(points_round: int, half: float = 0.002) -> list[tuple[float, float]]:
+    """Return the section with a trailing edge rounded by a half circle, the tip its first point."""
+    turn = [math.pi / 2 * k / points_round for k in range(points_round)]
+    upper = [(1 - half + half * math.cos(t), half * math.sin(t)) for t in turn]
+    sides = [(x, z) for x, z in LOOP if x < 0.95]
+    return [*upper, *sides, *((x, -z) for x, z in reversed(upper))]
+
+
+@pytest.mark.parametrize("points_round", [2, 3, 6])
+def test_a_rounded_edge_keeps_its_last_point(points_round):
+    """Without its tip on one side the chord line ends beside the edge, and both angles turn."""
+    found = read_outline(rows(rounded(points_round)))
+    assert found[0][0] == found[-1][0] == 1.0
+
+
+def test_a_slanted_blunt_edge_is_opened_at_its_corners():
+    """It is square to the mean line, not to the chord."""
+    blunt = [(0.9992, 0.004), *LOOP[1:-1], (1.0008, -0.004)]
+    assert read_outline(rows([(1.0, 0.0), *blunt, (1.0, 0.0)])) == tuple(blunt)
 
 
 def test_files_that_are_no_text_are_refused(tmp_path):

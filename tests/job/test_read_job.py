@@ -5,7 +5,8 @@ from pathlib import Path
 import pytest
 
 from jiggen.job.read import read_job, read_job_text
-from jiggen.job.sections import Allow, Block, Colours, Cut, Form, Guide, Print
+from jiggen.job.sections import Allow, Block, Colours, Cut, Guide, Print
+from jiggen.job.wedge import Form
 
 HEAD = 'format = 1\nname = "Tab"\nunits = "mm"\n'
 ANGLE = "[[wedge.station]]\nincluded_angle = 9.4\n"

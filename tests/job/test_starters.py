@@ -1,19 +1,33 @@
+import math
 import os
+import re
 import shutil
+import tomllib
 from pathlib import Path
 
 import pytest
 
+from jiggen.errors import DrawingFileError
 from jiggen.job import starters
 from jiggen.job.read import read_job
-from jiggen.job.sections import Form
-from jiggen.job.starters import StarterError, starter_files, write_starter
+from jiggen.job.schema import Key, key_rows
+from jiggen.job.sections import Job
+from jiggen.job.starters import StarterError, starter_contents, starter_files
+from jiggen.job.wedge import REAR_LINED, Form, Station
 from jiggen.solve import solve
+from jiggen.write.files import write_all_new
 
 NAMES = [
     *("cradle", "flap-mm", "level-readings", "one-sided", "outline", "prismatic", "stock"),
     "tapered-inch",
 ]
+
+
+def write_starter(name, out=None):
+    """Write a starter as `jiggen new` does; return what was written, the job file first."""
+    contents = starter_contents(name, out)
+    write_all_new(contents)
+    return list(contents)
 
 
 def test_the_starters_are_listed_by_name():
@@ -40,8 +54,72 @@ def test_no_starter_has_the_textbook_corner(name, tmp_path):
     corners = [place.guide_forward_a for place in solution.stations]
     corners += [place.guide_forward_b for place in solution.stations]
     corners += [guide.angle for guide in solution.guides]
-    degrees = [corner * 57.29577951308232 for corner in corners]
-    assert not [corner for corner in degrees if abs(corner - 84) < 0.2]
+    degrees = [math.degrees(corner) for corner in corners]
+    assert not [corner for corner in degrees if 83.4 < corner < 84.9]
+    opened = [math.degrees(place.included) for place in solution.stations]
+    assert not [angle for angle in opened if abs(angle - 12.0) < 0.5]
+
+
+def test_the_starters_are_of_different_parts_and_none_of_one_builders():
+    """Whoever opens one must see that it is an example, and not somebody's part."""
+    texts = {name: place.read_text("utf-8") for name, place in starter_files().items()}
+    jobs = {name: tomllib.loads(text) for name, text in texts.items()}
+    assert len({tuple(job["sides"]) for job in jobs.values()}) >= 6
+    assert len({job["holes"]["drill"] for job in jobs.values()}) >= 6
+    assert len({job["rivet"]["size"] for job in jobs.values() if "rivet" in job}) >= 4
+    assert len({job["name"].split()[0] for job in jobs.values()}) == 8
+    for text in texts.values():
+        assert "practice piece" not in text
+        assert not ("rudder" in text.lower() and "left" in text and "#40" in text)
+
+
+def meanings() -> dict[str, Key]:
+    """Return every key of the job file by its dotted name, without the numbers of lists."""
+    found = {}
+    for name, key in key_rows(Job):
+        found[name] = key
+        for below, of_list in key_rows(key.holds) if key.holds is not None and key.is_list else ():
+            found[f"{name}.{below}"] = of_list
+    return {
+        **found,
+        **{f"wedge.station.{name}": key for name, key in key_rows(Station)},
+    }
+
+
+def commented(text: str) -> list[tuple[str, str]]:
+    """Return each key of a starter that has a comment on its line, dotted, with the comment.
+
+    A key that is commented out counts; so does ``# key: meaning`` above a table.
+    """
+    found, table = [], ""
+    for line in text.splitlines():
+        if head := re.fullmatch(r"(?:# )?\[\[?([\w.]+)\]\]?", line.strip()):
+            table = f"{head[1]}."
+        elif row := re.fullmatch(r"(?:# )?(\w+) = (?:\"[^\"]*\"|[^#\"]|\"#\d+\")*# +(.*)", line):
+            found.append((f"{table}{row[1]}", row[2]))
+        elif row := re.fullmatch(r"# (file|from|chord): (.*)", line):
+            found.append((f"wedge.station.outline.{row[1]}", row[2]))
+    return found
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_comments_of_a_starter_are_the_declared_meanings(name):
+    """Said in two ways in two places, one of them is wrong in a year."""
+    known = meanings()
+    rows = commented(starter_files()[name].read_text("utf-8"))
+    assert len(rows) >= 8
+    for key, said in rows:
+        meaning = known[key].meaning
+        assert said == meaning or meaning.startswith(f"{said}; "), (key, said, meaning)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_starter_that_is_measured_from_a_rear_line_says_where_it_lies(name, tmp_path):
+    """The starter is what people copy: without the key nobody would learn of it."""
+    job = read_job(write_starter(name, tmp_path)[0])
+    for station in job.wedge.stations:
+        assert (station.form in REAR_LINED) == (station.rear_at is not None)
+    assert "rear-line" not in {check.id for check in solve(job).checks}
 
 
 def test_the_starters_show_each_way_to_measure(tmp_path):
@@ -79,7 +157,7 @@ def test_a_starter_goes_to_the_working_folder_if_nothing_else_is_said(tmp_path, 
 def test_nothing_is_overwritten_and_nothing_half_written(tmp_path, taken):
     """The file that is there may hold an evening's measurements."""
     (tmp_path / taken).write_text("mine")
-    with pytest.raises(StarterError, match=f"{taken} is there already"):
+    with pytest.raises(DrawingFileError, match=f"{taken}: is there already"):
         write_starter("outline", tmp_path)
     assert [(path.name, path.read_text()) for path in tmp_path.iterdir()] == [(taken, "mine")]
 
@@ -95,22 +173,23 @@ def test_a_second_starter_shares_the_coordinate_file_that_is_there(tmp_path):
 def test_a_dangling_link_is_not_written_through(tmp_path):
     """The link may point to a disk that is not plugged in."""
     (tmp_path / "flap-mm.toml").symlink_to(tmp_path / "away.toml")
-    with pytest.raises(StarterError, match="is there already"):
+    with pytest.raises(DrawingFileError, match="is there already"):
         write_starter("flap-mm", tmp_path)
     assert not (tmp_path / "away.toml").exists()
 
 
 def test_no_file_is_left_when_the_second_cannot_be_written(tmp_path, monkeypatch):
     """A job file without its coordinates would be a puzzle."""
-    real_open = Path.open
+    real, written = os.fsync, []
 
-    def full(self, *arguments, **options):
-        if self.suffix == ".dat" and "x" in "".join(arguments):
-            raise OSError(28, os.strerror(28), str(self))
-        return real_open(self, *arguments, **options)
+    def full(handle):
+        written.append(handle)
+        if len(written) == 2:
+            raise OSError(28, os.strerror(28))
+        real(handle)
 
-    monkeypatch.setattr(Path, "open", full)
-    with pytest.raises(OSError, match="No space left"):
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(DrawingFileError, match=r"outline-section\.dat: .*No space left"):
         write_starter("outline", tmp_path)
     assert list(tmp_path.iterdir()) == []
 

@@ -162,12 +162,14 @@ def test_formats_and_only_leave_out_the_rest():
     assert made.open_first == "cut-1.svg"
 
 
-def test_progress_counts_up_to_the_number_of_drawings():
-    """The bar ends when the work does."""
+def test_progress_begins_with_the_pieces_and_ends_with_the_last_drawing():
+    """Told of files alone, the bar of a long strip came when its pages had taken all the time."""
     seen = []
     made = make_drawings(solve(job()), progress=lambda done, total: seen.append((done, total)))
-    assert seen[-1][0] == seen[-1][1] == len(made.files.keys() - {"readings.toml", "manifest.json"})
-    assert [d for d, _ in seen] == list(range(1, len(seen) + 1))
+    drawings = made.files.keys() - {"readings.toml", "manifest.json"}
+    assert [done for done, _ in seen] == list(range(1, len(drawings) + 4))
+    assert {total for _, total in seen[2:]} == {len(drawings) + 3}
+    assert all(abs(total - len(drawings) - 3) <= 2 for _, total in seen)
 
 
 def test_the_correction_undoes_what_the_printer_does():

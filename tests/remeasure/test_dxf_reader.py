@@ -9,9 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from jiggen.errors import DrawingFileError
-from jiggen.remeasure.contour import Contour, bulge_cubics
 from jiggen.remeasure.dxf import read_dxf
-from jiggen.remeasure.found import NOTE, OFF
+from jiggen.remeasure.shapes import NOTE, OFF, Contour, bulge_cubics, joined
 
 
 def dxf(*entities: str, units: int | None = 4) -> bytes:
@@ -27,8 +26,8 @@ def dxf(*entities: str, units: int | None = 4) -> bytes:
 
 
 def only(*entities: str, units: int | None = 4) -> Contour:
-    """Return the single contour of a file."""
-    (contour,) = read_dxf(dxf(*entities, units=units)).pages[0].contours
+    """Return the single contour of a file, its loose lines joined."""
+    (contour,) = joined(read_dxf(dxf(*entities, units=units)).pages[0].contours)
     return contour
 
 
@@ -128,7 +127,7 @@ def test_lines_that_branch_or_lie_in_other_layers_are_not_joined() -> None:
         "0 LINE;8 CUT;10 40;20 0;11 80;21 0",
         "0 LINE;8 SCORE;10 40;20 30;11 0;21 30",
     ]
-    assert len(read_dxf(dxf(*lines)).pages[0].contours) == 4
+    assert len(joined(read_dxf(dxf(*lines)).pages[0].contours)) == 4
 
 
 def test_a_spline_of_bezier_curves_is_followed_and_another_is_told() -> None:
@@ -149,7 +148,7 @@ def test_what_is_not_followed_is_said() -> None:
     """A piece that hides in a block would pass for one that is not there."""
     found = read_dxf(dxf(SQUARE, "0 INSERT;8 CUT;2 PART;10 0;20 0", "0 TEXT;8 NOTE;1 hello"))
     assert [f.text for f in found.findings] == ["1 inserted block in it cannot be measured"]
-    assert found.pages[0].has_text
+    assert found.pages[0].words == ("hello",)
 
 
 def test_an_entity_that_is_drawn_from_behind_is_mirrored() -> None:

@@ -13,8 +13,8 @@ import pytest
 from drawingset import write_set
 from samplesheets import CORNER
 
+from jiggen.remeasure.answer import Measurement
 from jiggen.remeasure.measure import remeasure
-from jiggen.remeasure.measurement import Measurement
 
 SAVED = Path(__file__).parent / "saved"
 
@@ -163,5 +163,5 @@ def test_librecad_prints_on_its_own_grid_and_is_caught() -> None:
     measured = remeasure(SAVED / "librecad.pdf")
     said = " | ".join(off(measured))
     assert "the page is 420.16 x 297.04 mm" in said
-    assert "of true size along x" in said
+    assert "guide-a: bar-40 of 40 mm measures 0.016 mm too long" in said
     assert [p.name for p in measured.pieces] == ["guide-a"]

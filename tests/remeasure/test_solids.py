@@ -26,7 +26,7 @@ from jiggen.jigs.solids import shim_bar
 from jiggen.remeasure.measure import remeasure
 from jiggen.remeasure.solids import measure_solid, read_solid
 from jiggen.write.manifest import manifest_bytes
-from jiggen.write.solid import solid_bytes, solid_path
+from jiggen.write.solid import solid_bytes, solid_path, solid_record
 
 TRUE = 0.001
 LEANS = st.tuples(st.floats(-2.0, 2.0), st.floats(-2.0, 2.0))
@@ -81,7 +81,14 @@ def test_a_file_measures_as_it_was_meant(solid, suffix, tmp_path):
     path.write_bytes(data)
     name = solid_path(solid, suffix)
     (tmp_path / "manifest.json").write_bytes(
-        manifest_bytes({name: data}, {name: ()}, solids={name: solid}, job_name="x", version="1")
+        manifest_bytes(
+            {name: data},
+            {name: ()},
+            {name: ()},
+            solids={name: solid_record(solid)},
+            job_name="x",
+            version="1",
+        )
     )
     found = remeasure(path)
     assert found.ok, off(found)
@@ -286,8 +293,10 @@ def test_a_manifest_of_other_files_is_no_help(tmp_path: Path):
     """Only the row of this file tells what it should be."""
     path = tmp_path / "b.stl"
     path.write_bytes(solid_bytes(BLOCK, "stl"))
+    record = {"a.stl": solid_record(BLOCK)}
     (tmp_path / "manifest.json").write_bytes(
-        manifest_bytes({"a.stl": b"x"}, {"a.stl": ()}, solids={"a.stl": BLOCK}, job_name="x",
-                       version="1")
-    )  # fmt: skip
+        manifest_bytes(
+            {"a.stl": b"x"}, {"a.stl": ()}, {"a.stl": ()}, solids=record, job_name="x", version="1"
+        )
+    )
     assert not remeasure(path).known

@@ -56,6 +56,15 @@ def test_spellings_of_one_drill_size_give_one_number():
 
 
 @pytest.mark.parametrize(
+    "given", [5e-324, -1e-200, 9e-7, "0." + "0" * 40 + "1 mm", "1/999999999 in"]
+)
+def test_a_length_far_below_any_size_is_none(given):
+    """Its square, or what is divided by it, is no number any more."""
+    assert read_length(given) == 0.0
+    assert read_length(1.1e-6) == 1.1e-6
+
+
+@pytest.mark.parametrize(
     ("given", "said"),
     [
         ("2,5 mm", "write 2.5 mm"),

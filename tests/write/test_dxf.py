@@ -1,5 +1,7 @@
 import io
+import itertools
 import json
+from dataclasses import replace
 from typing import Any
 
 import dxfgrabber
@@ -147,17 +149,21 @@ def test_each_outline_carries_its_own_record() -> None:
     assert (1001, "JIGGEN") in readback.dxf_pairs(data)
 
 
+def layer_record(data: bytes) -> str:
+    """Return the record that the layer CUT carries, joined."""
+    pairs = readback.dxf_pairs(data)
+    at = pairs.index((1001, "JIGGEN"))
+    parts = itertools.takewhile(lambda pair: pair[0] == 1000, pairs[at + 1 :])
+    return "".join(value for _, value in parts)
+
+
 def test_the_cut_layer_carries_the_sheets_record() -> None:
     """The bars of the sheet belong to no piece."""
     sheet = full_sheet()
-    pairs = readback.dxf_pairs(dxf_bytes(sheet))
-    at = pairs.index((1001, "JIGGEN"))
-    text = ""
-    for code, value in pairs[at + 1 :]:
-        if code != 1000:
-            break
-        text += value
-    assert json.loads(text) == sheet_record(sheet) | {"pieces": []}
+    record = json.loads(layer_record(dxf_bytes(sheet)))
+    # An outline that is deleted takes its record along: the layer still knows its name.
+    assert record.pop("drawn")["pieces"] == ["guide-a", "block", "guide-a"]
+    assert record == sheet_record(sheet) | {"pieces": []}
 
 
 def test_a_piece_with_more_dimensions_than_fit_is_refused() -> None:
@@ -224,3 +230,16 @@ def test_line_width_is_set_by_layer_to_what_the_format_knows() -> None:
     """0.1 mm is not among the widths of the format; 0.09 mm is."""
     drawing = ezdxf.read(io.StringIO(dxf_bytes(full_sheet()).decode("ascii")))
     assert {drawing.layers.get(op).dxf.lineweight for op in Op} == {9}
+
+
+def test_a_bed_of_more_words_than_fit_is_written_and_its_lines_are_counted() -> None:
+    """A long strip with every hole numbered must not be refused for its own labels."""
+    words = tuple(
+        Mark(shape=Text(Point(5.0, float(at)), f"hole number {at:04d}", 2.5), op=Op.ENGRAVE)
+        for at in range(900)
+    )
+    sheet = full_sheet()
+    data = dxf_bytes(replace(sheet, marks=words), Looks(live_text=True))
+    drawn = json.loads(layer_record(data))["drawn"]
+    assert "words" not in drawn
+    assert drawn["lines"]["CUT"] == 8

@@ -1,11 +1,14 @@
+import contextlib
 import errno
 import hashlib
 import json
 import os
 import random
 import signal
+import stat
 import subprocess
 import sys
+import threading
 import time
 from pathlib import Path
 from typing import Any
@@ -14,18 +17,29 @@ import pytest
 
 import jiggen
 from jiggen.errors import DrawingFileError
-from jiggen.write.files import PART, PENDING, replace_files
+from jiggen.write import files as module
+from jiggen.write.files import (
+    PART,
+    PENDING,
+    names_beside,
+    put,
+    replace_files,
+    sole_writer,
+    write_new,
+)
 
 
 def job_files(
-    text: str, names: tuple[str, ...] = ("print.pdf", "cut-1.svg", "pieces/a.svg")
+    text: str,
+    names: tuple[str, ...] = ("print.pdf", "cut-1.svg", "pieces/a.svg"),
+    job: str = "Invented edge",
 ) -> Any:
     """Return a set of files that all say `text`, with its manifest."""
     files = {name: f"{name} {text}".encode() * 50 for name in names}
     rows = [
         {"file": name, "sha256": hashlib.sha256(data).hexdigest()} for name, data in files.items()
     ]
-    manifest = {"jiggen": 1, "job": text, "files": rows}
+    manifest = {"jiggen": 1, "job": job, "of": text, "files": rows}
     return {**files, "manifest.json": json.dumps(manifest).encode()}
 
 
@@ -167,7 +181,309 @@ def test_a_link_in_the_way_is_not_followed(tmp_path: Path) -> None:
         replace_files(home, OLD)
 
 
-@pytest.mark.parametrize("failing", range(1, 6))
+def test_a_linked_folder_is_not_written_through(tmp_path: Path) -> None:
+    """What lies at its other end is somewhere else, and somebody's."""
+    home, elsewhere = tmp_path / "jigs", tmp_path / "elsewhere"
+    home.mkdir()
+    elsewhere.mkdir()
+    (home / "pieces").symlink_to(elsewhere, target_is_directory=True)
+    with pytest.raises(DrawingFileError, match="pieces: is a link, not a folder; move it away"):
+        replace_files(home, OLD)
+    assert on_disk(tmp_path) == {}
+
+
+def test_what_is_no_longer_made_is_not_removed_through_a_link(tmp_path: Path) -> None:
+    """Moved to another disk and linked, the pieces are the user's to keep."""
+    home, elsewhere = tmp_path / "jigs", tmp_path / "elsewhere"
+    replace_files(home, OLD)
+    (home / "pieces").rename(elsewhere)
+    (home / "pieces").symlink_to(elsewhere, target_is_directory=True)
+    replace_files(home, job_files("flat", ("print.pdf",)))
+    assert on_disk(elsewhere) == {"a.svg": OLD["pieces/a.svg"]}
+
+
+def test_a_link_named_like_a_part_is_not_followed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its target was overwritten; the names are random now, and even a guess does no harm."""
+    home = tmp_path / "jigs"
+    home.mkdir()
+    (tmp_path / "precious.txt").write_text("precious")
+    monkeypatch.setattr("jiggen.write.files.secrets.token_hex", lambda size: "ab" * size)
+    (home / f"{PART}{'ab' * 8}").symlink_to(tmp_path / "precious.txt")
+    with pytest.raises(DrawingFileError, match=r"jigs/[^.].*: cannot be written: File exists"):
+        replace_files(home, OLD)
+    assert (tmp_path / "precious.txt").read_text() == "precious"
+    assert [path.is_symlink() for path in home.iterdir()] == [True]
+
+
+def test_a_folder_that_is_a_link_to_nowhere_is_one_line(tmp_path: Path) -> None:
+    """Its disk is not there; the folder is not waited for, nor made elsewhere."""
+    (tmp_path / "jigs").symlink_to(tmp_path / "unplugged")
+    with pytest.raises(DrawingFileError, match="jigs: cannot be written: No such file"):
+        replace_files(tmp_path / "jigs", OLD)
+
+
+def test_a_link_named_like_the_note_is_not_followed(tmp_path: Path) -> None:
+    """Nor is one that leads nowhere, through which a new file would be made."""
+    home = tmp_path / "jigs"
+    home.mkdir()
+    (home / PENDING).symlink_to(tmp_path / "made-by-jiggen")
+    with pytest.raises(DrawingFileError, match="not a plain file"):
+        replace_files(home, OLD)
+    assert on_disk(tmp_path) == {}
+
+
+def test_a_user_s_file_named_like_a_part_stays(tmp_path: Path) -> None:
+    """Whatever began like that was swept away, whoever had put it there."""
+    mine = {f"{PART}mine": b"mine", f"pieces/{PART}{'0' * 16}": b"mine too"}
+    (tmp_path / "pieces").mkdir()
+    for name, data in mine.items():
+        (tmp_path / name).write_bytes(data)
+    replace_files(tmp_path, OLD)
+    replace_files(tmp_path, NEW)
+    assert on_disk(tmp_path) == {**NEW, **mine}
+
+
+def test_the_parts_of_a_killed_run_are_swept_and_nothing_else(tmp_path: Path) -> None:
+    """A note is a text file that anybody can write: it sweeps nothing but parts in the folder."""
+    home, elsewhere = tmp_path / "jigs", tmp_path / "elsewhere"
+    replace_files(home, OLD)
+    elsewhere.mkdir()
+    (home / "linked").symlink_to(elsewhere, target_is_directory=True)
+    kept = [
+        tmp_path / f"{PART}above",
+        elsewhere / f"{PART}linked",
+        home / "notes.txt",
+        home / f"{PART}unlisted",
+    ]
+    swept = [home / f"{PART}{'1' * 16}", home / "pieces" / f"{PART}{'2' * 16}"]
+    for path in (*kept, *swept):
+        path.write_text("x")
+    rows = [
+        {"file": name, "sha256": "0"}
+        for name in (
+            *(f"../{PART}above", f"linked/{PART}linked", "notes.txt"),
+            *(path.relative_to(home).as_posix() for path in swept),
+        )
+    ]
+    (home / PENDING).write_text(json.dumps({"jiggen": 1, "files": rows}) + "\n")
+    replace_files(home, OLD)
+    assert [path.exists() for path in kept] == [True] * len(kept)
+    assert [path.exists() for path in swept] == [False] * len(swept)
+    assert not (home / PENDING).exists()
+
+
+@pytest.mark.parametrize("torn", ["", '{"jig', '{"jiggen": 1, "files": [{"file": "pri'])
+def test_a_note_that_was_cut_short_is_ours(torn: str, tmp_path: Path) -> None:
+    """Killed in the middle of the note, a run had written nothing else yet."""
+    replace_files(tmp_path, OLD)
+    (tmp_path / PENDING).write_text(torn)
+    # Killed once more, after a note of its own that must be read past the torn one.
+    assert run_and_kill(tmp_path, NEW, 9) == 9
+    assert (tmp_path / PENDING).exists()
+    last = job_files("last")
+    replace_files(tmp_path, last)
+    assert on_disk(tmp_path) == last
+
+
+def test_the_drawings_of_another_job_are_not_replaced(tmp_path: Path) -> None:
+    """Two jobs in one folder: the second took the first one's place without a word."""
+    replace_files(tmp_path, OLD)
+    with pytest.raises(DrawingFileError) as caught:
+        replace_files(tmp_path, job_files("new", job="Another edge"))
+    assert 'holds the drawings of another job, "Invented edge"' in str(caught.value)
+    assert "choose another folder with --out" in str(caught.value)
+    assert on_disk(tmp_path) == OLD
+
+
+def test_of_two_runs_at_once_the_second_waits_and_says_so(tmp_path: Path) -> None:
+    """Both looked, both wrote: the folder held some files of each, and both said it was done."""
+    replace_files(tmp_path, OLD)
+    told, saw = [], threading.Event()
+
+    def waiting(line: str) -> None:
+        told.append(line)
+        saw.set()
+
+    with sole_writer(tmp_path):
+        second = threading.Thread(target=replace_files, args=(tmp_path, NEW, waiting))
+        second.start()
+        assert saw.wait(30)
+        assert on_disk(tmp_path) == OLD
+    second.join(30)
+    assert on_disk(tmp_path) == NEW
+    assert told == [f"{tmp_path}: another run of jiggen is writing there; waiting until it is done"]
+
+
+def test_the_second_run_makes_the_folder_anew_where_the_first_removed_it(tmp_path: Path) -> None:
+    """The first had made it, and was refused: the second waits for a folder that goes away."""
+    home, saw = tmp_path / "jigs", threading.Event()
+    with sole_writer(home):
+        waiting = lambda line: saw.set()  # noqa: E731
+        second = threading.Thread(target=replace_files, args=(home, NEW, waiting))
+        second.start()
+        assert saw.wait(30)
+    second.join(30)
+    assert on_disk(home) == NEW
+
+
+def test_the_second_run_never_holds_a_folder_that_was_made_anew_by_a_third(tmp_path: Path) -> None:
+    """It waited for a folder that is gone, while a third run writes in the one that is there."""
+    home, told, saw = tmp_path / "jigs", [], threading.Semaphore(0)
+
+    def waiting(line: str) -> None:
+        told.append(line)
+        saw.release()
+
+    home.mkdir()
+    with contextlib.ExitStack() as third:
+        with sole_writer(home):
+            second = threading.Thread(target=replace_files, args=(home, NEW, waiting))
+            second.start()
+            assert saw.acquire(timeout=30)
+            home.rmdir()
+            third.enter_context(sole_writer(home))
+        assert saw.acquire(timeout=30)
+        assert on_disk(home) == {}
+    second.join(30)
+    assert len(told) == 2
+    assert on_disk(home) == NEW
+
+
+#: Writes a set of files so many times.
+IN_TURNS = """
+import json, sys
+sys.path.insert(0, {root!r})
+from jiggen.write.files import replace_files
+files = {{name: text.encode("latin-1") for name, text in json.load(sys.stdin).items()}}
+for _ in range(int(sys.argv[2])):
+    replace_files(sys.argv[1], files)
+"""
+
+
+def test_two_runs_close_together_never_mix_their_sets(tmp_path: Path) -> None:
+    """Parts of one went under the names of the other, and the next run refused its own files."""
+    home, runs = tmp_path / "jigs", []
+    program = IN_TURNS.format(root=str(Path(jiggen.__file__).parents[1]))
+    for number, files in enumerate((OLD, NEW)):
+        contents = tmp_path / f"{number}.json"
+        contents.write_text(json.dumps({n: data.decode("latin-1") for n, data in files.items()}))
+        command = [sys.executable, "-c", program, str(home), "60"]
+        with contents.open() as given:
+            pipe = subprocess.PIPE
+            runs.append(subprocess.Popen(command, stdin=given, stdout=pipe, stderr=pipe, text=True))
+    for run in runs:
+        assert run.communicate(timeout=60) == ("", "")
+        assert run.returncode == 0
+    assert on_disk(home) in (OLD, NEW)
+    replace_files(home, job_files("last"))
+    assert on_disk(home) == job_files("last")
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
+def test_a_signal_between_two_renames_waits_until_the_set_is_whole(
+    number: signal.Signals, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Ended there, SIGTERM left parts behind, and half of each set."""
+    replace_files(tmp_path, OLD)
+    real, heard = os.replace, []
+    before = signal.signal(number, lambda *_: heard.append(on_disk(tmp_path)))
+
+    def replace(source: Any, target: Any) -> None:
+        signal.raise_signal(number)
+        real(source, target)
+
+    monkeypatch.setattr(os, "replace", replace)
+    try:
+        replace_files(tmp_path, NEW)
+    finally:
+        signal.signal(number, before)
+    assert heard == [NEW]
+
+
+def test_a_signal_before_the_first_rename_leaves_all_as_it_was(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On a slow stick nobody wants to wait for all of it, nor to find half of it."""
+    replace_files(tmp_path, OLD)
+    real, written = os.fsync, []
+
+    def fsync(handle: int) -> None:
+        written.append(handle)
+        if len(written) == 2:
+            signal.raise_signal(signal.SIGINT)
+        real(handle)
+
+    monkeypatch.setattr(os, "fsync", fsync)
+    with pytest.raises(KeyboardInterrupt):
+        replace_files(tmp_path, NEW)
+    assert len(written) == 2
+    assert on_disk(tmp_path) == OLD
+
+
+def test_a_signal_that_is_ignored_stays_ignored(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A job in the background writes to its end, whatever is pressed in front."""
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    real = os.fsync
+
+    def fsync(handle: int) -> None:
+        signal.raise_signal(signal.SIGINT)
+        real(handle)
+
+    monkeypatch.setattr(os, "fsync", fsync)
+    try:
+        replace_files(tmp_path, NEW)
+    finally:
+        signal.signal(signal.SIGINT, before)
+    assert on_disk(tmp_path) == NEW
+
+
+def test_a_new_file_is_whole_before_a_signal_is_obeyed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A record to sign that ends in the middle opens in no viewer."""
+    heard = []
+    before = signal.signal(signal.SIGTERM, lambda *_: heard.append(on_disk(tmp_path)))
+    real = open
+
+    def opened(*words: Any, **more: Any) -> Any:
+        stream = real(*words, **more)
+        signal.raise_signal(signal.SIGTERM)
+        return stream
+
+    monkeypatch.setattr(module, "open", opened, raising=False)
+    try:
+        write_new(str(tmp_path / "record.pdf"), b"whole")
+    finally:
+        signal.signal(signal.SIGTERM, before)
+    assert heard == [{"record.pdf": b"whole"}]
+
+
+def test_a_file_that_the_user_wrote_in_stays_and_ours_goes_beside_it(tmp_path: Path) -> None:
+    """The readings form lies among the drawings, and is filled in there."""
+
+    def put_again(text: str) -> str:
+        files = job_files(text, ("print.pdf", "form.toml"))
+        with sole_writer(tmp_path) as home:
+            return put(home, files, keep="form.toml")
+
+    assert put_again("one") == "form.toml"
+    assert put_again("two") == "form.toml"
+    (tmp_path / "form.toml").write_text("filled in")
+    assert put_again("three") == "form-new.toml"
+    (tmp_path / "form-new.toml").write_text("filled in, too")
+    assert put_again("four") == "form-new-2.toml"
+    left = on_disk(tmp_path)
+    assert (left["form.toml"], left["form-new.toml"]) == (b"filled in", b"filled in, too")
+    listed = {row["file"] for row in json.loads(left["manifest.json"])["files"]}
+    assert listed == {"print.pdf", "form-new-2.toml"}
+    assert next(names_beside("form.toml")) == "form.toml"
+
+
+@pytest.mark.parametrize("failing", range(1, 5))
 @pytest.mark.parametrize("first_run", [True, False])
 def test_a_rename_that_fails_puts_everything_back(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, failing: int, first_run: bool
@@ -229,7 +545,7 @@ def test_where_putting_back_fails_too_the_next_run_still_knows_its_files(
 
     def replace(source: Any, target: Any) -> None:
         calls.append(target)
-        if len(calls) >= 4:
+        if len(calls) >= 3:
             raise OSError(errno.EIO, "Input/output error", str(target))
         real(source, target)
 
@@ -282,7 +598,22 @@ def test_the_manifest_is_put_in_place_last(tmp_path: Path, monkeypatch: pytest.M
 
     monkeypatch.setattr(os, "replace", replace)
     replace_files(tmp_path, dict(reversed(OLD.items())))
-    assert (order[0], order[-1], len(order)) == (PENDING, "manifest.json", 5)
+    assert (order[-1], len(order)) == ("manifest.json", 4)
+
+
+def test_files_and_then_their_folders_are_flushed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A rename that is not flushed is undone by a loss of power, for some files of a set."""
+    real, flushed = os.fsync, []
+
+    def fsync(handle: int) -> None:
+        flushed.append(stat.S_ISDIR(os.fstat(handle).st_mode))
+        real(handle)
+
+    monkeypatch.setattr(os, "fsync", fsync)
+    replace_files(tmp_path, OLD)
+    assert flushed == [False] * 5 + [True] * 2
 
 
 def test_a_full_disk_leaves_what_was_there(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -352,7 +683,10 @@ def counted(real):
         left -= 1
         return real(*arguments, **words)
     return step
-os.replace, os.fsync, Path.unlink = counted(os.replace), counted(os.fsync), counted(Path.unlink)
+for home, name in [
+    (os, "replace"), (os, "fsync"), (os, "open"), (Path, "unlink"), (Path, "mkdir"), (Path, "rmdir")
+]:
+    setattr(home, name, counted(getattr(home, name)))
 files = {{name: text.encode("latin-1") for name, text in json.load(sys.stdin).items()}}
 module.replace_files(sys.argv[1], files)
 """

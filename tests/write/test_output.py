@@ -7,6 +7,7 @@ from pathlib import Path as FilePath
 from typing import Any
 
 import pytest
+import readback
 from samplesheets import block, full_sheet, guide, one_piece
 
 import jiggen
@@ -114,8 +115,13 @@ def test_the_manifest_lists_every_file_with_its_hash_and_what_is_on_it() -> None
         assert row["format"] == name.rsplit(".")[-1]
     pages = rows["print.pdf"]["sheets"]
     assert [page.pop("page") for page in pages] == [1, 2]
+    drawn = [page.pop("drawn") for page in pages]
+    assert drawn[0]["words"] == ["print at 100 %", *["84.7° (A) FORWARD", "TE"] * 2]
     assert pages == [sheet_record(full_sheet("page 1")), sheet_record(one_piece(block(), "page 2"))]
-    assert rows["cut-1.dxf"]["sheets"] == [sheet_record(full_sheet("cut-1"))]
+    # What a file carries and what the manifest lists of it is one record.
+    metadata = next(readback.svg_root(files["cut-1.svg"]).iter("metadata"))
+    assert rows["cut-1.svg"]["sheets"] == [json.loads(str(metadata.text))]
+    assert rows["cut-1.dxf"]["sheets"] == rows["cut-1.svg"]["sheets"]
     assert listed_files(data) == {name: {row["sha256"]} for name, row in rows.items()}
 
 

@@ -1,5 +1,6 @@
 import io
 import math
+import os
 import shutil
 import subprocess
 from pathlib import Path as FilePath
@@ -18,6 +19,9 @@ from jiggen.write.pdf import CAP_HEIGHT_EM, RECORD_PART, bezier_arc, write_pdf
 from jiggen.write.record import sheet_record
 
 POINT_MM = 25.4 / 72.0
+
+#: What a page's record has beyond the sheet's.
+ADDED = ("page", "drawn")
 
 
 def pdf_bytes(*sheets: Sheet, title: str = "Flap", correction: Affine | None = None) -> bytes:
@@ -68,6 +72,19 @@ def test_the_viewer_is_asked_not_to_scale() -> None:
     # 0 is no scaling; the same call says 1 for a file without the wish (measured).
     assert pdfium.FPDF_VIEWERREF_GetPrintScaling(document.raw) == 0
     document.close()
+
+
+@pytest.mark.parametrize("epoch", ["1700000000", "0", "yesterday"])
+def test_the_environment_changes_no_byte(epoch: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """SOURCE_DATE_EPOCH, set by tools that build packages, gave the same job another hash.
+
+    Its meaning (seconds since 1970) is that of the reproducible-builds specification.
+    """
+    monkeypatch.delenv("SOURCE_DATE_EPOCH", raising=False)
+    plain = pdf_bytes(full_sheet())
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", epoch)
+    assert pdf_bytes(full_sheet()) == plain
+    assert os.environ["SOURCE_DATE_EPOCH"] == epoch
 
 
 def test_every_font_is_embedded() -> None:
@@ -149,7 +166,10 @@ def test_the_record_stands_at_the_start_of_each_page() -> None:
     """The page alone must say what it should measure."""
     sheets = [full_sheet("page 1"), one_piece(block(), "page 2")]
     pages = readback.read_pdf(pdf_bytes(*sheets))
-    assert [page.record for page in pages] == [sheet_record(sheet) for sheet in sheets]
+    for number, (page, sheet) in enumerate(zip(pages, sheets, strict=True), start=1):
+        assert page.record["page"] == number
+        assert page.record["drawn"]["pages"] == 2
+        assert {k: v for k, v in page.record.items() if k not in ADDED} == sheet_record(sheet)
     # The first operator of all is the library's own identity matrix.
     assert [page.operators[:2] for page in pages] == [["cm", "DP"]] * 2
 
@@ -167,7 +187,7 @@ def test_a_long_record_is_written_in_parts() -> None:
     sheet = one_piece(many)
     data = pdf_bytes(sheet)
     (page,) = readback.read_pdf(data)
-    assert page.record == sheet_record(sheet)
+    assert {k: v for k, v in page.record.items() if k not in ADDED} == sheet_record(sheet)
     assert page.operators.count("DP") == 2
     assert RECORD_PART < 32767
 

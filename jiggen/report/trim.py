@@ -10,6 +10,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from jiggen.errors import Sentence, say
+from jiggen.report.terminal import ruled_table
 from jiggen.shop.trim_checks import (
     ligaments,
     said_half_holes,
@@ -17,7 +18,6 @@ from jiggen.shop.trim_checks import (
     said_metal,
     thin_metal,
 )
-from jiggen.terminal import ruled_table
 from jiggen.units import fine, say_length, span, words
 
 if TYPE_CHECKING:

@@ -91,6 +91,7 @@ def progress_on(stream: TextIO) -> Iterator[Callable[[int, int], None]]:
             bar = Progress(console=Console(file=stream), transient=True)
             bar.add_task("Drawing")
             bar.start()
+            bar.console.show_cursor(True)  # whoever is stopped here has it still
         if bar is not None:
             bar.update(bar.task_ids[0], completed=done, total=total)
 
@@ -169,9 +170,14 @@ def printed(parts: Iterable[object], terminal: Terminal) -> str:
     return "".join(f"{_obeyed(line, terminal).rstrip()}\n" for line in text.split("\n")[:-1])
 
 
+def harmless(text: str) -> str:
+    """Return a line of text with terminal codes shown as "?": what files hold is never obeyed."""
+    return "".join(char if char.isprintable() else "?" for char in text)
+
+
 def _obeyed(line: str, terminal: Terminal) -> str:
-    """Show terminal codes of the user's own texts as "?", so that they are never obeyed."""
+    """Show terminal codes as "?", but for the colours that were asked for."""
     pieces = _COLOUR_CODE.split(line) if terminal.colour else [line]
     for index in range(0, len(pieces), 2):
-        pieces[index] = "".join(c if c.isprintable() else "?" for c in pieces[index])
+        pieces[index] = harmless(pieces[index])
     return "".join(pieces)

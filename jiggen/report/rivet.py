@@ -9,9 +9,9 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from jiggen.errors import say
+from jiggen.report.tables import bare_length, holes_worth_showing, said_rows
+from jiggen.report.terminal import ruled_table
 from jiggen.shop.rivet_words import has_land, least_land
-from jiggen.tables import bare_length, holes_worth_showing, said_rows
-from jiggen.terminal import ruled_table
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from jiggen.errors import say
-from jiggen.terminal import Terminal, ruled_table
+from jiggen.report.terminal import Terminal, ruled_table
 from jiggen.units import say_angle, say_length
 
 if TYPE_CHECKING:

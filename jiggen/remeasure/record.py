@@ -1,24 +1,30 @@
-"""What a drawing should measure: the record inside the file, or the manifest beside it."""
+"""What a drawing should measure: the record inside the file, or the manifest beside it.
+
+The record is written once, by the writers, and read here without knowing them: pieces with their
+outlines, holes, check edges and sizes, the sheet's own bars, and ``drawn``, a count of what was
+put on the sheet: names of pieces, lines by layer, live words, pages, and the extent of all lines.
+"""
 
 from __future__ import annotations
 
 import hashlib
-import json
 import math
+from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from jiggen.remeasure.contour import (
-    FAR,
+from jiggen.errors import DrawingFileError
+from jiggen.limits import TooMuch, json_value, plain_bytes
+from jiggen.remeasure.limits import BYTES_MOST, FAR, Budget
+from jiggen.remeasure.shapes import (
     Contour,
     Matrix,
     Point,
     Tracer,
-    bulge_cubics,
-    circle_contour,
     moved,
+    trace_bulges,
 )
 
 #: The format of record and manifest that this reader knows.
@@ -74,18 +80,16 @@ class NominalPiece:
 
     Attributes:
         name: unique on its sheet: the second of two equal ones gets ``-2``.
-        kind: which jig it is.
         angles: its check edges.
         sizes: its bars and sizes.
-        outline: the cut line round it; None where the record has none.
+        outline: the cut line round it.
         holes: the cut lines inside.
     """
 
     name: str
-    kind: str
     angles: tuple[NominalAngle, ...]
     sizes: tuple[NominalSize, ...]
-    outline: Contour | None
+    outline: Contour
     holes: tuple[Contour, ...]
 
 
@@ -100,6 +104,11 @@ class NominalSheet:
         pieces: in their order.
         sizes: the sheet's own bars.
         corrected: drawn with a print correction, which all places here include.
+        names: of the pieces, also of those whose own record is lost.
+        lines: how many lines each layer holds; empty where that is not known.
+        words: live text that was written; empty where none was, or that is not known.
+        pages: how many pages the file had; 0 where that is not known.
+        extent: left, bottom, right and top of all lines; None where that is not known.
     """
 
     name: str
@@ -108,6 +117,16 @@ class NominalSheet:
     pieces: tuple[NominalPiece, ...]
     sizes: tuple[NominalSize, ...]
     corrected: bool = False
+    names: tuple[str, ...] = ()
+    lines: Mapping[str, int] = field(default_factory=dict)
+    words: tuple[str, ...] = ()
+    pages: int = 0
+    extent: tuple[float, ...] | None = None
+
+    @property
+    def is_blank(self) -> bool:
+        """Return whether there is nothing on it to measure, as on a page of words."""
+        return not (self.pieces or any(size.is_bar for size in self.sizes))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -153,6 +172,21 @@ class Manifest:
     unchanged: bool
 
 
+def record_of(text: str) -> dict[str, Any]:
+    """Return the record that travels in a file; an empty one where it is damaged.
+
+    Raises:
+        DrawingFileError: it holds numbers or depths beyond all measure.
+    """
+    try:
+        record = json_value(text)
+    except TooMuch as trouble:
+        raise DrawingFileError(f"carries a record that {trouble.problem}; make it again") from None
+    except ValueError:
+        return {}
+    return record if isinstance(record, dict) else {}
+
+
 def find_manifest(file: Path, data: bytes) -> Manifest | None:
     """Return the manifest beside a file, or one folder up for a single piece's drawing.
 
@@ -162,6 +196,9 @@ def find_manifest(file: Path, data: bytes) -> Manifest | None:
 
     Returns:
         None when there is none, or none that this reader knows.
+
+    Raises:
+        DrawingFileError: it holds numbers or depths beyond all measure.
 
     Source: the hash is SHA-256, FIPS 180-4.
     """
@@ -189,7 +226,10 @@ def find_manifest(file: Path, data: bytes) -> Manifest | None:
 
 def _manifest_rows(path: Path) -> tuple[ManifestRow, ...] | None:
     try:
-        whole = json.loads(path.read_bytes())
+        data = plain_bytes(path, BYTES_MOST, "a manifest")
+        if b'"jiggen"' not in data[:200]:  # many programs call a file of theirs so
+            return None
+        whole = json_value(data)
         if whole["jiggen"] != KNOWN_FORMAT:
             return None
         return tuple(
@@ -201,7 +241,10 @@ def _manifest_rows(path: Path) -> tuple[ManifestRow, ...] | None:
             )
             for row in whole["files"]
         )
-    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+    except TooMuch as trouble:
+        problem = f"{path.name} beside it {trouble.problem}"
+        raise DrawingFileError(f"{problem}; run jiggen make again, or take it away") from None
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
         return None
 
 
@@ -220,17 +263,26 @@ def nominal_sheet(record: Mapping[str, Any]) -> NominalSheet:
         width, height = _number(record["width"]), _number(record["height"])
         correction = _four(record.get("correction"))
         matrix = _about_the_middle(correction, width, height)
-        pieces = tuple(_piece(p, matrix) for p in record["pieces"])
+        budget = Budget()
+        pieces = [_piece(p, matrix, budget) for p in record["pieces"]]
+        names = _apart([piece.name for piece in pieces])
+        drawn = record.get("drawn", {})
+        extent = drawn.get("extent")
         return NominalSheet(
             name=str(record["sheet"]),
             width=width,
             height=height,
-            pieces=_named_apart(pieces),
+            pieces=tuple(replace(p, name=n) for p, n in zip(pieces, names, strict=True)),
             sizes=tuple(_size(d, matrix) for d in record["dimensions"]),
             corrected=correction is not None,
+            names=_apart([str(name) for name in drawn.get("pieces", [p.name for p in pieces])]),
+            lines={str(k).replace("-", "_"): int(n) for k, n in drawn.get("lines", {}).items()},
+            words=tuple(str(word) for word in drawn.get("words", ())),
+            pages=int(drawn.get("pages", 0)),
+            extent=None if extent is None else tuple(_number(v) for v in extent),
         )
     except (KeyError, TypeError, IndexError, AttributeError, ValueError) as trouble:
-        raise ValueError(f"a record that cannot be used ({trouble})") from trouble
+        raise ValueError(f"a record that cannot be used ({str(trouble)[:80]})") from trouble
 
 
 def _four(given: Any) -> tuple[float, ...] | None:
@@ -252,29 +304,25 @@ def _about_the_middle(
     return (a, b, c, d, x - a * x - c * y, y - b * x - d * y)
 
 
-def _named_apart(pieces: Sequence[NominalPiece]) -> tuple[NominalPiece, ...]:
-    """Return the pieces with a number behind the name of the second and further equal ones."""
-    taken = {piece.name for piece in pieces}
-    seen: set[str] = set()
-    named = []
-    for piece in pieces:
-        name, number = piece.name, 2
-        while name in seen or (name != piece.name and name in taken):
-            name, number = f"{piece.name}-{number}", number + 1
-        seen.add(name)
-        named.append(replace(piece, name=name))
-    return tuple(named)
+def _apart(names: Sequence[str]) -> tuple[str, ...]:
+    """Return names with a number behind the second and further equal ones."""
+    taken, count, apart = set(names), Counter[str](), []
+    for name in names:
+        count[name] += 1
+        own = name
+        while count[name] > 1 and (own := f"{name}-{count[name]}") in taken:
+            count[name] += 1
+        apart.append(own)
+    return tuple(apart)
 
 
-def _piece(record: Mapping[str, Any], matrix: Matrix | None) -> NominalPiece:
-    outline = record.get("outline")
+def _piece(record: Mapping[str, Any], matrix: Matrix | None, budget: Budget) -> NominalPiece:
     return NominalPiece(
         name=str(record["name"]),
-        kind=str(record["kind"]),
         angles=tuple(_angle(a, matrix) for a in record["angles"]),
         sizes=tuple(_size(d, matrix) for d in record["dimensions"]),
-        outline=None if outline is None else _cut_line(outline, matrix),
-        holes=tuple(_cut_line(hole, matrix) for hole in record.get("holes", ())),
+        outline=_cut_line(record["outline"], matrix, budget),
+        holes=tuple(_cut_line(hole, matrix, budget) for hole in record.get("holes", ())),
     )
 
 
@@ -327,22 +375,15 @@ def angle_between(base: tuple[Point, Point], working: tuple[Point, Point]) -> fl
     return math.degrees(math.atan2(abs(ax * by - ay * bx), ax * bx + ay * by))
 
 
-def _cut_line(record: Mapping[str, Any], matrix: Matrix | None) -> Contour:
+def _cut_line(record: Mapping[str, Any], matrix: Matrix | None, budget: Budget) -> Contour:
+    tracer = Tracer(budget)
     if "radius" in record:
-        contour = circle_contour(_point(record["centre"], None), _number(record["radius"]))
+        radius = _number(record["radius"])
+        tracer.arc(_point(record["centre"], None), (radius, radius), 0.0, math.tau, 0.0)
     else:
+        bulges = {int(at): _number(bulge) for at, bulge in record["bulges"]}
         corners = [_point(corner, None) for corner in record["corners"]]
-        bulges = {int(number): _number(bulge) for number, bulge in record["bulges"]}
-        tracer = Tracer()
-        tracer.start(corners[0])
-        for number, (start, end) in enumerate(
-            zip(corners, [*corners[1:], corners[0]], strict=True)
-        ):
-            bulge = bulges.get(number, 0.0)
-            if bulge:
-                tracer.cubics(bulge_cubics(start, end, bulge))
-            else:
-                tracer.line(end)
-        tracer.close()
-        contour = tracer.contours[0]
+        rows = [(x, y, bulges.get(at, 0.0)) for at, (x, y) in enumerate(corners)]
+        trace_bulges(rows, True, tracer)
+    (contour,) = tracer.contours
     return contour if matrix is None else contour.through(matrix)

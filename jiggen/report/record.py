@@ -1,0 +1,147 @@
+"""The solution as JSON for programs: mm and degrees, full precision, whatever the job's units."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from jiggen.errors import say
+
+if TYPE_CHECKING:
+    from jiggen.solution import AnglesAt, Check, GuideResult, HoleResult, Number, Solution
+
+#: JSON key and attribute of the nine angles that stations and holes share, in the page's order.
+_NINE = (
+    ("skin_angle_a", "skin_a"),
+    ("skin_angle_b", "skin_b"),
+    ("included_angle", "included"),
+    ("guide_forward_a", "guide_forward_a"),
+    ("guide_aft_a", "guide_aft_a"),
+    ("guide_forward_b", "guide_forward_b"),
+    ("guide_aft_b", "guide_aft_b"),
+    ("lean_a", "lean_a"),
+    ("lean_b", "lean_b"),
+)
+
+
+def solution_as_json(solution: Solution) -> dict[str, Any]:
+    """Return the numbers of a solved job, ready for JSON.
+
+    Args:
+        solution: a solved job.
+
+    Returns:
+        Lengths in mm, angles in degrees, full double precision; None where the job lacks an input.
+    """
+    units = solution.job.units
+    return {
+        "format": 1,
+        "job": solution.job.name,
+        "sides": list(solution.job.sides),
+        "stations": [_station_as_json(station) for station in solution.stations],
+        "holes": _holes_as_json(solution),
+        "guides": [_guide_as_json(guide) for guide in solution.guides],
+        "checks": [_check_as_json(check, units) for check in solution.checks],
+        "numbers": [_number_as_json(number, units) for number in solution.numbers],
+        **_trim_as_json(solution),
+    }
+
+
+def json_line(record: Mapping[str, Any]) -> str:
+    """Return a record as one line of JSON in ASCII, with its line end.
+
+    Args:
+        record: of plain values; a NaN or an infinity in it is a fault of jiggen's own.
+
+    Returns:
+        One line.
+    """
+    return json.dumps(record, allow_nan=False) + "\n"
+
+
+def _degrees(radians: float | None) -> float | None:
+    return None if radians is None else math.degrees(radians)
+
+
+def _nine(angles: AnglesAt) -> dict[str, float | None]:
+    return {key: _degrees(getattr(angles, name)) for key, name in _NINE}
+
+
+def _station_as_json(station: AnglesAt) -> dict[str, Any]:
+    return {
+        "at": station.at,
+        **_nine(station),
+        "plus_minus_a": _degrees(station.plus_minus_a),
+        "plus_minus_b": _degrees(station.plus_minus_b),
+    }
+
+
+def _hole_as_json(hole: HoleResult) -> dict[str, Any]:
+    return {
+        "number": hole.number,
+        "at": hole.at,
+        "drill_now": hole.drill_now,
+        "order": hole.order,
+        "thickness": hole.thickness,
+        "grip": hole.grip,
+        **_nine(hole.angles),
+        "drift_if_square_to_a": hole.drift_a,
+        "drift_if_square_to_b": hole.drift_b,
+    }
+
+
+def _holes_as_json(solution: Solution) -> list[dict[str, Any]]:
+    """Return every hole, with what it needs of rivet and countersink where the job has a rivet."""
+    if not solution.riveting:
+        return [_hole_as_json(hole) for hole in solution.holes]
+    from jiggen.report.rivet import rivet_as_json
+
+    return [{**_hole_as_json(hole), **rivet_as_json(solution, hole)} for hole in solution.holes]
+
+
+def _guide_as_json(guide: GuideResult) -> dict[str, Any]:
+    return {
+        "name": guide.name,
+        "side": guide.side,
+        "angle": _degrees(guide.angle),
+        "first_hole": guide.first_hole,
+        "last_hole": guide.last_hole,
+        "worst_angle_error": _degrees(guide.worst_angle_error),
+        "worst_drift": guide.worst_drift,
+    }
+
+
+def _check_as_json(check: Check, units: str) -> dict[str, Any]:
+    return {
+        "name": check.name,
+        "status": check.status,
+        "value": check.value,
+        "limit": check.limit,
+        "unit": check.unit,
+        "why": say(check.why, units),
+        "source": check.source,
+        "id": check.id,
+        "keys": list(check.keys),
+    }
+
+
+def _number_as_json(number: Number, units: str) -> dict[str, Any]:
+    return {
+        "id": number.id,
+        "label": number.label,
+        "value": number.value,
+        "unit": number.unit,
+        "source": number.source,
+        "note": say(number.note, units),
+    }
+
+
+def _trim_as_json(solution: Solution) -> dict[str, Any]:
+    """Return the trim plan under its key; nothing where the job has no stock."""
+    if solution.trim is None:
+        return {}
+    from jiggen.report.trim import trim_as_json
+
+    return {"trim": trim_as_json(solution.trim, solution.job.units)}
