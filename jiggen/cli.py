@@ -23,7 +23,8 @@ from jiggen.straight.command import straight
 if TYPE_CHECKING:
     from jiggen.solution import Check, Solution
 
-FORMATS = ("pdf", "svg", "dxf")
+USUAL = ("pdf", "svg", "dxf")
+FORMATS = (*USUAL, "3mf", "stl")
 
 CARD = """\
 Drill-angle jigs for a tapered edge: from what you measured to true 1:1 templates.
@@ -164,8 +165,9 @@ def make(
         typer.Option("--out", metavar="DIR", help="Where to write.  [default: <job name>-jigs]"),
     ] = "",
     formats: Annotated[
-        str, typer.Option("--as", metavar="pdf,svg,dxf", help="Which formats to write.")
-    ] = ",".join(FORMATS),
+        str,
+        typer.Option("--as", metavar="pdf,svg,dxf,3mf,stl", help="Which formats to write."),
+    ] = ",".join(USUAL),
     only: Annotated[
         str | None,
         typer.Option(
@@ -177,7 +179,8 @@ def make(
     """Write the drawings and a manifest of them.
 
     print.pdf is for the printer, cut-1.svg, cut-1.dxf ... hold a bed of sheet material each,
-    strip-roll.pdf a hole strip for a roll, and pieces/ has every piece by itself. Files are
+    strip-roll.pdf a hole strip for a roll, pieces/ has every piece by itself, and solids/ what a
+    3-D printer makes (as 3mf or stl; needs jiggen[solid]). Files are
     replaced whole or not at all, and a file in DIR that jiggen did not write is never touched.
     """
     wanted = _words(formats)
@@ -203,7 +206,8 @@ def make(
     if strict and _judged(job, made.checks, solution.job.units) == CHECK_SAYS_NO:
         return CHECK_SAYS_NO
     if set(made.files) <= {MANIFEST}:
-        return complain([f"{job}: no piece of --only {only!r} is drawn as {', '.join(wanted)}"])
+        asked = "no jig of this job" if only is None else f"no piece of --only {only!r}"
+        return complain([f"{job}: {asked} is drawn as {', '.join(wanted)}"])
     folder = out or folder_of(solution.job.name)
     _, lost = put_drawings(folder, made.files, _say)
     sys.stdout.write(made_text(made, solution.job.name, solution.job.units, folder, lost))

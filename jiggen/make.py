@@ -11,6 +11,7 @@ from jiggen.drawing.face import job_letters
 from jiggen.drawing.page import Paper, figure_of
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.sheet import Sheet
+from jiggen.drawing.solid import Solid
 from jiggen.geometry.distortion import Distortion
 from jiggen.jigs.beds import COUPON, Beds, lay_beds
 from jiggen.jigs.cards import card_marks, measuring_sheet
@@ -25,10 +26,13 @@ from jiggen.solution import Check, Solution, band_of
 from jiggen.units import INCH
 from jiggen.write.colours import Looks
 from jiggen.write.manifest import MANIFEST, relisted
-from jiggen.write.output import FORMATS, make_files
+from jiggen.write.output import USUAL, make_files
+from jiggen.write.solid import FOLDER
 
 #: Pages that can be asked for by name and belong to no jig.
 PAGES = ("sheet", "card")
+#: Formats of what a printer makes.
+SOLIDS = {"3mf", "stl"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +45,7 @@ class Drawn:
         pages: pages of paper, without kerf.
         rolls: long pages for a roll of paper, without kerf.
         beds: sheet material, with kerf.
+        solids: bodies to print; none unless a format of theirs was asked for.
         paper: what the pages are printed on, as lettered.
         diagonal: of the check figure, as lettered.
     """
@@ -50,6 +55,7 @@ class Drawn:
     pages: tuple[Sheet, ...]
     beds: Beds
     rolls: tuple[Sheet, ...] = ()
+    solids: tuple[Solid, ...] = ()
     paper: str = ""
     diagonal: str = ""
 
@@ -87,7 +93,7 @@ class Made:
 def draw(
     solution: Solution,
     *,
-    formats: Collection[str] = FORMATS,
+    formats: Collection[str] = USUAL,
     only: Sequence[str] = (),
     version: str = "",
 ) -> Drawn:
@@ -95,12 +101,14 @@ def draw(
 
     Args:
         solution: the solved job.
-        formats: of ``pdf``, ``svg``, ``dxf``: what needs no pages or no beds gets none.
+        formats: of ``pdf``, ``svg``, ``dxf``, ``3mf``, ``stl``: what needs no pages, no beds or no
+            solids gets none.
         only: kinds or names of pieces; empty for all that the job asks for.
         version: of jiggen, for the title block.
 
     Raises:
         DoesNotFit: a name in `only` that nothing has, or nothing that can be drawn.
+        DrawingError: solids are asked for and the library that builds them is not installed.
     """
     pages_only = [name for name in only if name in PAGES]
     only = [name for name in only if name not in PAGES]
@@ -117,12 +125,16 @@ def draw(
     if "pdf" in formats and not alone:
         pages = _pages(solution, planned, checks, beds, version, pages_only)
         rolls = roll_sheets(planned, paper_of(solution, version))
+    solids: tuple[Solid, ...] = ()
+    if SOLIDS & set(formats):
+        solids = tuple(s for plan in planned.plans if plan.solids for s in plan.solids())
     paper = paper_of(solution)
     return Drawn(
         planned=planned,
         checks=checks,
         pages=pages,
         beds=beds,
+        solids=solids,
         paper=paper.name,
         diagonal=figure_of(paper).said,
         rolls=rolls,
@@ -215,7 +227,7 @@ def paper_of(solution: Solution, version: str = "") -> Paper:
 def make_drawings(
     solution: Solution,
     *,
-    formats: Collection[str] = FORMATS,
+    formats: Collection[str] = USUAL,
     only: Sequence[str] = (),
     progress: Callable[[int, int], None] | None = None,
     version: str = "",
@@ -224,7 +236,7 @@ def make_drawings(
 
     Args:
         solution: the solved job.
-        formats: of ``pdf``, ``svg``, ``dxf``.
+        formats: of ``pdf``, ``svg``, ``dxf``, ``3mf``, ``stl``.
         only: kinds or names of pieces; empty for all.
         progress: told how many steps of how many are done: pieces, pages, beds, then each file.
         version: of jiggen, for the manifest.
@@ -244,7 +256,7 @@ def make_drawings(
     drawn = draw(solution, formats=formats, only=only, version=version)
     beds, cut = drawn.beds, solution.job.cut
     left = (len(beds.sheets) + len(beds.singles)) * len({"svg", "dxf"} & set(formats))
-    left += bool(drawn.pages) + bool(drawn.rolls)
+    left += bool(drawn.pages) + bool(drawn.rolls) + len(drawn.solids) * len(SOLIDS & set(formats))
     tell(left)
     last = done + left
     files = make_files(
@@ -252,6 +264,7 @@ def make_drawings(
         cut_sheets=beds.sheets,
         piece_sheets=beds.singles,
         roll_sheets=drawn.rolls,
+        solids=drawn.solids,
         formats=formats,
         looks=Looks(colours=cut.colours.stated(), line=cut.line, live_text=cut.text == "live"),
         correction=correction(solution.job.print),
@@ -269,11 +282,12 @@ def with_form(files: dict[str, bytes], units: str) -> dict[str, bytes]:
     """Return drawings with the form for what is measured on them, and the manifest that lists it.
 
     Args:
-        files: drawings and manifest by path; without a drawing there is nothing to measure.
+        files: drawings and manifest by path; without a drawing there is nothing to measure, and a
+            solid is measured by `remeasure`.
         units: the job's: what the form counts in.
     """
     drawings = {path: data for path, data in files.items() if path != MANIFEST}
-    if not drawings:
+    if all(path.startswith(f"{FOLDER}/") for path in drawings):
         return dict(files)
     form = readings_template(json.loads(files[MANIFEST]), units).encode("utf-8")
     manifest = relisted(files[MANIFEST], add={FORM: form})

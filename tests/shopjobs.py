@@ -8,8 +8,7 @@ from typing import Any
 from samplejobs import a_job, included, row_of_holes, thick
 
 from jiggen.facts import rivets
-from jiggen.job.model import CountersinkInput, HolesInput, Job
-from jiggen.job.rivet import RivetInput
+from jiggen.job.sections import Countersink, Holes, Job, Rivet
 from jiggen.solution import Check, ShopLine, Solution
 from jiggen.solve import solve
 
@@ -18,14 +17,14 @@ INCH = 25.4
 TAPER = ((0.217, 0.036, 0.97, 0.0), (0.162, 0.034, 0.88, 36.0))
 
 
-def dash(number: int = 3, **more: Any) -> RivetInput:
+def dash(number: int = 3, **more: Any) -> Rivet:
     """Return a flush inch rivet of the table."""
     tabled = rivets.FLUSH_RIVETS[f"-{number}"]
     given = {"size": tabled.dash, "diameter": tabled.diameter, "head": tabled.head}
-    return RivetInput(**{**given, **more})
+    return Rivet(**{**given, **more})
 
 
-def holes(drill: float = 0.098 * INCH, **changes: Any) -> HolesInput:
+def holes(drill: float = 0.098 * INCH, **changes: Any) -> Holes:
     """Return a row of #40 holes 10 mm forward of the edge."""
     return row_of_holes(**{"drill": drill, "drill_name": "#40", "line": 10.0, **changes})
 
@@ -33,7 +32,7 @@ def holes(drill: float = 0.098 * INCH, **changes: Any) -> HolesInput:
 DASH_3 = dash()
 
 
-def job(rivet: RivetInput | None = DASH_3, *stations: Any, sunk: Any = None, **changes: Any) -> Job:
+def job(rivet: Rivet | None = DASH_3, *stations: Any, sunk: Any = None, **changes: Any) -> Job:
     """Return a job with a rivet in a wedge of one section; `sunk` is how it is countersunk."""
     more: dict[str, Any] = {
         "rear_thickness": 1.6,
@@ -41,13 +40,13 @@ def job(rivet: RivetInput | None = DASH_3, *stations: Any, sunk: Any = None, **c
         "skin": (0.4, 0.4),
         "holes": holes(),
         "rivet": rivet,
-        "countersink": CountersinkInput(**(sunk or {})),
+        "countersink": Countersink(**(sunk or {})),
         **changes,
     }
     return a_job(*(stations or (included(10.0),)), **more)
 
 
-def tapered(rivet: RivetInput = DASH_3, **changes: Any) -> Job:
+def tapered(rivet: Rivet = DASH_3, **changes: Any) -> Job:
     """Return a wedge in inches that thins along the span from .120 to .099 at the hole line."""
     stations = [
         thick(front * INCH, rear * INCH, width * INCH, at=at * INCH)

@@ -79,13 +79,14 @@ TOP = {"cli": {"__main__"}, "__init__": {"cli", "make"}}
 
 #: library: the only places where it may be imported.
 AT_HOME = {
-    "numpy": ("geometry", "drawing", "jigs", "solve", "remeasure", "verify"),
+    "numpy": ("geometry", "drawing", "jigs", "solve", "remeasure", "verify", "write.solid"),
     "typer": ("cli", "exits", "straight.command"),
     "rich": ("terminal", "tables", "report"),
     "reportlab": ("write.pdf", "verify.record"),
     "svgwrite": ("write.svg",),
     "ezdxf": ("write.dxf",),
     "pikepdf": ("remeasure.pdf",),
+    "manifold3d": ("drawing.solid",),
 }
 
 

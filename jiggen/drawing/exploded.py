@@ -129,9 +129,13 @@ def exploded(
 def _drawn(plate: Plate, paper: Callable[[Array], Spot]) -> list[Mark]:
     """Draw one plate: the walls that show, then the face that is nearer."""
     near, far = _faces(plate)
-    marks = []
+    marks, walls = [], []
+    run = 1.0 if plate.outline.area > 0 else -1.0
     for a, b in segments_of(plate.outline):
-        wall = [near(a), near(b), far(b), far(a)]
+        outward = (run * (b[1] - a[1]), run * (a[0] - b[0]))
+        if float((near(outward) - near((0.0, 0.0))) @ TOWARD) > 0.0:
+            walls.append([near(a), near(b), far(b), far(a)])
+    for wall in sorted(walls, key=lambda w: float(np.mean(w, axis=0) @ TOWARD)):
         marks.append(area([paper(q) for q in wall], 0.0, FINE_WIDE))
     face = [paper(near(a)) for a, _ in segments_of(plate.outline)]
     marks.append(area(face, 0.0, FINE_WIDE))

@@ -41,7 +41,7 @@ from jiggen.drawing.piece import (
     replace_offset,
     shape_mark,
 )
-from jiggen.drawing.room import STEP, Room, clearance, segments_of, thinnest
+from jiggen.drawing.room import STEP, TO_EDGE, Room, clearance, segments_of, thinnest
 from jiggen.drawing.shapes import (
     Anchor,
     Bounds,
@@ -64,6 +64,8 @@ LEAST_WEB = 2.0
 DROP = 12.0
 #: mm. How far from its corner a letter may stand.
 LETTER_REACH = 14.0
+#: mm. From an edge to a corner's letter, and to the short name of a tiny piece.
+TIGHT = 2.0
 #: mm. From an edge to the words along it.
 WORDS_OFF = 4.0
 #: mm. Between the parts of a name in one row, and from the tip of an arrow to an edge.
@@ -115,8 +117,8 @@ class Face:
         """Cut a round hole."""
         self.inner.append(Circle(Point(*centre), radius))
 
-    def slot(self, corners: Iterable[Spot]) -> None:
-        """Cut a hole with corners."""
+    def slot(self, corners: Iterable[Spot | tuple[float, float, float]]) -> None:
+        """Cut a hole with corners; a third number is the bulge of the edge that begins there."""
         path = Path.closed(corners)
         self.inner.append(path if path.area > 0 else path.reversed())
 
@@ -235,6 +237,7 @@ class Face:
         forward: Spot | None = (1.0, 0.0),
         letters: Mapping[str, Spot] | None = None,
         instruction: tuple[str, Edge] | None = None,
+        also: Sequence[tuple[str, Edge]] = (),
         name_at: Spot | None = None,
         arrow_at: Spot | None = None,
         least_web: float = LEAST_WEB,
@@ -256,6 +259,7 @@ class Face:
             forward: its direction of forward, or None where it has none.
             letters: the corners that its sizes are named by.
             instruction: at most eight words, and the edge that they concern.
+            also: what other edges or faces are called, along them.
             name_at: where the upper aft corner of the name is wished; the upper aft corner of
                 the outline if left out.
             arrow_at: where the lower forward corner of the arrow is wished; that of the outline.
@@ -305,7 +309,10 @@ class Face:
         )
         said = _Said(
             name=(label, variant, number),
-            instruction=instruction and (instruction[0], instruction[1].moved(place)),
+            along=tuple(
+                (text, edge.moved(place))
+                for text, edge in (*((instruction,) if instruction else ()), *also)
+            ),
             letters={letter: place.point(spot) for letter, spot in (letters or {}).items()},
             code=code,
         )
@@ -383,10 +390,10 @@ class _Wishes:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Said:
-    """What is lettered on one piece: name, variant and number; the instruction with its edge."""
+    """What is lettered on one piece: name, variant and number; what stands along its edges."""
 
     name: tuple[str, str, str]
-    instruction: tuple[str, Edge] | None
+    along: tuple[tuple[str, Edge], ...]
     letters: Mapping[str, Point]
     code: str
 
@@ -403,14 +410,17 @@ def _lettered(room: Room, wish: _Wishes, said: _Said) -> _Letterer | None:
     ways = [[_block(label, variant, number, *size)] for size in SIZES]
     if number:
         ways += [[_block(label, variant, "", *s), _block("", "", number, *s)] for s in SIZES]
-    shorter = [[_block(short, "", number, *SIZES[-1])]]
+    shorter = [_block(short, "", number, *SIZES[-1])]
+    # A tiny piece is lettered nearer to its edges before its name is shortened or leaves it.
+    tries = [(way, to_edge) for to_edge in (TO_EDGE, TIGHT) for way in ways]
+    last = [(way, to_edge) for way in (shorter, []) for to_edge in (TO_EDGE, TIGHT)]
     start, best = room.state, None
-    for blocks in (*ways, *shorter, []):
-        if best is not None and blocks not in ways:
+    for blocks, to_edge in (*tries, *last):
+        if best is not None and (to_edge == TIGHT or blocks not in ways):
             break
         for turn in (0.0, 90.0):
             room.state = start
-            letterer = _Letterer(room, wish)
+            letterer = _Letterer(room, wish, to_edge)
             if not letterer.name_and_arrow(blocks, turn):
                 continue
             if not blocks:
@@ -432,7 +442,7 @@ def _lettered_flat(room: Room, wish: _Wishes, said: _Said) -> _Letterer | None:
     Returns:
         None where arrow or name have no room.
     """
-    letterer = _Letterer(room, wish)
+    letterer = _Letterer(room, wish, TO_EDGE)
     if wish.way is not None and not letterer.arrow_beside():
         return None
     label, variant, number = said.name
@@ -456,14 +466,15 @@ def _lettered_flat(room: Room, wish: _Wishes, said: _Said) -> _Letterer | None:
 class _Letterer:
     """Places the words of one piece, first fit first."""
 
-    def __init__(self, room: Room, wish: _Wishes) -> None:
-        self.room, self.wish, self.box = room, wish, wish.box
+    def __init__(self, room: Room, wish: _Wishes, to_edge: float) -> None:
+        self.room, self.wish, self.box, self.to_edge = room, wish, wish.box, to_edge
         self.marks: list[Mark] = []
         self.left_out: list[str] = []
         # Forward to the right unless the piece says otherwise: aft is then the left.
         self.right = wish.way is None or wish.way.x > -0.5
         self.arrow_tail: Point | None = None
         self._flags = 0
+        self._letters: list[Bounds] = []
 
     def name_and_arrow(self, blocks: list[list[_Row]], turn: float) -> bool:
         """Letter the name in blocks and draw FORWARD; False where either has no room."""
@@ -513,8 +524,8 @@ class _Letterer:
 
     def rest(self, said: _Said) -> None:
         """Letter instruction, corners and code, in this order."""
-        if said.instruction is not None:
-            self.along(*said.instruction)
+        for text, edge in said.along:
+            self.along(text, edge)
         for letter, spot in said.letters.items():
             self.corner(letter, spot)
         if said.code:
@@ -536,7 +547,7 @@ class _Letterer:
         hold = (0.5, 1.0) if upright else (1.0 if self.right else 0.0, 0.0)
         high = looks.FORWARD_HEAD[1] + 1.0 + SMALL
         for long in (looks.FORWARD_LONG, 22.0, 18.0, looks.FORWARD_LEAST):
-            at = self.room.place(long, high, wish, turn, hold=hold)
+            at = self.room.place(long, high, wish, turn, hold=hold, to_edge=self.to_edge)
             if at is None:
                 continue
             mid = looks.FORWARD_HEAD[1] / 2
@@ -572,7 +583,7 @@ class _Letterer:
         """Letter a corner that a calliper's reading is named by."""
         for height in (MIDDLE, SMALL):
             wide = text_width(letter, height)
-            at = self.room.place(wide, height, spot, within=LETTER_REACH, to_edge=2.0, seen=False)
+            at = self.room.place(wide, height, spot, within=LETTER_REACH, to_edge=TIGHT, seen=False)
             if at is not None:
                 self._text(letter, height, Weight.MEDIUM, at, wide, 0.0)
                 return
@@ -638,20 +649,35 @@ class _Letterer:
             tip = Point(*spot)
             at = Point(middle.x - wide / 2, middle.y - SMALL / 2)
             start = Point(*(m - 0.3 * (m - t) for m, t in zip(middle, tip, strict=True)))
+            self._letters.append(Bounds(at.x, at.y, at.x + wide, at.y + SMALL))
         else:
-            at = Point(b.left, b.bottom - off - SMALL - self._flags * LEADING * SMALL)
-            tip = Point(b.left + 1.0 + 2.0 * self._flags, b.bottom + 1.0)
+            down = b.bottom - off - SMALL - self._flags * LEADING * SMALL
+            at = Point(self._beside_letters(b.left, down, wide), down)
+            tip = Point(at.x + 1.0, b.bottom + 1.0)
             start = Point(tip.x, at.y + SMALL + 0.8)
-            self._flags += 1
-        shown = [Mark(shape=Text(at, text, SMALL), op=Op.NOTE), *looks.leader(start, tip)]
+        shown = [Mark(shape=Text(at, text, SMALL), op=Op.NOTE)]
+        if spot is not None or not self._flags:
+            # One leader for all lines under the piece: others would cross the words.
+            shown += looks.leader(start, tip)
+        self._flags += spot is None
         self.marks += [replace(mark, on=On.PAPER) for mark in shown]
+
+    def _beside_letters(self, left: float, down: float, wide: float) -> float:
+        """Return where a line under the piece begins that the flags of corners leave free."""
+        high = 2 * SMALL
+        while any(
+            Bounds(left - 1.0, down - 1.0, left + wide + 1.0, down + high).overlaps(letter)
+            for letter in self._letters
+        ):
+            left += 2.5
+        return left
 
     def _set(self, rows: list[_Row], wish: Spot, turn: float) -> bool:
         """Set rows of words as one block where there is room for it."""
         wide = max(text_width(text, height, weight) for text, height, weight, _ in rows)
         high = rows[0][1] + rows[-1][3]
         hold = (0.0 if self.right else 1.0, 1.0) if not turn else (1.0, 1.0 if self.right else 0.0)
-        at = self.room.place(wide, high, wish, turn, hold=hold)
+        at = self.room.place(wide, high, wish, turn, hold=hold, to_edge=self.to_edge)
         if at is None:
             return False
         for text, height, weight, down in rows:

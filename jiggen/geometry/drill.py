@@ -1,14 +1,14 @@
-r"""The bit that is there: what of it shows, how far it bends, and how a bushing leads it.
+r"""The bit that is there: what of it shows, and how far it bends.
 
 ::
 
-       |  chuck  |  } grip                 A bushing alone leads the bit of a drill block:
+       |  chuck  |  } grip
        |___   ___|  _______
-           | |         ^ ^                      |  | |  |
-           | |   room  | | shows             OD |  | |  |  length; its bearing is what of it
-         __| |__       | |                      |__|_|__|  touches the bit
-        | guide |      v |                         | |    gap
-    ____|__| |__|________|__ mouth           ______|_|_____ mouth, the skin rises by m
+           | |         ^ ^
+           | |   room  | | shows
+         __| |__       | |
+        | guide |      v |
+    ____|__| |__|________|__ mouth of the hole
       skin | |        ^  |
       wedge| | needed |  |
       skin | |        |  v
@@ -23,9 +23,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal
-
-from jiggen.geometry.frame import lean_over
 
 GRIP = 20.0
 """What a chuck swallows of a bit, mm: common practice, no published source."""
@@ -45,29 +42,8 @@ STEEL = 210_000.0
 FLUTED = 0.45
 """What the flutes leave of a bit's stiffness: common practice, no published source."""
 
-LEAST_GAP = 0.5
-"""Between a bushing and the near side of a sloping skin, mm: a punched skin makes few chips."""
-MOST_GAP = 1.5
-"""A bushing stands at most so many drill diameters off the skin at its axis."""
-LED = 2.0
-"""So many drill diameters of a bushing touch the bit unless stated: long ones are counterbored."""
 GRIT = 0.05
 """Grit or a burr under one foot, mm: common practice, no published source."""
-WALL = 3.0
-"""Least wall of a block beside its bushing, mm."""
-BESIDE_INDEX = 6.0
-"""What a block reaches beyond its index pin, mm."""
-FORE = 18.0
-"""What a block reaches along the row to the other side of its bushing at most, mm."""
-CLEAR = 1.0
-"""Between a pin in the next hole and a jig, and between the lowest layer and the skin, mm."""
-PRESS_STEPS = (-0.10, -0.05, 0.0, 0.05, 0.10)
-"""Holes of the coupon's ladder, mm over the body: the one that takes the bushing with a vice is
-the press fit; where that is the fourth, glue it."""
-A_HOLE = 0.03
-"""What each step by an index pin in a round hole may be off, mm: common practice."""
-
-BlockFault = Literal["base", "pitch", "drill too short", "flutes too short", "bushing stands out"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,156 +133,3 @@ def bend(drill: float, shows: float) -> Bend:
     """
     stiffness = STEEL * FLUTED * math.pi * drill**4 / 64.0
     return Bend(aside=shows**3 / (3.0 * stiffness), turned=shows**2 / (2.0 * stiffness))
-
-
-def bearing(length: float, drill: float, stated: float | None = None) -> float:
-    """Return what of a bushing touches the bit, mm.
-
-    Args:
-        length: of the bushing, mm.
-        drill: diameter, mm.
-        stated: what the user measured, mm, or None.
-
-    Source: long bushings with small bores are often counterbored: handbook of workholding (read).
-    """
-    return min(length, LED * drill) if stated is None else stated
-
-
-def chip_gap(body: float, slope: float, drill: float) -> tuple[float, bool]:
-    """Return how far a bushing stands off a sloping skin.
-
-    Args:
-        body: outside diameter, mm.
-        slope: tan of the skin angle, ratio.
-        drill: diameter, mm.
-
-    Returns:
-        The gap at the axis, mm, and whether the bushing's end must be ground to the slope to stand
-        so low.
-
-    Source: on a slope the end stands as near as possible, best ground parallel to it: handbook of
-        workholding (read); the least gap is common practice.
-    """
-    wanted = LEAST_GAP + body / 2.0 * abs(slope)
-    most = MOST_GAP * drill
-    return (most, True) if wanted > most else (wanted, False)
-
-
-def layers(length: float, sheet: float) -> int:
-    """Return how many flat layers carry a bushing over all of its length.
-
-    Args:
-        length: of the bushing, mm.
-        sheet: thickness of a layer, mm.
-
-    Source: definition.
-    """
-    return math.ceil(length / sheet - 1e-9)
-
-
-def lowest_layer(reach: float, slope: float) -> float:
-    """Return how high over the mouth of the hole the lowest layer must lie to clear the skin, mm.
-
-    Args:
-        reach: how far the layer reaches from the axis on the side where the skin rises, mm.
-        slope: tan of the skin angle, ratio.
-
-    Source: derived.
-    """
-    return reach * abs(slope) + CLEAR
-
-
-def block_along(pitch: float, pin: float) -> tuple[float, float]:
-    """Return from where to where a block reaches along the row, from its bushing, mm.
-
-    Args:
-        pitch: distance to the next hole, mm.
-        pin: diameter of the pin that may stand in it, mm.
-
-    Source: definition: over the index pin on one side, clear of the next pin on the other.
-    """
-    return -(pitch + BESIDE_INDEX), min(FORE, pitch - pin / 2.0 - CLEAR)
-
-
-def block_faults(
-    *,
-    base: float,
-    body: float,
-    length: float,
-    gap: float,
-    reach: float,
-    slope: float,
-    room: float,
-    needs: float,
-    flutes: float,
-    pitch: float,
-    pin: float,
-) -> tuple[BlockFault, ...]:
-    """Return what forbids a drill block; empty where nothing does.
-
-    Args:
-        base: of its feet on solid wedge, mm.
-        body: outside diameter of the bushing, mm.
-        length: of the bushing, mm.
-        gap: of the bushing over the skin, at the axis, mm; see `chip_gap`.
-        reach: of its layers to where the skin rises, mm; see `lowest_layer`.
-        slope: tan of the skin angle, ratio.
-        room: see `room`, mm.
-        needs: what of the bit goes into the work, mm; see `needed`.
-        flutes: their length, mm; chips must come out above the bushing.
-        pitch: distance to the next hole, mm.
-        pin: diameter of the pin in it, mm.
-
-    Returns:
-        ``base``: no wall round the bushing; ``pitch``: no wall beside the next pin; ``drill too
-        short``, ``flutes too short``; ``bushing stands out``: over half of it hangs below the
-        layers.
-
-    Source: derived, with the walls of common practice.
-    """
-    found: dict[BlockFault, bool] = {
-        "base": base < body + 2.0 * WALL,
-        "pitch": pitch - pin / 2.0 - CLEAR < body / 2.0 + WALL,
-        "drill too short": room < gap + length,
-        "flutes too short": flutes < gap + length + needs,
-        "bushing stands out": lowest_layer(reach, slope) - gap > length / 2.0,
-    }
-    return tuple(fault for fault, holds in found.items() if holds)
-
-
-def block_error(
-    *, clearance: float, bearing: float, slack: float, length: float, base: float, cut: float
-) -> dict[str, float]:
-    """Return what may make the bit lean in a drill block, each part by its name, radians.
-
-    Args:
-        clearance: largest bore less smallest drill, mm.
-        bearing: what of the bushing touches the bit, mm.
-        slack: of the hole that the bushing was glued or pressed into, mm.
-        length: of the bushing, mm.
-        base: of its feet, mm.
-        cut: what its feet may be cut off, mm.
-
-    Source: derived; together they are the root of the sum of their squares.
-    """
-    return {
-        "clearance": lean_over(clearance, bearing),
-        "set in": lean_over(slack, length),
-        "stand": lean_over(GRIT, base),
-        "cut": lean_over(cut, base),
-    }
-
-
-def index_error(count: int, each: float = A_HOLE) -> tuple[float, float]:
-    """Return how far a row drilled by a round index pin may be off at its end.
-
-    Args:
-        count: how many holes are stepped off.
-        each: what a step may be off, mm.
-
-    Returns:
-        Root of the sum of squares, and the sum, mm.
-
-    Source: derived: independent steps, and steps that all go one way.
-    """
-    return each * math.sqrt(count), each * count

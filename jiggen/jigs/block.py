@@ -1,363 +1,939 @@
-"""Drill block: a lamination of sheet profiles that carries the bit along the drill axis.
+r"""Drill block: a low bar on the solid wedge whose bushing leads the bit; all else only holds it.
 
-The block stands on the skin over the punched hole. Its base is cut to the skin angle, its sides
-are parallel to the drill axis and its top is square to it, so that it can be checked, clamped and
-stood on its head. The bore is a channel: the middle layers are split, and the gap between their
-two halves holds the bushing, or the bit itself.
-
-If the channel were wide, the bit would lean in it by as much as the channel is wider than it,
-over its length; that tilt is computed here and judged by whoever knows what is allowed.
+Flat layers of sheet lie square to the drill axis, and their round holes hold the bushing all
+round. Two ribs, cut to the skin angle, stand at the ends with their tabs in every layer: the foot
+beside the bushing, and beyond the index pin the tongue, whose tabs stand out for the clamp. If the
+ribs were cut to another angle the whole row would lean by it, and no eye would see it.
 
 ::
 
-          side view (all layers)              along the span (looking aft)
-        _______________                        solid, nest | channel | nest, solid
-       |   |  :  |     |                          ____________________
-       |   |  :  |     |     top, square         |    |   |   |   |   |
-       | o |  :  |  o  |     to the axis         |    |   | o |   |   |
-       |   |  :  |     |______                   |    |   | o |   |   |
-       | o |  :  |  o       o |   clamp flat     |    |   | o |   |   |
-       |___|__v__|____________|                  |____|___|_._|___|___|
-         base on the skin        forward ->
+      plan, forward up                              section at the bushing
+      ___________________________________                 | b |
+     ||F|           |                |T_|   aft tab    ___| i |___
+     |  |           |                |  |              |  | t |  |  layers
+     ||F|    (o)    |      (=)       |T_|   fore tab   |__| : |__|
+     |__________________________________|               \ |_:_| /   bushing stands out
+      foot bushing    index pin  tongue              ____\__:__/____  ribs, cut to the skin
+         the hole at work   the hole before             skin : v = u tan a
 
-A round bushing in a square channel is held only where it touches. Where whole layers do not add
-up to its diameter, the next layer on each side gets a narrower slot, just as wide as the round is
-at that depth, so that it nests in four edges instead of rattling.
+The bit finds its own place: dropped through the bushing into the punched hole. The pin only keeps
+line and heading, in a slot along the row. Turned over before they are glued, the layers make the
+block of the other hand, for the other half of the row.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
-from jiggen.drawing.affine import Affine, Point
-from jiggen.drawing.labels import check_edge_marks
-from jiggen.drawing.piece import CheckAngle, Piece
-from jiggen.drawing.shapes import Circle, Edge, Mark, Op, Path
-from jiggen.errors import DoesNotFit, Sentence
-from jiggen.jigs.block_lettering import Words, half_lettering, solid_lettering
-from jiggen.jigs.lamination import SOLID_LAYERS, Lamination, laminate, stack_of
-from jiggen.jigs.pins import room_between
-from jiggen.jigs.profile import LEDGE_HEIGHT, PAD, PAD_CLEAR, WALL, BlockSizes, Profile
-from jiggen.units import INCH, Length, or_less, or_more, size, words
+import numpy as np
 
-#: mm. Depth and half width of the notch that shows the axis at the base.
-NOTCH = 2.5
-NOTCH_HALF = 1.25
+from jiggen.drawing.affine import Point
+from jiggen.drawing.exploded import Plate, exploded
+from jiggen.drawing.face import Face, job_letters
+from jiggen.drawing.looks import FINE, FINE_WIDE, area, forward_arrow, label, line
+from jiggen.drawing.page import Picture
+from jiggen.drawing.piece import Piece
+from jiggen.drawing.shapes import Circle, Dash, Edge, Mark, Path
+from jiggen.errors import DoesNotFit
+from jiggen.facts import bushings
+from jiggen.facts.drills import jobber, smallest_drill
+from jiggen.geometry import block as numbers
+from jiggen.geometry.block import BlockSection, block_section
+from jiggen.geometry.frame import Side
+from jiggen.geometry.guide import CUT
+from jiggen.geometry.section import Section
+from jiggen.jigs.guide import drill_length, drill_needs, drill_room, inch_drill, solid_depth
+from jiggen.jigs.plan import Jig, Plan, Table
+from jiggen.jigs.solids import UNDER, block_solids, capsule
+from jiggen.jigs.stand import (
+    Rest,
+    Stand,
+    hole_1_left,
+    rest_on,
+    section_near,
+    smallest_pitch,
+    stands,
+    variant,
+)
+from jiggen.job.sections import Job
+from jiggen.solution import Check, Solution
+from jiggen.units import Angle, Length, Words, words
 
+KIND = "block"
 
-def build_block(
-    name: str,
-    angle: float,
-    bit: float,
-    sizes: BlockSizes,
-    job: str,
-    side_name: str,
-    holes: str,
-    title: str,
-    *,
-    drill: str = "",
-    pitch: float | None = None,
-    mirrored: bool = False,
-    on_pads: bool = False,
-    side: str = "",
-    notes: tuple[str, ...] = (),
-) -> tuple[Piece, ...]:
-    """Build the layers of one drill block.
-
-    Args:
-        name: stem of the pieces' names.
-        angle: forward guide angle in degrees: between the skin, going forward, and the drill axis.
-        bit: diameter of the drill, mm.
-        sizes: see `BlockSizes`.
-        job: name of the job.
-        side_name: name of the skin it stands on.
-        holes: the holes that it serves.
-        title: what the block is called.
-        drill: the drill as the user calls it.
-        pitch: smallest distance between neighbouring holes, mm, or None.
-        mirrored: forward is to the left (side B, seen from the same end of the span).
-        on_pads: for a curved skin: stand on two pads forward of the hole, see `pad_places`.
-        side: ``a``, ``b`` or ``ab``.
-        notes: sentences for the cover page.
-
-    Returns:
-        One piece a kind of layer, with its count: solid, channel halves, nesting halves.
-
-    Raises:
-        DoesNotFit: the bore leaves no wall, or the block does not fit between the pins.
-    """
-    layers = laminate(sizes.bore, sizes.stock, sizes.fit)
-    _refuse_impossible(sizes, layers)
-    _refuse_thick(sizes, layers, pitch)
-    profile = Profile(angle, sizes, pad_places(angle, sizes)[0] if on_pads else None)
-    place = Affine.mirror_x() if mirrored else Affine()
-    words = Words(
-        title=title,
-        job=job,
-        line=f"{side_name}, {holes}",
-        angle=angle,
-        total=stack_of(layers),
-        drill=f"for drill {drill}" if drill else "",
-    )
-    pieces = [
-        _solid(f"{name}-solid", profile, words, place, 2 * SOLID_LAYERS, side, notes),
-        *_halves(
-            f"{name}-channel", profile, layers.channel, words, place, layers.channel_layers, side
-        ),
-    ]
-    if layers.nest_slot is not None:
-        pieces += _halves(f"{name}-nest", profile, layers.nest_slot, words, place, 2, side)
-    return tuple(pieces)
-
-
-def pad_places(angle: float, sizes: BlockSizes) -> tuple[float, float]:
-    """Return where the two pads of a block on a curved skin begin and end.
-
-    Args:
-        angle: forward guide angle in degrees.
-        sizes: see `BlockSizes`.
-
-    Returns:
-        The near pad's aft end and the far pad's forward end, mm forward of the axis along the
-        base line.
-    """
-    channel = laminate(sizes.bore, sizes.stock, sizes.fit).channel
-    start = channel / 2 / math.sin(math.radians(angle)) + PAD_CLEAR
-    return start, Profile(angle, sizes).base_end.x
-
-
-def _refuse_impossible(sizes: BlockSizes, layers: Lamination) -> None:
-    wall = sizes.length / 2 - layers.channel / 2
-    least = 2 * (2 * WALL + sizes.dowel) + layers.channel
-    if wall < 2 * WALL + sizes.dowel:
-        raise DoesNotFit(
-            words(
-                "a block {length} long has no wall for dowels beside a channel of {channel}",
-                length=size(sizes.length),
-                channel=Length(layers.channel),
-            ),
-            key="block.bore",
-            given=size(sizes.bore),
-            remedy=words(
-                "{length} or less", length=or_less(math.floor(sizes.bore - least + sizes.length))
-            ),
-        )
-    low = LEDGE_HEIGHT + sizes.dowel + 2 * WALL
-    if sizes.height < low + 6.0:
-        raise DoesNotFit(
-            "the block is too low for two rows of dowels above its clamp flat",
-            key="block.height",
-            given=size(sizes.height),
-            remedy=words("{low} or more", low=or_more(math.ceil(low + 6.0))),
-        )
-    if sizes.inside is not None and sizes.inside >= sizes.bore:
-        raise DoesNotFit(
-            "the bushing's bore is not smaller than its body",
-            key="block.inside",
-            given=size(sizes.inside),
-            remedy=words("less than block.bore, {bore}", bore=size(sizes.bore)),
-        )
-
-
-def _refuse_thick(sizes: BlockSizes, layers: Lamination, pitch: float | None) -> None:
-    """Refuse a block that is too thick for the pins beside it, with the sheet that would do."""
-    if pitch is None:
-        return
-    thick = layers.layers * sizes.stock
-    room = room_between(sizes.pin, pitch)
-    if thick > room:
-        raise DoesNotFit(
-            words(
-                "a block of {layers} layers is {thick} thick and does not fit between pins of "
-                "{pin} at a pitch of {pitch}, which leave {room}",
-                layers=layers.layers,
-                thick=size(thick),
-                pin=size(sizes.pin),
-                pitch=size(pitch),
-                room=Length(room, 1),
-            ),
-            key="cut.sheet",
-            given=size(sizes.stock),
-            remedy=_thinner(sizes, room) or "leave out the block: an angle guide goes between them",
-        )
-
-
-def _thinner(sizes: BlockSizes, room: float) -> Sentence:
-    """Say which sheet makes a block that goes into `room` mm; empty where none does."""
-    for tenth in range(math.floor(10 * sizes.stock), 5, -1):
-        # Told in inches it may be rounded up by half a thousandth.
-        sheets = (tenth / 10, tenth / 10 + 0.0005 * INCH)
-        if all(laminate(sizes.bore, s, sizes.fit).layers * s <= room for s in sheets):
-            bushing = "" if sizes.inside is None else ", or a smaller bushing"
-            return words(
-                "sheet {thick} thick would do{bushing}", thick=size(tenth / 10), bushing=bushing
-            )
-    return ""
-
-
-def _solid(
-    name: str,
-    profile: Profile,
-    words: Words,
-    place: Affine,
-    count: int,
-    side: str,
-    notes: tuple[str, ...],
-) -> Piece:
-    """Return the whole side profile with a sight notch and the axis scored on it."""
-    p = profile
-    outline = Path.closed(
-        [
-            p.base_aft,
-            (-NOTCH_HALF, p.floor),
-            p.on_base(0.0, p.floor + NOTCH),
-            *p.base_forward_of(NOTCH_HALF * p.out.x),
-            p.flat_end,
-            p.flat_start,
-            p.top_forward,
-            p.top_aft,
-        ]
-    ).moved(place)
-    axis = Path.open([p.at(0.0, p.floor + NOTCH + 1.0), p.at(0.0, p.sizes.height - 1.0)]).moved(
-        place
-    )
-    angle = p.check_angle().moved(place)
-    top = Edge(p.top_forward, p.top_aft).moved(place)
-    mirrored = place.a < 0
-    dimensions = p.sized(
-        {
-            "base": (p.first_contact, p.base_end, "along the base, over what touches the skin"),
-            "aft-side": (p.base_aft, p.top_aft, "base corner to top corner, aft"),
-            "top": (p.top_aft, p.top_forward, "along the top"),
-            "diagonal": (p.base_end, p.top_aft, "base, forward corner, to top, aft corner"),
-        }
-    )
-    lettering, bar_sizes = solid_lettering(p, words, place)
-    return Piece(
-        name=name,
-        title=f"{words.title}, solid layer",
-        kind="block",
-        outline=outline.reversed() if mirrored else outline,
-        inner=tuple(
-            Mark(shape=Circle(d, p.sizes.dowel / 2), op=Op.CUT).moved(place) for d in p.dowels()
-        ),
-        marks=(
-            Mark(shape=axis, op=Op.SCORE, dashed=True),
-            *lettering,
-            *_base_marks(p, angle.base, inside_left=not mirrored),
-            *check_edge_marks(angle.working, inside_left=mirrored),
-            *check_edge_marks(top, inside_left=not mirrored),
-        ),
-        angles=(angle,),
-        dimensions=(*(d.moved(place) for d in dimensions), *bar_sizes),
-        count=count,
-        side=side,
-        notes=notes,
-        for_print=False,
-    )
-
-
-def _halves(
-    name: str,
-    p: Profile,
-    slot: float,
-    words: Words,
-    place: Affine,
-    count: int,
-    side: str,
-) -> tuple[Piece, Piece]:
-    """Return the aft and the forward part of a layer that is split by a slot along the axis."""
-    kind = "nest" if name.endswith("nest") else "channel"
-    first, second = p.dowels()[:2], p.dowels()[2:]
-    pieces = []
-    for part, half, holes in (
-        ("aft", _aft_half(p, slot), first),
-        ("forward", _forward_half(p, slot), second),
-    ):
-        outline = Path.closed(half.corners).moved(place)
-        angle, edges = half.angle, half.edges
-        lettering, bar_sizes = half_lettering(p, words, place, slot, part, kind)
-        turned = angle.moved(place)
-        inside = (part == "forward") == (place.a > 0)
-        pieces.append(
-            Piece(
-                name=f"{name}-{part}",
-                title=f"{words.title}, {kind} layer, {part} half",
-                kind="block",
-                outline=outline.reversed() if place.a < 0 else outline,
-                inner=tuple(
-                    Mark(shape=Circle(q, p.sizes.dowel / 2), op=Op.CUT).moved(place) for q in holes
-                ),
-                marks=(
-                    *lettering,
-                    *_base_marks(p, turned.base, inside_left=inside),
-                    *check_edge_marks(turned.working, inside_left=not inside),
-                ),
-                angles=(turned,),
-                dimensions=(*(x.moved(place) for x in p.sized(edges)), *bar_sizes),
-                count=count,
-                side=side,
-                for_print=False,
-            )
-        )
-    return pieces[0], pieces[1]
-
-
-def _base_marks(p: Profile, base: Edge, *, inside_left: bool) -> tuple[Mark, ...]:
-    """Return the marks of a base: on a curved skin's block over the pads, never over the arch."""
-    if p.pad is None:
-        return check_edge_marks(base, inside_left=inside_left)
-    if abs(base.start.y) > p.floor / 2:
-        # The aft half hangs clear of a curved skin: its base checks nothing.
-        return ()
-    share = PAD / 2 / base.chord
-    return check_edge_marks(base, inside_left=inside_left, at=(share, 1.0 - share))
+#: rad. A block that serves both sides bears a lean along the row up to this; it is counted.
+LEAN_SEEN = math.radians(0.1)
+#: mm. A curved skin may stand so far into the arch of a rib.
+BULGE_MOST = 0.3
+#: mm. The foot's tabs end so far below the top, which a drill press may stand on.
+BELOW_TOP = 0.3
+#: mm. A pitch that differs more from the block's takes no pin in the slot.
+PIN_FITS = numbers.PLAY / 2.0
+#: How often a round index pin is stepped off before a datum hole is due.
+DATUM = 10
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Half:
-    corners: tuple[Point, ...]
-    angle: CheckAngle
-    edges: dict[str, tuple[Point, Point, str]]
+class Bushing:
+    """The bushing that a job is drilled through, mm.
+
+    Attributes:
+        name: of its body, e.g. ``13/64 in``.
+        body: outside diameter.
+        bore: largest bore.
+        length: over all.
+        bearing: what of it touches the bit.
+        clearance: of the smallest drill in the largest bore.
+        source: where the sizes come from: ``stated``, ``read`` or ``from memory``.
+    """
+
+    name: str
+    body: float
+    bore: float
+    length: float
+    bearing: float
+    clearance: float
+    source: str
+
+    def size(self, units: str) -> str:
+        """Return its body as it is called, or as it was measured, in ``mm`` or ``in``."""
+        return self.name if self.source != "stated" else Length(self.body).said(units)
 
 
-def _aft_half(p: Profile, slot: float) -> _Half:
-    """Return the part of a split layer that lies aft of the channel."""
-    outer, inner = p.base_aft, p.on_base(-slot / 2, p.floor)
-    top = p.at(-slot / 2, p.sizes.height)
-    return _Half(
-        corners=(outer, inner, top, p.top_aft),
-        angle=CheckAngle(
-            name="aft",
-            nominal=180.0 - p.angle,
-            base=Edge(inner, outer),
-            working=Edge(inner, top),
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """A block as it stands on its skin.
+
+    Attributes:
+        section: its numbers.
+        parts: what may make the bit lean in it, each by its name, radians.
+        ground: whether the bushing's lower end is ground to the slope.
+    """
+
+    section: BlockSection
+    parts: dict[str, float]
+    ground: bool
+
+
+def plan_block(solution: Solution) -> Plan:
+    """Return a block for each guide of the set.
+
+    Raises:
+        DoesNotFit: no block that could be trusted; says which way out there is.
+    """
+    job = solution.job
+    if job.holes is None:
+        raise DoesNotFit(
+            "a block is made for a drill and a line of holes, and the job has none",
+            key="holes",
+            remedy="state [holes]",
+        )
+    bushing = bushing_of(job)
+    some = apart(solution, stands(solution))
+    pieces: list[Piece] = []
+    checks: list[Check] = []
+    tables: list[Table] = []
+    standing = [_standing(solution, stand, bushing) for stand in some]
+    for stand, how in zip(some, standing, strict=True):
+        made = (
+            _layer(solution, stand, how.section, bushing, variant(solution, stand, some)),
+            _rib(solution, stand, how.section, tongue=False),
+            _rib(solution, stand, how.section, tongue=True),
+        )
+        allowed = math.degrees(stand.margin)
+        pieces += [replace(piece, side=stand.side, allowed_angle=allowed) for piece in made]
+        checks += _checks(solution, stand, how, bushing)
+        tables.append(_table(job, stand, how, bushing))
+    at_work = in_use(solution, standing[0].section)
+    return Plan(
+        kind=KIND,
+        pieces=tuple(pieces),
+        checks=tuple(checks),
+        steps=(
+            "Glue the layers on the dowels, foot and tongue in their notches.",
+            "Lettered faces down, they make the block for the other half of the row.",
+            "Grind the bushing's lower end to the slope. Press it in with a vice, top flush."
+            if any(how.ground for how in standing)
+            else "Press the bushing in with a vice, top flush.",
+            "Drop the bit through the bushing into the punched hole, the pin into the hole before.",
+            "Press down. Clamp the tongue, a reversed offcut of the wedge under the other jaw.",
+            "Drill. Two clampings: look whether the bit still drops into the hole.",
         ),
-        edges={
-            "base": (outer, inner, "along the base"),
-            "channel-side": (inner, top, "along the channel"),
-            "diagonal": (outer, top, "outer base corner to top of the channel"),
-        },
+        use=at_work,
+        pictures=(
+            at_work,
+            _exploded(standing[0].section, job.block.dowel),
+            _from_above(job, standing[0]),
+        ),
+        tables=tuple(tables),
+        leads_drill=True,
+        solids=lambda: tuple(
+            solid
+            for stand, how in zip(some, standing, strict=True)
+            for solid in block_solids(stand, how.section, bushing.size(job.units))
+        ),
     )
 
 
-def _forward_half(p: Profile, slot: float) -> _Half:
-    """Return the part of a split layer that lies forward of the channel, with the clamp flat."""
-    base = p.base_forward_of(slot / 2)
-    top = p.at(slot / 2, p.sizes.height)
-    contact = base[0] if p.pad is None else base[2]
-    return _Half(
-        corners=(*base, p.flat_end, p.flat_start, p.top_forward, top),
-        angle=CheckAngle(
-            name="forward",
-            nominal=p.angle,
-            base=Edge(contact, p.base_end),
-            working=Edge(base[0], top),
-        ),
-        edges={
-            "base": (contact, p.base_end, "along the base, over what touches the skin"),
-            "channel-side": (base[0], top, "along the channel"),
-            "diagonal": (p.base_end, top, "forward base corner to top of the channel"),
-        },
+def _asked_for(solution: Solution) -> bool:
+    return any(key.partition(".")[0] == KIND for key in solution.job.stated)
+
+
+JIG = Jig(kind=KIND, plan=plan_block, asked_for=_asked_for)
+
+
+# --- the bushing, and how the block stands
+
+
+def bushing_of(job: Job) -> Bushing:
+    """Return the bushing that a job has, or that is sold for its drill.
+
+    Raises:
+        DoesNotFit: none that is known, or one that the bit does not go into.
+    """
+    assert job.holes is not None
+    asked, drill, inch = job.block, job.holes.drill, inch_drill(job)
+    sold = bushings.body_for(drill, inch=inch)
+    limits = bushings.bore_limits(drill, inch=inch)
+    if (sold is None and asked.bore is None) or (limits is None and asked.inside is None):
+        raise DoesNotFit(
+            words("no common bushing is known for a drill of {d}", d=Length(drill)),
+            key="block.bore" if sold is None and asked.bore is None else "block.inside",
+            remedy="measure the bushing: block.bore outside, block.inside its bore, block.length",
+        )
+    bore = asked.inside if asked.inside is not None else limits[1] if limits else drill
+    clearance = bore - (smallest_drill(drill) or drill)
+    if bore < drill:
+        raise DoesNotFit(
+            words("a bit of {d} does not go into that bushing", d=Length(drill)),
+            key="block.inside",
+            given=words("{bore}", bore=Length(bore)),
+            remedy="a bushing for this drill, or the drill that it is for",
+        )
+    body, name, source = asked.bore, "as stated", "stated"
+    if body is None:
+        assert sold is not None
+        body = sum(sold.limits) / 2.0 if sold.limits else sold.nominal
+        name, source = sold.name, "read" if sold.bore_read else "from memory"
+    if body <= bore + 1.0:
+        raise DoesNotFit(
+            words(
+                "a bushing of {body} has no wall about a bore of {b}",
+                body=Length(body),
+                b=Length(bore),
+            ),
+            key="block.bore",
+            given=words("{body}", body=Length(body)),
+            remedy="block.bore is the bushing's outside diameter",
+        )
+    usual = bushings.usual_length(sold) if sold else bushings.USUAL_LENGTH
+    length = asked.length or usual
+    return Bushing(
+        name=name,
+        body=body,
+        bore=bore,
+        length=length,
+        bearing=min(length, numbers.bearing(length, drill, asked.bearing)),
+        clearance=clearance,
+        source=source,
     )
+
+
+def apart(solution: Solution, some: Sequence[Stand]) -> tuple[Stand, ...]:
+    """Return the stands, twins made separately where the skin's lean along the row is seen."""
+    found: list[Stand] = []
+    for stand in some:
+        leans = [along(solution, replace(stand, guides=(g,))) for g in stand.guides]
+        if len(stand.guides) == 1 or max(abs(math.atan(x)) for x in leans) <= LEAN_SEEN:
+            found.append(stand)
+        else:
+            found += [replace(stand, label=g.name, side=g.side, guides=(g,)) for g in stand.guides]
+    return tuple(found)
+
+
+def along(solution: Solution, stand: Stand) -> float:
+    """Return the rise of the skin along the row toward the hole before, ratio; 0 where unknown."""
+    guide = stand.guides[0]
+    served = [
+        hole.angles
+        for hole in solution.holes
+        if guide.first_hole is not None
+        and guide.first_hole <= hole.number <= (guide.last_hole or 0)
+    ] or list(solution.stations)
+    middle = served[len(served) // 2]
+    rise = (middle.slope_y_a if guide.side == "a" else middle.slope_y_b) or 0.0
+    return rise if hole_1_left(solution.job) else -rise
+
+
+def _standing(solution: Solution, stand: Stand, bushing: Bushing) -> Standing:
+    job = solution.job
+    assert job.holes is not None
+    guide, climbs = stand.guides[0], along(solution, stand)
+    twins = len(stand.guides) > 1
+    lean = max(abs(math.atan(along(solution, replace(stand, guides=(g,))))) for g in stand.guides)
+    slope = math.tan(math.pi / 2 - guide.angle)
+    gap, ground = numbers.chip_gap(bushing.body, slope, job.holes.drill)
+    climbs = 0.0 if twins else climbs
+    section = _section(solution, slope, climbs, 0.0, bushing, gap)
+    outline = section_near(solution, guide)
+    if outline is not None:
+        # Where the pads stand depends a little on the slope, and that on where they stand.
+        rest = _laid(outline, guide.side, job.holes.line, section)
+        section = _section(solution, rest.slope, climbs, rest.height, bushing, gap)
+        rest = _laid(outline, guide.side, job.holes.line, section)
+        section = replace(section, slope=rest.slope, rest=rest.height)
+    _refuse(solution, section, bushing)
+    parts = section.error(
+        clearance=bushing.clearance,
+        bearing=bushing.bearing,
+        cut=CUT[job.guide_cut],
+        slack=max(numbers.SLACK, job.block.press),
+    )
+    if twins and lean:
+        parts["lean"] = lean
+    return Standing(section=section, parts=parts, ground=ground)
+
+
+def _laid(outline: Section, side: Side, line: float, s: BlockSection) -> Rest:
+    """Lay a rib's pads on the outline of a curved skin."""
+    if s.fore <= numbers.PAD or s.aft >= -numbers.PAD:
+        return Rest(slope=s.slope, height=s.rest, bulge=0.0)
+    rest = rest_on(
+        outline,
+        side,
+        line,
+        aft=np.linspace(s.aft, s.aft + numbers.PAD, 24),
+        fore=np.linspace(s.fore - numbers.PAD, s.fore, 24),
+        slope=s.slope,
+    )
+    if rest.bulge > BULGE_MOST:
+        raise DoesNotFit(
+            words("the skin bulges {x} into the arch of a block's ribs", x=Length(rest.bulge)),
+            key="block",
+            remedy="measure nearer to the trailing edge, or take the guide",
+        )
+    return rest
+
+
+def _section(
+    solution: Solution,
+    slope: float,
+    along: float,
+    rest: float,
+    bushing: Bushing,
+    gap: float,
+    sheet: float | None = None,
+) -> BlockSection:
+    job = solution.job
+    assert job.holes is not None
+    return block_section(
+        slope=slope,
+        along=along,
+        rest=rest,
+        line=job.holes.line,
+        depth=solid_depth(solution),
+        margin=job.guide.margin,
+        drill=job.holes.drill,
+        body=bushing.body,
+        length=bushing.length,
+        gap=gap,
+        sheet=job.cut.sheet if sheet is None else sheet,
+        pitch=smallest_pitch(solution),
+        pin=job.guide.pin,
+    )
+
+
+def _refuse(solution: Solution, s: BlockSection, bushing: Bushing) -> None:
+    """Refuse a block that could not be trusted, with the way out."""
+    job = solution.job
+    room, nose = drill_room(solution), job.drill.nose
+    for fault in s.faults(room=room, nose=nose):
+        if fault == "base":
+            raise DoesNotFit(
+                words(
+                    "the wedge is too narrow for a block: {b} to stand on, and a bushing of {body} "
+                    "needs {x}",
+                    b=Length(max(s.base, 0.0), 1),
+                    body=Length(bushing.body),
+                    x=Length(bushing.body + 2 * numbers.WALL, 1),
+                ),
+                key="wedge.depth",
+                remedy="is wedge.depth as it is meant? else a smaller bushing, or the guide",
+            )
+        if fault == "stands out":
+            thinner = _thinner(solution, s, bushing)
+            raise DoesNotFit(
+                words(
+                    "over half of a bushing {l} long would stand out below the layers",
+                    l=Length(bushing.length, 1),
+                ),
+                key="cut.sheet" if thinner else "block.length",
+                given=words("{t}", t=Length(s.sheet))
+                if thinner
+                else words("{l}", l=Length(s.length, 1)),
+                remedy=words("sheet of {t} would do", t=Length(thinner, 1))
+                if thinner
+                else "a longer bushing, or the guide",
+            )
+        if fault == "pitch":
+            assert s.pitch is not None
+            raise DoesNotFit(
+                words(
+                    "fasteners of {pin} at a pitch of {p} leave {x} beside the bushing, and wall "
+                    "and foot need {y}",
+                    pin=Length(job.guide.pin, 1),
+                    p=Length(s.pitch, 1),
+                    x=Length(max(s.near, 0.0), 1),
+                    y=Length(s.least_near, 1),
+                ),
+                key="guide.pin",
+                given=words("{pin}", pin=Length(job.guide.pin, 1)),
+                remedy="thinner fasteners, thinner sheet, or the guide",
+            )
+        length, _, _ = drill_length(job)
+        short = s.height(nose) - room
+        raise DoesNotFit(
+            words(
+                "the chuck comes down on the block: it stands {h} high, and {room} may stand there",
+                h=Length(s.height(nose), 1),
+                room=Length(max(room, 0.0), 1),
+            ),
+            key="drill.length",
+            given=words("{l}", l=Length(length, 1)),
+            remedy=words(
+                "a drill of {x} or longer, or a bushing of {y}",
+                x=Length(rounded_up(length + short), 1),
+                y=Length(rounded_up(max(s.length - short, 0.1)) - 0.1, 1),
+            ),
+        )
+
+
+def rounded_up(mm: float) -> float:
+    """Return a length rounded up to a tenth of a mm, so that a remedy mends."""
+    return math.ceil(10.0 * mm - 1e-6) / 10.0
+
+
+def _thinner(solution: Solution, s: BlockSection, bushing: Bushing) -> float | None:
+    """Return the thickest sheet below this one whose layers hold half of the bushing, mm."""
+    for tenth in range(math.ceil(10 * s.sheet - 1e-9) - 1, 9, -1):
+        one = _section(solution, s.slope, s.along, s.rest, bushing, s.gap, sheet=tenth / 10)
+        if not one.faults(room=math.inf):
+            return tenth / 10
+    return None
+
+
+# --- its pieces
+
+
+def _layer(
+    solution: Solution, stand: Stand, s: BlockSection, bushing: Bushing, tells: str
+) -> Piece:
+    """Return a flat layer: right is toward the hole before, up is forward."""
+    job = solution.job
+    outline = _around(s)
+    face = Face(job_letters(job.name), job.units, mirrored=stand.mirrored)
+    face.hole((0.0, 0.0), (bushing.body + job.block.press) / 2.0)
+    for dowel in _dowels(s, job.block.dowel):
+        face.hole(dowel, job.block.dowel / 2.0)
+    if s.slot is not None and s.pitch is not None:
+        if job.block.index == "round":
+            face.hole((s.pitch, 0.0), s.drill / 2.0)
+        else:
+            face.slot(capsule(s.slot, s.drill / 2.0))
+        face.size("pitch", (0.0, 0.0), (s.pitch, 0.0), "middle of bushing hole to that of index")
+    face.size("length", (-s.near, s.back), (s.far, s.back), "along the aft edge")
+    face.size("width", (0.0, s.back), (0.0, s.front), "fore and aft, at the bushing hole")
+    return face.piece(
+        KIND,
+        f"block-{stand.label}-layer",
+        f"BLOCK {stand.label}",
+        outline,
+        variant=_cut(tells or "layer", s.count),
+        number=_degrees(s),
+        forward=(0.0, 1.0),
+        name_at=(s.foot[1], -s.body / 2.0),
+        arrow_at=(s.tongue[0], s.back),
+        count=s.count,
+        bars=False,
+    )
+
+
+def _rib(solution: Solution, stand: Stand, s: BlockSection, *, tongue: bool) -> Piece:
+    """Return foot or tongue, seen along the row with forward to the right."""
+    job = solution.job
+    what, count = ("tongue", s.tongue_sheets) if tongue else ("foot", s.foot_sheets)
+    outline, corners = _outline_of_rib(s, tongue=tongue)
+    face = Face(job_letters(job.name), job.units, mirrored=stand.mirrored)
+    base, seat = Edge(corners["A"], corners["B"]), Edge(corners["D"], corners["C"])
+    face.angle("seat", math.degrees(math.atan(abs(s.slope))), base, seat)
+    face.over(corners, ("AB", "AD", "BC", "AC", "BD", "CD"))
+    return face.piece(
+        KIND,
+        f"block-{stand.label}-{what}",
+        f"BLOCK {stand.label}",
+        outline,
+        variant=_cut(what, count),
+        forward=None,
+        letters=corners,
+        least_web=numbers.NECK,
+        count=count,
+        bars=False,
+    )
+
+
+def _outline_of_rib(s: BlockSection, *, tongue: bool) -> tuple[Path, dict[str, Point]]:
+    """Return the outline of foot or tongue, and its lettered corners."""
+    lift = s.lift(s.tongue if tongue else s.foot)
+    (aft, aft_end), (fore, fore_end) = s.tabs
+
+    def base(u: float, off: float = 0.0) -> Point:
+        return Point(u, s.base_at(u, lift) + off * math.hypot(1.0, s.slope))
+
+    def tip(u: float) -> Point:
+        return Point(u, s.land_at(u) if tongue else s.top - BELOW_TOP)
+
+    corners = {
+        "A": base(s.aft),
+        "B": base(s.fore),
+        "C": Point(s.fore, s.low),
+        "D": Point(s.heel, s.low),
+    }
+    around = [
+        corners["A"],
+        base(s.aft + numbers.PAD),
+        base(s.aft + numbers.PAD, numbers.ARCH),
+        base(s.fore - numbers.PAD, numbers.ARCH),
+        base(s.fore - numbers.PAD),
+        corners["B"],
+        corners["C"],
+        (fore_end, s.low),
+        tip(fore_end),
+        tip(fore),
+        (fore, s.low),
+        (aft_end, s.low),
+        tip(aft_end),
+        tip(aft),
+        (aft, s.low),
+        corners["D"],
+        (s.heel, s.heel_at(lift)),
+        (s.aft, s.heel_at(lift)),
+    ]
+    return _closed(around), corners
+
+
+def _around(s: BlockSection) -> Path:
+    """Return the outline of a layer, with the notches of foot and tongue at its ends."""
+    (aft, aft_end), (fore, fore_end) = s.tabs
+    foot, tongue = s.foot[1], s.tongue[0]
+    return _closed(
+        [
+            (-s.near, s.back),
+            (s.far, s.back),
+            (s.far, aft),
+            (tongue, aft),
+            (tongue, aft_end),
+            (s.far, aft_end),
+            (s.far, fore),
+            (tongue, fore),
+            (tongue, fore_end),
+            (s.far, fore_end),
+            (s.far, s.front),
+            (-s.near, s.front),
+            (-s.near, fore_end),
+            (foot, fore_end),
+            (foot, fore),
+            (-s.near, fore),
+            (-s.near, aft_end),
+            (foot, aft_end),
+            (foot, aft),
+            (-s.near, aft),
+        ]
+    )
+
+
+def _closed(corners: Sequence[tuple[float, float]]) -> Path:
+    """Return a closed outline without the corners that fall on one another."""
+    kept = [p for n, p in enumerate(corners) if math.dist(p, corners[n - 1]) > 1e-6]
+    return Path.closed(kept)
+
+
+def _dowels(s: BlockSection, size: float) -> tuple[tuple[float, float], ...]:
+    """Return where the two dowels stand: in opposite corners if they can, clear of all holes.
+
+    Raises:
+        DoesNotFit: no room for them.
+    """
+    off, clear = numbers.WEB + size / 2.0, numbers.WEB + size / 2.0
+    left, right = s.foot[1] + off, s.tongue[0] - off
+    rows = (s.front - off, s.back + off)
+    found: list[tuple[float, float]] = []
+    for corner, inward, order in ((left, 1.0, rows), (right, -1.0, rows[::-1])):
+        for step in range(math.floor(max(right - left, 0.0))):
+            spots = [(corner + inward * step, u) for u in order]
+            good = [at for at in spots if _off_holes(s, at) >= clear]
+            good = [at for at in good if all(math.dist(at, other) >= clear * 2 for other in found)]
+            if good:
+                found.append(good[0])
+                break
+    if len(found) < 2:
+        raise DoesNotFit(
+            words("no room for two dowels of {d} in the layers", d=Length(size)),
+            key="block.dowel",
+            given=words("{d}", d=Length(size)),
+            remedy="thinner dowels, or the guide",
+        )
+    return tuple(found)
+
+
+def _off_holes(s: BlockSection, at: tuple[float, float]) -> float:
+    """Return how far a point of a layer lies off bushing and index, mm."""
+    off = math.hypot(*at) - s.body / 2.0
+    if s.slot is None:
+        return off
+    reach = s.slot[0] + s.drill / 2.0, s.slot[1] - s.drill / 2.0
+    nearest = min(max(at[0], reach[0]), reach[1])
+    return min(off, math.hypot(at[0] - nearest, at[1]) - s.drill / 2.0)
+
+
+def _holes(s: BlockSection, dowel: float) -> list[tuple[tuple[float, float], float]]:
+    """Return the round holes of a layer, as in the pictures, with their diameters."""
+    return [((0.0, 0.0), s.body), *((at, dowel) for at in _dowels(s, dowel))]
+
+
+def _cut(what: str, count: int) -> str:
+    return what if count == 1 else f"{what}, cut {count}"
+
+
+def _degrees(s: BlockSection) -> str:
+    return f"{90.0 - math.degrees(math.atan(s.slope)):.1f}°"
+
+
+# --- what it is held to
+
+
+def _checks(solution: Solution, stand: Stand, how: Standing, bushing: Bushing) -> list[Check]:
+    job = solution.job
+    tilt, error = how.parts["clearance"], math.hypot(*how.parts.values())
+    play = "{c} of play over the {b} that touch the bit"
+    why = "bit in bushing {clearance}, bushing set in {set_in}, stand {stand}, cut by {made} {cut}"
+    if "lean" in how.parts:
+        why += ", lean {lean}"
+    if tilt > stand.margin:
+        play += ": a closer bore, or a longer bearing"
+    if error > stand.margin:
+        why = (
+            "the block may lean {e} as it is made, the holes bear {x}: file the feet to the line, "
+            "take a longer bushing or a closer bore, or have it cut"
+        )
+
+    def angle(slug: str, name: str, value: float, why: Words, source: str, *keys: str) -> Check:
+        return Check(
+            id=f"block-{slug}-{stand.label}",
+            name=f"block {stand.label}, {name}",
+            status="ok" if value <= stand.margin else "fail",
+            value=math.degrees(value),
+            limit=math.degrees(stand.margin),
+            unit="deg",
+            why=why,
+            source=source,
+            keys=keys,
+        )
+
+    parts = {name.replace(" ", "_"): Angle(part) for name, part in how.parts.items()}
+    return [
+        angle(
+            "tilt",
+            "bit in its bushing",
+            tilt,
+            words(play, c=Length(bushing.clearance, 3), b=Length(bushing.bearing, 1)),
+            f"derived: play over bearing; {bushings.BORE_SOURCE}",
+            "block.inside",
+            "block.bearing",
+        ),
+        angle(
+            "error",
+            "as it is made",
+            error,
+            words(why, made=job.guide_cut, e=Angle(error), x=Angle(stand.margin), **parts),
+            "derived: root of the sum of squares; slack, grit and cut are common practice, no "
+            "published source",
+            "guide.cut",
+            "block.press",
+            "wedge.depth",
+            "allow.drift",
+        ),
+        *_of_the_row(solution, stand, how.section),
+    ]
+
+
+def _of_the_row(solution: Solution, stand: Stand, s: BlockSection) -> Iterator[Check]:
+    """Yield what flutes, index pin and fasteners have to say."""
+    job = solution.job
+    assert job.holes is not None
+
+    def told(
+        slug: str, name: str, why: Words, source: str, key: str, value: float, limit: float | None
+    ) -> Check:
+        return Check(
+            id=f"block-{slug}-{stand.label}",
+            name=f"block {stand.label}, {name}",
+            status="warn",
+            value=value,
+            limit=limit,
+            unit="mm",
+            why=why,
+            source=source,
+            keys=(key,),
+        )
+
+    found, needs = jobber(job.holes.drill, inch=inch_drill(job)), s.top + drill_needs(solution)
+    if found is not None and job.drill.length is None and found.flutes < needs:
+        yield told(
+            "flutes",
+            "flutes",
+            words(
+                "flutes of {f} end inside the bushing at full depth, {x} are needed: clear the "
+                "chips often",
+                f=Length(found.flutes, 1),
+                x=Length(needs, 1),
+            ),
+            f"jobber drills, {'read' if found.read else 'from memory'}",
+            "drill.length",
+            found.flutes,
+            needs,
+        )
+    if s.pitch is None:
+        return
+    steps = [b - a for a, b in pairwise(job.holes.positions)]
+    longer = [step for step in steps if step - s.pitch > PIN_FITS]
+    if longer:
+        yield told(
+            "pitch",
+            "index pin",
+            words(
+                "the slot is for a pitch of {p}; {n} of the row are longer: without the pin there, "
+                "lined up by eye along the holes",
+                p=Length(s.pitch, 1),
+                n=len(longer),
+            ),
+            "derived: half of the slot's play",
+            "holes",
+            max(longer),
+            s.pitch + PIN_FITS,
+        )
+    ends, free = s.far + numbers.CLEAR, 2.0 * s.pitch - job.guide.pin / 2.0
+    if ends > free:
+        yield told(
+            "fastener",
+            "fasteners",
+            words("the tongue stands on the fastener two holes back: leave that one out"),
+            "derived: lengths along the row",
+            "guide.pin",
+            ends,
+            free,
+        )
+    if job.block.index == "round" and len(steps) > DATUM:
+        likely, most = numbers.index_error(len(steps))
+        yield told(
+            "index",
+            "stepped off by a round pin",
+            words(
+                "over {n} steps errors add to {a}, {b} where all go one way; strike a datum hole "
+                "every {d}",
+                n=len(steps),
+                a=Length(likely),
+                b=Length(most),
+                d=DATUM,
+            ),
+            "derived from 0.03 mm a step: common practice, no published source",
+            "block.index",
+            likely,
+            None,
+        )
+
+
+def _table(job: Job, stand: Stand, how: Standing, bushing: Bushing) -> Table:
+    s = how.section
+
+    def told(mm: float, places: int = 2) -> str:
+        return Length(mm, places).said(job.units)
+
+    rows = [
+        ("forward angle", f"{90.0 - math.degrees(math.atan(s.slope)):.2f}°"),
+        ("bushing body", f"{bushing.size(job.units)}, {bushing.source}"),
+        ("bushing length", told(bushing.length, 1)),
+        ("its hole in the layers", told(bushing.body + job.block.press)),
+        ("off the skin at the hole", told(s.gap) + (", ground" if how.ground else "")),
+        ("held by the layers", f"{told(s.carried, 1)}, {s.count} of them"),
+        ("block over the skin", told(s.top, 1)),
+        ("stands on", told(s.base, 1)),
+        *((f"leans by: {name}", f"{math.degrees(x):.2f}°") for name, x in how.parts.items()),
+        ("left for you", f"{math.degrees(stand.margin):.2f}°"),
+        ("printed: drill out, on its top", f"pocket {told(bushing.body - UNDER)}"),
+    ]
+    return Table(title=f"BLOCK {stand.label}", rows=tuple(rows))
+
+
+# --- its pictures
+
+
+def in_use(solution: Solution, s: BlockSection) -> Picture:
+    """Draw the block on the wedge in section through its bushing, chord plane level."""
+    job = solution.job
+    assert job.holes is not None
+    line_, r = job.holes.line, s.drill / 2.0
+    depth = max(solid_depth(solution), line_ + 6.0)
+    other = math.tan(math.pi / 2 - solution.guides[-1].angle)
+    thick = next((h.thickness for h in solution.holes if h.thickness), 2.0)
+
+    def upper(x: float) -> tuple[float, float]:
+        return x - line_, (x - line_) * s.slope
+
+    def lower(x: float) -> tuple[float, float]:
+        return x - line_, -thick - (x - line_) * other
+
+    out, b = depth + 12.0, s.body / 2.0
+    shows = s.top + 14.0
+    lift = s.rest
+    rib = [
+        (s.aft, s.base_at(s.aft, lift)),
+        (s.fore, s.base_at(s.fore, lift)),
+        (s.fore, s.low),
+        (s.aft, s.low),
+    ]
+    flat = [(s.back, s.low), (s.front, s.low), (s.front, s.top), (s.back, s.top)]
+    lands = [[(u, s.top), (v, s.top), (v, s.land_at(v)), (u, s.land_at(u))] for u, v in s.tabs]
+    marks = [
+        line(upper(0.0), upper(out), width=FINE_WIDE),
+        line(lower(0.0), lower(out), width=FINE_WIDE),
+        area([upper(0.0), upper(depth), lower(depth), lower(0.0)], 0.0, FINE_WIDE),
+        *(area(land, 0.0, FINE_WIDE) for land in lands),
+        area(rib, 0.0, FINE_WIDE),
+        area(flat, 0.0, FINE_WIDE),
+        *(
+            line((s.back, s.low + n * s.sheet), (s.front, s.low + n * s.sheet), width=FINE)
+            for n in range(1, s.count)
+        ),
+        area([(-b, s.gap), (b, s.gap), (b, s.top), (-b, s.top)], 0.0, FINE_WIDE),
+        area([(-r, shows), (-r, r), (0.0, 0.0), (r, r), (r, shows)], 0.0, FINE_WIDE),
+        line((0.0, lower(line_)[1] - 6.0), (0.0, shows + 4.0), width=FINE, dash=Dash.CHAIN),
+    ]
+    # Under the lower skin a reversed offcut makes the clamp's two faces parallel.
+    under, foot = lower(depth), lower(0.0)
+    tall = (s.slope + other) * depth
+    way = 1.0 / math.hypot(1.0, s.slope)
+
+    def jaw(u: float, v: float, up: float) -> list[tuple[float, float]]:
+        along, off = (4.0 * way, 4.0 * s.slope * way), (-up * s.slope * way, up * way)
+        return [
+            (u - along[0], v - along[1]),
+            (u + along[0], v + along[1]),
+            (u + along[0] + off[0], v + along[1] + off[1]),
+            (u - along[0] + off[0], v - along[1] + off[1]),
+        ]
+
+    middle = (s.tabs[0][1] + s.tabs[1][0]) / 2.0
+    beneath = foot[1] - tall + (middle - foot[0]) * s.slope
+    marks += [
+        area([foot, under, (foot[0], foot[1] - tall)], 0.0, FINE_WIDE),
+        area(jaw(middle, s.land_at(middle), 3.0), 0.0, FINE_WIDE),
+        area(jaw(middle, beneath, -3.0), 0.0, FINE_WIDE),
+    ]
+    right, tops = max(out - line_, s.front) + 6.0, s.top + 8.0
+    named = (
+        ("bit", (r, s.top + 9.0)),
+        ("bushing", (b, s.top - 2.0)),
+        ("layers", (s.front - 1.0, s.low + 1.0)),
+        ("foot and tongue", (s.fore - 1.5, (s.low + rib[1][1]) / 2)),
+        ("reversed offcut", (middle + 5.0, beneath + 2.0 + 5.0 * s.slope)),
+        ("clamp", (middle + 3.5, beneath - 1.5 + 3.5 * s.slope)),
+    )
+    for n, (word, tip) in enumerate(named):
+        marks += label((right, tops - 5.5 * n), word, tip)
+    marks += forward_arrow((right, tops - 36.0), (right + 22.0, tops - 36.0))
+    return Picture.around(marks)
+
+
+def _from_above(job: Job, how: Standing) -> Picture:
+    """Draw the block from above: the hole at work, the pin in the hole before, clamp, fastener."""
+    s, outline = how.section, _around(how.section)
+    marks = [
+        line((-s.near - 12.0, 0.0), (s.far + 4.0, 0.0), width=FINE, dash=Dash.CHAIN),
+        Mark(shape=outline, line=FINE_WIDE, fill=0.0),
+        *(
+            area([(a, u), (b, u), (b, v), (a, v)], 0.0, FINE_WIDE)
+            for a, b in (s.foot, s.tongue)
+            for u, v in s.tabs
+        ),
+        _ring((0.0, 0.0), s.body / 2.0),
+        _ring((0.0, 0.0), s.drill / 2.0),
+    ]
+    high = s.front + 3.0
+    (_, aft_end), _ = s.tabs
+    marks += [
+        *label((s.far - 14.0, s.back - 6.0), "clamp", ((s.tongue[0] + s.far) / 2, aft_end - 4.0)),
+        *label((-s.near - 6.0, high), "hole at work", (-s.body / 4, s.body / 3)),
+    ]
+    if s.slot is not None and s.pitch is not None:
+        marks += [
+            Mark(shape=Path.closed(capsule(s.slot, s.drill / 2)), line=FINE),
+            _ring((s.pitch, 0.0), s.drill / 2.0),
+            *label((s.pitch - 14.0, high), "pin in the hole before", (s.pitch, s.drill / 3)),
+            _ring((-s.pitch, 0.0), job.guide.pin / 2.0),
+        ]
+    return Picture.around(marks)
+
+
+def _ring(centre: tuple[float, float], radius: float) -> Mark:
+    return Mark(shape=Circle(Point(*centre), radius), line=FINE_WIDE, fill=0.0)
+
+
+def _exploded(s: BlockSection, dowel: float) -> Picture:
+    """Draw layers, ribs and bushing apart."""
+    row, forward, up = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
+    step, drop = s.sheet + 6.0, 18.0
+    ribs = [
+        Plate(
+            outline=_outline_of_rib(s, tongue=tongue)[0],
+            origin=(reach[0], 0.0, -drop),
+            right=forward,
+            up=up,
+            thick=reach[1] - reach[0],
+            label="tongue" if tongue else "foot",
+        )
+        for reach, tongue in ((s.foot, False), (s.tongue, True))
+    ]
+    layers = [
+        Plate(
+            outline=_around(s),
+            holes=tuple(Circle(Point(*at), size / 2.0) for at, size in _holes(s, dowel)),
+            origin=(0.0, 0.0, s.low + n * step),
+            right=row,
+            up=forward,
+            thick=s.sheet,
+            label="layers" if n == s.count - 1 else "",
+        )
+        for n in range(s.count)
+    ]
+    high = s.low + s.count * step + 6.0
+    turns = [math.tau * n / 16 for n in range(16)]
+    body = Path.closed([(s.body / 2 * math.cos(t), s.body / 2 * math.sin(t)) for t in turns])
+    tube = Plate(
+        outline=body,
+        holes=(Circle(Point(0.0, 0.0), s.drill / 2.0),),
+        origin=(0.0, 0.0, high),
+        right=row,
+        up=forward,
+        thick=s.length,
+        label="bushing",
+    )
+    joins = [((0.0, 0.0, high), (0.0, 0.0, s.low + (s.count - 1) * step + s.sheet))]
+    for reach, tongue in ((s.foot, False), (s.tongue, True)):
+        for u, v in s.tabs:
+            at = ((reach[0] + reach[1]) / 2, (u + v) / 2)
+            tip = s.land_at(at[1]) if tongue else s.top
+            joins.append(((*at, tip - drop), (*at, s.low)))
+    return exploded([*ribs, *layers, tube], joins, width=92.0, height=70.0)

@@ -52,7 +52,15 @@ from jiggen.geometry import guide as numbers
 from jiggen.geometry.guide import GuideSection, cross_width, guide_error, guide_section
 from jiggen.geometry.section import Section
 from jiggen.jigs.plan import Jig, Plan, Table
-from jiggen.jigs.stand import Stand, hole_1_left, section_near, smallest_pitch, stands, variant
+from jiggen.jigs.stand import (
+    Stand,
+    hole_1_left,
+    rest_on,
+    section_near,
+    smallest_pitch,
+    stands,
+    variant,
+)
 from jiggen.job.sections import Job
 from jiggen.solution import Check, Solution
 from jiggen.units import Angle, Length, words
@@ -172,7 +180,7 @@ def _standing(solution: Solution, stand: Stand) -> Standing:
     section = guide_section(
         skin_angle=skin,
         line=_line(job),
-        depth=_depth(solution),
+        depth=solid_depth(solution),
         drill=job.holes.drill if job.holes else USUAL_BIT,
         room=drill_room(solution),
         sheet=job.guide_sheet,
@@ -194,7 +202,7 @@ def _line(job: Job) -> float:
     return job.holes.line if job.holes else USUAL_LINE
 
 
-def _depth(solution: Solution) -> float:
+def solid_depth(solution: Solution) -> float:
     """Return the depth of the solid wedge, mm."""
     if solution.job.wedge.depth is not None:
         return solution.job.wedge.depth
@@ -203,18 +211,23 @@ def _depth(solution: Solution) -> float:
     if known.size:
         return float(known.min())
     raise DoesNotFit(
-        "a guide stands on the solid wedge, and the job does not say how deep it is",
+        "jigs stand on the solid wedge, and the job does not say how deep it is",
         key="wedge.depth",
         remedy="state wedge.depth, from the trailing edge to the wedge's front",
     )
+
+
+def inch_drill(job: Job) -> bool:
+    """Return whether the job's drill is of an inch size."""
+    name = job.holes.drill_name if job.holes else ""
+    return not name.endswith("mm") and (job.units == "in" or "#" in name)
 
 
 def drill_length(job: Job) -> tuple[float, float, str]:
     """Return length and grip of the job's drill, mm, and where they come from."""
     asked = job.drill
     size = job.holes.drill if job.holes else USUAL_BIT
-    name = job.holes.drill_name if job.holes else ""
-    found = jobber(size, inch=not name.endswith("mm") and (job.units == "in" or "#" in name))
+    found = jobber(size, inch=inch_drill(job))
     if asked.length is not None:
         return asked.length, asked.grip, "the job's own drill"
     if found is None:
@@ -259,30 +272,22 @@ def _laid(
     """
     side, line = stand.guides[0].side, section.line
     cos = math.cos(section.skin_angle)
-    aft = np.linspace(section.touch[0], min(-(section.radius + BURR), -0.1), 24)
     first = section.radius if long else section.forward_pad[0] * cos
-    fore = np.linspace(first, section.forward * cos, 200 if long else 48)
-    heights = {id(u): np.array([outline.height(side, line + x) for x in u]) for u in (aft, fore)}
-    slope = math.tan(section.skin_angle)
-    for _ in range(50):
-        i = int((heights[id(aft)] - slope * aft).argmax())
-        j = int((heights[id(fore)] - slope * fore).argmax())
-        new = float((heights[id(fore)][j] - heights[id(aft)][i]) / (fore[j] - aft[i]))
-        if abs(new - slope) < 1e-12:
-            break
-        slope = new
-    between = np.linspace(aft[-1], fore[0], 100)
-    over = [
-        outline.height(side, line + u) - float(heights[id(aft)][i]) - slope * (u - float(aft[i]))
-        for u in between
-    ]
-    if max(over) > BULGE_MOST:
+    found = rest_on(
+        outline,
+        side,
+        line,
+        aft=np.linspace(section.touch[0], min(-(section.radius + BURR), -0.1), 24),
+        fore=np.linspace(first, section.forward * cos, 200 if long else 48),
+        slope=math.tan(section.skin_angle),
+    )
+    if found.bulge > BULGE_MOST:
         raise DoesNotFit(
-            words("the skin bulges {x} into the arch of a guide", x=Length(max(over))),
+            words("the skin bulges {x} into the arch of a guide", x=Length(found.bulge)),
             key="guide",
             remedy="measure nearer to the trailing edge, or take the block",
         )
-    lies = math.atan(slope)
+    lies = math.atan(found.slope)
     if long and abs(lies - section.skin_angle) > LIES_TRUE:
         raise DoesNotFit(
             words(
@@ -667,7 +672,7 @@ def _centre(how: Standing) -> float:
 def in_use(solution: Solution, s: GuideSection, width: float, *, named: bool = True) -> Picture:
     """Draw the guide on the wedge, chord plane level, bit and chuck along its edge."""
     job = solution.job
-    depth = max(_depth(solution), s.line + 8.0)
+    depth = max(solid_depth(solution), s.line + 8.0)
     cos = math.cos(s.skin_angle)
     other = math.tan(math.pi / 2 - solution.guides[-1].angle)
     rear = 1.2

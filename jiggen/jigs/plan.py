@@ -14,6 +14,7 @@ from importlib import import_module
 
 from jiggen.drawing.page import Paper, Picture
 from jiggen.drawing.piece import Piece
+from jiggen.drawing.solid import Solid
 from jiggen.errors import DoesNotFit
 from jiggen.solution import Check, Solution
 from jiggen.units import Words, words
@@ -89,6 +90,8 @@ class Plan:
         card: what the cover's list says of it in place of its parts, a few words.
         leads_drill: whether a bit is led or sighted along it.
         rolls: pieces that also go onto a roll of paper, one a page.
+        solids: what builds the bodies that a printer makes of it, called only when they are asked
+            for; None where there are none.
     """
 
     kind: str
@@ -102,6 +105,7 @@ class Plan:
     card: tuple[str | Words, ...] = ()
     leads_drill: bool = False
     rolls: tuple[Piece, ...] = ()
+    solids: Callable[[], tuple[Solid, ...]] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -203,15 +207,24 @@ def _wanted(plan: Plan, only: Sequence[str]) -> tuple[Plan, set[str]]:
     """Return the plan with the pieces that are wanted, and the names that it answers to."""
     if not only or plan.kind in only:
         return plan, {plan.kind}
-    heard = {
-        name
-        for name in only
-        if any(p.name == name or p.name.startswith(f"{name}-") for p in plan.pieces)
-    }
-    pieces = tuple(
-        p for p in plan.pieces if any(p.name == n or p.name.startswith(f"{n}-") for n in heard)
-    )
-    return replace(plan, pieces=pieces), heard
+    asked = [name for name in only if _names(plan.kind, name)]
+    pieces = tuple(p for p in plan.pieces if _is_named(p.name, asked))
+    heard = {name for name in asked if any(_is_named(p.name, [name]) for p in plan.pieces)}
+    if plan.solids is None:
+        return replace(plan, pieces=pieces), heard
+    solids = plan.solids
+
+    def some() -> tuple[Solid, ...]:
+        return tuple(solid for solid in solids() if _is_named(solid.name, asked))
+
+    # Only a name that no piece has makes the solids be built to see whether one of them has it.
+    left = [name for name in asked if name not in heard]
+    heard |= {name for name in left if any(_is_named(one.name, [name]) for one in some())}
+    return replace(plan, pieces=pieces, solids=some), heard
+
+
+def _is_named(own: str, names: Sequence[str]) -> bool:
+    return any(own == name or own.startswith(f"{name}-") for name in names)
 
 
 def failed(kind: str, why: DoesNotFit) -> Check:

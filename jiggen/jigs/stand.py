@@ -10,6 +10,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+import numpy as np
+
+from jiggen.geometry.frame import Array, Side
 from jiggen.geometry.guideset import left_over
 from jiggen.geometry.section import Section
 from jiggen.job.sections import Job
@@ -145,6 +148,55 @@ def section_near(solution: Solution, guide: GuideResult) -> Section | None:
         if section is not None
     ]
     return min(sections, key=lambda row: row[:2])[2] if sections else None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rest:
+    """How two feet rest on the outline of a skin.
+
+    Attributes:
+        slope: of the line through both, going forward, ratio.
+        height: of that line over the skin at the hole, mm.
+        bulge: how far the skin stands over that line between the feet, mm.
+    """
+
+    slope: float
+    height: float
+    bulge: float
+
+
+def rest_on(
+    outline: Section, side: Side, line: float, *, aft: Array, fore: Array, slope: float
+) -> Rest:
+    """Lay two feet on the outline of a skin: each touches where the skin stands highest against it.
+
+    Args:
+        outline: of the section.
+        side: which skin.
+        line: distance of the hole line forward of the trailing edge, mm.
+        aft: places of the aft foot forward of the hole, mm, rising.
+        fore: the same of the forward foot.
+        slope: of the skin at the hole, to begin with, ratio.
+
+    Source: derived; the two are found turn about.
+    """
+    mouth = outline.height(side, line)
+
+    def heights(places: Array) -> Array:
+        return np.array([outline.height(side, line + u) - mouth for u in places])
+
+    back, front = heights(aft), heights(fore)
+    for _ in range(50):
+        i = int((back - slope * aft).argmax())
+        j = int((front - slope * fore).argmax())
+        new = float((front[j] - back[i]) / (fore[j] - aft[i]))
+        if abs(new - slope) < 1e-12:
+            break
+        slope = new
+    height = float(back[i] - slope * aft[i])
+    between = np.linspace(aft[-1], fore[0], 100)
+    bulge = float((heights(between) - slope * between).max()) - height
+    return Rest(slope=slope, height=height, bulge=bulge)
 
 
 def _allowed(solution: Solution, guide: GuideResult) -> tuple[float, float]:

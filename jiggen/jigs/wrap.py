@@ -1,23 +1,22 @@
-"""Paper wrap: the drill block's four faces, unfolded, to glue round a squared hardwood block.
+"""Paper wrap: the saw line and the bushing's centre for a drill block of hardwood.
 
-Plane a piece of hardwood square to the stated width and depth, glue the wrap round it with its
-top edge flush with the squared top, and saw along the base line: the base then has the skin
-angle, and the axis that is drawn on two of the faces stands square to the chord plane. Bore down
-the axis from the top, under a drill press, before sawing.
-
-If the wood is not the size that the wrap was drawn for, the base line does not meet itself at the
-glued corner; that is the check, and it is drawn so that it can be seen.
+A block is planed square, the wrap is glued round it, and the bushing's hole is bored under a drill
+press while all faces are still square. Only then is the base sawn off outside the line and planed
+to it: the bore is then square to the chord plane, as far as saw and plane went. A drill in the
+hand would wander by degrees, and a saw by tenths of a mm is a degree over so short a base; so the
+taper gauge passes judgement, not the line.
 
 ::
 
-        face to hole 1     forward     face to last hole     aft
-       ________________________________________________________ __
-      |        :        |          |        :        |          |  |   top edge, square
-      |        :        |          |        :        |          |  |   glue tab
-      |        :        |          |        :        |          |  |
-      |        :     __-+----------+-__     :        |          |  |
-      |    __--+---"    |          |   "----+--__    |          |  |
-      |--"                                        "--+----------|__|   base line, saw here
+       ___________________
+      |  top    (+)       |   centre of the bushing
+      |___________________|_________________________________   top edge, square
+      |  aft face         | end  |  front face              |
+      |                   |      |                          |
+      |                   |   __-|--------------------------|  base line:
+      |___________________|_-'                                 saw outside, plane to it
+
+It does less than the block of flat layers and is made only where it is asked for by name.
 """
 
 from __future__ import annotations
@@ -26,226 +25,288 @@ import math
 from dataclasses import dataclass
 
 from jiggen.drawing.affine import Point
-from jiggen.drawing.labels import check_edge_marks, witness_band
-from jiggen.drawing.piece import CheckAngle, CheckDimension, Piece
+from jiggen.drawing.exploded import Plate, exploded
+from jiggen.drawing.face import Face, job_letters
+from jiggen.drawing.page import Picture
+from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Edge, Path
 from jiggen.errors import DoesNotFit
-from jiggen.jigs.pins import room_between
-from jiggen.jigs.wrap_lettering import TAB, FaceWords, letter_faces
-from jiggen.units import INCH, Length, or_less, say_size, size, words
+from jiggen.geometry.block import WALL, beside
+from jiggen.geometry.frame import lean_over
+from jiggen.jigs.block import Bushing, along, apart, bushing_of, rounded_up
+from jiggen.jigs.guide import drill_length, drill_room, solid_depth
+from jiggen.jigs.plan import Jig, Plan, Table
+from jiggen.jigs.stand import Stand, smallest_pitch, stands, variant
+from jiggen.solution import Check, Solution
+from jiggen.units import Angle, Length, Words, words
 
-#: mm. Width of the wooden block along x.
-WIDTH = 40.0
-#: mm. Depth along the span: the most that is useful, and the least that stands by itself.
-DEPTH_MAX = 36.0
-DEPTH_MIN = 16.0
-#: The same for wood that is sawn by the inch, mm: a rule has lines for these and their depths.
-WIDTH_INCH, DEPTH_MAX_INCH, DEPTH_MIN_INCH = 1.5 * INCH, 1.5 * INCH, 0.625 * INCH
-#: mm. What the depth is a whole multiple of.
-STEP, STEP_INCH = 1.0, INCH / 8
+KIND = "wrap"
+
+#: mm. Height of the wood, what is left of it over the hole after sawing, and what a saw needs.
+WOOD, LEFT, KERF = 22.0, 18.0, 2.0
+#: mm. Length along the row at most, and at least so that it stands by itself.
+LONG, LEAST = 60.0, 30.0
+#: mm. What a saw line is off by; common practice, no published source.
+OFF_LINE = 0.3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class WrapSizes:
-    """Sizes of the wooden block in mm.
+class Wood:
+    """A sawn block over its hole, mm; the bore is the origin, u forward, r toward the hole before.
 
     Attributes:
-        height: length of the bore along the drill axis.
-        pin: diameter of a sheet-holding pin's body.
+        slope: of the skin going forward, ratio.
+        along: of the skin toward the hole before, ratio.
+        aft: of the bore to the aft face.
+        fore: of the bore to the front face.
+        near: of the bore to the end away from the hole before.
+        far: of the bore to the other end.
     """
 
-    height: float
-    pin: float
+    slope: float
+    along: float
+    aft: float
+    fore: float
+    near: float
+    far: float
+
+    @property
+    def wide(self) -> float:
+        """Return its width fore and aft: that of the wedge."""
+        return self.aft + self.fore
+
+    @property
+    def long(self) -> float:
+        """Return its length along the row."""
+        return self.near + self.far
+
+    def base(self, u: float, r: float) -> float:
+        """Return the height of the base line over the mouth of the hole."""
+        return self.slope * u + self.along * r
+
+    @property
+    def high(self) -> float:
+        """Return the height of the wood before it is sawn, a whole mm."""
+        lowest = min(
+            self.base(u, r) for u in (-self.aft, self.fore) for r in (-self.near, self.far)
+        )
+        return float(max(WOOD, math.ceil(LEFT - lowest + KERF)))
 
 
-def wrap_width(units: str) -> float:
-    """Return the width of the wooden block along the chord, mm.
-
-    Args:
-        units: ``mm`` or ``in``: what the wood is measured in.
-    """
-    return WIDTH_INCH if units == "in" else WIDTH
-
-
-def wrap_depth(pin: float, pitch: float | None, units: str = "mm") -> float:
-    """Return how deep the wooden block may be along the span, mm.
-
-    Args:
-        pin: diameter of a sheet-holding pin's body, mm.
-        pitch: smallest distance between neighbouring holes, mm, or None.
-        units: ``mm`` or ``in``: it is a whole number of mm, or of eighths of an inch.
+def plan_wrap(solution: Solution) -> Plan:
+    """Return a wrap for each guide of the set.
 
     Raises:
-        DoesNotFit: a block that stands by itself does not fit between the pins.
+        DoesNotFit: curved skins, or a block that could not stand or not be bored.
     """
-    most, least, step = (
-        (DEPTH_MAX_INCH, DEPTH_MIN_INCH, STEP_INCH)
-        if units == "in"
-        else (DEPTH_MAX, DEPTH_MIN, STEP)
+    job = solution.job
+    if job.holes is None:
+        raise DoesNotFit(
+            "a wrap is drawn for a drill and a line of holes, and the job has none",
+            key="holes",
+            remedy="state [holes]",
+        )
+    if any(solution.is_curved(side) for side in ("a", "b")):
+        raise DoesNotFit(
+            "a planed base does not lie on a skin that bends",
+            key="--only",
+            remedy="the block of flat layers stands on ribs there",
+        )
+    bushing, some = bushing_of(job), apart(solution, stands(solution))
+    woods = [_wood(solution, stand, bushing) for stand in some]
+    if not some:
+        return Plan(kind=KIND)
+    return Plan(
+        kind=KIND,
+        pieces=tuple(
+            _net(solution, stand, wood, bushing, variant(solution, stand, some))
+            for stand, wood in zip(some, woods, strict=True)
+        ),
+        checks=tuple(_sawn(stand, wood) for stand, wood in zip(some, woods, strict=True)),
+        steps=(
+            words("Plane hardwood square: {size}.", size=_size(woods[0])),
+            "Glue the wrap round it, top edges flush.",
+            words(
+                "Bore {body} at the cross under a drill press, all faces square. Never by hand.",
+                body=bushing.size(job.units),
+            ),
+            "Saw outside the base line, plane to it. Press the bushing in, top flush.",
+            "On the wedge in the taper gauge no light may show under it: that is the judge.",
+        ),
+        pictures=(_sawing(woods[0]),),
+        tables=tuple(_table(solution, s, w, bushing) for s, w in zip(some, woods, strict=True)),
+        leads_drill=True,
     )
-    if pitch is None:
-        return most
-    room = room_between(pin, pitch)
-    if room < least:
-        # Told in inches it may be rounded up by half a thousandth.
-        thin = math.floor(10 * (room_between(0.0, pitch) - least - 0.0005 * INCH)) / 10
+
+
+JIG = Jig(kind=KIND, plan=plan_wrap, asked_for=lambda solution: False)
+
+
+def _wood(solution: Solution, stand: Stand, bushing: Bushing) -> Wood:
+    job, pitch = solution.job, smallest_pitch(solution)
+    assert job.holes is not None
+    line, depth, pin = job.holes.line, solid_depth(solution), job.guide.pin
+    near = LONG / 2.0 if pitch is None else beside(pitch, pin)
+    far = LONG - near
+    if pitch is not None:
+        far = min(far, 2.0 * pitch - pin / 2.0 - 1.0)
+    wood = Wood(
+        slope=math.tan(math.pi / 2 - stand.guides[0].angle),
+        along=0.0 if len(stand.guides) > 1 else along(solution, stand),
+        aft=line,
+        fore=depth - line,
+        near=near,
+        far=far,
+    )
+    wall = bushing.body / 2.0 + WALL
+    if min(wood.aft, wood.fore) < wall:
         raise DoesNotFit(
             words(
-                "pins of {pin} at a pitch of {pitch} leave {room} for a block, which tips below "
-                "{least}",
-                pin=size(pin),
-                pitch=size(pitch),
-                room=Length(room, 1),
-                least=size(least),
+                "a block as wide as the wedge has {x} of wood beside the bore, {y} are needed",
+                x=Length(min(wood.aft, wood.fore) - bushing.body / 2.0, 1),
+                y=Length(WALL, 1),
+            ),
+            key="wedge.depth",
+            remedy="is wedge.depth as it is meant? else a smaller bushing, or the guide",
+        )
+    if near < wall or wood.long < LEAST:
+        assert pitch is not None
+        raise DoesNotFit(
+            words(
+                "fasteners of {pin} at a pitch of {p} leave no room for a block of wood",
+                pin=Length(pin, 1),
+                p=Length(pitch, 1),
             ),
             key="guide.pin",
-            given=size(pin),
-            remedy=words("pins of {thin} or thinner", thin=or_less(thin))
-            if thin > 0.0
-            else "the guides go between",
+            given=words("{pin}", pin=Length(pin, 1)),
+            remedy="thinner fasteners, or the guide",
         )
-    return step * math.floor(min(most, room) / step + 1e-9)
+    if bushing.length > LEFT:
+        raise DoesNotFit(
+            words("a bushing of {l} is longer than the block is high", l=Length(bushing.length, 1)),
+            key="block.length",
+            given=words("{l}", l=Length(bushing.length, 1)),
+            remedy=words("{most} or less", most=Length(LEFT, 1)),
+        )
+    room = drill_room(solution)
+    if room < LEFT:
+        length, _, _ = drill_length(job)
+        raise DoesNotFit(
+            words(
+                "the chuck comes down on the block: it stands {h} high, and {room} may stand there",
+                h=Length(LEFT, 1),
+                room=Length(max(room, 0.0), 1),
+            ),
+            key="drill.length",
+            given=words("{l}", l=Length(length, 1)),
+            remedy=words("a drill of {x} or longer", x=Length(rounded_up(length + LEFT - room), 1)),
+        )
+    return wood
 
 
-def build_wrap(
-    name: str,
-    angle: float,
-    bit: float,
-    sizes: WrapSizes,
-    job: str,
-    side_name: str,
-    holes: str,
-    title: str,
-    *,
-    drill: str = "",
-    units: str = "mm",
-    pitch: float | None = None,
-    mirrored: bool = False,
-    side: str = "",
-    notes: tuple[str, ...] = (),
-) -> Piece:
-    """Build the wrap for one wooden drill block.
-
-    Args:
-        name: file name of the piece.
-        angle: forward guide angle in degrees: between the skin, going forward, and the drill axis.
-        bit: diameter of the drill, mm.
-        sizes: see `WrapSizes`.
-        job: name of the job.
-        side_name: name of the skin it stands on.
-        holes: the holes that it serves.
-        title: what the wrap is called.
-        drill: the drill as the user calls it.
-        units: ``mm`` or ``in``: what the wood's size is said in.
-        pitch: smallest distance between neighbouring holes, mm, or None.
-        mirrored: the first face shows forward to the left (side B).
-        side: ``a``, ``b`` or ``ab``.
-        notes: sentences for the cover page.
-
-    Returns:
-        The piece, for paper only; its top edge lies along x.
-
-    Raises:
-        DoesNotFit: see `wrap_depth`.
-    """
-    depth, width = wrap_depth(sizes.pin, pitch, units), wrap_width(units)
-    # Height of the base above the axis' foot, at the forward side; the aft side is the negative.
-    rise = width / 2 / math.tan(math.radians(angle))
-    left_rise = rise if mirrored else -rise
-    folds = [0.0, width, width + depth, 2 * width + depth, 2 * (width + depth)]
-    base = [left_rise, -left_rise, -left_rise, left_rise, left_rise]
-    top = sizes.height
-    end = folds[-1]
+def _net(solution: Solution, stand: Stand, w: Wood, bushing: Bushing, tells: str) -> Piece:
+    """Return the wrap flat: aft face, end toward the hole before, front face, top over the aft."""
+    job = solution.job
+    left, first, second, right = 0.0, w.long, w.long + w.wide, 2 * w.long + w.wide
+    low = {
+        "A": Point(left, w.base(-w.aft, -w.near)),
+        "B": Point(first, w.base(-w.aft, w.far)),
+        "C": Point(second, w.base(w.fore, w.far)),
+        "D": Point(right, w.base(w.fore, -w.near)),
+    }
+    over = LEFT + w.wide
+    face = Face(job_letters(job.name), job.units, mirrored=stand.mirrored)
     outline = Path.closed(
-        [
-            *((x, y) for x, y in zip(folds, base, strict=True)),
-            (end + TAB, base[-1] + 2.0),
-            (end + TAB, top - 2.0),
-            (end, top),
-            (0.0, top),
-        ]
+        [*low.values(), (right, LEFT), (first, LEFT), (first, over), (left, over)]
     )
-    first = Edge(Point(folds[0], base[0]), Point(folds[1], base[1]))
-    third = Edge(Point(folds[2], base[2]), Point(folds[3], base[3]))
-    # The corner is taken at the side of the face where the angle is the forward guide angle: the
-    # aft end of the face, looking forward along the base.
-    aft_x = folds[1] if mirrored else folds[0]
-    aft = Point(aft_x, base[1] if mirrored else base[0])
-    along = Edge(aft, first.start if mirrored else first.end)
-    corner = CheckAngle(
-        name="forward", nominal=angle, base=along, working=Edge(aft, Point(aft_x, top))
-    )
-    wood = (f"{say_size(width, units)} chordwise", f"{say_size(depth, units)} spanwise")
-    words = FaceWords(
-        title=title, job=job, side=side_name, holes=holes, angle=angle, drill=drill, wood=wood
-    )
-    marks, bars = letter_faces(folds, base, top, mirrored, words)
-    return Piece(
-        name=name,
-        title=title,
-        kind="wrap",
-        outline=outline,
-        marks=(
-            *marks,
-            *check_edge_marks(first, inside_left=True),
-            *check_edge_marks(third, inside_left=True),
-            witness_band(first, waste_left=False),
-            witness_band(third, waste_left=False),
+    face.fold((left, LEFT), (first, LEFT))
+    face.fold(low["B"], (first, LEFT))
+    face.fold(low["C"], (second, LEFT))
+    face.target((w.near, LEFT + w.aft), arm=bushing.body / 2 + 2.0, ring=bushing.body / 2.0)
+    base, top = Edge(low["B"], low["C"]), Edge(Point(first, LEFT), Point(second, LEFT))
+    face.angle("slope", math.degrees(math.atan(abs(w.slope))), base, top)
+    face.must_be_true(Edge(low["A"], low["B"]), Edge(low["C"], low["D"]))
+    face.size("aft fold", low["B"], (first, LEFT), "base line to top, along the aft fold")
+    face.size("front fold", low["C"], (second, LEFT), "base line to top, along the front fold")
+    face.size("width", (first, LEFT), (second, LEFT), "fold to fold at the top")
+    face.size("length", (left, over), (first, over), "along the top's edge")
+    return face.piece(
+        KIND,
+        f"wrap-{stand.label}",
+        f"WRAP {stand.label}",
+        outline,
+        variant=tells,
+        number=f"{90.0 - math.degrees(math.atan(w.slope)):.1f}°",
+        forward=None,
+        instruction=("SAW OUTSIDE, PLANE TO THE LINE", Edge(low["C"], low["D"])),
+        also=(
+            ("AFT FACE", Edge(low["A"], low["B"])),
+            ("FRONT FACE", Edge(Point(right, LEFT), Point(second, LEFT))),
         ),
-        angles=(corner,),
-        dimensions=(
-            *(
-                CheckDimension(
-                    name=label,
-                    nominal=x1 - x0,
-                    start=Point(x0, top),
-                    end=Point(x1, top),
-                    how=how,
-                )
-                for label, x0, x1, how in (
-                    ("width", folds[0], folds[1], "first face, fold to fold at the top"),
-                    ("depth", folds[1], folds[2], "second face, fold to fold at the top"),
-                    ("all four", folds[0], folds[4], "all four faces at the top"),
-                )
-            ),
-            *(
-                CheckDimension(
-                    name=label,
-                    nominal=top - y,
-                    start=Point(x, y),
-                    end=Point(x, top),
-                    how=how,
-                )
-                for label, x, y, how in (
-                    ("left end", folds[0], base[0], "left end of the first face, base line to top"),
-                    ("first fold", folds[1], base[1], "first fold, base line to top"),
-                )
-            ),
-            CheckDimension(
-                name="axis",
-                nominal=top,
-                start=Point(width / 2, 0.0),
-                end=Point(width / 2, top),
-                how="along the axis, base line to top",
-            ),
-            # With the fold at the corner these two make a triangle, which fixes the angle.
-            *(
-                CheckDimension(
-                    name=label, nominal=math.dist(a, along.end), start=a, end=along.end, how=how
-                )
-                for label, a, how in (
-                    ("base line", aft, "first face, along the sloping base line, fold to fold"),
-                    (
-                        "diagonal",
-                        Point(aft_x, top),
-                        f"first face, top of the {'first fold' if mirrored else 'left end'} to the "
-                        "far end of the base line",
-                    ),
-                )
-            ),
-            *bars,
-        ),
-        side=side,
-        notes=(f"hardwood, squared: {' x '.join(wood)}", *notes),
-        for_cut=False,
+        name_at=(second + 2.0, LEFT),
+        on_bed=False,
+        is_sheet=False,
+        side=stand.side,
+        allowed_angle=math.degrees(stand.margin),
     )
+
+
+def _size(w: Wood) -> Words:
+    return words(
+        "{long} x {wide} x {high}",
+        long=Length(w.long, 1),
+        wide=Length(w.wide, 1),
+        high=Length(w.high, 1),
+    )
+
+
+def _sawn(stand: Stand, w: Wood) -> Check:
+    """Return what a saw line that is a little off comes to."""
+    off = lean_over(OFF_LINE, w.wide)
+    return Check(
+        id=f"wrap-sawn-{stand.label}",
+        name=f"wrap {stand.label}, sawn by hand",
+        status="ok" if off <= stand.margin else "warn",
+        value=math.degrees(off),
+        limit=math.degrees(stand.margin),
+        unit="deg",
+        why=words(
+            "{x} off the line over {w} is {off}: the taper gauge passes judgement, not the line",
+            x=Length(OFF_LINE, 1),
+            w=Length(w.wide, 1),
+            off=Angle(off),
+        ),
+        source="derived: off over width; 0.3 mm off a saw line is common practice, no published "
+        "source",
+        keys=("wedge.depth", "allow.drift"),
+    )
+
+
+def _table(solution: Solution, stand: Stand, w: Wood, bushing: Bushing) -> Table:
+    units = solution.job.units
+    return Table(
+        title=f"WRAP {stand.label}",
+        rows=(
+            ("hardwood", _size(w).said(units)),
+            ("bore", f"{bushing.name} body, {Length(bushing.length, 1).said(units)} long"),
+            ("left after sawing", Length(LEFT, 1).said(units)),
+            ("bore to aft face", Length(w.aft, 2).said(units)),
+            ("bore to near end", Length(w.near, 2).said(units)),
+        ),
+    )
+
+
+def _sawing(w: Wood) -> Picture:
+    """Draw the block and what is sawn off under it."""
+    forward, up = (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
+    aft, fore = w.base(-w.aft, 0.0), w.base(w.fore, 0.0)
+    under = LEFT - w.high
+    block = Path.closed([(-w.aft, aft), (w.fore, fore), (w.fore, LEFT), (-w.aft, LEFT)])
+    waste = Path.closed([(-w.aft, under), (w.fore, under), (w.fore, fore), (-w.aft, aft)])
+    plates = [
+        Plate(
+            outline=outline, origin=(0.0, 0.0, drop), right=forward, up=up, thick=w.long, label=said
+        )
+        for outline, drop, said in ((block, 0.0, "block"), (waste, -12.0, "sawn off"))
+    ]
+    return exploded(plates, (), width=80.0, height=50.0)

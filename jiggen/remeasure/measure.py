@@ -33,6 +33,7 @@ from jiggen.remeasure.page import (
 )
 from jiggen.remeasure.record import Manifest, NominalSheet, find_manifest, nominal_sheet
 from jiggen.remeasure.shapes import NOTE, OFF, Finding, FoundDrawing, FoundPage
+from jiggen.remeasure.solids import is_solid, measure_solid
 
 #: mm. Page sizes that differ less are the same paper.
 SAME_PAGE = 0.05
@@ -64,6 +65,8 @@ def remeasure(path: str | os.PathLike[str]) -> Measurement:
         raise DrawingFileError(f"{name}: cannot be read: {why}; {remedy}") from None
     if mistake := mistaken_for(data, DRAWING, name):
         raise DrawingFileError(f"{name}: {'; '.join(mistake)}")
+    if is_solid(data):
+        return measure_solid(name, data, find_manifest(Path(path), data))
     try:
         return _Judgement(name, read_drawing(data), find_manifest(Path(path), data)).measure()
     except DrawingFileError as trouble:

@@ -30,6 +30,7 @@ def manifest_bytes(
     sheets: Mapping[str, Sequence[Sheet]],
     records: Mapping[str, Sequence[Mapping[str, Any]]],
     *,
+    solids: Mapping[str, Mapping[str, Any]] | None = None,
     job_name: str,
     version: str,
     correction: Sequence[float] | None = None,
@@ -41,6 +42,7 @@ def manifest_bytes(
         files: the drawings' bytes by path in the folder, with ``/``.
         sheets: for each of these paths the sheets in it, in order.
         records: for each of these paths the records that it carries, one a sheet.
+        solids: for each path of a solid its record; it has no sheets.
         job_name: the job's name.
         version: of jiggen.
         correction: a, b, c, d of the print correction that a PDF is drawn with; None for none.
@@ -50,7 +52,8 @@ def manifest_bytes(
         JSON, UTF-8: ``jiggen`` (format), ``version``, ``job``, ``how`` (in words, how each bar and
         dimension is measured, by its name or ``piece/name``) and ``files``, sorted by path, each
         with ``file``, ``format``, ``bytes``, ``sha256`` and ``sheets``: the records of its sheets,
-        with a ``page`` number each in a PDF, and ``correction`` where it has one.
+        with a ``page`` number each in a PDF, ``correction`` where it has one, and ``solid``, the
+        record of a body to print.
     """
     rows = []
     for path in sorted(files):
@@ -62,6 +65,8 @@ def manifest_bytes(
         }
         if path == PAGES and correction is not None:
             row["correction"] = list(correction)
+        if solids and path in solids:
+            row["solid"] = dict(solids[path])
         rows.append(row | {"sheets": list(records[path])})
     return manifest_text(
         {

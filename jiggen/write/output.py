@@ -12,14 +12,17 @@ from typing import Any
 
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.sheet import Sheet
+from jiggen.drawing.solid import Solid
 from jiggen.write.colours import Looks
 from jiggen.write.manifest import MANIFEST, PAGES, ROLL, manifest_bytes
+from jiggen.write.solid import solid_bytes, solid_path, solid_record
 
 #: A file's bytes, and the record that each of its sheets carries in it.
 _Written = tuple[bytes, list[dict[str, Any]]]
 
-#: What can be written.
-FORMATS = ("pdf", "svg", "dxf")
+#: What is written unless something else is asked for, and what can be.
+USUAL = ("pdf", "svg", "dxf")
+FORMATS = (*USUAL, "3mf", "stl")
 
 
 def make_files(
@@ -28,6 +31,7 @@ def make_files(
     cut_sheets: Sequence[Sheet],
     piece_sheets: Sequence[Sheet],
     roll_sheets: Sequence[Sheet] = (),
+    solids: Sequence[Solid] = (),
     formats: Collection[str],
     looks: Looks,
     correction: Affine | None,
@@ -45,7 +49,8 @@ def make_files(
         piece_sheets: one piece each, kerf applied; named after the piece, they go to ``pieces/``.
         roll_sheets: long pages for a roll, in order, without kerf; they go to ``strip-roll.pdf``.
             Another machine prints them, so they are drawn without the correction.
-        formats: of ``pdf``, ``svg``, ``dxf``.
+        solids: bodies to print; they go to ``solids/``.
+        formats: of `FORMATS`.
         looks: of the cut files.
         correction: what undoes the printer's distortion; None for none.
         title: of the PDF.
@@ -86,10 +91,18 @@ def make_files(
                 keep(f"{sheet.name}.{suffix}", _cut_file(suffix, sheet, looks), (sheet,))
             for sheet in piece_sheets:
                 keep(f"pieces/{sheet.name}.{suffix}", _cut_file(suffix, sheet, looks), (sheet,))
+    printed: dict[str, dict[str, Any]] = {}
+    for suffix in ("3mf", "stl"):
+        if suffix in formats:
+            for solid in solids:
+                path = solid_path(solid, suffix)
+                keep(path, (solid_bytes(solid, suffix), []), ())
+                printed[path] = solid_record(solid)
     files[MANIFEST] = manifest_bytes(
         files,
         sheets,
         records,
+        solids=printed,
         job_name=job_name,
         version=version,
         drawn_from=drawn_from,

@@ -1,7 +1,6 @@
 """Rivet and countersink as the command line tells them, and as the cover page does."""
 
 import json
-import re
 from itertools import pairwise
 from pathlib import Path
 
@@ -28,7 +27,7 @@ def written(tmp_path: Path, text: str) -> Path:
 def test_the_json_gains_the_rivets_keys_and_loses_none(tmp_path: Path) -> None:
     """A program that reads the old keys must go on reading them."""
     plain = json.loads(said("angles", written(tmp_path, THICK), "--json").out)["holes"]
-    rivet = json.loads(said("angles", written(tmp_path, THICK + BUCKED), "--json").out)["holes"]
+    rivet = json.loads(said("angles", written(tmp_path, THICK + RIVET), "--json").out)["holes"]
     assert list(rivet[0]) == [*plain[0], *RIVET_KEYS]
     for before, after in zip(plain, rivet, strict=True):
         assert {key: after[key] for key in before} == before
@@ -49,7 +48,7 @@ def test_what_the_job_does_not_say_is_null_in_the_rivets_json(tmp_path: Path) ->
 
 def test_the_report_has_a_part_for_rivet_and_countersink(tmp_path: Path) -> None:
     """The builder orders from it and sets the stop by it."""
-    answer = said("angles", written(tmp_path, THICK + BUCKED))
+    answer = said("angles", written(tmp_path, THICK + RIVET))
     assert answer.status == 0
     part = answer.out.split("\nRivet and countersink\n")[1].split("\nShop checks")[0]
     flat = " ".join(part.split())
@@ -65,7 +64,7 @@ def test_the_report_has_a_part_for_rivet_and_countersink(tmp_path: Path) -> None
     ):
         assert words in flat, words
     assert "MS20426" not in flat
-    every = said("angles", written(tmp_path, THICK + BUCKED), "--all").out
+    every = said("angles", written(tmp_path, THICK + RIVET), "--all").out
     assert "MS20426" in every
     assert "Navy training manual 14018 p. 547" in " ".join(every.split())
     assert "Rivet and countersink" not in said("angles", written(tmp_path, THICK)).out
@@ -88,7 +87,7 @@ def test_no_length_stands_anywhere_before_the_shop_head_is_stated(tmp_path: Path
 
 def test_the_hole_where_the_length_changes_stands_in_the_short_table(tmp_path: Path) -> None:
     """Nobody asks for --all before the wrong rivet is in."""
-    text = THICK + BUCKED + "half_sizes = true\n"
+    text = THICK + RIVET + "half_sizes = true\n"
     holes = json.loads(said("angles", written(tmp_path, text), "--json").out)["holes"]
     changes = [b["number"] for a, b in pairwise(holes[1:]) if a["rivet_code"] != b["rivet_code"]]
     assert changes
@@ -108,7 +107,7 @@ def test_a_knife_edge_ends_a_strict_run_with_status_one(tmp_path: Path) -> None:
 
 def test_a_job_in_inches_is_told_in_inches(tmp_path: Path) -> None:
     """A stop set to 0.0434 mm is no stop."""
-    text = THICK.replace('units = "mm"', 'units = "in"') + BUCKED
+    text = THICK.replace('units = "mm"', 'units = "in"') + RIVET
     for number in ("rear_thickness = 2.0", "depth = 20.0", "thickness = 0.5", "line = 8.0",
                    "first = 15.0", "pitch = 26.0", "kerf = 0.15", "at = 1700.0"):  # fmt: skip
         key, value = number.split(" = ")

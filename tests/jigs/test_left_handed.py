@@ -1,14 +1,14 @@
 """A part with hole 1 at the left hand: every jig says so, and none contradicts another."""
 
 import pytest
+from jiggen.jigs.corner_pieces import corner_pieces
+from jiggen.jigs.picture import section_picture
+from jiggen.jigs.stand_pieces import guide_pieces, wrap_pieces
 from samplejobs import a_job, row_of_holes, skins
 
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Text
-from jiggen.jigs.corner_pieces import corner_pieces
-from jiggen.jigs.picture import section_picture
 from jiggen.jigs.stand import edge_ends, hole_1_left, stands
-from jiggen.jigs.stand_pieces import guide_pieces, wrap_pieces
 from jiggen.jigs.strip import strip_of_job
 from jiggen.job.sections import Corner, Stock, Strip
 from jiggen.solve import solve

@@ -6,8 +6,7 @@ import pytest
 from samplejobs import included, skins
 from shopjobs import INCH, change, dash, holes, job, tapered, the_check, the_line, words_of
 
-from jiggen.job.model import AllowInput
-from jiggen.job.rivet import RivetInput
+from jiggen.job.sections import Allow, Rivet
 from jiggen.solve import solve
 from jiggen.units import in_unit
 
@@ -107,7 +106,7 @@ def test_a_land_is_called_by_what_is_sure_of_it(over, limit, status):
     of = worked(rear_thickness=WORKED["rear_thickness"] + more)
     if limit is not None:
         limit += 0.001
-        of = change(of, allow=AllowInput(land=limit))
+        of = change(of, allow=Allow(land=limit))
     check = the_check("land", of)
     assert check.value == pytest.approx(base.land_doubt + over)
     assert (check.status, check.limit) == (status, limit)
@@ -191,7 +190,7 @@ def test_where_the_skin_holds_the_whole_head_no_countersink_is_judged():
 
 def test_a_head_that_is_no_wider_than_the_hole_is_refused():
     """A slip of the unit would give a countersink of less than nothing."""
-    for rivet in (RivetInput(head=2.4), dash(skins="countersunk", head=2.4)):
+    for rivet in (Rivet(head=2.4), dash(skins="countersunk", head=2.4)):
         check = the_check("countersink", job(rivet, skin=(1.1, 1.1)))
         assert check.status == "fail"
         assert "rivet.head" in str(check.act)
@@ -232,7 +231,7 @@ def test_a_dimple_is_best_in_thin_sheet():
 
 def test_a_size_that_the_table_lacks_goes_by_the_height_of_its_head():
     """Source: countersink if the sheet is thicker than the head, AC 65-15A ch. 5, READ-2nd."""
-    metric = RivetInput(size="3 mm", diameter=3.0, head=5.2, angle=math.radians(75),
+    metric = Rivet(size="3 mm", diameter=3.0, head=5.2, angle=math.radians(75),
                         skins="countersunk")  # fmt: skip
     check = the_check("sheet-b", job(metric, holes=holes(drill=3.1)))
     assert check.limit == pytest.approx(1.1 / math.tan(math.radians(37.5)))

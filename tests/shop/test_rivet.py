@@ -12,8 +12,7 @@ from shapely.geometry import Point
 from shopjobs import INCH, change, dash, holes, job, tapered, the_check, the_line, words_of
 
 from jiggen.geometry.riveting import FlushSet
-from jiggen.job.model import AllowInput
-from jiggen.job.rivet import RivetInput
+from jiggen.job.sections import Allow, Rivet
 from jiggen.shop.rivet import lots
 from jiggen.solve import solve
 from jiggen.units import in_unit
@@ -86,7 +85,7 @@ def test_the_drill_is_held_against_the_rivet(number, drill, status):
 def test_a_metric_rivet_is_held_against_its_usual_hole():
     """Source: 2.4 mm in 2.5 mm, MEM. A size without a row is not judged."""
     for diameter, status in ((2.4, "ok"), (2.3, "not checked")):
-        rivet = RivetInput(diameter=diameter, head=4.6)
+        rivet = Rivet(diameter=diameter, head=4.6)
         assert the_check("drill", job(rivet, holes=holes(drill=2.5))).status == status
 
 
@@ -115,7 +114,7 @@ def test_the_drift_that_is_allowed_follows_from_the_hole_limit(degrees, skin, dr
     """
     solution = solve(limited(degrees, skin, drill))
     assert solution.drift == pytest.approx(min(left, 0.1), abs=5e-4)
-    stated = solve(limited(degrees, skin, drill, allow=AllowInput(drift=0.3)))
+    stated = solve(limited(degrees, skin, drill, allow=Allow(drift=0.3)))
     assert stated.drift == 0.3
 
 
@@ -143,7 +142,7 @@ def test_where_no_limit_is_known_the_usual_drift_is_allowed():
 @given(degrees=st.floats(1.0, 12.0), skin=st.floats(0.012, 0.025), drift=st.floats(0.0, 0.3))
 def test_the_hole_that_is_judged_is_as_wide_as_the_two_outlines_together(degrees, skin, drift):
     """Held against polygons: the punched circle and the bit's traces at both faces of the skin."""
-    of = limited(degrees, skin, allow=AllowInput(drift=drift + 0.001))
+    of = limited(degrees, skin, allow=Allow(drift=drift + 0.001))
     check = the_check("hole-limit", of)
     slope, punched = math.tan(math.radians(degrees)), 0.098 * INCH
     circle = Point(0, 0).buffer(punched / 2, quad_segs=64)
@@ -159,11 +158,11 @@ def test_the_hole_that_is_judged_is_as_wide_as_the_two_outlines_together(degrees
 
 def test_a_stated_drift_that_the_hole_does_not_bear_fails_with_the_one_that_it_does():
     """The remedy must do: what it names passes."""
-    check = the_check("hole-limit", limited(5.7, allow=AllowInput(drift=0.3)))
+    check = the_check("hole-limit", limited(5.7, allow=Allow(drift=0.3)))
     assert check.status == "fail"
     assert str(check.act) == "Set allow.drift to 0.1 mm or less: hole limit."
     assert words_of(check) <= 10
-    assert the_check("hole-limit", limited(5.7, allow=AllowInput(drift=0.1))).status == "ok"
+    assert the_check("hole-limit", limited(5.7, allow=Allow(drift=0.1))).status == "ok"
     steep = the_check("hole-limit", limited(18.5))
     assert steep.status == "fail"
     assert "no drift is left" in str(steep.why)
@@ -245,7 +244,7 @@ def test_a_hole_that_is_not_drilled_now_needs_no_rivet_from_this_bag():
 
 def test_a_metric_rivet_comes_in_whole_millimetres_in_an_inch_job_too():
     """No bag says 2.5 x 7.94: metric rivets come in whole mm."""
-    rivet = RivetInput(size="2.5 mm", diameter=2.5, head=4.4, shop_head="bucked")
+    rivet = Rivet(size="2.5 mm", diameter=2.5, head=4.4, shop_head="bucked")
     solution = solve(job(rivet, units="in"))
     assert all(hole.rivet_ordered == round(hole.rivet_ordered) for hole in solution.holes)
     low = [h.rivet_ordered - h.rivet_length for h in solution.holes]
@@ -290,7 +289,7 @@ def test_a_flush_head_gets_a_length_by_volume_and_a_trial_of_three(grip, fills):
 
 def test_the_length_by_volume_is_the_published_one_for_a_90_degree_well():
     """Source: BS 4620:1970 Table 6: 0.667 D, 90 degrees, a well 2 D wide, READ."""
-    rivet = RivetInput(diameter=2.4, head=4.8, angle=math.radians(90), shop_head="flush")
+    rivet = Rivet(diameter=2.4, head=4.8, angle=math.radians(90), shop_head="flush")
     hole = solve(job(rivet, holes=holes(drill=2.4 + 1e-9))).holes[0]
     assert hole.rivet_length == pytest.approx(hole.grip + 2.4 * 2 / 3, abs=0.005)
     one = FlushSet(diameter=2.4, head=4.8, hole=2.49, half_angle=math.radians(45))
@@ -387,10 +386,10 @@ def test_every_check_that_asks_for_something_says_what_to_do_in_ten_words():
     wide = holes(drill=0.106 * INCH, line=4.4, positions=(0.0, 6.0, 60.0))
     cases = [
         job(dash(), skins(9.0, 2.0), holes=wide, depth=8.0, sunk={"cage": 20.0},
-            allow=AllowInput(drift=0.3, land=1.0)),
+            allow=Allow(drift=0.3, land=1.0)),
         job(dash(skins="countersunk"), sunk={"square_to": "face", "pilot": 6.0}),
         job(dash(4), holes=holes(), skin=(1.1, 1.1)),
-        job(RivetInput(head=2.4)),
+        job(Rivet(head=2.4)),
     ]  # fmt: skip
     seen = set()
     for of in cases:

@@ -8,9 +8,9 @@ from samplejobs import a_job, included, row_of_holes, skins
 
 from jiggen.geometry.riveting import along_the_face
 from jiggen.job.sections import Allow, Job, LighteningHole, Rivet, Stock
+from jiggen.report.trim import reasons
 from jiggen.solution import Check
 from jiggen.solve import solve
-from jiggen.report.trim import reasons
 
 #: A rivet that is a little thinner than its hole: 2 D is 4.8 mm, 2.5 D 6.0 mm.
 FLUSH = Rivet(diameter=2.4, head=4.6)
