@@ -9,7 +9,7 @@ import pytest
 from folding import laid_on_face, off_drill_axis
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from shopjobs import job_text, solved
+from offsetjobs import job_text, solved
 
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Circle, Op, Path, Text

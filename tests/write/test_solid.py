@@ -18,9 +18,9 @@ import pytest
 import trimesh
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from offsetjobs import solved
 from shapely.geometry import LineString, Point
 from shapely.ops import polygonize, unary_union
-from shopjobs import solved
 
 from jiggen.drawing.solid import MISSING, Solid
 from jiggen.errors import DoesNotFit, DrawingError
@@ -107,7 +107,7 @@ def test_the_same_solid_is_the_same_file_whenever_it_is_written():
     """A manifest's hash must not change when nothing else did."""
     code = (
         "import sys, hashlib; sys.path.insert(0, 'tests')\n"
-        "from shopjobs import solved; from jiggen.jigs.block import plan_block\n"
+        "from offsetjobs import solved; from jiggen.jigs.block import plan_block\n"
         "from jiggen.write.solid import solid_bytes\n"
         "for s in plan_block(solved(7.0, 4.0)).solids():\n"
         "    for f in ('3mf', 'stl'): print(hashlib.sha256(solid_bytes(s, f)).hexdigest())"
