@@ -846,13 +846,12 @@ def in_use(solution: Solution, s: BlockSection) -> Picture:
     named = (
         ("bit", (r, s.top + 9.0)),
         ("bushing", (b, s.top - 2.0)),
-        ("layers", (s.front - 1.0, s.low + 1.0)),
-        ("foot and tongue", (s.fore - 1.5, (s.low + rib[1][1]) / 2)),
+        ("ribs", (s.fore - 1.5, (s.low + rib[1][1]) / 2)),
         ("reversed offcut", (middle + 5.0, beneath + 2.0 + 5.0 * s.slope)),
         ("clamp", (middle + 3.5, beneath - 1.5 + 3.5 * s.slope)),
     )
     for n, (word, tip) in enumerate(named):
-        marks += label((right, tops - 5.5 * n), word, tip)
+        marks += label((right, tops - 6.0 * n), word, tip)
     marks += forward_arrow((right, tops - 36.0), (right + 22.0, tops - 36.0))
     return Picture.around(marks)
 
@@ -875,13 +874,13 @@ def _from_above(job: Job, how: Standing) -> Picture:
     (_, aft_end), _ = s.tabs
     marks += [
         *label((s.far - 14.0, s.back - 6.0), "clamp", ((s.tongue[0] + s.far) / 2, aft_end - 4.0)),
-        *label((-s.near - 6.0, high), "hole at work", (-s.body / 4, s.body / 3)),
+        *label((-s.near - 6.0, high), "this hole", (-s.body / 4, s.body / 3)),
     ]
     if s.slot is not None and s.pitch is not None:
         marks += [
             Mark(shape=Path.closed(capsule(s.slot, s.drill / 2)), line=FINE),
             _ring((s.pitch, 0.0), s.drill / 2.0),
-            *label((s.pitch - 14.0, high), "pin in the hole before", (s.pitch, s.drill / 3)),
+            *label((s.pitch + 3.0, high), "index pin", (s.pitch, s.drill / 3)),
             _ring((-s.pitch, 0.0), job.guide.pin / 2.0),
         ]
     return Picture.around(marks)

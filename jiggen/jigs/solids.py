@@ -18,6 +18,7 @@ printed at another angle, block or wedge would lean with it, hole after hole.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from typing import Any, Protocol
 
 from jiggen.drawing.shapes import Path
@@ -188,8 +189,49 @@ class Seat(Protocol):
         """Return the height of the seat above the table."""
 
 
+def cradle_solids(
+    seats: Iterable[tuple[str, Seat]], *, depth: float, edge: float, loose: int
+) -> tuple[Solid, ...]:
+    """Return what holds the wedge under a drill press: for each cradle seat, support and shim bar.
+
+    Args:
+        seats: label and section of each cradle, ``1`` or ``b1``.
+        depth: of the wedge, mm.
+        edge: length of the whole edge, mm.
+        loose: how many end supports hold up what hangs over.
+
+    Raises:
+        DrawingError: the library that builds solids is not installed.
+        DoesNotFit: see `seat_solid`.
+    """
+    found: list[Solid] = []
+    for label, seat in seats:
+        stem, title = f"cradle-{label}", f"CRADLE {label}"
+        found.append(seat_solid(seat, f"{stem}-seat-solid", f"{title} seat"))
+        if loose:
+            found.append(
+                seat_solid(
+                    seat,
+                    f"{stem}-support",
+                    f"{title} support",
+                    long=SUPPORT_LONG,
+                    channel=False,
+                    count=loose,
+                )
+            )
+        if seat.slope > 0.0:
+            found.append(shim_bar(seat.slope, depth, edge, f"{stem}-shim", f"{title} shim"))
+    return tuple(found)
+
+
 def seat_solid(
-    seat: Seat, name: str, title: str, *, long: float = SEAT_LONG, channel: bool = True
+    seat: Seat,
+    name: str,
+    title: str,
+    *,
+    long: float = SEAT_LONG,
+    channel: bool = True,
+    count: int = 1,
 ) -> Solid:
     """Return a seat with its stop, to print on its end.
 
@@ -199,6 +241,7 @@ def seat_solid(
         title: as in lists.
         long: along the edge, mm.
         channel: whether bit or pilot go through the wedge over it; an end support has none.
+        count: how many are printed.
 
     Raises:
         DrawingError: the library that builds solids is not installed.
@@ -250,6 +293,7 @@ def seat_solid(
         forward=(1.0, 0.0, 0.0),
         axis=(seat.slope / over, 1.0 / over, 0.0),
         at=(0.0, seat.level(0.0), 0.0),
+        count=count,
     )
 
 

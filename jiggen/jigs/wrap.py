@@ -238,10 +238,10 @@ def _net(solution: Solution, stand: Stand, w: Wood, bushing: Bushing, tells: str
         variant=tells,
         number=f"{90.0 - math.degrees(math.atan(w.slope)):.1f}°",
         forward=None,
-        instruction=("SAW OUTSIDE, PLANE TO THE LINE", Edge(low["C"], low["D"])),
+        instruction=("PLANE TO THE LINE", Edge(low["C"], low["D"])),
         also=(
-            ("AFT FACE", Edge(low["A"], low["B"])),
-            ("FRONT FACE", Edge(Point(right, LEFT), Point(second, LEFT))),
+            ("AFT", Edge(low["A"], low["B"])),
+            ("FRONT", Edge(Point(right, LEFT), Point(second, LEFT))),
         ),
         name_at=(second + 2.0, LEFT),
         on_bed=False,

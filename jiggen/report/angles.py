@@ -113,7 +113,7 @@ def _setting(solution: Solution) -> list[str]:
         lines.append(
             f"drill      {job.holes.drill_name}, square to the chord plane, {place} from TE"
         )
-    lines += [f"{what:<10} {value}" for what, value in solution.brief]
+    lines += [f"{what:<17} {say(value, job.units)}" for what, value in solution.brief]
     later = [str(hole.number) for hole in solution.holes if not hole.drill_now]
     if later:
         lines.append(

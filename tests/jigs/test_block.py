@@ -14,10 +14,10 @@ import pytest
 from folding import laid_on_face, off_drill_axis
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from offsetjobs import job_text, solved
 from scipy.spatial import ConvexHull
 from shapely.geometry import Point as Spot
 from shapely.geometry import Polygon, box
-from textjobs import job_text, solved
 
 from jiggen.drawing.lettering import text_corners
 from jiggen.drawing.piece import Piece

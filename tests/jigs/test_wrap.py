@@ -9,7 +9,7 @@ import pytest
 from folding import laid_on_face, off_drill_axis
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from textjobs import job_text, solved
+from offsetjobs import job_text, solved
 
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Circle, Op, Path, Text
@@ -87,9 +87,9 @@ def test_words_name_the_faces_and_stand_on_them():
     """Glued on the wrong way round the block leans by twice the angle."""
     (piece,) = plan_wrap(solved(9.0, 9.0)).pieces
     at = {m.shape.text: m.bounds() for m in piece.marks if isinstance(m.shape, Text)}
-    assert at["AFT FACE"].right < 60.0
-    assert at["FRONT FACE"].left > 60.0 + 20.0
-    assert "SAW OUTSIDE, PLANE TO THE LINE" in at
+    assert at["AFT"].right < 60.0
+    assert at["FRONT"].left > 60.0 + 20.0
+    assert "PLANE TO THE LINE" in at
     assert piece.left_out == ()
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from commandline import said
-from textjobs import job_text, solved
+from offsetjobs import job_text, solved
 
 from jiggen.errors import DoesNotFit, DrawingError
 from jiggen.jigs import plan as plans

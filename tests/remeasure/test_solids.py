@@ -17,7 +17,7 @@ import pytest
 import trimesh
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from textjobs import solved
+from offsetjobs import solved
 
 from jiggen.drawing.solid import Solid
 from jiggen.errors import DoesNotFit, DrawingFileError

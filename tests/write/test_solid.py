@@ -18,14 +18,14 @@ import pytest
 import trimesh
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from offsetjobs import solved
 from shapely.geometry import LineString, Point
 from shapely.ops import polygonize, unary_union
-from textjobs import solved
 
 from jiggen.drawing.solid import MISSING, Solid
 from jiggen.errors import DoesNotFit, DrawingError
 from jiggen.jigs.block import bushing_of, plan_block
-from jiggen.jigs.solids import seat_solid, shim_bar
+from jiggen.jigs.solids import cradle_solids, seat_solid, shim_bar
 from jiggen.write.solid import solid_bytes, solid_path
 
 SLOPE = math.tan(math.radians(5.7))
@@ -107,7 +107,7 @@ def test_the_same_solid_is_the_same_file_whenever_it_is_written():
     """A manifest's hash must not change when nothing else did."""
     code = (
         "import sys, hashlib; sys.path.insert(0, 'tests')\n"
-        "from textjobs import solved; from jiggen.jigs.block import plan_block\n"
+        "from offsetjobs import solved; from jiggen.jigs.block import plan_block\n"
         "from jiggen.write.solid import solid_bytes\n"
         "for s in plan_block(solved(7.0, 4.0)).solids():\n"
         "    for f in ('3mf', 'stl'): print(hashlib.sha256(solid_bytes(s, f)).hexdigest())"
@@ -239,6 +239,19 @@ def test_shim_bars_lap_into_each_other():
     assert front[:, 1].max() - front[:, 1].min() < 3.3
     with pytest.raises(DoesNotFit, match="needs no shim"):
         shim_bar(0.0, 20.0, 1000.0, "shim-b1", "SHIM b1")
+
+
+def test_a_cradle_is_printed_as_seat_supports_and_shim_bars():
+    """What hangs over lies on supports; a face that lies level needs no shim."""
+    seats = [("b1", PlainSeat()), ("a1", PlainSeat(slope=0.0))]
+    found = cradle_solids(seats, depth=20.0, edge=900.0, loose=2)
+    assert [(one.name, one.count) for one in found] == [
+        ("cradle-b1-seat-solid", 1), ("cradle-b1-support", 2), ("cradle-b1-shim", 5),
+        ("cradle-a1-seat-solid", 1), ("cradle-a1-support", 2),
+    ]  # fmt: skip
+    assert found[0].angle == pytest.approx(84.3)
+    assert found[3].angle == pytest.approx(90.0)
+    assert not [s for s in cradle_solids(seats, depth=20.0, edge=90.0, loose=0) if "supp" in s.name]
 
 
 def test_a_seat_holds_the_wedge_by_its_front_and_lets_the_bit_through():
