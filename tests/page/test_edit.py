@@ -58,9 +58,7 @@ def test_each_value_of_each_file_changes_its_own_line_only(name: str) -> None:
         for key in some(keys):
             new = change(text, {key: "17.250"})
             rows = [
-                (a, b)
-                for a, b in zip(text.splitlines(), new.splitlines(), strict=True)
-                if a != b
+                (a, b) for a, b in zip(text.splitlines(), new.splitlines(), strict=True) if a != b
             ]
             assert len(rows) == 1, key
             old = raw_at(text, key)
