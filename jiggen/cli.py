@@ -19,6 +19,7 @@ import typer
 import jiggen
 from jiggen.errors import blamed_on
 from jiggen.exits import CHECK_SAYS_NO, DONE, complain, run_words
+from jiggen.page.command import bench
 from jiggen.straight.command import straight
 from jiggen.units import in_units
 
@@ -306,6 +307,7 @@ def verify(
 
 
 app.command()(straight)
+app.command()(bench)
 
 
 def _solved(job: str, *, checked: bool = True) -> Solution:

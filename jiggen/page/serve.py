@@ -8,6 +8,7 @@ one at a time, in a thread, so that two of them never write at once.
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import logging
 import socket
 import time
@@ -94,9 +95,7 @@ class Server:
         except ValueError:
             form, answer = {}, Answer.line(400, "The form cannot be read.")
         else:
-            request = Request(
-                method=received.method, path=scope["path"], query=fields, form=form
-            )
+            request = Request(method=received.method, path=scope["path"], query=fields, form=form)
             async with self._turn:
                 answer = await run_in_threadpool(self.bench.answer, request)
         self._last = time.monotonic()
@@ -126,8 +125,6 @@ def serve(bench: Bench, say: Callable[[str], object], *, opens: bool) -> None:
     say("It ends with Ctrl-C, with End on the page, or after 30 minutes without use.")
     if opens:
         webbrowser.open(server.address)
-    try:
+    with contextlib.suppress(KeyboardInterrupt):
         server.run()
-    except KeyboardInterrupt:
-        pass
     say("The bench has ended.")

@@ -36,7 +36,7 @@ def endings(text: str) -> list[str]:
 
 
 def some(keys: Iterable[str]) -> list[str]:
-    """Return every key of a job, and a dozen from all over a form of readings, which has hundreds."""
+    """Return every key of a job, and a dozen of a form of readings, which has hundreds."""
     every = list(keys)
     return every if len(every) < 100 else every[:: len(every) // 12]
 

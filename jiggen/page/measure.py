@@ -1,0 +1,101 @@
+"""The Measure screen: the job as typed, its drill angles, and what is wrong with it."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from jiggen.errors import DoesNotFit, Fault, ImpossibleWedge, JobError
+from jiggen.job.read import read_job_text
+from jiggen.page.fields import Mark, marks_of
+from jiggen.page.screen import Screen, Shown
+from jiggen.page.store import Kept
+from jiggen.solution import AnglesAt, Solution
+from jiggen.solve import solve
+from jiggen.units import in_units, say_length
+
+
+def solved(job: Path, text: str) -> Solution:
+    """Solve a job from its text.
+
+    Args:
+        job: the file; what it names is looked for beside it, and nowhere else.
+        text: of the file.
+
+    Raises:
+        JobError: the text holds faults.
+    """
+    _keep_in(job.parent, text, job.name)
+    read = read_job_text(text, job.name, job.parent)
+    try:
+        return solve(read)
+    except (ImpossibleWedge, DoesNotFit) as bad:
+        words = (in_units(each, read.units) for each in (bad.problem, bad.given, bad.remedy))
+        problem, given, remedy = words
+        fault = Fault(file=job.name, key=bad.key, problem=problem, given=given, remedy=remedy)
+        raise JobError([fault]) from bad
+
+
+def show(job: Path, text: str, kept: Kept, view: Mapping[str, str]) -> Shown:
+    """Return what the screen shows of a job's text."""
+    try:
+        solution = solved(job, text)
+    except JobError as bad:
+        return Shown(faults=tuple(marks_of(bad.faults)))
+    units = solution.job.units
+    holes = solution.holes
+    at = holes[len(holes) // 2].angles if holes else solution.stations[0]
+    where = f"hole {holes[len(holes) // 2].number}" if holes else say_length(at.at, units)
+    look = [c for c in solution.checks if c.status in ("warn", "fail")]
+    return Shown(
+        numbers={
+            "where": where,
+            "rows": [_row(at, n, side) for n, side in enumerate(solution.job.sides)],
+            "guides": len(solution.guides),
+            "drilled": sum(hole.drill_now for hole in holes),
+            "holes": len(holes),
+            "look": [Mark(keys=(c.name,), text=in_units(c.why, units)) for c in look],
+        }
+    )
+
+
+def _row(at: AnglesAt, side: int, name: str) -> dict[str, Any]:
+    """Return one side's angles as they are said, degrees."""
+    slope = math.degrees((at.skin_a, at.skin_b)[side])
+    words = (slope, 90.0 - slope, 90.0 + slope)
+    return {
+        "side": "AB"[side],
+        "name": name,
+        "angles": [f"{each:.2f}\N{DEGREE SIGN}" for each in words],
+    }
+
+
+def _keep_in(folder: Path, text: str, name: str) -> None:
+    """Refuse a job that names a file outside of its folder, links followed."""
+    try:
+        wedge = tomllib.loads(text).get("wedge", {})
+    except (ValueError, RecursionError):
+        return
+    stations = wedge.get("station", []) if isinstance(wedge, dict) else []
+    faults = []
+    for n, each in enumerate(stations if isinstance(stations, list) else [], start=1):
+        outline = each.get("outline") if isinstance(each, dict) else None
+        file = outline.get("file") if isinstance(outline, dict) else None
+        if not isinstance(file, str):
+            continue
+        try:
+            is_inside = (folder / file).resolve().is_relative_to(folder.resolve())
+        except (OSError, ValueError, RuntimeError):
+            is_inside = False
+        if not is_inside:
+            key, problem = f"wedge.station[{n}].outline.file", "lies outside of the job's folder"
+            remedy = "put the file beside the job"
+            faults.append(Fault(file=name, key=key, problem=problem, given=file, remedy=remedy))
+    if faults:
+        raise JobError(faults)
+
+
+MEASURE_SCREEN = Screen(name="measure", label="Measure", show=show)
