@@ -222,14 +222,14 @@ class Bench:
         )
 
     def _join(self, request: Request) -> Answer:
-        form = {key: value for key, value in request.form.items() if not key.startswith("of:")}
-        screen, draft = self._draft({k: v for k, v in form.items() if k in HIDDEN})
+        form = {key: value for key, value in request.form.items() if key in HIDDEN}
+        screen, draft = self._draft(form)
         store = self._store(screen)
         if form.get("_now") != draft.kept.stamp:
-            return self._both(Request(method="POST", path="/both", form=request.form))
+            return self._both(Request(method="POST", path="/both", form=form))
         found = compare(store.text_of(draft.stamp), draft.text, draft.kept.text)
         chosen = {row.key: request.form.get(f"of:{row.key}", "") for row in found.rows}
-        if form.get("all") == "yours":
+        if request.form.get("all") == "yours":
             text = draft.text
         elif any(row.is_asked and not chosen[row.key] for row in found.rows) or not found.can_join:
             raise Refused("Choose one of the two at each line that asks.")

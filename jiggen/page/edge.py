@@ -33,8 +33,8 @@ LINES = {
 }
 """What was read, by what is picked: its words, and the lines of the table."""
 READS = {
-    "blades": ("gaps, with blades", ("go", "no_go")),
-    "gap": ("gaps, one number", ("gap",)),
+    "blades": ("gaps, by blades", ("go", "no_go")),
+    "gap": ("gaps, a number each", ("gap",)),
     "height": ("heights", ("height",)),
 }
 """How it was read: its words, and the columns of each line."""
@@ -70,8 +70,8 @@ def settings(text: str) -> tuple[list[Field], list[Field]]:
             label="The limit is on",
             kind="text",
             choices=(
-                ("zone", "the strip that holds all"),
-                ("ends", "off the line through the ends"),
+                ("zone", "whole strip"),
+                ("ends", "line through ends"),
             ),
         ),
     ]

@@ -9,7 +9,11 @@ from typing import Any
 import jinja2
 
 HERE = Path(__file__).parent
-OWN = {"style.css": "text/css; charset=utf-8", "script.js": "text/javascript; charset=utf-8"}
+OWN = {
+    "style.css": "text/css; charset=utf-8",
+    "script.js": "text/javascript; charset=utf-8",
+    "icon.svg": "image/svg+xml",
+}
 """The page's own files."""
 
 

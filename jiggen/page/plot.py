@@ -10,19 +10,19 @@ from html import escape
 
 from jiggen.straight.chart import Picture
 from jiggen.straight.judge import Judged
-from jiggen.straight.report import named_bows, place, say
+from jiggen.straight.report import NamedBow, named_bows, place, say
 from jiggen.straight.survey import spoken
 
-WIDTH, HEIGHT = 640.0, 300.0
+WIDTH, HEIGHT = 640.0, 230.0
 """Of the picture, in its own units; it is scaled to the screen."""
-LEFT, TOP, RIGHT, BOTTOM = 16.0, 44.0, 624.0, 252.0
+LEFT, TOP, RIGHT, BOTTOM = 8.0, 10.0, 632.0, 220.0
 """Room of the curves."""
 DOT = 4.5
 """Half the size of a reading's mark."""
 
 
 def edge_plot(judged: Judged, sentence: str) -> str:
-    """Return the plot as SVG.
+    """Return the plot: an SVG with its scale in words round it.
 
     Args:
         judged: the survey.
@@ -37,7 +37,7 @@ def edge_plot(judged: Judged, sentence: str) -> str:
     def y_of(off: float) -> float:
         return (TOP + BOTTOM) / 2.0 - off / picture.reach * (BOTTOM - TOP) / 2.0
 
-    parts = [f'<path class="zero" d="M{LEFT} {y_of(0.0):.1f}H{RIGHT}"/>']
+    parts = []
     for strip in picture.strips:
         corners = [
             (x_of(at), y_of(edge.height + edge.slope * at))
@@ -48,6 +48,7 @@ def edge_plot(judged: Judged, sentence: str) -> str:
         if strip.name == "zone":
             parts.append(f'<path class="zone-area" d="M{a}L{b}L{c}L{d}Z"/>')
         parts.append(f'<path class="{strip.name}" d="M{a}L{b}M{c}L{d}"/>')
+    parts.append(f'<path class="zero" d="M{LEFT} {y_of(0.0):.1f}H{RIGHT}"/>')
     for number, curve in enumerate(picture.curves):
         points = [
             (x_of(at), y_of(off))
@@ -56,24 +57,22 @@ def edge_plot(judged: Judged, sentence: str) -> str:
         line = "L".join(f"{x:.1f} {y:.1f}" for x, y in points)
         parts.append(f'<path class="line line-{number}" d="M{line}"/>')
         parts += [_dot(x, y, number) for x, y in points]
-    for bow in named_bows(judged)[:1]:
-        x = x_of(bow.at)
-        parts.append(f'<path class="pin" d="M{x:.1f} {TOP - 8}V{BOTTOM + 8}"/>')
-        anchor = "start" if x < WIDTH / 4 else "end" if x > 0.75 * WIDTH else "middle"
-        parts.append(
-            _text(x, TOP - 14, f"pin first at {place(judged, bow.at)}", anchor, "pin-word")
-        )
+    for bow in _pin(judged):
+        parts.append(f'<path class="pin" d="M{x_of(bow.at):.1f} 0V{HEIGHT:g}"/>')
     up, down = judged.survey.ways
-    parts += [
-        _text(LEFT, 16.0, f"{say(judged, picture.reach)} {up}"),
-        _text(LEFT, HEIGHT - 6.0, f"{say(judged, picture.reach)} {down}"),
-        _text(LEFT, BOTTOM + 22.0, place(judged, first)),
-        _text(RIGHT, BOTTOM + 22.0, place(judged, last), "end"),
-    ]
+    reach, ends = say(judged, picture.reach), [place(judged, mm) for mm in picture.span]
     return (
+        f'<figure class="edge-plot"><p>{escape(f"{reach} {up}")}</p>'
         f'<svg class="plot" viewBox="0 0 {WIDTH:g} {HEIGHT:g}" role="img" '
         f'aria-label="{escape(sentence)}">{"".join(parts)}</svg>'
+        f"<p>{escape(f'{reach} {down}')}</p>"
+        f"<p><span>{escape(ends[0])}</span><span>{escape(ends[1])}</span></p></figure>"
     )
+
+
+def _pin(judged: Judged) -> list[NamedBow]:
+    """Return the bow at which to fasten first; none where there is no bow."""
+    return named_bows(judged)[:1]
 
 
 def legend(judged: Judged) -> list[tuple[str, str]]:
@@ -81,7 +80,8 @@ def legend(judged: Judged) -> list[tuple[str, str]]:
     picture = Picture(judged)
     curves = [(f"line-{n}", spoken(curve.name)) for n, curve in enumerate(picture.curves)]
     strips = [(strip.name, strip.words) for strip in picture.strips]
-    return [*curves, *strips, ("zero", picture.about)]
+    pins = [("pin", f"pin first, at {place(judged, bow.at)}") for bow in _pin(judged)]
+    return [*curves, *pins, *strips, ("zero", picture.about)]
 
 
 def _dot(x: float, y: float, number: int) -> str:
@@ -91,8 +91,3 @@ def _dot(x: float, y: float, number: int) -> str:
             f'width="{2 * DOT}" height="{2 * DOT}"/>'
         )
     return f'<circle class="dot line-0" cx="{x:.1f}" cy="{y:.1f}" r="{DOT}"/>'
-
-
-def _text(x: float, y: float, words: str, anchor: str = "start", name: str = "word") -> str:
-    place = f'x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}"'
-    return f'<text class="{name}" {place}>{escape(words)}</text>'
