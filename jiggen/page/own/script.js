@@ -2,6 +2,7 @@
 // plain buttons of a plain form.
 "use strict";
 
+document.documentElement.classList.add("live");
 const form = document.getElementById("form");
 const PAUSE = 60; // ms after the last key
 let timer = 0;
@@ -109,6 +110,8 @@ if (form && !("plain" in form.dataset)) {
     if (document.visibilityState === "visible") ask();
   });
   window.addEventListener("focus", ask);
+  // What was typed before this was loaded.
+  if ([...form.elements].some((e) => "defaultValue" in e && e.value !== e.defaultValue)) ask();
   const broken = form.querySelector("textarea[data-line]");
   if (broken) toLine(broken);
 }
