@@ -96,6 +96,8 @@ def test_the_wheel_holds_the_package_its_starters_and_its_notices(wheel: Path) -
     assert {name.split("/")[-1] for name in names if name.startswith("jiggen/templates/")} == (
         starters
     )
+    own = {f"jiggen/page/{p}" for p in ("own/style.css", "own/script.js", "html/screen.html")}
+    assert own <= set(names)
     for wanted in ("jiggen/py.typed", "jiggen/LICENSE", "jiggen/drawing/NOTICE-lettering"):
         assert wanted in names
     tops = {name.split("/")[0] for name in names}

@@ -12,8 +12,9 @@ bytes with the form's changes; it stands nowhere but in the form until it is sav
 
 from __future__ import annotations
 
+import re
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -26,6 +27,7 @@ from jiggen.page.check import CHECK_SCREEN
 from jiggen.page.compare import compare, join
 from jiggen.page.edge import EDGE_SCREEN, chart, edge_file
 from jiggen.page.edit import CannotEdit, is_toml
+from jiggen.page.fields import Mark, marks_of_text
 from jiggen.page.jigs import JIGS_SCREEN, Jigs
 from jiggen.page.measure import MEASURE_SCREEN
 from jiggen.page.request import Answer, Request
@@ -36,7 +38,6 @@ from jiggen.page.store import (
     Kept,
     Store,
     WrittenMeanwhile,
-    broken_line,
     plain,
 )
 from jiggen.report import starters_text
@@ -276,8 +277,9 @@ class Bench:
     ) -> Answer:
         """Return a screen, or the parts of it that change while somebody types."""
         assert self.job is not None
-        line, fault = broken_line(draft.text), ""
-        shown = Shown()
+        store, fault = self._store(screen), ""
+        shown = Shown(faults=tuple(marks_of_text(draft.text, store.name)))
+        line = _line_of(shown.faults)
         try:
             if line is None:
                 shown = screen.show(self.job, draft.text, draft.kept, draft.view)
@@ -286,7 +288,6 @@ class Bench:
         is_good = bool(shown.picture) and not shown.faults
         if is_good:
             self._good[screen.name] = shown.picture
-        store = self._store(screen)
         changes = len(compare(None, draft.text, draft.kept.text).rows)
         state = f"{store.name} {CHANGED}" if draft.is_stale else said or fault or draft.trouble
         if not state and plain(draft.text) != plain(draft.kept.text):
@@ -330,7 +331,7 @@ class Bench:
 
     def _make(self, request: Request) -> Answer:
         _, draft = self._draft(request.form)
-        if self.job is not None and not draft.is_stale:
+        if self.job is not None:
             self.jigs.start(self.job, draft.kept)
         return Answer.go("/jigs")
 
@@ -364,6 +365,14 @@ class Bench:
         return Answer(
             body=frame.page("line.html", text="The bench has ended. Close this page.", back="")
         )
+
+
+def _line_of(marks: Sequence[Mark]) -> int | None:
+    """Return the first line that keeps a text from being TOML; None where there is none."""
+    for mark in marks:
+        if (found := re.fullmatch(r"line (\d+)", mark.label)) is not None:
+            return int(found[1])
+    return 1 if marks else None
 
 
 def _around(text: str, line: int | None) -> list[tuple[int, str]]:

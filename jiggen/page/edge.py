@@ -176,17 +176,17 @@ def is_known(text: str, form: Mapping[str, str]) -> bool:
 
 def show(job: Path, text: str, kept: Kept, view: Mapping[str, str]) -> Shown:
     """Return what the screen shows of a text of readings."""
+    table = cells(text)
+    first, more = settings(text)
+    labels = {each.key: each.label for each in (*first, *more)} | _cell_labels(table)
     judged: Judged | None = None
     faults: tuple[Mark, ...] = ()
-    table = cells(text)
     is_blank = not any(any(each) for name, each in table.items() if name != "position")
     if not is_blank:
         try:
             judged = judge(read_survey_text(text, f"{job.stem}-edge.toml"))
         except JobError as bad:
-            faults = tuple(marks_of(bad.faults))
-    first, more = settings(text)
-    labels = {each.key: each.label for each in (*first, *more)}
+            faults = tuple(marks_of(bad.faults, labels))
     return Shown(
         fields={
             "settings": filled(first, text, faults),
@@ -248,15 +248,10 @@ def _table(
     wrong = {key: mark.text for mark in reversed(faults) for key in mark.keys}
     used = max(map(len, table.values()), default=0)
     unit = units_of(text)
-    heads = []
-    for name in table:
-        line, kind = meaning(name) or ("", name)
-        word = "Place" if (line, kind) == PLACES else COLUMN.get(kind, name)
-        heads.append({"name": name, "word": word, "line": LINE.get(line, line), "unit": unit})
-        if (line, kind) == PLACES:
-            heads[-1]["line"] = ""
-        if meaning(name) is None:
-            heads[-1]["unit"] = ""
+    heads = [
+        {"word": _column_label(name), "unit": "" if meaning(name) is None else unit}
+        for name in table
+    ]
     rows = []
     wanted = int(more) if more.isascii() and more.isdigit() and len(more) < 5 else 0
     count = max(ROWS_LEAST, used + SPARE, min(wanted, ROWS_MOST))
@@ -265,6 +260,24 @@ def _table(
         values = [each[n] if n < len(each) else "" for each in table.values()]
         rows.append([(k, v, wrong.get(k, "")) for k, v in zip(keys, values, strict=True)])
     return {"heads": heads, "rows": rows, "more_rows": count + MORE}
+
+
+def _column_label(name: str) -> str:
+    """Return what a column is called: ``Goes, side A up``."""
+    found = meaning(name)
+    if found is None or found == PLACES:
+        return "Place" if found else name
+    line = LINE.get(found[0], found[0])
+    return f"{COLUMN.get(found[1], name)}{f', {line}' if line else ''}"
+
+
+def _cell_labels(table: Mapping[str, Sequence[str]]) -> dict[str, str]:
+    """Return what each cell is called: ``Goes, row 2``."""
+    return {
+        f"readings.{name}[{n}]": f"{_column_label(name)}, row {n}"
+        for name, column in table.items()
+        for n in range(1, len(column) + 1)
+    }
 
 
 def _said(judged: Judged, labels: Mapping[str, str]) -> dict[str, Any]:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from jiggen.errors import Fault
+from jiggen.job.read import syntax_faults
 from jiggen.page.edit import change, raw_of, typed_at
 
 
@@ -36,10 +38,11 @@ class Field:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mark:
-    """A thing to mend or to look at, and the fields that it is about."""
+    """A thing to mend or to look at, the fields that it is about, and what the first is called."""
 
     keys: tuple[str, ...]
     text: str
+    label: str = ""
 
 
 def filled(fields: Iterable[Field], text: str, marks: Sequence[Mark] = ()) -> list[Field]:
@@ -71,12 +74,30 @@ def changed_by(fields: Iterable[Field], text: str, form: Mapping[str, str], unit
     return change(text, typed_in(fields, text, form, units))
 
 
-def marks_of(faults: Iterable[Fault]) -> list[Mark]:
-    """Return faults without the file's name, which the page shows already."""
-    marks = []
+def marks_of(faults: Iterable[Fault], labels: Mapping[str, str] | None = None) -> list[Mark]:
+    """Return faults without the file's name, which the page shows already.
+
+    Args:
+        faults: of the file.
+        labels: what the fields are called, by key; a key without one is shown itself.
+    """
+    marks, labels = [], labels or {}
     for fault in faults:
         line = str(fault).removeprefix(f"{fault.file}: ")
         if fault.key:
             line = line.removeprefix(f"{fault.key}: ")
-        marks.append(Mark(keys=(fault.key,) if fault.key else (), text=line))
+        keys = (fault.key,) if fault.key else ()
+        marks.append(Mark(keys=keys, text=line, label=labels.get(fault.key, fault.key)))
     return marks
+
+
+def marks_of_text(text: str, file: str) -> list[Mark]:
+    """Return what keeps a text from being TOML, line by line; nothing where it is TOML."""
+    try:
+        tomllib.loads(text)
+    except RecursionError:
+        return [Mark(keys=("_text",), text="is nested too deeply", label="line 1")]
+    except ValueError as error:
+        marks = marks_of(syntax_faults(text, file, error))
+        return [replace(mark, keys=("_text",)) for mark in marks]
+    return []

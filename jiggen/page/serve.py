@@ -11,6 +11,7 @@ import asyncio
 import contextlib
 import logging
 import socket
+import threading
 import time
 import webbrowser
 from collections.abc import Callable
@@ -123,8 +124,8 @@ def serve(bench: Bench, say: Callable[[str], object], *, opens: bool) -> None:
     server = Server(bench)
     say(f"The bench is open at {server.address}")
     say("It ends with Ctrl-C, with End on the page, or after 30 minutes without use.")
-    if opens:
-        webbrowser.open(server.address)
+    if opens:  # in a thread: a browser in the terminal would keep the bench from answering
+        threading.Thread(target=webbrowser.open, args=[server.address], daemon=True).start()
     with contextlib.suppress(KeyboardInterrupt):
         server.run()
     say("The bench has ended.")

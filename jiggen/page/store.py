@@ -15,8 +15,6 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import os
-import re
-import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -29,8 +27,6 @@ FILE_MOST = 200_000
 STEPS_MOST = 50
 """Saved texts that Undo goes back through, and texts that are kept for comparing."""
 BEFORE, PART = ".jiggen-before-", ".jiggen-part-"
-
-_PLACE = re.compile(r"\(at line (\d+), column (\d+)\)")
 
 
 class CannotSave(JiggenError, OSError):
@@ -247,18 +243,6 @@ class Store:
             raise Changed(f"{self.name} was made elsewhere") from None
         except OSError as trouble:
             raise CannotSave(f"{self.name}: {trouble.strerror or trouble}") from trouble
-
-
-def broken_line(text: str) -> int | None:
-    """Return the line, from 1, at which a text stops being TOML; None where it is good."""
-    try:
-        tomllib.loads(text)
-    except RecursionError:
-        return 1
-    except ValueError as error:
-        place = _PLACE.search(str(error))
-        return int(place[1]) if place else max(1, len(text.splitlines()))
-    return None
 
 
 def _stamp(data: bytes) -> str:

@@ -171,7 +171,9 @@ def test_a_file_that_an_editor_left_broken_is_shown_at_its_line(bench: Bench, jo
     row = next(n for n, line in enumerate(old.splitlines(), 1) if line.startswith("drill"))
     job.write_text(old.replace('drill = "#40"', "drill = #40"))
     answer = got(bench, "/measure")
-    assert f"cannot be read from line {row} on" in text_of(answer)
+    assert f"Line {row} of trial.toml cannot be read" in text_of(answer)
+    assert f"line {row} has a drill without quotes" in text_of(answer)
+    assert 'write "#40"' in text_of(answer)
     assert f'data-line="{row}"'.encode() in answer.body
     form = form_of(bench, "measure")
     form["_text"] = form["_text"].replace("drill = #40", 'drill = "#40"')
@@ -349,6 +351,8 @@ def test_a_fault_stands_at_its_field(bench: Bench) -> None:
         assert f'aria-describedby="fault-{key}"' in tag[0]
         assert f'id="fault-{key}"' in answer.body.decode()
         assert f'href="#{key}"' in answer.body.decode()
+    assert "Goes, row 2 has a comma" in text_of(answer)
+    assert "Place, row 3 is blank" in text_of(answer)
     part = posted(bench, "/try", **form, _part="1")
     assert b'data-keys="readings.go[2]"' in part.body
     assert b"<html" not in part.body

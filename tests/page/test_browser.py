@@ -6,6 +6,7 @@ installs all three). A test that fails leaves a screenshot in ``build/screenshot
 
 import re
 import shutil
+import threading
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -13,6 +14,7 @@ from typing import Any
 import pytest
 from commandline import PROJECT, said
 
+from jiggen.page.answers import Bench
 from jiggen.page.serve import Server
 
 pytestmark = pytest.mark.browser
@@ -368,6 +370,32 @@ def test_files_are_drawn_and_taken_away(page: Any, job: Path, tmp_path: Path) ->
     page.click("button:has-text('Put into')")
     page.wait_for_selector("text=as jiggen make does")
     assert (job.parent / "elevator-edge-right-jigs" / "manifest.json").is_file()
+
+
+def test_a_job_is_begun_from_the_list(chromium: Any, job: Path) -> None:
+    """The first minute, without a job file."""
+    listening = Server(Bench(job.parent))
+    thread = threading.Thread(target=listening.run, daemon=True)
+    thread.start()
+    window = chromium.new_context(viewport={"width": NARROW[0], "height": NARROW[1]})
+    page = window.new_page()
+    page.set_default_timeout(WAIT)
+    page.goto(listening.address)
+    page.wait_for_selector("h1:has-text('Which job?')")
+    assert found_by_axe(page) == []
+    wide = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+    assert page.evaluate(wide) == 0
+    field(page, "name").fill("My edge")
+    page.click("button:has-text('tapered-inch')")
+    page.wait_for_selector("nav")
+    assert page.inner_text(".file") == "My edge.toml"
+    assert (job.parent / "My edge.toml").is_file()
+    page.click(".file a")
+    page.click("button:has-text('trial.toml')")
+    page.wait_for_selector(".file:has-text('trial.toml')")
+    window.close()
+    listening.stop()
+    thread.join(10.0)
 
 
 def test_the_end_is_said(page: Any, server: Server) -> None:

@@ -1,11 +1,14 @@
 """The rules at the door, asked by raw sockets: a browser would hide what it sends."""
 
+import asyncio
 import re
 import socket
 import subprocess
 import threading
 import time
+from collections.abc import MutableMapping
 from pathlib import Path
+from typing import Any
 
 import pytest
 from commandline import files_in
@@ -45,7 +48,7 @@ def cookie(server: Server) -> str:
 
 
 def posted(server: Server, cookie: str, path: str, *lines: str, body: bytes = b"") -> str:
-    """Post as the page does, but for what `lines` say otherwise; a line that is a name is left out."""
+    """Post as the page does, but for what `lines` say otherwise; a bare name is left out."""
     own = f"http://{server.guard.host}"
     usual = {"Origin": own, "Sec-Fetch-Site": "same-origin", "Content-Length": str(len(body))}
     for line in lines:
@@ -154,6 +157,29 @@ def test_another_name_for_this_machine_is_refused(
     assert "depth" not in answer
 
 
+def test_two_host_lines_are_refused_by_the_guard_itself() -> None:
+    """The server's parser refuses them first; another parser might not."""
+    answers: list[int] = []
+
+    async def app(*_: object) -> None:
+        answers.append(200)
+
+    async def send(message: MutableMapping[str, Any]) -> None:
+        if message["type"] == "http.response.start":
+            answers.append(message["status"])
+
+    async def receive() -> MutableMapping[str, Any]:
+        return {"type": "http.request", "body": b"", "more_body": False}
+
+    guard = rules.Guard(app, 4000)
+    own, cookie = (b"host", b"127.0.0.1:4000"), f"{guard.cookie}={guard.token}".encode()
+    for hosts in ([own], [own, own], [own, (b"host", b"evil.example")], []):
+        scope = {"type": "http", "method": "GET", "path": "/measure", "query_string": b""}
+        scope |= {"headers": [*hosts, (b"cookie", cookie)]}
+        asyncio.run(guard(scope, receive, send))
+    assert answers == [200, 421, 421, 421]
+
+
 @pytest.mark.parametrize(
     "line",
     [
@@ -227,6 +253,12 @@ def test_a_body_without_a_fair_length_is_refused_before_it_is_read(
 ) -> None:
     """Nobody fills the memory through a form."""
     assert status(posted(server, cookie, "/try", *lines, body=body)) == wanted
+
+
+def test_a_page_is_not_asked_for_in_chunks(server: Server, cookie: str) -> None:
+    """What announces no length is not read at all."""
+    lines = [cookie, "Transfer-Encoding: chunked", "Connection: close"]
+    assert status(sent(server, "GET /measure HTTP/1.1", *lines, body=b"0\r\n\r\n")) == 411
 
 
 def test_the_largest_body_is_read(server: Server, cookie: str) -> None:

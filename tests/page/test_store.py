@@ -16,7 +16,6 @@ from jiggen.page.store import (
     Changed,
     Store,
     WrittenMeanwhile,
-    broken_line,
 )
 
 TEXT = 'name = "a"\n[wedge]\ndepth = 24.0 # mm\n'
@@ -205,21 +204,6 @@ def test_a_file_that_cannot_be_shown_is_told(job: Path, data: bytes) -> None:
     job.write_bytes(data)
     with pytest.raises(CannotSave, match=r"job\.toml"):
         Store(job).read()
-
-
-@pytest.mark.parametrize(
-    ("text", "line"),
-    [
-        (TEXT, None),
-        ("a = 1\ndrill = #40\nb = 2\n", 2),
-        ('a = "x\n', 1),
-        ("a = [1,\n\n", 2),
-        ("[a", 1),
-    ],
-)
-def test_the_line_at_which_a_file_breaks_is_found(text: str, line: int | None) -> None:
-    """The text drawer opens there."""
-    assert broken_line(text) == line
 
 
 WAS = "a = 1\nb = 2.0\nc = 3\n[[t]]\nx = 1\n"

@@ -54,7 +54,7 @@ LINES = [
 
 @pytest.mark.parametrize("dark", [False, True])
 def test_every_pair_of_colours_can_be_told_apart(dark: bool) -> None:
-    """Words 4.5 to 1, lines and rims 3 to 1. Source: WCAG 2.2, 1.4.3 (READ-2nd) and 1.4.11 (MEM)."""
+    """Words 4.5 to 1, rims 3 to 1. Source: WCAG 2.2, 1.4.3 (READ-2nd), 1.4.11 (MEM)."""
     named = colours(dark)
     assert set(named) == set(colours(not dark))
     weak = [

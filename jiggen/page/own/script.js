@@ -60,6 +60,14 @@ function mark() {
   }
 }
 
+function again() {
+  const button = document.createElement("button");
+  button.formAction = "/try";
+  button.hidden = true;
+  form.append(button);
+  form.requestSubmit(button);
+}
+
 // A file that is broken is shown at its line.
 function toLine(area) {
   const rows = area.value.split("\n");
@@ -91,12 +99,7 @@ if (form && !("plain" in form.dataset)) {
   });
   // Another way of reading has other columns: the whole page comes anew.
   form.addEventListener("change", (event) => {
-    if (!("again" in event.target.dataset)) return;
-    const button = document.createElement("button");
-    button.formAction = "/try";
-    button.hidden = true;
-    form.append(button);
-    form.requestSubmit(button);
+    if ("again" in event.target.dataset) again();
   });
   // Saving loads the page anew: go back to the field that was typed in.
   form.addEventListener("submit", () => {
@@ -111,7 +114,9 @@ if (form && !("plain" in form.dataset)) {
   });
   window.addEventListener("focus", ask);
   // What was typed before this was loaded.
-  if ([...form.elements].some((e) => "defaultValue" in e && e.value !== e.defaultValue)) ask();
+  const picks = [...form.querySelectorAll("[data-again]")];
+  if (picks.some((e) => !e.selectedOptions[0].defaultSelected)) again();
+  else if ([...form.elements].some((e) => "defaultValue" in e && e.value !== e.defaultValue)) ask();
   const broken = form.querySelector("textarea[data-line]");
   if (broken) toLine(broken);
 }
