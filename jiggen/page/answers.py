@@ -21,7 +21,7 @@ from typing import Any
 
 from jiggen.errors import JiggenError
 from jiggen.exits import own_fault
-from jiggen.job.starters import StarterError, starter_files, write_starter
+from jiggen.job.starters import starter_files, write_starter
 from jiggen.page import frame
 from jiggen.page.check import CHECK_SCREEN
 from jiggen.page.compare import compare, join
@@ -115,8 +115,10 @@ class Bench:
             return self._answer(request)
         except (Refused, CannotEdit) as bad:
             return self._line(400, str(bad))
-        except (CannotSave, Changed, WrittenMeanwhile, StarterError) as bad:
+        except JiggenError as bad:
             return self._line(409, str(bad))
+        except OSError as trouble:
+            return self._line(409, f"{trouble.filename or self.folder}: {trouble.strerror}")
         except Exception as fault:
             return self._line(500, own_fault(fault))
 
