@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 from commandline import PROJECT
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from jiggen.page.edit import (
     CannotEdit,
@@ -19,6 +21,7 @@ from jiggen.page.edit import (
     raw_of,
     spans,
     typed_at,
+    typed_of,
 )
 from jiggen.straight.read import blank_form
 
@@ -262,3 +265,29 @@ def test_dotted_and_quoted_keys_are_found(tmp_path: Path) -> None:
     assert change(text, {"x.y.w": "3"}) == text + "\nw = 3\n"
     with pytest.raises(CannotEdit):
         change(text, {"wedge.sweep": "1"})
+
+
+NUMBERS = st.from_regex(r"[+-]?[0-9]*[.,/ ]?[0-9]*( (mm|in))?", fullmatch=True)
+
+
+@settings(deadline=None)
+@given(
+    typed=st.text(max_size=60) | NUMBERS,
+    kind=st.sampled_from(["number", "text", "flag", "list", "numbers"]),
+    units=st.sampled_from(["mm", "in"]),
+)
+def test_whatever_is_typed_is_one_value_and_comes_back_as_typed(
+    typed: str, kind: str, units: str
+) -> None:
+    """No text of a field writes a key of its own, or leaves a file that cannot be read."""
+    raw = raw_of(typed, kind, units)
+    if not raw:
+        assert not typed.strip()
+        return
+    assert list(tomllib.loads(f"x = {raw}\n")) == ["x"]
+    if kind == "text":
+        assert typed_of(raw) == "".join(c if c.isprintable() else " " for c in typed.strip())
+    new = change(JOB, {"wedge.depth": raw})
+    assert len(new.splitlines()) == len(JOB.splitlines())
+    others = [{k: v for k, v in flat(t).items() if "depth" not in k} for t in (new, JOB)]
+    assert others[0] == others[1]
