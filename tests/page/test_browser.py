@@ -81,6 +81,7 @@ def go_to(page: Any, label: str) -> None:
     """Press a tab."""
     page.click(f"nav a:has-text('{label}')")
     page.wait_for_selector(f"nav a[aria-current]:has-text('{label}')")
+    page.wait_for_load_state()  # its style too
 
 
 def read_edge(page: Any, limit: str = "0.70") -> None:
