@@ -71,7 +71,7 @@ MAY_IMPORT = {
     },
     "page": {
         "errors", "exits", "folder", "job", "make", "mistaken", "report", "solution", "solve",
-        "straight", "units",
+        "straight", "units", "write",
     },
     "__main__": {"cli"},
 }  # fmt: skip

@@ -21,7 +21,7 @@ from typing import Any
 
 from jiggen.errors import JiggenError
 from jiggen.exits import own_fault
-from jiggen.job.starters import starter_files, write_starter
+from jiggen.job.starters import starter_contents, starter_files
 from jiggen.page import frame
 from jiggen.page.check import CHECK_SCREEN
 from jiggen.page.compare import compare, join
@@ -41,6 +41,7 @@ from jiggen.page.store import (
     plain,
 )
 from jiggen.report import starters_text
+from jiggen.write.files import write_all_new
 
 SCREENS = (MEASURE_SCREEN, JIGS_SCREEN, CHECK_SCREEN, EDGE_SCREEN)
 """In the order of the tabs."""
@@ -179,7 +180,9 @@ class Bench:
         good = name.replace("-", "").replace("_", "").replace(" ", "").isalnum()
         if not self.is_list or starter not in starter_files() or not good or len(name) > 60:
             raise Refused("A job file's name has letters, figures, spaces and hyphens.")
-        self._take(write_starter(starter, self.folder / f"{name}.toml")[0])
+        contents = starter_contents(starter, self.folder / f"{name}.toml")
+        write_all_new(contents)
+        self._take(next(iter(contents)))
         return Answer.go("/measure")
 
     def _take(self, job: Path) -> None:

@@ -10,7 +10,7 @@ from typing import Any
 import jiggen
 from jiggen.errors import DoesNotFit, JiggenError
 from jiggen.exits import own_fault
-from jiggen.folder import put_drawings, slug
+from jiggen.folder import folder_of, put_drawings
 from jiggen.make import make_drawings
 from jiggen.page.fields import marks_of
 from jiggen.page.making import Making
@@ -34,6 +34,7 @@ class Jigs:
     def __init__(self) -> None:
         self.making = Making()
         self._job_name = self._put_into = self._refused = ""
+        self._lost: tuple[str, ...] = ()
 
     def start(self, job: Path, kept: Kept) -> None:
         """Begin to draw the files of a job as it stands on disk."""
@@ -55,8 +56,8 @@ class Jigs:
         """Return one of the files by its exact name, or all of them as a ZIP."""
         drawn = self.making.drawn
         if drawn is not None and name == "all.zip":
-            stem = f"{slug(self._job_name)}-jigs.zip"
-            return Answer(body=drawn.archive(), kind="application/zip", file_name=stem)
+            whole = f"{folder_of(self._job_name)}.zip"
+            return Answer(body=drawn.archive(), kind="application/zip", file_name=whole)
         if drawn is None or name not in drawn.files:
             return Answer.line(404, "There is no such file; draw the files first.")
         kind = mimetypes.guess_type(name)[0] or "application/octet-stream"
@@ -71,9 +72,9 @@ class Jigs:
         """
         if self.making.drawn is None:
             raise Changed("Nothing is drawn yet")
-        folder = job.parent / f"{slug(self._job_name)}-jigs"
-        put_drawings(str(folder), self.making.drawn.files)
-        self._put_into = folder.name
+        folder = job.parent / folder_of(self._job_name)
+        _, lost = put_drawings(str(folder), self.making.drawn.files)
+        self._put_into, self._lost = folder.name, lost
 
     def shown(self, stamp: str) -> dict[str, Any]:
         """Return what the screen shows of the files, and whether they are older than the job."""
@@ -88,8 +89,9 @@ class Jigs:
             "count": 0 if drawn is None else len(drawn.files),
             "is_old": drawn is not None and drawn.stamp != stamp,
             "trouble": self._refused or self._trouble(making.trouble),
-            "folder": f"{slug(self._job_name)}-jigs",
+            "folder": folder_of(self._job_name),
             "put_into": self._put_into,
+            "lost": self._lost,
         }
 
     def _trouble(self, trouble: Exception | None) -> str:

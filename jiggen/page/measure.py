@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from jiggen.errors import DoesNotFit, Fault, ImpossibleWedge, JobError
+from jiggen.errors import Fault, JobError, blamed_on
 from jiggen.job.read import read_job_text
 from jiggen.page.fields import Mark, marks_of
 from jiggen.page.screen import Screen, Shown
@@ -30,13 +30,8 @@ def solved(job: Path, text: str) -> Solution:
     """
     _keep_in(job.parent, text, job.name)
     read = read_job_text(text, job.name, job.parent)
-    try:
+    with blamed_on(job.name, lambda sentence: in_units(sentence, read.units)):
         return solve(read)
-    except (ImpossibleWedge, DoesNotFit) as bad:
-        words = (in_units(each, read.units) for each in (bad.problem, bad.given, bad.remedy))
-        problem, given, remedy = words
-        fault = Fault(file=job.name, key=bad.key, problem=problem, given=given, remedy=remedy)
-        raise JobError([fault]) from bad
 
 
 def show(job: Path, text: str, kept: Kept, view: Mapping[str, str]) -> Shown:

@@ -10,12 +10,13 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import logging
+import signal
 import socket
 import threading
 import time
 import webbrowser
 from collections.abc import Callable
-from urllib.parse import parse_qsl
+from urllib.parse import parse_qsl, quote
 
 import uvicorn
 from starlette.concurrency import run_in_threadpool
@@ -102,7 +103,9 @@ class Server:
         self._last = time.monotonic()
         headers = {"Location": answer.place} if answer.place else {}
         if answer.file_name:
-            headers["Content-Disposition"] = f'attachment; filename="{answer.file_name}"'
+            # A name may have letters of every script. Source: RFC 6266, section 4.3 (MEM).
+            name = quote(answer.file_name)
+            headers["Content-Disposition"] = f"attachment; filename*=UTF-8''{name}"
         response = Response(answer.body, answer.status, headers, media_type=answer.kind)
         await response(scope, receive, send)
 
@@ -126,6 +129,10 @@ def serve(bench: Bench, say: Callable[[str], object], *, opens: bool) -> None:
     say("It ends with Ctrl-C, with End on the page, or after 30 minutes without use.")
     if opens:  # in a thread: a browser in the terminal would keep the bench from answering
         threading.Thread(target=webbrowser.open, args=[server.address], daemon=True).start()
-    with contextlib.suppress(KeyboardInterrupt):
-        server.run()
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)  # no reason to complain here
+    try:
+        with contextlib.suppress(KeyboardInterrupt):
+            server.run()
+    finally:
+        signal.signal(signal.SIGINT, before)
     say("The bench has ended.")

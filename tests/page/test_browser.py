@@ -131,6 +131,7 @@ def test_what_is_typed_is_judged_while_it_is_typed_and_saved_by_enter(page: Any,
 def test_a_fault_marks_its_field_and_leads_to_it(page: Any) -> None:
     """By a link from the list, and by name for those who do not see the rim."""
     read_edge(page)
+    page.wait_for_selector(".verdict.within-the-limit")
     field(page, "readings.go[3]").fill("0,45")
     page.wait_for_selector("[id='readings.go[3]'][aria-invalid=true]")
     why = field(page, "readings.go[3]").get_attribute("aria-describedby")
@@ -291,7 +292,7 @@ def test_a_narrow_window_has_no_sideways_scroll(page: Any) -> None:
         go_to(page, label)
         assert page.evaluate(wide) == 0, label
     read_edge(page)
-    page.wait_for_selector(".verdict")
+    page.wait_for_selector(".verdict.within-the-limit")
     assert page.evaluate(wide) == 0
     bar = page.locator("nav").bounding_box()
     assert bar["y"] + bar["height"] == pytest.approx(page.viewport_size["height"], abs=1)
@@ -332,7 +333,7 @@ def test_what_is_pressed_is_large_enough(page: Any, least: float, fields: float)
 def test_forced_colours_and_reduced_motion_are_kept(page: Any) -> None:
     """The user's own colours; nothing moves."""
     read_edge(page)
-    page.wait_for_selector(".verdict")
+    page.wait_for_selector(".verdict.within-the-limit")
     ink = page.evaluate(
         "() => { const p = document.createElement('p'); p.style.color = 'CanvasText';"
         " document.body.append(p); return getComputedStyle(p).color }"
@@ -409,7 +410,7 @@ def test_the_end_is_said(page: Any, server: Server) -> None:
 def test_a_bench_that_is_gone_is_told_and_the_form_stays(page: Any, server: Server) -> None:
     """Half an hour was over."""
     read_edge(page)
-    page.wait_for_selector(".verdict")
+    page.wait_for_selector(".verdict.within-the-limit")
     server.stop()
     page.wait_for_timeout(1500)
     field(page, "limit").fill("0.60")

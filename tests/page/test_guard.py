@@ -17,6 +17,7 @@ from jiggen.page import guard as rules
 from jiggen.page.answers import Bench
 from jiggen.page.guard import ALWAYS, BODY_MOST
 from jiggen.page.serve import Server
+from jiggen.page.store import Store
 
 
 def sent(
@@ -366,6 +367,21 @@ def test_nothing_of_what_is_typed_is_logged(
     sent(server, "NONSENSE secret-reading", "Connection: close")
     said = capfd.readouterr()
     assert said.out + said.err == ""
+
+
+def test_a_file_with_letters_of_another_script_can_be_taken_away(
+    server: Server, cookie: str, job: Path, bench: Bench
+) -> None:
+    """The job's name is its builder's, and so is the name of the ZIP."""
+    job.write_text(
+        job.read_text().replace("Elevator edge, right", "H\u00f6henruder \u5de6"), "utf-8"
+    )
+    bench.jigs.start(job, Store(job).read())
+    bench.jigs.making.wait(60.0)
+    answer = sent(server, "GET /file/all.zip HTTP/1.1", cookie, "Connection: close")
+    assert status(answer) == 200
+    named = "filename*=UTF-8''h%C3%B6henruder-%E5%B7%A6-jigs.zip"
+    assert named in answer.partition("\r\n\r\n")[0]
 
 
 def test_the_socket_list_of_the_system_says_the_same(server: Server) -> None:
