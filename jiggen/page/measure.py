@@ -64,3 +64,6 @@ def _row(at: AnglesAt, side: int, name: str) -> dict[str, Any]:
         "name": name,
         "angles": [f"{each:.2f}\N{DEGREE SIGN}" for each in words],
     }
+
+
+MEASURE_SCREEN = Screen(name="measure", label="Measure", show=show)
