@@ -10,7 +10,7 @@ from typing import Any
 from jiggen.errors import JobError, blamed_on, say
 from jiggen.job.read import read_job_text
 from jiggen.page.fields import Mark, marks_of
-from jiggen.page.screen import Shown
+from jiggen.page.screen import Screen, Shown
 from jiggen.page.store import Kept
 from jiggen.solution import AnglesAt, Solution
 from jiggen.solve import solve
