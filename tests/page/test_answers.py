@@ -90,7 +90,7 @@ def test_only_a_press_writes(bench: Bench, job: Path) -> None:
     """Looking, typing and drawing leave the folder as it is."""
     before = files_in(job.parent)
     form = form_of(bench, "measure")
-    form["_text"] = form["_text"].replace("24.0", "25.0")
+    form["_text"] = form["_text"].replace("27.0", "25.0")
     posted(bench, "/try", **form)
     posted(bench, "/both", **form)
     posted(bench, "/try", **read_edge(bench))
@@ -106,10 +106,10 @@ def test_text_is_saved_as_typed_and_taken_back(bench: Bench, job: Path) -> None:
     """The whole round, line ends of a form included."""
     old = job.read_text()
     form = form_of(bench, "measure")
-    form["_text"] = form["_text"].replace("24.0 ", "25.50").replace("\n", "\r\n")
+    form["_text"] = form["_text"].replace("27.0 ", "25.50").replace("\n", "\r\n")
     assert "1 not saved" in text_of(posted(bench, "/try", **form))
     assert posted(bench, "/save", **form).status == 303
-    assert job.read_text() == old.replace("24.0 ", "25.50")
+    assert job.read_text() == old.replace("27.0 ", "25.50")
     assert "Saved." in text_of(got(bench, "/measure", done="saved"))
     assert posted(bench, "/undo", **form_of(bench, "measure")).place == "/measure?done=undone"
     assert job.read_text() == old
@@ -118,8 +118,8 @@ def test_text_is_saved_as_typed_and_taken_back(bench: Bench, job: Path) -> None:
 def test_a_file_that_was_changed_elsewhere_is_not_written_over(bench: Bench, job: Path) -> None:
     """An editor saves between the page and the press."""
     form = form_of(bench, "measure")
-    form["_text"] = form["_text"].replace("depth = 24.0", "depth = 25.5")
-    editors = job.read_text().replace("line = 9.5", "line = 9.75")
+    form["_text"] = form["_text"].replace("depth = 27.0", "depth = 25.5")
+    editors = job.read_text().replace("line = 11.0", "line = 11.25")
     job.write_text(editors)
     shown = posted(bench, "/try", **form)
     assert "changed elsewhere. Save is off" in text_of(shown)
@@ -129,20 +129,20 @@ def test_a_file_that_was_changed_elsewhere_is_not_written_over(bench: Bench, job
     assert "depth = 25.5" in unescape(answer.body.decode())
     assert job.read_text() == editors
     both = posted(bench, "/both", **form)
-    assert "wedge.depth 24.0 25.5 joined 24.0" in text_of(both)
-    assert "holes.line 9.5 9.5 9.75 joined" in text_of(both)
+    assert "wedge.depth 27.0 25.5 joined 27.0" in text_of(both)
+    assert "holes.line 11.0 11.0 11.25 joined" in text_of(both)
     now = re.search(rb'name="_now" value="([^"]*)"', both.body)
     assert now is not None
     joined = posted(bench, "/join", **form, _now=now[1].decode())
     assert joined.status == 303
-    assert job.read_text() == editors.replace("depth = 24.0", "depth = 25.5")
+    assert job.read_text() == editors.replace("depth = 27.0", "depth = 25.5")
 
 
 def test_what_both_sides_changed_is_asked(bench: Bench, job: Path) -> None:
     """And nothing is written before it is answered."""
     form = form_of(bench, "measure")
-    form["_text"] = form["_text"].replace("depth = 24.0", "depth = 25.5")
-    job.write_text(job.read_text().replace("depth = 24.0", "depth = 26.5"))
+    form["_text"] = form["_text"].replace("depth = 27.0", "depth = 25.5")
+    job.write_text(job.read_text().replace("depth = 27.0", "depth = 26.5"))
     both = posted(bench, "/both", **form)
     assert both.body.count(b'type="radio"') == 2
     now = re.search(rb'name="_now" value="([^"]*)"', both.body)
@@ -157,25 +157,25 @@ def test_what_both_sides_changed_is_asked(bench: Bench, job: Path) -> None:
 def test_a_third_change_while_two_are_compared_is_shown_first(bench: Bench, job: Path) -> None:
     """The answer was given to another question."""
     form = form_of(bench, "measure")
-    form["_text"] = form["_text"].replace("depth = 24.0", "depth = 25.5")
-    job.write_text(job.read_text().replace("line = 9.5", "line = 9.75"))
-    job.write_text(job.read_text().replace("line = 9.75", "line = 9.80"))
+    form["_text"] = form["_text"].replace("depth = 27.0", "depth = 25.5")
+    job.write_text(job.read_text().replace("line = 11.0", "line = 11.25"))
+    job.write_text(job.read_text().replace("line = 11.25", "line = 11.30"))
     answer = posted(bench, "/join", **form, _now="of an earlier moment", all="yours")
     assert "Two versions of trial.toml" in text_of(answer)
-    assert "9.80" in job.read_text()
+    assert "11.30" in job.read_text()
 
 
 def test_a_file_that_an_editor_left_broken_is_shown_at_its_line(bench: Bench, job: Path) -> None:
     """The text can be mended on the page."""
     old = job.read_text()
     row = next(n for n, line in enumerate(old.splitlines(), 1) if line.startswith("drill"))
-    job.write_text(old.replace('drill = "#40"', "drill = #40"))
+    job.write_text(old.replace('drill = "#30"', "drill = #30"))
     answer = got(bench, "/measure")
     assert f"Line {row} of trial.toml cannot be read" in text_of(answer)
     assert re.search(rf"line {row} (has|is) .*; write", text_of(answer))
     assert f'data-line="{row}"'.encode() in answer.body
     form = form_of(bench, "measure")
-    form["_text"] = form["_text"].replace("drill = #40", 'drill = "#40"')
+    form["_text"] = form["_text"].replace("drill = #30", 'drill = "#30"')
     assert posted(bench, "/save", **form).status == 303
     assert job.read_text() == old
 
@@ -183,10 +183,10 @@ def test_a_file_that_an_editor_left_broken_is_shown_at_its_line(bench: Bench, jo
 def test_a_half_typed_file_can_be_saved(bench: Bench, job: Path) -> None:
     """Faults are told, and what was measured so far is kept."""
     form = form_of(bench, "measure")
-    form["_text"] = form["_text"].replace("front = 5.30, ", "")
+    form["_text"] = form["_text"].replace("front = 5.60, ", "")
     assert "1 to mend" in text_of(posted(bench, "/try", **form))
     assert posted(bench, "/save", **form).status == 303
-    assert "front = 5.30" not in job.read_text()
+    assert "front = 5.60" not in job.read_text()
 
 
 def test_a_read_only_file_is_told_and_the_form_keeps_what_was_typed(
@@ -196,12 +196,12 @@ def test_a_read_only_file_is_told_and_the_form_keeps_what_was_typed(
     job.chmod(0o444)
     assert "read-only" in text_of(got(bench, "/measure"))
     form = form_of(bench, "measure")
-    form["_text"] = form["_text"].replace("24.0", "25.5")
+    form["_text"] = form["_text"].replace("27.0", "25.5")
     answer = posted(bench, "/save", **form)
     assert answer.status == 409
     assert "read-only; nothing was written" in text_of(answer)
     assert b"depth = 25.5" in answer.body
-    assert "depth = 24.0" in job.read_text()
+    assert "depth = 27.0" in job.read_text()
 
 
 @pytest.mark.parametrize(
@@ -241,7 +241,7 @@ def test_a_fault_of_jiggens_own_is_one_line_and_the_form_stays(
         raise ZeroDivisionError("by purpose")
 
     form = form_of(bench, "measure")
-    form["_text"] = form["_text"].replace("24.0", "25.5")
+    form["_text"] = form["_text"].replace("27.0", "25.5")
     monkeypatch.setattr(measure, "solve", broken)
     answer = posted(bench, "/try", **form)
     assert answer.status == 500
@@ -256,7 +256,7 @@ def test_markup_in_what_is_typed_is_text(bench: Bench) -> None:
     form = form_of(bench, "measure")
     form["_text"] = (
         form["_text"]
-        .replace("Elevator edge, right", "<script>x</script>")
+        .replace("Airbrake edge, trial piece", "<script>x</script>")
         .replace('"top"', "'<b>\"&'")
     )
     answer = posted(bench, "/try", **form)
@@ -275,13 +275,13 @@ def test_an_outline_outside_of_the_folder_is_refused(
     (tmp_path / "secret.dat").write_text("hidden words")
     (job.parent / "link.dat").symlink_to(tmp_path / "secret.dat")
     form = form_of(bench, "measure")
-    station = re.search(r"thickness = \{.*\}", form["_text"])
+    station = re.search(r"thickness = \{.*\}\nrear_at.*\nplus_minus.*", form["_text"])
     assert station is not None
     form["_text"] = form["_text"].replace(
         station[0], f'outline = {{ file = "{file}", from = 0.9, chord = 800.0 }}'
     )
     answer = text_of(posted(bench, "/try", **form))
-    assert "lies outside of the job's folder" in answer
+    assert "lies outside the job's folder" in answer
     assert "hidden" not in answer
     assert "root" not in answer
 
@@ -428,11 +428,11 @@ def test_what_cannot_be_had_is_one_line_and_no_fault_of_jiggens_own(
     assert "holds no reading" in text_of(answer)
     posted(bench, "/make", **form_of(bench, "jigs"))
     bench.jigs.making.wait(60.0)
-    (job.parent / "elevator-edge-right-jigs").write_text("a file of the user's")
+    (job.parent / "airbrake-edge-trial-piece-jigs").write_text("a file of the user's")
     answer = posted(bench, "/put")
     assert answer.status == 409
     assert "is a file, not a folder" in text_of(answer)
-    assert (job.parent / "elevator-edge-right-jigs").read_text() == "a file of the user's"
+    assert (job.parent / "airbrake-edge-trial-piece-jigs").read_text() == "a file of the user's"
     gone = Bench(tmp_path / "gone")
     answer = posted(gone, "/new", starter="prismatic", name="x")
     assert answer.status == 409
@@ -455,8 +455,8 @@ def test_the_files_are_those_of_make_byte_by_byte(bench: Bench, job: Path) -> No
     archive = zipfile.ZipFile(BytesIO(whole.body))
     assert {name: archive.read(name) for name in archive.namelist()} == wanted
     assert posted(bench, "/put").place == "/jigs"
-    assert files_in(job.parent / "elevator-edge-right-jigs") == wanted
-    assert "Put into elevator-edge-right-jigs" in text_of(got(bench, "/jigs"))
+    assert files_in(job.parent / "airbrake-edge-trial-piece-jigs") == wanted
+    assert "Put into airbrake-edge-trial-piece-jigs" in text_of(got(bench, "/jigs"))
 
 
 def test_files_are_older_than_a_job_that_was_changed(bench: Bench, job: Path) -> None:
@@ -464,7 +464,7 @@ def test_files_are_older_than_a_job_that_was_changed(bench: Bench, job: Path) ->
     posted(bench, "/make", **form_of(bench, "jigs"))
     bench.jigs.making.wait(60.0)
     assert "Older than the job" not in text_of(got(bench, "/jigs"))
-    job.write_text(job.read_text().replace("24.0", "24.5"))
+    job.write_text(job.read_text().replace("27.0", "27.5"))
     assert "Older than the job: draw again" in text_of(got(bench, "/jigs"))
 
 
@@ -482,7 +482,7 @@ def test_drawing_stops_when_it_is_told(bench: Bench) -> None:
 
 def test_a_job_that_cannot_be_drawn_says_why(bench: Bench, job: Path) -> None:
     """The same words as the command's."""
-    job.write_text(job.read_text().replace("depth = 24.0", "depth = -24.0"))
+    job.write_text(job.read_text().replace("depth = 27.0", "depth = -27.0"))
     posted(bench, "/make", **form_of(bench, "jigs"))
     assert "Nothing was drawn" in text_of(got(bench, "/jigs"))
     assert posted(bench, "/put").status == 409
@@ -529,7 +529,7 @@ def test_a_new_job_is_begun_from_a_starter_and_overwrites_nothing(job: Path) -> 
 def test_the_old_file_stays_beside_the_new_one(bench: Bench, job: Path) -> None:
     """Until the next Save."""
     form = form_of(bench, "measure")
-    form["_text"] = form["_text"].replace("24.0", "25.5")
+    form["_text"] = form["_text"].replace("27.0", "25.5")
     old = job.read_bytes()
     posted(bench, "/save", **form)
     assert (job.parent / f"{BEFORE}trial.toml").read_bytes() == old

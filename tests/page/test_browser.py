@@ -149,9 +149,9 @@ def test_an_editor_that_saves_meanwhile_puts_save_off_until_one_of_two_is_chosen
 ) -> None:
     """Both changes are in the file in the end."""
     text = page.locator("#_text")
-    text.fill(text.input_value().replace("depth = 24.0", "depth = 24.50"))
+    text.fill(text.input_value().replace("depth = 27.0", "depth = 27.50"))
     page.wait_for_selector("#state:has-text('1 not saved')")
-    job.write_text(job.read_text().replace("line = 9.5", "line = 9.75"))
+    job.write_text(job.read_text().replace("line = 11.0", "line = 11.25"))
     page.evaluate("window.dispatchEvent(new Event('focus'))")
     page.wait_for_selector("#save[disabled]")
     page.click("text=See both")
@@ -159,25 +159,25 @@ def test_an_editor_that_saves_meanwhile_puts_save_off_until_one_of_two_is_chosen
     assert found_by_axe(page) == []
     page.click("text=Save both together")
     page.wait_for_selector("#state:has-text('Saved.')")
-    assert "depth = 24.50" in job.read_text()
-    assert "line = 9.75" in job.read_text()
+    assert "depth = 27.50" in job.read_text()
+    assert "line = 11.25" in job.read_text()
 
 
 def test_a_broken_file_is_shown_at_its_line_and_can_be_mended(page: Any, job: Path) -> None:
     """The line is selected."""
-    job.write_text(job.read_text().replace('drill = "#40"', "drill = #40"))
+    job.write_text(job.read_text().replace('drill = "#30"', "drill = #30"))
     page.reload()
     page.wait_for_selector("textarea[data-line]")
     assert found_by_axe(page) == []
     page.wait_for_selector("textarea:focus")
     picked = "(() => { const t = document.activeElement; "
     picked += "return t.value.slice(t.selectionStart, t.selectionEnd) })()"
-    assert page.evaluate(picked).startswith("drill = #40")
-    page.keyboard.type('drill = "#40"')
+    assert page.evaluate(picked).startswith("drill = #30")
+    page.keyboard.type('drill = "#30"')
     page.wait_for_selector("text=Drill angles")
     page.click("#save")
     page.wait_for_selector("#state:has-text('Saved.')")
-    assert 'drill = "#40"\n' in job.read_text()
+    assert 'drill = "#30"\n' in job.read_text()
 
 
 @pytest.mark.parametrize("page", [{"viewport": DESK, "java_script_enabled": False}], indirect=True)
@@ -371,7 +371,7 @@ def test_files_are_drawn_and_taken_away(page: Any, job: Path, tmp_path: Path) ->
         assert Path(download.value.path()).read_bytes() == (tmp_path / "made" / name).read_bytes()
     page.click("button:has-text('Put into')")
     page.wait_for_selector("text=as jiggen make does")
-    assert (job.parent / "elevator-edge-right-jigs" / "manifest.json").is_file()
+    assert (job.parent / "airbrake-edge-trial-piece-jigs" / "manifest.json").is_file()
 
 
 def test_a_job_is_begun_from_the_list(chromium: Any, job: Path) -> None:

@@ -321,7 +321,7 @@ def test_other_methods_are_refused(server: Server, cookie: str, method: str) -> 
 
 def test_a_web_socket_is_not_opened(server: Server, cookie: str) -> None:
     """There is none to be had."""
-    lines = ["Upgrade: websocket", "Connection: Upgrade", "Sec-WebSocket-Version: 13"]
+    lines = ["Upgrade: websocket", "Connection: Upgrade, close", "Sec-WebSocket-Version: 13"]
     key = "Sec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ=="
     answer = sent(server, "GET /measure HTTP/1.1", cookie, *lines, key)
     assert status(answer) != 101
@@ -374,7 +374,7 @@ def test_a_file_with_letters_of_another_script_can_be_taken_away(
 ) -> None:
     """The job's name is its builder's, and so is the name of the ZIP."""
     job.write_text(
-        job.read_text().replace("Elevator edge, right", "H\u00f6henruder \u5de6"), "utf-8"
+        job.read_text().replace("Airbrake edge, trial piece", "H\u00f6henruder \u5de6"), "utf-8"
     )
     bench.jigs.start(job, Store(job).read())
     bench.jigs.making.wait(60.0)
