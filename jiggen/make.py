@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
+from io import BytesIO
 
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.face import job_letters
@@ -12,6 +13,7 @@ from jiggen.drawing.page import Paper, figure_of
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.sheet import Sheet
 from jiggen.drawing.solid import Solid
+from jiggen.facts.papers import PAPERS
 from jiggen.geometry.distortion import Distortion
 from jiggen.jigs.beds import COUPON, Beds, lay_beds
 from jiggen.jigs.cards import card_marks, measuring_sheet
@@ -27,6 +29,7 @@ from jiggen.units import INCH
 from jiggen.write.colours import Looks
 from jiggen.write.manifest import MANIFEST, relisted
 from jiggen.write.output import USUAL, make_files
+from jiggen.write.pdf import write_pdf
 from jiggen.write.solid import FOLDER
 
 #: Pages that can be asked for by name and belong to no jig.
@@ -188,6 +191,25 @@ def _pages(
         mark=job_mark(planned),
     )
     return (front, *(finished(d, n, count, letters) for n, d in enumerate(drafts, start=2)))
+
+
+def measuring_pdf(units: str, version: str = "") -> bytes:
+    """Return the measuring sheet as a PDF, for who has no job file yet.
+
+    Args:
+        units: ``mm`` or ``in``: says which paper.
+        version: of jiggen, for the title block.
+    """
+    name = "letter" if units == "in" else "a4"
+    width, height = PAPERS[name]
+    paper = Paper(
+        width=width, height=height, name=name.capitalize() if units == "in" else "A4",
+        margin=10.0, units=units, job="", version=version,
+    )  # fmt: skip
+    stream = BytesIO()
+    page = finished(sheet_draft(paper), 1, 1, job_letters(""))
+    write_pdf([page], stream, title="Measuring sheet")
+    return stream.getvalue()
 
 
 def sheet_draft(paper: Paper) -> Draft:

@@ -18,18 +18,22 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlencode
 
+import jiggen
 from jiggen.errors import JiggenError
 from jiggen.exits import own_fault
 from jiggen.job.starters import starter_contents, starter_files
+from jiggen.make import measuring_pdf
 from jiggen.page import frame
+from jiggen.page.catalogue import units_of
 from jiggen.page.check import CHECK_SCREEN
 from jiggen.page.compare import compare, join
 from jiggen.page.edge import EDGE_SCREEN, chart, edge_file
 from jiggen.page.edit import CannotEdit, is_toml
 from jiggen.page.fields import Mark, marks_of_text
 from jiggen.page.jigs import JIGS_SCREEN, Jigs
-from jiggen.page.measure import MEASURE_SCREEN
+from jiggen.page.measure import MEASURE_SCREEN, blanked
 from jiggen.page.request import Answer, Request
 from jiggen.page.screen import Screen, Shown
 from jiggen.page.store import (
@@ -46,8 +50,10 @@ from jiggen.write.files import write_all_new
 SCREENS = (MEASURE_SCREEN, JIGS_SCREEN, CHECK_SCREEN, EDGE_SCREEN)
 """In the order of the tabs."""
 
-HIDDEN = ("_job", "_screen", "_stamp", "_now", "_text", "_part")
+HIDDEN = ("_job", "_screen", "_stamp", "_now", "_text", "_part", "as")
 """Names of a form that are no fields."""
+STAYS = ("as", "station")
+"""What of a view stays when the page is loaded anew."""
 DONE = {"saved": "Saved.", "undone": "Went back one step."}
 CHANGED = "was changed elsewhere. Save is off."
 
@@ -103,6 +109,7 @@ class Bench:
             ("POST", "/stop"): self._stop,
             ("GET", "/made"): self._made,
             ("GET", "/chart.svg"): self._chart,
+            ("GET", "/sheet.pdf"): self._sheet,
         }
 
     @property
@@ -138,7 +145,7 @@ class Bench:
         if self.job is None:
             return Answer.go("/list")
         kept = self._store(screen).read()
-        draft = Draft(kept=kept, text=kept.text, stamp=kept.stamp)
+        draft = Draft(kept=kept, text=kept.text, stamp=kept.stamp, view=request.query)
         return self._page(screen, draft, said=DONE.get(request.query.get("done", ""), ""))
 
     # ------------------------------------------------------------ which job
@@ -175,12 +182,16 @@ class Bench:
         return Answer.go("/measure")
 
     def _new(self, request: Request) -> Answer:
-        starter, name = request.form.get("starter", ""), request.form.get("name", "").strip()
+        example = request.form.get("example", "")
+        starter, name = request.form.get("starter", example), request.form.get("name", "").strip()
         name = name.removesuffix(".toml") or starter
         good = name.replace("-", "").replace("_", "").replace(" ", "").isalnum()
         if not self.is_list or starter not in starter_files() or not good or len(name) > 60:
             raise Refused("A job file's name has letters, figures, spaces and hyphens.")
         contents = starter_contents(starter, self.folder / f"{name}.toml")
+        if not example:
+            job = next(iter(contents))
+            contents[job] = blanked(contents[job].decode("utf-8")).encode("utf-8")
         write_all_new(contents)
         self._take(next(iter(contents)))
         return Answer.go("/measure")
@@ -207,7 +218,7 @@ class Bench:
             return self._page(screen, draft, status=409)
         except (CannotSave, WrittenMeanwhile) as bad:
             return self._page(screen, draft, status=409, said=f"{bad}.")
-        return Answer.go(f"/{screen.name}?done=saved")
+        return _back_to(screen, draft, "saved")
 
     def _undo(self, request: Request) -> Answer:
         screen, draft = self._draft(request.form)
@@ -215,7 +226,7 @@ class Bench:
             self._store(screen).undo(draft.stamp)
         except (Changed, CannotSave, WrittenMeanwhile) as bad:
             return self._page(screen, draft, status=409, said=f"{bad}.")
-        return Answer.go(f"/{screen.name}?done=undone")
+        return _back_to(screen, draft, "undone")
 
     def _both(self, request: Request) -> Answer:
         screen, draft = self._draft(request.form)
@@ -266,7 +277,8 @@ class Bench:
                 text = screen.draft(text, fields)
             except CannotEdit as bad:
                 trouble = str(bad)
-        return screen, Draft(kept=kept, text=text, stamp=stamp, trouble=trouble, view=fields)
+        view = fields | {"as": form.get("as", "")}
+        return screen, Draft(kept=kept, text=text, stamp=stamp, trouble=trouble, view=view)
 
     def _store(self, screen: Screen) -> Store:
         assert self.job is not None
@@ -290,9 +302,9 @@ class Bench:
                 shown = screen.show(self.job, draft.text, draft.kept, draft.view)
         except Exception as bad:
             fault, status = own_fault(bad), 500  # the form stays: nothing that was typed is lost
-        is_good = bool(shown.picture) and not shown.faults
-        if is_good:
+        if shown.is_whole:
             self._good[screen.name] = shown.picture
+        good = self._good.get(screen.name, "")
         changes = len(compare(None, draft.text, draft.kept.text).rows)
         state = f"{store.name} {CHANGED}" if draft.is_stale else said or fault or draft.trouble
         if not state and plain(draft.text) != plain(draft.kept.text):
@@ -304,8 +316,10 @@ class Bench:
         context = self._frame(screen) | {
             "draft": draft,
             "shown": shown,
-            "picture": shown.picture or self._good.get(screen.name, ""),
-            "is_grey": not is_good,
+            "picture": shown.picture or good or shown.ghost,
+            "is_grey": not shown.picture and bool(good),
+            "as_text": screen.has_text and (line is not None or draft.view.get("as") == "text"),
+            "carries": plain(draft.text) != plain(draft.kept.text),
             "line": line,
             "around": _around(draft.text, line),
             "state": state,
@@ -363,6 +377,11 @@ class Bench:
             body=chart(store.read().text, store.name), kind="image/svg+xml", file_name=name
         )
 
+    def _sheet(self, request: Request) -> Answer:
+        units = "mm" if self.job is None else units_of(Store(self.job).read().text)
+        pdf = measuring_pdf(units, jiggen.__version__)
+        return Answer(body=pdf, kind="application/pdf", file_name="measuring-sheet.pdf")
+
     def _stop(self, request: Request) -> Answer:
         if self.is_drawing:
             raise Changed("Files are being drawn; wait, or stop it first")
@@ -370,6 +389,12 @@ class Bench:
         return Answer(
             body=frame.page("line.html", text="The bench has ended. Close this page.", back="")
         )
+
+
+def _back_to(screen: Screen, draft: Draft, done: str) -> Answer:
+    """Send the browser to a screen as it is shown now."""
+    view = {name: draft.view[name] for name in STAYS if draft.view.get(name)}
+    return Answer.go(f"/{screen.name}?{urlencode({'done': done} | view)}")
 
 
 def _line_of(marks: Sequence[Mark]) -> int | None:

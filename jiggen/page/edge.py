@@ -14,7 +14,7 @@ from typing import Any
 
 from jiggen.errors import JobError
 from jiggen.page.edit import change, raw_of, spans, typed_at
-from jiggen.page.fields import Field, Mark, filled, marks_of, typed_in
+from jiggen.page.fields import Field, Mark, filled, marks_of, places_of, typed_in
 from jiggen.page.plot import edge_plot, legend
 from jiggen.page.screen import Screen, Shown
 from jiggen.page.store import Kept, Store
@@ -199,6 +199,7 @@ def show(job: Path, text: str, kept: Kept, view: Mapping[str, str]) -> Shown:
         picture=edge_plot(judged, " ".join(report.shape(judged))) if judged else "",
         numbers={"is_blank": is_blank, **(_said(judged, labels) if judged else {})},
         faults=faults,
+        is_whole=judged is not None,
     )
 
 
@@ -245,7 +246,7 @@ def _asked_for(text: str, form: Mapping[str, str]) -> list[str]:
 def _table(
     text: str, table: Mapping[str, list[str]], faults: Sequence[Mark], more: str
 ) -> dict[str, Any]:
-    wrong = {key: mark.text for mark in reversed(faults) for key in mark.keys}
+    wrong = places_of(faults)
     used = max(map(len, table.values()), default=0)
     unit = units_of(text)
     heads = [

@@ -21,6 +21,7 @@ import secrets
 import tomllib
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
+from itertools import count, takewhile
 from typing import Any, NamedTuple
 
 import tomlkit
@@ -125,8 +126,15 @@ def raw_at(text: str, key: str) -> str:
 
 
 def typed_at(text: str, key: str) -> str:
-    """Return a value as a field shows it: a text without its quotes; empty where it has none."""
-    return typed_of(raw_at(text, key))
+    """Return a value as a field shows it: a text without its quotes; empty where it has none.
+
+    A list stands on one line, without the comments in it.
+    """
+    raw = raw_at(text, key)
+    if raw.startswith("[") and "\n" in raw:
+        items = takewhile(bool, (raw_at(text, f"{key}[{n}]") for n in count(1)))
+        return f"[{', '.join(items)}]"
+    return typed_of(raw)
 
 
 def typed_of(raw: str) -> str:
@@ -136,6 +144,14 @@ def typed_of(raw: str) -> str:
     return raw
 
 
+def was_at(text: str, key: str) -> str:
+    """Return the value that a key had when it was taken out, see the module's head; else nothing."""
+    table, name = _split(key)
+    block = next((block for block in blocks(text) if block.key == table), None)
+    old = None if block is None else _was(text, name, block.body, block.end)
+    return "" if old is None else raw_at(text[old.start + len(WAS) : old.end].lstrip(), name)
+
+
 def raw_of(typed: str, kind: str, units: str = "mm") -> str:
     """Return what is typed in a field as it stands in the file.
 
@@ -143,7 +159,7 @@ def raw_of(typed: str, kind: str, units: str = "mm") -> str:
         typed: digits stay as they are. A bare fraction gets the unit; a number with anything more
             to it becomes a text, a decimal comma too: reading it tells what is wrong.
         kind: ``number`` (or a length, with or without its unit), ``text``, ``flag``, ``list`` of
-            numbers, or ``numbers``, a list of whole ones.
+            numbers, ``one or list``, or ``numbers``, a list of whole ones.
         units: ``mm`` or ``in``.
 
     Returns:
@@ -156,6 +172,8 @@ def raw_of(typed: str, kind: str, units: str = "mm") -> str:
         return _quoted(typed)
     if kind == "flag" and typed in ("true", "false"):
         return typed
+    if kind == "one or list":
+        kind = "list" if re.search(r"[\[;]|,\s", typed) else "number"
     if kind in ("list", "numbers"):
         inside = typed.removeprefix("[").removesuffix("]").strip()
         parted = r"[\s,;]+" if kind == "numbers" else r",\s+|;\s*"

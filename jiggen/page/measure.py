@@ -1,20 +1,84 @@
-"""The Measure screen: the job as typed, its drill angles, and what is wrong with it."""
+"""The Measure screen: what was measured, drawn as it is typed, and what is wrong with it.
+
+A job is one of these, as typed:
+
+    empty    nothing of the station is typed        a ghost to measure by
+    half     something is missing                   what, and the last good picture, grey
+    wrong    no wedge can be so                     as typed, and a button where one would mend it
+    good     it can be solved                       angles, guides, and what to look at
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from jiggen.errors import JobError, blamed_on, say
+from jiggen.errors import Fault, ImpossibleWedge, JobError, blamed_on, say
+from jiggen.facts.card import CARD_WIDTH
+from jiggen.jigs.section import SectionView, view_at
+from jiggen.jigs.stand import hole_1_left, holes_text, stands
 from jiggen.job.read import read_job_text
-from jiggen.page.fields import Mark, marks_of
+from jiggen.job.schema import keys_of
+from jiggen.job.sections import Job
+from jiggen.job.sizes import Size
+from jiggen.job.wedge import MEASURED, REAR_LINED, Form, PlusMinus, Station
+from jiggen.page.catalogue import (
+    all_known,
+    count_of,
+    field_of,
+    known,
+    label_of,
+    tables_of,
+    typed_changes,
+    units_of,
+    value_of,
+)
+from jiggen.page.drawn import Label, card_svg, section_svg, span_svg
+from jiggen.page.edit import (
+    add_table,
+    change,
+    drop_table,
+    exchange_ways,
+    raw_at,
+    spans,
+    typed_at,
+    was_at,
+)
+from jiggen.page.fields import Field, Mark, marks_of, mended, told
 from jiggen.page.screen import Screen, Shown
 from jiggen.page.store import Kept
 from jiggen.solution import AnglesAt, Solution
 from jiggen.solve import solve
-from jiggen.units import say_length
+from jiggen.stations import as_typed
+from jiggen.units import INCH, say_length
+
+WAYS = (
+    *(Form.THICKNESS, Form.OFFSETS, Form.INCLUDED_ANGLE, Form.SKIN_ANGLES, Form.READINGS),
+    *(Form.TAPER_RATE, Form.OUTLINE),
+)
+"""The ways of measuring, the commonest first."""
+
+HOLES = ("drill", "line", "first", "pitch", "count", "keep_out")
+PLACES = ("drill", "line", "positions", "keep_out")
+PART = ("name", "units", "sides[1]", "sides[2]", "skin.thickness")
+MORE = (
+    *("wedge", "holes", "drill", "rivet", "countersink", "allow", "guide", "block", "gauge"),
+    *("strip", "cradle", "stock", "sequence", "row"),
+)
+"""Sections whose other keys can be typed here, in the order of the job."""
+SHOWN_ABOVE = {
+    *("wedge.depth", "wedge.station", "skin.thickness"),
+    *(f"holes.{name}" for name in HOLES),
+}
+CONTROLS = {"station", "way", "do", "at"}
+"""Names of a form that are no keys: the station shown, how it was measured, and buttons."""
+BLANK = {"one": '""', "pair": '["", ""]'}
+"""What stands in the file where nothing is typed, at a key that says how it was measured."""
+_ORDER = ("rear", "front", "width", "a", "b", "file", "from", "chord")
 
 
 def solved(job: Path, text: str) -> Solution:
@@ -32,27 +96,307 @@ def solved(job: Path, text: str) -> Solution:
         return solve(read)
 
 
+# ---------------------------------------------------------------- the form
+
+
+def is_known(text: str, form: Mapping[str, str]) -> bool:
+    """Return whether a form holds only fields of a job file and this screen's controls."""
+    way = form.get("way", "")
+    return all_known(text, form.keys() - CONTROLS) and (not way or way in set(Form))
+
+
+def draft(text: str, form: Mapping[str, str]) -> str:
+    """Return the text of the job as typed, and as its buttons change it.
+
+    Raises:
+        CannotEdit: see `jiggen.page.edit`.
+    """
+    keys = {name: value for name, value in form.items() if name not in CONTROLS}
+    text = change(text, typed_changes(text, keys))
+    number = station_of(text, form)
+    way, now = form.get("way", ""), way_of(text, number)
+    if way and now and way != now:
+        text = _other_way(text, number, now, way)
+    match form.get("do", "").split(" ", 1):
+        case ["add", "wedge.station"]:
+            return _added_station(text)
+        case ["drop", "wedge.station"]:
+            return drop_table(text, f"wedge.station[{number}]")
+        case ["add", name] if name in MORE:
+            many = keys_of(Job)[name].is_list
+            return add_table(text, f"{name}[{count_of(text, name) + 1}]" if many else name, {})
+        case ["drop", name] if name.partition("[")[0] in MORE:
+            return drop_table(text, name)
+        case [("exchange" | "put") as does, what]:
+            return mended(text, f"{does} {what}")
+    return text
+
+
+def station_of(text: str, view: Mapping[str, str]) -> int:
+    """Return the number of the station that is shown."""
+    count = count_of(text, "wedge.station")
+    if view.get("do") == "add wedge.station":
+        return count
+    asked = view.get("at") or view.get("station") or "1"
+    number = int(asked) if asked.isascii() and asked.isdigit() and len(asked) < 4 else 1
+    return min(max(number, 1), max(count, 1))
+
+
+def way_of(text: str, number: int) -> str:
+    """Return how a station is measured; empty where the text does not say."""
+    station = _station(text, number)
+    return next((form for form in Form if form in station), "")
+
+
+def _station(text: str, number: int) -> Mapping[str, Any]:
+    stations = tables_of(text).get("wedge", {}).get("station", [])
+    return stations[number - 1] if 1 <= number <= len(stations) else {}
+
+
+def _other_way(text: str, number: int, old: str, new: str) -> str:
+    """Return the text with another way of measuring in the old one's place, and its own again."""
+    place = f"wedge.station[{number}]"
+    key = keys_of(Station)[new]
+    blank = BLANK["pair" if key.shape == "pair" else "one"]
+    if key.holds is not None:
+        needed = {name: one.shape for name, one in keys_of(key.holds).items() if one.needed}
+        blank = f"{{ {', '.join(f'{name} = {BLANK[shape]}' for name, shape in needed.items())} }}"
+    gone = [f"{place}.plus_minus"] if raw_at(text, f"{place}.plus_minus") else []
+    if new not in REAR_LINED and raw_at(text, f"{place}.rear_at"):
+        gone.append(f"{place}.rear_at")
+    raw = was_at(text, f"{place}.{new}") or blank
+    return exchange_ways(text, f"{place}.{old}", f"{place}.{new}", raw, tuple(gone))
+
+
+def _added_station(text: str) -> str:
+    """Return the text with one more station, measured like the last, its numbers blank."""
+    count = count_of(text, "wedge.station")
+    if count == 1 and not raw_at(text, "wedge.station[1].at"):
+        text = change(text, {"wedge.station[1].at": "0.0"})
+    values = {"at": '""'}
+    if plus_minus := raw_at(text, f"wedge.station[{count}].plus_minus"):
+        values["plus_minus"] = plus_minus
+    return add_table(text, f"wedge.station[{count + 1}]", values)
+
+
+def blanked(text: str) -> str:
+    """Return a starter without the numbers that are another's: what is measured, and names.
+
+    They stay as comments, and come back to their places as somebody types.
+    """
+    changes = {}
+    for key in spans(text):
+        found = known(key)
+        is_example = key.startswith(("wedge.", "skin.", "holes.", "stock.", "name", "rivet.size"))
+        if found is None or not is_example or found.item or typed_at(text, key) == "0.0":
+            continue
+        if not found.key.choices and "plus_minus" not in key and key.rpartition(".")[2] != "turn":
+            is_reading = re.match(r"wedge\.station\[\d+\]\.(?!at|rear_at)", key)
+            changes[key] = BLANK[found.key.shape] if is_reading else ""
+    return change(text, changes)
+
+
+# ---------------------------------------------------------------- its fields
+
+
+def station_fields(text: str, number: int, way: str) -> list[list[Field]]:
+    """Return the fields of a station: what was read, how well, and where.
+
+    Args:
+        text: of the job.
+        number: of the station.
+        way: how it is measured.
+    """
+    place = f"wedge.station[{number}]"
+    key = keys_of(Station)[way]
+    read = [f"{place}.{way}"]
+    if key.holds is not None:
+        names = sorted(keys_of(key.holds), key=lambda n: _ORDER.index(n) if n in _ORDER else 9)
+        read = [f"{place}.{way}.{name}" for name in names if name != "along"]
+    read = [each for path in read for each in _both(path)]
+    doubt = f"{place}.plus_minus"
+    names = MEASURED[Form(way)]
+    if way == Form.OFFSETS:
+        names = ("rear", "front", "width")
+    elif way == Form.THICKNESS:
+        names = ("rear", "front", "width")
+    alone = raw_at(text, doubt) and not raw_at(text, doubt).startswith("{")
+    if alone or (len(names) == 1 and not raw_at(text, doubt)):
+        unit = keys_of(PlusMinus)[MEASURED[Form(way)][0]].unit(units_of(text))
+        doubts = [replace(field_of(doubt, text, "± all" if len(names) > 1 else "±"), unit=unit)]
+    else:
+        doubts = [field_of(f"{doubt}.{name}", text) for name in names]
+    where = [f"{place}.rear_at"] if way in REAR_LINED else []
+    where.append("wedge.depth")
+    if count_of(text, "wedge.station") > 1 or raw_at(text, f"{place}.at"):
+        where.append(f"{place}.at")
+    where += [f"{place}.thickness.along"] if way == Form.THICKNESS else []
+    return [[field_of(path, text) for path in read], doubts, [field_of(p, text) for p in where]]
+
+
+def _both(path: str) -> list[str]:
+    """Return a key, or those of side A and side B where it is a pair."""
+    found = known(path)
+    pair = found is not None and found.key.shape == "pair"
+    return [f"{path}[1]", f"{path}[2]"] if pair else [path]
+
+
+def more_fields(text: str) -> list[dict[str, Any]]:
+    """Return the other sections: those that are there with their fields, the rest to be asked for."""
+    found = []
+    for name in MORE:
+        key = keys_of(Job)[name]
+        assert key.holds is not None
+        count = count_of(text, name)
+        optional = key.default is None or key.is_list or name == "block"
+        places = [f"{name}[{n}]" for n in range(1, count + 1)] if key.is_list else [name]
+        for place in places if count or not optional else []:
+            fields = list(_fields_below(place, key.holds, text))
+            label = f"{key.label}, more" if name in ("wedge", "holes") else key.label
+            found.append({"name": place, "label": label, "about": "", "fields": fields, "drops": optional})
+        if optional and name != "holes" and (key.is_list or not count):
+            found.append({"name": name, "label": key.label, "about": key.meaning, "fields": []})
+    return found
+
+
+def _fields_below(place: str, holds: type, text: str) -> Iterable[Field]:
+    for name, key in keys_of(holds).items():
+        path = f"{place}.{name}"
+        if path in SHOWN_ABOVE or not key.label or (key.is_list and key.holds is not None):
+            continue
+        if key.holds is None:
+            yield field_of(path, text)
+        elif name == "lightening" and not isinstance(tables_of(text).get("stock", {}).get(name), list):
+            yield from (
+                field_of(f"{path}.{n}", text, f"{key.label}: {k.label.lower()}")
+                for n, k in keys_of(key.holds).items()
+                if k.label
+            )
+
+
+# ---------------------------------------------------------------- what is shown
+
+
 def show(job: Path, text: str, kept: Kept, view: Mapping[str, str]) -> Shown:
     """Return what the screen shows of a job's text."""
+    number = station_of(text, view)
+    way = way_of(text, number) or view.get("way") or way_of(text, 1) or Form.THICKNESS
+    solution, faults = None, tuple[Fault, ...]()
     try:
         solution = solved(job, text)
     except JobError as bad:
-        return Shown(faults=tuple(marks_of(bad.faults)))
-    units = solution.job.units
-    holes = solution.holes
-    at = holes[len(holes) // 2].angles if holes else solution.stations[0]
-    where = f"hole {holes[len(holes) // 2].number}" if holes else say_length(at.at, units)
-    look = [c for c in solution.checks if c.status in ("warn", "fail")]
+        faults = bad.faults
+    groups = station_fields(text, number, way)
+    blank = [fault for fault in faults if _is_blank(text, fault.key)]
+    wrong = [fault for fault in faults if fault not in blank]
+    labels = {key: label_of(key, text) for fault in faults for key in fault.keys}
+    marks = [_placed(mark, number) for mark in marks_of(wrong, labels)]
+    look = [] if solution is None else _to_look_at(solution, text, number)
+    picture, ghost = _pictures(job, text, number, way, solution, wrong)
+    pressed = view.get("do", "")
     return Shown(
+        fields={
+            "station": number,
+            "stations": max(count_of(text, "wedge.station"), 1),
+            "way": way,
+            "ways": [(one.value, keys_of(Station)[one].label) for one in WAYS],
+            "groups": [told(group, marks, look) for group in groups],
+            "holes": told(_hole_fields(text), marks, look),
+            "part": told([field_of(path, text) for path in PART], marks, look),
+            "more": [
+                one | {"fields": told(one["fields"], marks, look)} for one in more_fields(text)
+            ],
+            "is_open": pressed.startswith(("add ", "drop ")) and "station" not in pressed,
+        },
+        picture=picture,
+        ghost=ghost,
         numbers={
-            "where": where,
-            "rows": [_row(at, n, side) for n, side in enumerate(solution.job.sides)],
-            "guides": len(solution.guides),
-            "drilled": sum(hole.drill_now for hole in holes),
-            "holes": len(holes),
-            "look": [Mark(keys=(c.name,), text=say(c.why, units)) for c in look],
-        }
+            "missing": _missing(text, blank, groups[0], number),
+            "is_empty": not wrong and not any(field.value for field in groups[0]),
+            "angles": None if solution is None else _numbers(solution, number),
+            "look": look,
+        },
+        faults=tuple(marks),
+        is_whole=solution is not None,
     )
+
+
+def _hole_fields(text: str) -> list[Field]:
+    names = PLACES if raw_at(text, "holes.positions") else HOLES
+    return [field_of(f"holes.{name}", text) for name in names]
+
+
+def _is_blank(text: str, key: str) -> bool:
+    """Return whether a fault is that nothing is typed yet."""
+    if known(key) is not None:
+        return not typed_at(text, key)
+    place, _, rest = key.partition("wedge.station[")
+    return not place and rest[:-1].isdigit() and not way_of(text, int(rest[:-1]))
+
+
+def _missing(
+    text: str, blank: Sequence[Fault], asked: Sequence[Field], number: int
+) -> list[Mark]:
+    """Return what is to be typed still, as marks without a text."""
+    keys: dict[str, None] = {}
+    for fault in blank:
+        if known(fault.key) is None and fault.key == f"wedge.station[{number}]":
+            keys |= {field.key: None for field in asked}
+        else:
+            keys[fault.key] = None
+    marks = [Mark(keys=(key,), text="", label=label_of(key, text)) for key in keys]
+    first = [field.key for field in asked]
+    marks.sort(key=lambda mark: _rank(mark.keys[0], first))
+    return [_placed(mark, number) for mark in marks]
+
+
+def _rank(key: str, first: Sequence[str]) -> int:
+    """Return the place of a field on the screen: the station's own, the holes', the part's."""
+    order = [*first, *(f"holes.{name}" for name in HOLES), *PART]
+    return order.index(key) if key in order else len(order)
+
+
+def _placed(mark: Mark, number: int) -> Mark:
+    """Return a mark that leads to its field: on this page, at another station, or on Jigs."""
+    key = mark.keys[0] if mark.keys else ""
+    if key.startswith(("print.", "cut.")):
+        return replace(mark, place=f"/jigs#{key}")
+    station = key.removeprefix("wedge.station[").partition("]")[0]
+    other = station if station.isdigit() and int(station) != number else ""
+    return replace(mark, tab=other)
+
+
+def _to_look_at(solution: Solution, text: str, number: int) -> list[Mark]:
+    units = solution.job.units
+    return [
+        _placed(
+            Mark(
+                keys=tuple(key for key in check.keys if known(key)),
+                text=say(check.why, units),
+                label=check.name,
+                is_grave=check.status == "fail",
+            ),
+            number,
+        )
+        for check in sorted(solution.checks, key=lambda check: check.status != "fail")
+        if check.status in ("warn", "fail")
+    ]
+
+
+def _numbers(solution: Solution, number: int) -> dict[str, Any]:
+    holes = solution.holes
+    at = solution.stations[number - 1]
+    sides = dict(zip("ab", solution.job.sides, strict=True)) | {"ab": "both sides"}
+    return {
+        "rows": [_row(at, n, side) for n, side in enumerate(solution.job.sides)],
+        "guides": [
+            (f"Guide {one.label}", f"{one.angle:.2f}\N{DEGREE SIGN}", sides[one.side],
+             holes_text(solution, one.guides[0]))
+            for one in stands(solution)
+        ],
+        "drilled": sum(hole.drill_now for hole in holes),
+        "holes": len(holes),
+    }  # fmt: skip
 
 
 def _row(at: AnglesAt, side: int, name: str) -> dict[str, Any]:
@@ -66,4 +410,177 @@ def _row(at: AnglesAt, side: int, name: str) -> dict[str, Any]:
     }
 
 
-MEASURE_SCREEN = Screen(name="measure", label="Measure", show=show)
+# ---------------------------------------------------------------- pictures
+
+
+def _pictures(
+    job: Path,
+    text: str,
+    number: int,
+    way: str,
+    solution: Solution | None,
+    wrong: Sequence[Fault],
+) -> tuple[str, str]:
+    """Return what is drawn of the text, and what stands in where nothing was good yet."""
+    bad = {key for fault in wrong for key in fault.keys}
+    labels = _labels(text, number, way, bad)
+    view = _view(job, text, number, solution)
+    if view is None:
+        ghost = replace(_GHOST, lines=(3.0, 25.0) if way in REAR_LINED else None)
+        said = "A wedge with nothing measured yet."
+        return "", _figure("section", section_svg(ghost, labels, look="ghost", said=said))
+    rows = [] if solution is None else _numbers(solution, number)["rows"]
+    angles = [row["angles"][n] for row in rows for n in (1, 2)]
+    told_ = [f"{r['side']} {r['name']} {r['angles'][1]} forward of the drill" for r in rows]
+    said = "The section, trailing edge left. " + ", ".join(told_ or ["As typed: no wedge is so."])
+    outline = () if solution is None else _outline(solution, number)
+    is_off = any(key.startswith(("wedge", "units", "skin", "holes.line")) for key in bad)
+    look = "ok" if solution is not None else "wrong" if is_off else "half"
+    seen = section_svg(view, labels, look=look, said=said, angles=angles, outline=outline)
+    picture = _figure("section", seen)
+    if solution is not None:
+        picture += _figure("span", _span(solution, text, number))
+    deep = view.depth or (view.lines[1] if view.lines else 0.0)
+    return picture + (_card(view, deep, units_of(text)) if deep > 0.0 else ""), ""
+
+
+_GHOST = SectionView(
+    skin_a=math.radians(7.0), skin_b=math.radians(7.0), rear_a=1.0, rear_b=1.0, depth=30.0,
+    skin=(0.5, 0.5), line=12.0, drill=None, drill_name="", sides=("", ""), units="mm", place="",
+)  # fmt: skip
+
+
+def _view(job: Path, text: str, number: int, solution: Solution | None) -> SectionView | None:
+    """Return the section at a station, from the solution, or as it is typed."""
+    given = value_of(text, f"wedge.station[{number}]", job.parent)
+    if not isinstance(given, Station) or all(getattr(given, form) is None for form in Form):
+        return None
+    try:
+        typed = as_typed(given)
+    except ImpossibleWedge:
+        return None
+    lines = None if typed.width is None else (given.rear_at or 0.0, typed.width)
+    if solution is not None:
+        view = view_at(solution, solution.stations[number - 1], "")
+        turn = math.cos(solution.job.wedge.sweep)
+        return replace(view, lines=None if lines is None else (lines[0] * turn, lines[1] * turn))
+    names = [typed_at(text, f"sides[{n}]") for n in (1, 2)]
+    rear = (value_of(text, "wedge.rear_thickness") or 0.0) / 2.0
+    bore = value_of(text, "holes.drill")
+    return SectionView(
+        skin_a=math.atan(typed.slope_a),
+        skin_b=math.atan(typed.slope_b),
+        rear_a=rear if typed.rear_a is None else typed.rear_a,
+        rear_b=rear if typed.rear_b is None else typed.rear_b,
+        depth=value_of(text, "wedge.depth"),
+        skin=value_of(text, "skin.thickness") or (0.0, 0.0),
+        line=value_of(text, "holes.line"),
+        drill=bore.diameter if bore else None,
+        drill_name="",
+        sides=(names[0], names[1]),
+        units=units_of(text),
+        place="",
+        lines=lines,
+    )
+
+
+def _labels(text: str, number: int, way: str, bad: set[str]) -> dict[str, Label]:
+    """Return what stands at each size: what it is called, and the digits as typed."""
+    place = f"wedge.station[{number}]"
+
+    def label(word: str, *paths: str, mark: str = "") -> Label:
+        typed = [typed_at(text, path) for path in paths]
+        state = "bad" if bad & {*paths} else "" if all(typed) else "blank"
+        said = " | ".join(f"{each}{mark}" if each else "?" for each in typed)
+        return Label(key=paths[0], text=f"{word} {said}".strip(), state=state)
+
+    found = {}
+    if raw_at(text, "wedge.depth"):
+        found["depth"] = label("depth", "wedge.depth")
+    if raw_at(text, "holes.line"):
+        found["line"] = label("hole line", "holes.line")
+    if way in REAR_LINED and raw_at(text, f"{place}.rear_at"):
+        found["rear_at"] = label("rear at", f"{place}.rear_at")
+    match way:
+        case Form.THICKNESS | Form.OFFSETS:
+            for name in ("rear", "front", "width"):
+                found[name] = label(name, *_both(f"{place}.{way}.{name}"))
+        case Form.SKIN_ANGLES:
+            found["a"] = label("", f"{place}.{way}[1]", mark="\N{DEGREE SIGN}")
+            found["b"] = label("", f"{place}.{way}[2]", mark="\N{DEGREE SIGN}")
+        case Form.READINGS:
+            for role, name in (("a", "a"), ("b", "b"), ("both", "chord")):
+                found[role] = label("level", f"{place}.{way}.{name}", mark="\N{DEGREE SIGN}")
+        case Form.INCLUDED_ANGLE:
+            found["both"] = label("included", f"{place}.{way}", mark="\N{DEGREE SIGN}")
+        case Form.TAPER_RATE:
+            found["both"] = label("taper", f"{place}.{way}")
+        case _:
+            found["both"] = label("from", f"{place}.{way}.from")
+    return found
+
+
+def _outline(solution: Solution, number: int) -> list[list[tuple[float, float]]]:
+    """Return the corners of a section that is known by its coordinates; none of another."""
+    section = solution.section_at[number - 1]
+    if section is None:
+        return []
+    return [
+        list(zip(x.tolist(), height.tolist(), strict=True))
+        for x, height in ((section.x_a, section.height_a), (section.x_b, section.height_b))
+    ]
+
+
+def _span(solution: Solution, text: str, number: int) -> str:
+    """Return the edge along the span: its thickness on the hole line, or at its front."""
+    job, stations = solution.job, solution.stations
+    holes = [(hole.number, hole.at, hole.drill_now) for hole in solution.holes]
+    at = sorted({*(station.at for station in stations), *(place for _, place, _ in holes)})
+    x = job.holes.line if job.holes else job.wedge.depth or 10.0
+    faces = solution.wedge.faces_at(at, x)
+    rears = [rear if math.isfinite(rear) else 0.0 for rear in faces.rear.tolist()]
+    slopes = (faces.slope_a + faces.slope_b).tolist()
+    thick = [rear + x * slope for rear, slope in zip(rears, slopes, strict=True)]
+    named = {1, number, len(stations)} if len(stations) > 1 else set()
+    lines = [
+        (one.at, _station_said(solution, text, n) if n in named else "", n == number)
+        for n, one in enumerate(stations, start=1)
+        if len(stations) > 1
+    ]
+    said = "The edge along the span, as thick as it is at each hole. "
+    said += ", ".join(each for _, each, _ in lines if each) or "The same section all along."
+    return span_svg(
+        list(zip(at, thick, strict=True)), holes, lines, zero_left=hole_1_left(job), said=said
+    )
+
+
+def _station_said(solution: Solution, text: str, number: int) -> str:
+    angle = f"{math.degrees(solution.stations[number - 1].included):.2f}\N{DEGREE SIGN}"
+    place = typed_at(text, f"wedge.station[{number}].at")
+    unit = f" {solution.job.units}" if place.replace(".", "").isdigit() else ""
+    return f"Station {number}: {angle} at {place}{unit}"
+
+
+def _card(view: SectionView, deep: float, units: str) -> str:
+    """Return the wedge beside a bank card, with its depth in both units."""
+    size = Size(key="", mm=deep, kind="depth")
+    said = f"{say_length(deep, 'mm', 1)} ({say_length(deep, 'in', 2)}) deep"
+    look = "ok" if size.is_usual() else "look"
+    if size.is_usual():
+        said += ", beside a bank card, one scale"
+    else:
+        if deep > CARD_WIDTH:
+            said += f": as long as {deep / CARD_WIDTH:.1f} bank cards"
+        other, own, factor = ("Inches", "millimetres", INCH)
+        if units == "in":
+            other, own, factor = ("Millimetres", "inches", 1.0 / INCH)
+        said += f". {other} typed? This job counts in {own}." if size.is_usual(factor) else "."
+    seen = card_svg(view, deep, look=look, said=said)
+    return f'<figure class="card {look}">{seen}<figcaption>{said}</figcaption></figure>'
+
+
+def _figure(name: str, seen: str) -> str:
+    return f'<figure class="{name}">{seen}</figure>'
+
+
+MEASURE_SCREEN = Screen(name="measure", label="Measure", keys=is_known, draft=draft, show=show)

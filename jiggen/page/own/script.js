@@ -44,11 +44,14 @@ function say(text) {
   document.getElementById("state").replaceChildren(line);
 }
 
-// Faults name their fields; each field says that it is wrong, and where the reason stands.
+// Faults and warnings name their fields; each field says so, and where the reason stands.
 function mark() {
   const wrong = new Map();
+  const look = new Set();
   for (const item of form.querySelectorAll("li[data-keys]"))
-    for (const key of item.dataset.keys.split(" ")) if (key) wrong.set(key, item.id);
+    for (const key of item.dataset.keys.split(" ")) if (key && !wrong.has(key)) wrong.set(key, item.id);
+  for (const item of form.querySelectorAll("li[data-look]"))
+    for (const key of item.dataset.look.split(" ")) look.add(key);
   for (const field of form.querySelectorAll(".field input, .field select, .readings input")) {
     if (wrong.has(field.id)) {
       field.setAttribute("aria-invalid", "true");
@@ -57,7 +60,18 @@ function mark() {
       field.removeAttribute("aria-invalid");
       field.removeAttribute("aria-describedby");
     }
+    field.closest(".field")?.toggleAttribute("data-look", look.has(field.id));
   }
+  thicken();
+}
+
+// What is typed in is thick in the picture; a tap there goes to its field.
+function thicken() {
+  const hint = document.getElementById("hint");
+  if (hint && form.contains(document.activeElement)) hint.textContent = document.activeElement.title;
+  const key = document.activeElement && document.activeElement.id;
+  for (const part of form.querySelectorAll("[data-key]"))
+    part.classList.toggle("on", part.dataset.key === key);
 }
 
 function again() {
@@ -102,6 +116,12 @@ if (form && !("plain" in form.dataset)) {
     if ("again" in event.target.dataset) again();
   });
   // Saving loads the page anew: go back to the field that was typed in.
+  form.addEventListener("focusin", thicken);
+  form.addEventListener("click", (event) => {
+    const part = event.target.closest("[data-key]");
+    const field = part && document.getElementById(part.dataset.key);
+    if (field) field.focus();
+  });
   form.addEventListener("submit", () => {
     const field = document.activeElement;
     if (field && field.id) sessionStorage.setItem("field", field.id);
