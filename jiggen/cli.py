@@ -46,6 +46,7 @@ Five steps:
      told which pieces to trust; then cut, measure the piece, and
      drill a scrap of wedge first
   Riveting: jiggen straight READINGS   is the edge still straight?
+  More to read: jiggen manual
 
 \b
 Cautions:
@@ -316,6 +317,25 @@ def verify(
 
 
 app.command()(straight)
+
+
+@app.command()
+def manual(
+    topic: Annotated[
+        str, typer.Argument(metavar="[TOPIC]", help="What to read about.  [default: list them]")
+    ] = "",
+) -> int:
+    """Show a page of the manual, or without TOPIC what there is to read."""
+    from jiggen import manual as book
+    from jiggen.report.manual import page_text, topics_text
+    from jiggen.report.terminal import terminal_of
+
+    if not topic:
+        sys.stdout.write(topics_text({name: book.title(name) for name in book.TOPICS}))
+        return DONE
+    text = book.without_links(book.page(topic))
+    sys.stdout.write(page_text(text, terminal_of(sys.stdout)))
+    return DONE
 
 
 def _solved(job: str, *, checked: bool = True) -> Solution:

@@ -17,12 +17,13 @@ from jiggen.jigs.beds import COUPON, Beds, lay_beds
 from jiggen.jigs.cards import card_marks, measuring_sheet
 from jiggen.jigs.cover import Contents, cover_marks
 from jiggen.jigs.numbers import numbers_pages
-from jiggen.jigs.pages import Draft, finished, job_mark, piece_drafts
+from jiggen.jigs.pages import Draft, finished, job_mark, piece_drafts, roll_sheets
 from jiggen.jigs.plan import CANNOT, Planned, plan_job
 from jiggen.job.sections import Print
 from jiggen.readings.form import readings_template
 from jiggen.readings.names import FORM
 from jiggen.solution import Check, Solution, band_of
+from jiggen.units import INCH
 from jiggen.write.colours import Looks
 from jiggen.write.manifest import MANIFEST, relisted
 from jiggen.write.output import USUAL, make_files
@@ -42,6 +43,7 @@ class Drawn:
         planned: the plans of its jigs.
         checks: the solution's shop checks and the jigs' own; what cannot be made comes first.
         pages: pages of paper, without kerf.
+        rolls: long pages for a roll of paper, without kerf.
         beds: sheet material, with kerf.
         solids: bodies to print; none unless a format of theirs was asked for.
         paper: what the pages are printed on, as lettered.
@@ -52,6 +54,7 @@ class Drawn:
     checks: tuple[Check, ...]
     pages: tuple[Sheet, ...]
     beds: Beds
+    rolls: tuple[Sheet, ...] = ()
     solids: tuple[Solid, ...] = ()
     paper: str = ""
     diagonal: str = ""
@@ -118,8 +121,10 @@ def draw(
     alone = bool(planned.pieces) and all(piece.kind == COUPON for piece in planned.pieces)
     checks = () if alone else (*planned.checks, *beds.checks, *solution.checks)
     pages: tuple[Sheet, ...] = ()
+    rolls: tuple[Sheet, ...] = ()
     if "pdf" in formats and not alone:
         pages = _pages(solution, planned, checks, beds, version, pages_only)
+        rolls = roll_sheets(planned, paper_of(solution, version))
     solids: tuple[Solid, ...] = ()
     if SOLIDS & set(formats):
         solids = tuple(s for plan in planned.plans if plan.solids for s in plan.solids())
@@ -132,6 +137,7 @@ def draw(
         solids=solids,
         paper=paper.name,
         diagonal=figure_of(paper).said,
+        rolls=rolls,
     )
 
 
@@ -205,7 +211,8 @@ def paper_of(solution: Solution, version: str = "") -> Paper:
     job = solution.job
     width, height = job.print.paper
     name = job.print.paper_name
-    size = f"{width:.4g} × {height:.4g} mm"
+    one = INCH if job.units == "in" else 1.0
+    size = f"{width / one:.4g} × {height / one:.4g}"
     return Paper(
         width=width,
         height=height,
@@ -249,13 +256,14 @@ def make_drawings(
     drawn = draw(solution, formats=formats, only=only, version=version)
     beds, cut = drawn.beds, solution.job.cut
     left = (len(beds.sheets) + len(beds.singles)) * len({"svg", "dxf"} & set(formats))
-    left += bool(drawn.pages) + len(drawn.solids) * len(SOLIDS & set(formats))
+    left += bool(drawn.pages) + bool(drawn.rolls) + len(drawn.solids) * len(SOLIDS & set(formats))
     tell(left)
     last = done + left
     files = make_files(
         print_sheets=drawn.pages,
         cut_sheets=beds.sheets,
         piece_sheets=beds.singles,
+        roll_sheets=drawn.rolls,
         solids=drawn.solids,
         formats=formats,
         looks=Looks(colours=cut.colours.stated(), line=cut.line, live_text=cut.text == "live"),

@@ -10,9 +10,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from jiggen.errors import Sentence, say
+from jiggen.errors import Sentence
 from jiggen.geometry.frame import Side
-from jiggen.geometry.holes import drilling_runs
+from jiggen.geometry.holes import MOST_DRIFT, drilling_runs
 
 if TYPE_CHECKING:
     from jiggen.geometry.section import Section
@@ -107,6 +107,8 @@ class CountersinkAt:
         rim_high: how far the rim's high side stands over the face at the axis, forward where the
             face rises forward; None where the face is as steep as the cone.
         rim_low: how far its other side lies below; the same.
+        walls: depth along the axis at the hole's forward and aft wall, were it square to the face;
+            None where it could not be.
     """
 
     diameter: float
@@ -115,6 +117,7 @@ class CountersinkAt:
     stop: float
     rim_high: float | None
     rim_low: float | None
+    walls: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,7 +140,10 @@ class HoleResult:
         countersink_a: in face A, or None.
         countersink_b: in face B, or None.
         straight: what the countersinks leave of the hole's wall as they are set at the axis, mm.
-        land: the same with the countersinks sunk for the low side of each dimple, mm.
+        land_chord: the same with the countersinks sunk for the low side of each dimple, mm.
+        land_face: the least that countersinks square to the faces leave, mm.
+        land: whichever of the two the job asks for, mm.
+        land_doubt: its plus-minus, mm.
     """
 
     number: int
@@ -155,7 +161,10 @@ class HoleResult:
     countersink_a: CountersinkAt | None = None
     countersink_b: CountersinkAt | None = None
     straight: float | None = None
+    land_chord: float | None = None
+    land_face: float | None = None
     land: float | None = None
+    land_doubt: float | None = None
 
     @property
     def at(self) -> float:
@@ -263,19 +272,37 @@ def band_of(checks: Sequence[Check]) -> Band:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShopLine:
-    """One line of which rivet to buy and how to set the countersink, worded for people.
+    """One line of which rivet to take and how to set the countersink, worded for people.
 
     Attributes:
         what: what it is about.
         said: the answer, with its assumptions.
         source: where it comes from, and how far that is to be trusted.
-        brief: the same for the cover page, in a few words; empty to leave it out there.
+        brief: the value alone, for tables.
     """
 
     what: str
     said: Sentence
     source: str
     brief: Sentence = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trial:
+    """Three rivets to try in scrap where a shop head is set flush, for a run of holes.
+
+    Attributes:
+        first: number of the first hole.
+        last: number of the last.
+        grip: mean grip of these holes, mm.
+        rivets: length over all in mm, what it is called (empty where it has no such name), and the
+            share of the well that it fills; the shortest first.
+    """
+
+    first: int
+    last: int
+    grip: float
+    rivets: tuple[tuple[float, str, float], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -294,6 +321,8 @@ class Solution:
         trim: how the stock may lie under the skins, or None where the job has no stock.
         riveting: rivet and countersink in words; empty where the job states no rivet.
         numbers: what is told and needs no decision.
+        trials: rivets to try in scrap; empty where no shop head is set flush.
+        drift: how far a hole may miss at the far skin, mm.
     """
 
     job: Job
@@ -307,30 +336,19 @@ class Solution:
     trim: TrimPlan | None = None
     riveting: tuple[ShopLine, ...] = ()
     numbers: tuple[Number, ...] = ()
+    trials: tuple[Trial, ...] = ()
+    drift: float = MOST_DRIFT
 
     @property
-    def brief(self) -> tuple[tuple[str, str], ...]:
-        """Return rivet and countersink in a few words, for the cover."""
-        units = self.job.units
-        return tuple((row.what, say(row.brief, units)) for row in self.riveting if row.brief)
+    def brief(self) -> tuple[tuple[str, Sentence], ...]:
+        """Return rivet and countersink in a few words, for the cover: the first seven lines."""
+        return tuple((line.what, line.brief) for line in self.riveting[:7] if line.brief)
 
     @property
     def drilling_runs(self) -> list[list[list[int]]]:
         """Return the numbers of the holes in the order of drilling, see `holes.drilling_runs`."""
         passes = 1 if self.job.holes is None else self.job.holes.passes
         return drilling_runs([hole.order for hole in self.holes], passes)
-
-    @property
-    def base_aft_of_hole(self) -> float | None:
-        """Return how much of a guide's base is on the skin when it stands aft of a hole, mm.
-
-        None without holes, and on curved skins, where a guide stands forward of the hole alone.
-        """
-        holes = self.job.holes
-        if holes is None or self.is_curved("a") or self.is_curved("b"):
-            return None
-        steepest = max(max(s.skin_a, s.skin_b) for s in self.stations)
-        return holes.line / math.cos(steepest) - holes.drill / 2 - self.job.guide.relief
 
     @property
     def twins(self) -> tuple[tuple[GuideResult, GuideResult], ...]:

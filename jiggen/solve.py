@@ -57,6 +57,8 @@ def solve(job: Job, *, checked: bool = True) -> Solution:
 
     Source: see the functions of `jiggen.geometry`.
     """
+    from jiggen.shop.rivet import allowed_drift
+
     complaints = Complaints(job.file, job.units)
     read = [
         read_station(job.wedge, number, complaints)
@@ -70,12 +72,13 @@ def solve(job: Job, *, checked: bool = True) -> Solution:
     stations = _angles(wedge.faces_at([station.at for station in wedge.stations], line))
     found = [] if holes is None else _hole_results(job, wedge, holes)
     readings = [one for one in read if one is not None]
+    drift = allowed_drift(job, found)
     solution = Solution(
         job=job,
         wedge=wedge,
         stations=tuple(stations),
         holes=tuple(found),
-        guides=tuple(_guides(job, stations, found)),
+        guides=tuple(_guides(job, stations, found, drift)),
         checks=(),
         section_at=tuple(one.section for one in readings),
         limits=tuple(
@@ -83,6 +86,7 @@ def solve(job: Job, *, checked: bool = True) -> Solution:
             for number, one in enumerate(readings, start=1)
             for sentence in limit_sentences(job.sides, number, one)
         ),
+        drift=drift,
     )
     if not checked:
         return solution
@@ -94,9 +98,13 @@ def solve(job: Job, *, checked: bool = True) -> Solution:
 def _with_shop(solution: Solution, readings: Sequence[Reading], depth: float | None) -> Solution:
     """Return the solution with what the shop asks: rivets, trim plan, checks and numbers."""
     from jiggen.shop.checks import Facts, as_sure, shop_checks, shop_numbers
-    from jiggen.shop.rivet_checks import riveting_checks, riveting_numbers
-    from jiggen.shop.rivet_plan import plan_rivets, with_rivets
-    from jiggen.shop.rivet_words import shop_lines
+    from jiggen.shop.rivet import (
+        flush_trials,
+        plan_rivets,
+        riveting_checks,
+        shop_lines,
+        with_rivets,
+    )
 
     job = solution.job
     plan = plan_rivets(job)
@@ -106,19 +114,20 @@ def _with_shop(solution: Solution, readings: Sequence[Reading], depth: float | N
         job=job,
         stations=solution.stations,
         holes=found,
-        allowed=_allowed(job, found),
+        drift=solution.drift,
+        allowed=_allowed(job, found, solution.drift),
         readings=readings,
         limiting=worst_limit(job.sides, readings),
-        base_aft=solution.base_aft_of_hole,
     )
-    checks = (*shop_checks(facts), *riveting_checks(job, plan, found, depth, trim), *of_trim)
+    checks = (*shop_checks(facts), *riveting_checks(job, plan, found, depth, trim, solution.drift), *of_trim)
     return replace(
         solution,
         holes=tuple(found),
         checks=as_sure(facts, checks),
-        numbers=(*shop_numbers(facts), *riveting_numbers(plan, found)),
+        numbers=shop_numbers(facts),
         trim=trim,
         riveting=shop_lines(job, plan, found, sure=not facts.unlined),
+        trials=flush_trials(job, plan, found),
     )
 
 
@@ -259,28 +268,28 @@ def _hole_results(job: Job, wedge: Wedge, holes: Holes) -> list[HoleResult]:
     ]
 
 
-def _errors_allowed(job: Job, drilled: Sequence[HoleResult]) -> tuple[Array, Array]:
+def _errors_allowed(job: Job, drilled: Sequence[HoleResult], drift: float) -> tuple[Array, Array]:
     """Return the thickness (NaN where unknown) and the allowed angle error of each hole."""
     thick = np.array([math.nan if h.thickness is None else h.thickness for h in drilled])
-    return thick, allowed_errors(thick, job.allow.drift, job.allow.angle)
+    return thick, allowed_errors(thick, drift, job.allow.angle)
 
 
-def _allowed(job: Job, found: Sequence[HoleResult]) -> float:
+def _allowed(job: Job, found: Sequence[HoleResult], drift: float) -> float:
     drilled = [hole for hole in found if hole.drill_now]
     if not drilled:
         return job.allow.angle
-    return float(_errors_allowed(job, drilled)[1].min())
+    return float(_errors_allowed(job, drilled, drift)[1].min())
 
 
 def _guides(
-    job: Job, stations: Sequence[AnglesAt], found: Sequence[HoleResult]
+    job: Job, stations: Sequence[AnglesAt], found: Sequence[HoleResult], drift: float
 ) -> list[GuideResult]:
     if not found:
         return [guide for side in SIDES for guide in _station_guides(side, stations)]
     drilled = [hole for hole in found if hole.drill_now]
     if not drilled:
         return []
-    thick, allowed = _errors_allowed(job, drilled)
+    thick, allowed = _errors_allowed(job, drilled, drift)
     return [
         GuideResult(
             name=f"{side}{n}",

@@ -326,6 +326,11 @@ def joined(parts: Iterable[Sentence], between: str = "; ") -> Words:
     return Words(between.join(f"{{{name}}}" for name in some), some)
 
 
+def bare(said: object, units: str) -> str:
+    """Return a length as text without its unit, for a table that has the unit in its head."""
+    return _in_unit(said, units).removesuffix(f" {units}")
+
+
 def _in_unit(said: object, units: str) -> str:
     return said.said(units) if isinstance(said, Length | Span | Angle | Words) else str(said)
 

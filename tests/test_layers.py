@@ -65,6 +65,7 @@ MAY_IMPORT = {
         "errors", "units", "solution", "make", "terminal", "tables", "remeasure", "verify",
         "rivet_text", "trim_text",
     },
+    "manual": {"errors", "job"},
     "exits": {"errors", "terminal"},
     "straight": {
         "drawing", "errors", "exits", "geometry", "job", "mistaken", "report", "terminal", "units",

@@ -96,13 +96,16 @@ def test_the_wheel_holds_the_package_its_starters_and_its_notices(wheel: Path) -
     assert {name.split("/")[-1] for name in names if name.startswith("jiggen/templates/")} == (
         starters
     )
-    for wanted in ("jiggen/py.typed", "jiggen/LICENSE", "jiggen/drawing/NOTICE-lettering"):
+    pages = {path.name for path in (PROJECT / "jiggen" / "manual").glob("*.md")}
+    assert {n.split("/")[-1] for n in names if n.startswith("jiggen/manual/")} >= pages
+    assert len(pages) > 20
+    for wanted in ("jiggen/py.typed", "jiggen/LICENSE", "jiggen/drawing/fonts/NOTICE-strokes"):
         assert wanted in names
     tops = {name.split("/")[0] for name in names}
     assert len(tops) == 2
     assert "jiggen" in tops
     notices = {name.split("/")[-1] for name in names if ".dist-info/licenses/" in name}
-    assert notices == {"LICENSE", "NOTICE-lettering"}
+    assert notices == {"LICENSE", "NOTICE-strokes", "OFL.txt"}
 
 
 def test_the_installed_command_lists_the_starters_of_the_checkout(
@@ -117,6 +120,14 @@ def test_the_installed_command_lists_the_starters_of_the_checkout(
     assert here.stderr == ""
     assert here.stdout == listed.stdout
     assert list(tmp_path.iterdir()) == []
+
+
+def test_the_manual_reads_from_the_wheel(installed: Path, tmp_path: Path) -> None:
+    """Whoever has no checkout has no other manual."""
+    for words, start in ((["manual"], "measuring "), (["manual", "cutting"], "# Cutting by hand")):
+        done = run_in(tmp_path, installed / "jiggen", *words)
+        assert (done.returncode, done.stderr) == (0, "")
+        assert done.stdout.startswith(start)
 
 
 def test_a_starter_from_the_wheel_is_written_solved_and_drawn_in_an_empty_folder(

@@ -7,12 +7,17 @@ squares are written as products, so that a near miss is not lost in rounding.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from itertools import pairwise
 
 from jiggen.drawing.affine import Point
-from jiggen.drawing.shapes import SAME_POINT_MM, Edge, Path
+from jiggen.drawing.shapes import SAME_POINT_MM, Bounds, Circle, Edge, Path
 
 # mm. How near to their common corner two neighbours may seem to meet again by rounding.
 _NEIGHBOUR_MM = 1e-3
+
+# mm. A shorter part of a rim is not worth a stroke.
+_SHORTEST_MM = 0.2
 
 
 def line_meets_circle(foot: Point, way: Point, centre: Point, radius: float) -> list[Point]:
@@ -103,6 +108,68 @@ def first_crossing(path: Path) -> Point | None:
                 if all(math.dist(point, corner) > _NEIGHBOUR_MM for corner in shared):
                     return point
     return None
+
+
+def rim_parts(circle: Circle, within: Path, clear_of: Sequence[Bounds] = ()) -> list[Circle | Path]:
+    """Return the parts of a circle that lie within an outline and outside some rectangles.
+
+    Args:
+        circle: whole, mm.
+        within: closed, of straight edges, mm.
+        clear_of: what stays white, mm.
+
+    Returns:
+        The circle itself, arcs of it in two edges each, or nothing.
+
+    Source: derived.
+    """
+    c, r = circle.centre, circle.radius
+    box = circle.bounds()
+    near = [b for b in clear_of if b.overlaps(box)]
+    edges = [*within.edges, *(edge for b in near for edge in _sides(b))]
+    turns = []
+    for edge in edges:
+        for p in line_meets_circle(edge.start, edge.direction(), c, r):
+            way = edge.direction()
+            along = (p.x - edge.start.x) * way.x + (p.y - edge.start.y) * way.y
+            if 0.0 <= along <= edge.chord:
+                turns.append(math.atan2(p.y - c.y, p.x - c.x) % math.tau)
+
+    def on(turn: float) -> Point:
+        return Point(c.x + r * math.cos(turn), c.y + r * math.sin(turn))
+
+    def shown(p: Point) -> bool:
+        return _holds(within, p) and not any(
+            b.left < p.x < b.right and b.bottom < p.y < b.top for b in near
+        )
+
+    if not turns:
+        return [circle] if shown(on(0.0)) else []
+    turns.sort()
+    found: list[Circle | Path] = []
+    for first, last in pairwise([*turns, turns[0] + math.tau]):
+        middle = on((first + last) / 2.0)
+        if (last - first) * r > _SHORTEST_MM and shown(middle):
+            bulge = math.tan((last - first) / 8.0)
+            found.append(Path((Edge(on(first), middle, bulge), Edge(middle, on(last), bulge))))
+    return found
+
+
+def _sides(box: Bounds) -> tuple[Edge, ...]:
+    corners = ((box.left, box.bottom), (box.right, box.bottom), (box.right, box.top),
+               (box.left, box.top))  # fmt: skip
+    return Path.closed(corners).edges
+
+
+def _holds(outline: Path, point: Point) -> bool:
+    """Return whether a point lies in an outline of straight edges, by the even-odd rule."""
+    inside = False
+    for edge in outline.edges:
+        p, q = edge.start, edge.end
+        if (p.y <= point.y) != (q.y <= point.y):
+            meets = p.x + (q.x - p.x) * (point.y - p.y) / (q.y - p.y)
+            inside ^= meets > point.x
+    return inside
 
 
 def _curves_meet(one: Edge, other: Edge) -> list[Point]:

@@ -30,7 +30,8 @@ from itertools import pairwise
 
 from jiggen.drawing import looks
 from jiggen.drawing.affine import Affine, Point
-from jiggen.drawing.lettering import LEADING, MIDDLE, SMALL, text_width
+from jiggen.drawing.crossing import rim_parts
+from jiggen.drawing.lettering import LEADING, MIDDLE, SMALL, text_corners, text_width
 from jiggen.drawing.looks import BAR, NARROW, forward_arrow, readable
 from jiggen.drawing.piece import (
     WASTE,
@@ -40,7 +41,7 @@ from jiggen.drawing.piece import (
     replace_offset,
     shape_mark,
 )
-from jiggen.drawing.room import TO_EDGE, Room, clearance, segments_of, thinnest
+from jiggen.drawing.room import STEP, TO_EDGE, Room, clearance, segments_of, thinnest
 from jiggen.drawing.shapes import (
     Anchor,
     Bounds,
@@ -67,6 +68,8 @@ LETTER_REACH = 14.0
 TIGHT = 2.0
 #: mm. From an edge to the words along it.
 WORDS_OFF = 4.0
+#: mm. Between the parts of a name in one row, and from the tip of an arrow to an edge.
+ROW_GAP, ARROW_TO_EDGE = 4.0, 1.5
 #: Lengths of a bar that a machine is checked by, mm, by the job's unit: as wished, then small.
 BARS = {"mm": ((50.0, "50 mm"), (10.0, "10 mm")), "in": ((2 * INCH, "2 in"), (INCH / 2, "1/2 in"))}
 
@@ -104,6 +107,9 @@ class Face:
         self.true: list[Edge] = []
         self.free_of: list[tuple[Spot, Spot]] = []
         self.covered: list[Bounds] = []
+        self.said: list[Text] = []
+        self.loose: list[Path] = []
+        self.left_out: list[str] = []
 
     # --- what is cut and drawn, in the jig's own frame
 
@@ -116,9 +122,15 @@ class Face:
         path = Path.closed(corners)
         self.inner.append(path if path.area > 0 else path.reversed())
 
-    def line(self, *points: Spot, dash: Dash = Dash.NONE, op: Op = Op.ENGRAVE) -> None:
+    def across(self, *points: Spot) -> None:
+        """Cut a line across a hole: what falls out of it falls apart there."""
+        self.loose.append(Path.open(points))
+
+    def line(
+        self, *points: Spot, dash: Dash = Dash.NONE, op: Op = Op.ENGRAVE, on: On = On.BOTH
+    ) -> None:
         """Draw a line on the piece; lettering keeps off it."""
-        self.marks.append(Mark(shape=Path.open(points), op=op, line=NARROW, dash=dash))
+        self.marks.append(Mark(shape=Path.open(points), op=op, line=NARROW, dash=dash, on=on))
         self.free_of += pairwise(points)
 
     def cover(self, box: Bounds) -> None:
@@ -137,6 +149,55 @@ class Face:
         if ring:
             self.marks.append(Mark(shape=Circle(Point(x, y), ring), line=NARROW))
 
+    def hidden(
+        self,
+        centre: Spot,
+        radius: float,
+        within: Path,
+        clear_of: Sequence[Bounds] = (),
+        on: On = On.BOTH,
+    ) -> None:
+        """Draw the rim of a hole that is there already, as far as it lies within an outline.
+
+        Args:
+            centre: of the hole.
+            radius: of the hole, mm.
+            within: closed, of straight edges.
+            clear_of: rectangles that it is broken at.
+            on: paper, cut files, or both.
+        """
+        for shape in rim_parts(Circle(Point(*centre), radius), within, clear_of):
+            self.marks.append(Mark(shape=shape, line=NARROW, dash=Dash.HIDDEN, on=on))
+            self.free_of += segments_of(shape)
+
+    def pointer(self, start: Spot, tip: Spot) -> None:
+        """Draw a narrow line with an arrowhead at its tip."""
+        self.marks += looks.leader(start, tip, op=Op.ENGRAVE)
+        self.free_of.append((start, tip))
+
+    def say(
+        self,
+        at: Spot,
+        text: str,
+        height: float = SMALL,
+        weight: Weight = Weight.MEDIUM,
+        anchor: Anchor = Anchor.MIDDLE,
+    ) -> Bounds:
+        """Letter what belongs to one place, such as a hole's number, and keep all else off it.
+
+        Args:
+            at: the anchor on the baseline.
+            text: what is said.
+            height: of a capital.
+            weight: of the letters on paper.
+            anchor: which end of the baseline stands there.
+
+        Returns:
+            The rectangle that it takes.
+        """
+        self.said.append(Text(Point(*at), text, height, anchor=anchor, weight=weight))
+        return self.said[-1].bounds()
+
     # --- what is measured
 
     def angle(self, name: str, degrees: float, base: Edge, working: Edge) -> None:
@@ -148,12 +209,13 @@ class Face:
         """Mark edges that must be true besides those of the check angles."""
         self.true += [edge for edge in edges if edge not in self.true]
 
-    def size(self, name: str, start: Spot, end: Spot, how: str = "") -> None:
-        """State a length that a calliper reads."""
+    def size(
+        self, name: str, start: Spot, end: Spot, how: str = "", nominal: float | None = None
+    ) -> None:
+        """State a length that a calliper reads; `nominal` where it is known better than by them."""
         p, q = Point(*start), Point(*end)
-        self.sizes.append(
-            CheckDimension(name=name, nominal=math.dist(p, q), start=p, end=q, how=how)
-        )
+        long = math.dist(p, q) if nominal is None else nominal
+        self.sizes.append(CheckDimension(name=name, nominal=long, start=p, end=q, how=how))
 
     def over(self, at: Mapping[str, Spot], pairs: Iterable[str]) -> None:
         """State lengths over pairs of lettered corners, ``AB`` for from A to B."""
@@ -180,6 +242,9 @@ class Face:
         arrow_at: Spot | None = None,
         least_web: float = LEAST_WEB,
         bars: bool = True,
+        flat: bool = False,
+        window: Bounds | None = None,
+        shows: str = "",
         **more: object,
     ) -> Piece:
         """Return the piece, drawn and lettered.
@@ -200,6 +265,11 @@ class Face:
             arrow_at: where the lower forward corner of the arrow is wished; that of the outline.
             least_web: the least material that is meant between two cuts, mm.
             bars: whether a cut piece carries bars that check the machine.
+            flat: a low, long piece: name, variant, number and code stand in one row, the word
+                FORWARD beside its arrow, and what has no room is left out.
+            window: the part of a long piece in which name and arrow are looked for; all of it if
+                left out.
+            shows: what is drawn on it that makes it what it is, see `Piece`.
             more: other attributes of `Piece`.
 
         Raises:
@@ -211,17 +281,27 @@ class Face:
         path = path if path.area > 0 else path.reversed()
         inner = tuple(_counter_clockwise(shape.moved(place)) for shape in self.inner)
         _sound(name, path, inner, least_web)
+        # What falls out is cut apart while it is still held.
+        holes, inner = inner, (*(loose.moved(place) for loose in self.loose), *inner)
+        drawn, said_here = tuple(self.marks), tuple(self.said)
+        if self.mirrored:
+            drawn = tuple(mark.moved(place) for mark in drawn)
+            said_here = tuple(text.moved(place) for text in said_here)
         angles = tuple(angle.moved(place) for angle in self.angles)
         sizes = tuple(size.moved(place) for size in self.sizes)
-        code = f"{self.letters}-{shape_mark(kind, path, inner, angles, sizes)[:4].upper()}"
-        room = Room(path, inner)
+        code = f"{self.letters}-{shape_mark(kind, path, inner, angles, sizes, shows)[:4].upper()}"
+        view = window and window.moved(place)
+        room = Room(path, holes, view)
         for start, end in self.free_of:
             room.line(place.point(start), place.point(end))
+        for text in said_here:
+            room.take(text_corners(text))
         for box in self.covered:
             room.cover(_box_corners(box.moved(place)))
         way = None if forward is None else turn.point(forward)
         wish = _Wishes(
-            box=path.bounds(),
+            box=view or path.bounds(),
+            flat=flat,
             waste=float(more.get("waste", WASTE)),  # type: ignore[arg-type]
             way=way,
             name=name_at and place.point(name_at),
@@ -236,10 +316,10 @@ class Face:
             letters={letter: place.point(spot) for letter, spot in (letters or {}).items()},
             code=code,
         )
-        letterer = _lettered(room, wish, said)
+        letterer = (_lettered_flat if flat else _lettered)(room, wish, said)
         if letterer is None:
             raise DoesNotFit(
-                f"{name} has no room for the arrow that says which way is forward",
+                f"{name} has no room for its name and the arrow that says which way is forward",
                 remedy="a larger piece, or another jig",
             )
         bar_sizes = letterer.bars(BARS[self.units]) if bars and more.get("is_sheet", True) else ()
@@ -251,13 +331,14 @@ class Face:
             number=number,
             outline=path,
             inner=inner,
-            marks=(*(mark.moved(place) for mark in self.marks), *letterer.marks),
+            marks=(*drawn, *(Mark(shape=text) for text in said_here), *letterer.marks),
             true_edges=tuple(edge.moved(place) for edge in self.true),
             angles=angles,
             dimensions=(*sizes, *bar_sizes),
             code=code,
-            left_out=tuple(letterer.left_out),
+            left_out=(*self.left_out, *letterer.left_out),
             forward=way,
+            shows=shows,
             **more,  # type: ignore[arg-type]
         )
 
@@ -300,6 +381,7 @@ class _Wishes:
     """Where things are wished on one piece, in its own frame."""
 
     box: Bounds
+    flat: bool
     waste: float
     way: Point | None
     name: Spot | None
@@ -354,6 +436,33 @@ def _lettered(room: Room, wish: _Wishes, said: _Said) -> _Letterer | None:
     return best
 
 
+def _lettered_flat(room: Room, wish: _Wishes, said: _Said) -> _Letterer | None:
+    """Letter a low, long piece: first the arrow, then name, variant, number and code in one row.
+
+    Returns:
+        None where arrow or name have no room.
+    """
+    letterer = _Letterer(room, wish, TO_EDGE)
+    if wish.way is not None and not letterer.arrow_beside():
+        return None
+    label, variant, number = said.name
+    for variant_said in (variant, "") if variant else ("",):
+        for big, mid, tall in SIZES:
+            cells = [
+                (label, big, Weight.SEMIBOLD),
+                (variant_said, mid, Weight.SEMIBOLD),
+                (number, tall, Weight.BOLD),
+                (said.code, SMALL, Weight.MEDIUM),
+            ]
+            cells = [cell for cell in cells if cell[0]]
+            coded = letterer.row(cells)
+            if coded or letterer.row(cells[:-1]):
+                letterer.left_out += [variant] if variant and not variant_said else []
+                letterer.rest(replace(said, code="") if coded else said)
+                return letterer
+    return None
+
+
 class _Letterer:
     """Places the words of one piece, first fit first."""
 
@@ -375,13 +484,52 @@ class _Letterer:
             return False
         return self.wish.way is None or self._arrow(self.wish.way, self.wish.arrow)
 
+    def arrow_beside(self) -> bool:
+        """Draw an upright FORWARD with its word beside it, along the upper edge from the right."""
+        b, half, long = self.box, looks.FORWARD_HEAD[1] / 2, looks.FORWARD_LEAST
+        wide = text_width("FORWARD", SMALL, Weight.SEMIBOLD) + 1.0 + 2 * half
+        wish = self.wish.arrow or (b.right - ARROW_TO_EDGE, b.top - ARROW_TO_EDGE)
+        for k in range(math.ceil(b.width / STEP)):
+            at = self.room.place(
+                wide,
+                long,
+                (wish[0] - k * STEP, wish[1]),
+                hold=(1.0, 1.0),
+                within=0.0,
+                to_edge=ARROW_TO_EDGE,
+                exact=True,
+            )
+            if at is None:
+                continue
+            tail, tip = at.point((wide - half, 0.0)), at.point((wide - half, long))
+            self.marks += forward_arrow(tail, tip, op=Op.ENGRAVE, beside=True)
+            self.room.take([at.point(p) for p in _corners(wide, long)])
+            return True
+        return False
+
+    def row(self, cells: Sequence[tuple[str, float, Weight]]) -> bool:
+        """Letter several texts in one row where there is room for it."""
+        b = self.box
+        wides = [text_width(*cell) for cell in cells]
+        wide, high = sum(wides) + ROW_GAP * (len(cells) - 1), max(cell[1] for cell in cells)
+        at = self.room.place(wide, high, self.wish.name or (b.left, b.top), hold=(0.0, 1.0))
+        if at is None:
+            return False
+        x = 0.0
+        for (text, height, weight), run in zip(cells, wides, strict=True):
+            self.marks.append(Mark(shape=Text(at.point((x, 0.0)), text, height, weight=weight)))
+            x += run + ROW_GAP
+        self.room.take([at.point(p) for p in _corners(wide, high)])
+        return True
+
     def rest(self, said: _Said) -> None:
         """Letter instruction, corners and code, in this order."""
         for text, edge in said.along:
             self.along(text, edge)
         for letter, spot in said.letters.items():
             self.corner(letter, spot)
-        self.code(said.code)
+        if said.code:
+            self.code(said.code)
 
     def _arrow(self, way: Point, wish: Spot | None) -> bool:
         """Draw FORWARD in the lower forward quarter where there is room for it."""
@@ -490,6 +638,8 @@ class _Letterer:
         """Put words beside the piece on paper, with a leader to where they belong."""
         b, off = self.box, self.wish.waste + 2.0
         self.left_out.append(text)
+        if self.wish.flat:
+            return
         wide = text_width(text, SMALL)
         if spot is not None:
             away = spot[0] - (b.left + b.right) / 2, spot[1] - (b.bottom + b.top) / 2

@@ -124,9 +124,17 @@ def cross(at: Spot, arm: float, ring: float = 0.0, width: float = NARROW) -> tup
 
 
 def forward_arrow(
-    tail: Spot, tip: Spot, height: float = SMALL, op: Op = Op.NOTE
+    tail: Spot, tip: Spot, height: float = SMALL, op: Op = Op.NOTE, *, beside: bool = False
 ) -> tuple[Mark, ...]:
-    """Return the FORWARD arrow: a bar with a filled head, and the word along it."""
+    """Return the FORWARD arrow: a bar with a filled head, and the word along it.
+
+    Args:
+        tail: where it begins, mm.
+        tip: where it points, mm.
+        height: of the word, mm.
+        op: the operation.
+        beside: the word stands upright at the left of an arrow that points up.
+    """
     way = math.atan2(tip[1] - tail[1], tip[0] - tail[0])
     neck = (tip[0] - FORWARD_HEAD[0] * math.cos(way), tip[1] - FORWARD_HEAD[0] * math.sin(way))
     turn = readable(math.degrees(way))
@@ -134,10 +142,14 @@ def forward_arrow(
     mid = ((tail[0] + tip[0]) / 2, (tail[1] + tip[1]) / 2)
     off = FORWARD_HEAD[1] / 2 + 1.0
     at = (mid[0] + off * math.cos(up), mid[1] + off * math.sin(up))
+    word = words(at, "FORWARD", height, Weight.SEMIBOLD, Anchor.MIDDLE, turn, op)
+    if beside:
+        left = (mid[0] - off, mid[1] - height / 2)
+        word = words(left, "FORWARD", height, Weight.SEMIBOLD, Anchor.END, 0.0, op)
     return (
         Mark(shape=Path.open([tail, neck]), op=op, line=BAR),
         head(tip, way, FORWARD_HEAD, op=op),
-        words(at, "FORWARD", height, Weight.SEMIBOLD, Anchor.MIDDLE, turn, op),
+        word,
     )
 
 

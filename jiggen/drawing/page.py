@@ -267,6 +267,11 @@ def key_row(keys: Iterable[str], room: Bounds) -> tuple[Mark, ...]:
     return tuple(marks)
 
 
+def key_width(names: Iterable[str]) -> float:
+    """Return how wide the key's signs are with their words, and the white after them, mm."""
+    return sum(14.5 + text_width(name, SMALL) for name in names)
+
+
 def key_sign(name: str, x: float, y: float) -> tuple[Mark, ...]:
     """Return one sign of the key, 9 mm wide from x, about the height y."""
     left, right = x, x + 9.0
@@ -331,4 +336,5 @@ __all__ = [
     "heading",
     "key_row",
     "key_sign",
+    "key_width",
 ]

@@ -101,7 +101,10 @@ class Piece:
         on_paper: laid out on pages of paper.
         on_bed: laid out on a bed of sheet material.
         is_sheet: cut from sheet at all; otherwise it is paper or wood and has no cut file.
+        as_drawn: a machine cuts it without kerf: it is there to find it.
         waste: how far the tint reaches round it on paper, mm.
+        shows: what is drawn on it that makes it what it is, such as the places of holes, as text;
+            it counts in the mark.
     """
 
     name: str
@@ -125,7 +128,9 @@ class Piece:
     on_paper: bool = True
     on_bed: bool = True
     is_sheet: bool = True
+    as_drawn: bool = False
     waste: float = WASTE
+    shows: str = ""
 
     @property
     def title(self) -> str:
@@ -135,7 +140,9 @@ class Piece:
     @property
     def mark(self) -> str:
         """Return 16 hexadecimal digits that stand for what the piece is."""
-        return shape_mark(self.kind, self.outline, self.inner, self.angles, self.dimensions)
+        return shape_mark(
+            self.kind, self.outline, self.inner, self.angles, self.dimensions, self.shows
+        )
 
     def bounds(self) -> Bounds:
         """Return the rectangle around the piece and all that is drawn with it."""
@@ -176,6 +183,7 @@ def shape_mark(
     inner: tuple[Path | Circle, ...],
     angles: tuple[CheckAngle, ...],
     dimensions: tuple[CheckDimension, ...],
+    shows: str = "",
 ) -> str:
     """Return 16 hexadecimal digits that stand for what a piece is.
 
@@ -185,6 +193,7 @@ def shape_mark(
         inner: the holes.
         angles: the check angles.
         dimensions: the check dimensions; bars do not count, they are not what the piece is.
+        shows: what else makes it what it is.
 
     Returns:
         The first digits of a SHA-256 over places to a tenth of a micrometre: the same on every
@@ -196,6 +205,7 @@ def shape_mark(
     for angle in angles:
         words.append(f"{angle.name} {angle.nominal:.5f}")
     words += [f"{d.name} {d.nominal:.4f}" for d in dimensions if not d.is_bar]
+    words += [shows] if shows else []
     return hashlib.sha256("|".join(words).encode()).hexdigest()[:16]
 
 

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from jiggen.drawing.affine import Affine, Point
-from jiggen.drawing.shapes import Circle, Edge, Path
+from jiggen.drawing.shapes import Bounds, Circle, Edge, Path
 
 #: mm. From lettering to an outline or a hole, to a fold or an axis, and to other lettering.
 TO_EDGE, TO_LINE, TO_BOX = 3.5, 1.5, 1.5
@@ -48,9 +48,13 @@ class Room:
     Args:
         outline: of the piece.
         inner: its holes and slots.
+        window: the part of a long piece in which places are looked for; all of it if left out.
     """
 
-    def __init__(self, outline: Path, inner: Iterable[Path | Circle] = ()) -> None:
+    def __init__(
+        self, outline: Path, inner: Iterable[Path | Circle] = (), window: Bounds | None = None
+    ) -> None:
+        self._window = window
         self._cuts = _array([s for shape in (outline, *inner) for s in segments_of(shape)])
         self._lines = _array([])
         self._boxes = _array([])
@@ -68,11 +72,19 @@ class Room:
 
     def line(self, start: tuple[float, float], end: tuple[float, float]) -> None:
         """Keep lettering off a line that is drawn on the piece."""
+        if self._is_away(start, end):
+            return
         self._lines = np.concatenate([self._lines, _array([(Point(*start), Point(*end))])])
 
     def take(self, corners: Sequence[Point]) -> None:
         """Keep other lettering off a box: lower left, lower right, upper right, upper left."""
+        if self._is_away(corners[0], corners[2]):
+            return
         self._boxes = np.concatenate([self._boxes, _filled(corners)])
+
+    def _is_away(self, p: tuple[float, float], q: tuple[float, float]) -> bool:
+        w = self._window
+        return w is not None and (max(p[0], q[0]) < w.left - 5.0 or min(p[0], q[0]) > w.right + 5.0)
 
     def cover(self, corners: Sequence[Point]) -> None:
         """Keep what must be seen off a box that another part will cover."""
@@ -89,6 +101,7 @@ class Room:
         within: float = math.inf,
         to_edge: float = TO_EDGE,
         seen: bool = True,
+        exact: bool = False,
     ) -> Affine | None:
         """Return the place of a box that is nearest to where it is wished, or None.
 
@@ -101,6 +114,7 @@ class Room:
             within: the farthest from there that will do, mm.
             to_edge: the least distance to an outline or a hole, mm.
             seen: whether it must stay in sight when another part is glued on.
+            exact: try the wish itself before all other places.
 
         Returns:
             The place that takes the box from its own frame, lower left corner at the origin, to
@@ -109,8 +123,18 @@ class Room:
         back, tries, off_cuts, cuts = self._lattice(turn)
         half = np.array([width / 2, height / 2])
         shift = ((0.5 - hold[0]) * width, (0.5 - hold[1]) * height)
-        away = np.hypot(*(tries - (np.array(back.point(wish)) + shift)).T)
-        near = np.flatnonzero((away <= within + 1e-9) & (off_cuts >= half.min() + to_edge - 1e-9))
+        middle = np.array(back.point(wish)) + shift
+        if exact:
+            tries = np.concatenate([middle[None], tries])
+            off_cuts = np.concatenate([[math.inf], off_cuts])
+        away = np.hypot(*(tries - middle).T)
+        good_off = (away <= within + 1e-9) & (off_cuts >= half.min() + to_edge - 1e-9)
+        if self._window is not None:
+            seen_in = self._window.moved(back)
+            good_off &= (tries[:, 0] - half[0] >= seen_in.left - 1e-9) & (
+                tries[:, 0] + half[0] <= seen_in.right + 1e-9
+            )
+        near = np.flatnonzero(good_off)
         near = near[np.argsort(away[near].round(6), kind="stable")]
         held = [(cuts, to_edge)]
         held += [
@@ -144,6 +168,9 @@ class Room:
             lines = _turned(self._cuts, back)
             low, high = lines.reshape(-1, 2).min(axis=0), lines.reshape(-1, 2).max(axis=0)
             axes = [np.arange(low[k], high[k] + STEP / 2, STEP) for k in (0, 1)]
+            if self._window is not None:
+                ends = self._window.moved(back)
+                axes[0] = axes[0][(axes[0] >= ends.left) & (axes[0] <= ends.right)]
             x, y = np.meshgrid(*axes)
             tries = np.column_stack([x.ravel(), y.ravel()])
             tries = tries[_inside(tries, lines)]
@@ -199,7 +226,8 @@ def _inside(tries: Array, lines: Array) -> NDArray[np.bool_]:
     p, q = lines[:, 0], lines[:, 1]
     x, y = tries[:, :1], tries[:, 1:]
     spans = (p[:, 1] <= y) != (q[:, 1] <= y)
-    rise = np.where(q[:, 1] == p[:, 1], 1.0, q[:, 1] - p[:, 1])
+    rise = q[:, 1] - p[:, 1]
+    rise = np.where(np.abs(rise) < 1e-12, 1.0, rise)
     meets = p[:, 0] + (q[:, 0] - p[:, 0]) * (y - p[:, 1]) / rise
     return np.asarray((spans & (meets > x)).sum(axis=1) % 2 == 1)
 

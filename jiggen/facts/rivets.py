@@ -36,14 +36,12 @@ class FlushRivet:
         dash: the size as it is called, e.g. ``-3``: the diameter in 32nds of an inch.
         diameter: nominal shank diameter, mm.
         head: head diameter, mm.
-        head_tolerance: plus or minus of the head diameter, mm.
         head_height: mm.
     """
 
     dash: str
     diameter: float
     head: float
-    head_tolerance: float
     head_height: float
 
 
@@ -77,7 +75,6 @@ FLUSH_RIVETS: dict[str, FlushRivet] = {
         dash=f"-{dash}",
         diameter=dash * 254 / 320,
         head=head * 254 / 10_000,
-        head_tolerance=4 * 254 / 10_000,
         head_height=height * 254 / 10_000,
     )
     for dash, (head, height) in _HEADS.items()
@@ -109,10 +106,6 @@ METRIC_FLUSH: dict[str, RivetHead] = _metric(_DIN_661)
 METRIC_ROUND: dict[str, RivetHead] = _metric(_DIN_660)
 """Metric round head rivets by diameter; see `METRIC_ROUND_SOURCE`."""
 
-ISO_DIAMETERS = (1.0, 1.2, 1.6, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0)
-"""Preferred shank diameters, mm."""
-ISO_SOURCE = "preferred rivet diameters, ISO 1051 (from memory, not seen in print)"
-
 BUCKED_ALLOWANCE = 1.5
 """How far the shank stands out before a round shop head is bucked, in rivet diameters."""
 BUCKED_SOURCE = (
@@ -138,18 +131,6 @@ FLUSH_LENGTH_SOURCE = (
     "derived geometry: the rivet's metal against the holes and the well; the same sum gives the"
     " 0.667D of BS 4620:1970 Table 6 (read) for its 90 degree well"
 )
-
-FLUSH_ALLOWANCE_90 = 0.667
-"""The same for a shop head set flush into a 90 degree countersink, in rivet diameters."""
-FLUSH_SOURCE_90 = "setting allowance 0.667D, 90 degree countersunk: BS 4620:1970 Table 6 (read)"
-FLUSH_SOURCE_NONE = (
-    "FAA handbook text on double flush riveting (read as quoted elsewhere): upset into an 82"
-    " degree countersink, least thicknesses to be kept to; it gives no length, and none was found"
-)
-
-# dash: (least thickness, width of the well) in thousandths of an inch.
-_WELLS = {"-3": (32, 141), "-4": (40, 189), "-5": (50, 236), "-6": (63, 288), "-8": (90, 400)}
-WELL_SOURCE = "least metal and 82 degree well for a flush shop head (from memory)"
 
 LENGTH_STEP = 25.4 / 16
 """From one inch length to the next, mm."""
@@ -255,18 +236,6 @@ def bucked_limits(dash: str) -> tuple[float, float, float] | None:
         return None
     least, largest, wide = (size * 254 / 10_000 for size in limits)
     return least, largest, wide
-
-
-def flush_well(dash: str) -> tuple[float, float] | None:
-    """Return the least metal for a flush shop head and the width of its well, mm, or None.
-
-    Args:
-        dash: the rivet's size, e.g. ``-3``.
-
-    Source: see `WELL_SOURCE`.
-    """
-    well = _WELLS.get(dash)
-    return None if well is None else (well[0] * 254 / 10_000, well[1] * 254 / 10_000)
 
 
 def rivet_code(dash: str, sixteenths: float) -> str:

@@ -59,13 +59,13 @@ DIMPLE_MOST = 1.016
 DIMPLE_SOURCE = "dimple best up to .040 in: FAA AC 65-15A ch. 5 (read as quoted elsewhere)"
 
 NESTING_SOURCE = (
-    "derived geometry: a cone moved out by the skin's thickness, see DEVELOPERS.md, Countersink;"
+    "derived geometry: a cone moved out by the skin's thickness;"
     " dimpled skin over a countersunk part: Navy training manual 14018 p. 548 (read)"
 )
 COUNTERSUNK_SKIN_SOURCE = (
     "derived geometry: what the cone of the rivet's head cuts of the wedge below a countersunk skin"
 )
-LAND_SOURCE = "derived geometry: see DEVELOPERS.md, Countersink"
+LAND_SOURCE = "derived geometry: what two cones leave of the hole"
 
 
 def countersink_min_sheet(rivet: float) -> float | None:

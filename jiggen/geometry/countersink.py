@@ -15,6 +15,28 @@ A dimple's underside is the rivet head's cone, moved out by the thickness of the
 q is half the included angle of the cone. On a face that rises forward the same countersink cuts a
 rim that is higher on its forward side and lower aft. Square to the face its rim is round, but it
 meets the hole's wall higher on one side than on the other.
+
+Moved out by t along its normal, the cone's line goes t / cos q sideways in the section; the face
+of the part lies t below the face of the skin, where the line is t tan q nearer to the axis. So
+
+    D = Dh + 2 t (1 - sin q) / cos q        depth = (D - d) / (2 tan q)
+
+Example, inches: Dh 0.179, t 0.016, q 50 deg, d 0.098: D 0.19065, depth 0.03887. With the origin
+on the axis at a face that rises by m = tan a, the cone's lines are z = (|x| - D/2) / tan q; they
+meet the face at x = (D/2) / (1 - m tan q) on the high side and at -(D/2) / (1 + m tan q) on the
+low one, m |x| higher and lower there. The cutter touches the hole first at x = d/2, z = m d/2:
+from touch to depth it travels depth + m d/2.
+
+The dimple is square to its skin. The low point of its rim lies at x = -(D/2) cos a, z = -(D/2)
+sin a, where the cone is narrower. Sunk deeper by s it holds that point if (D/2) + (s - (D/2) sin
+a) tan q >= (D/2) cos a, and s = (D/2) tan a always does: the skin lies fully down. The circle at
+the hole lies inside too, for heads of 75 deg and more that are at most twice as wide as the hole,
+and a cone is convex, so all of the dimple does. Of a hole h long is left
+
+    land = h - (depth_A + (D_A/2) tan a) - (depth_B + (D_B/2) tan b)
+
+A skin that is countersunk itself has no dimple: D = Dh - 2 t tan q at the part, land = h less
+depths.
 """
 
 from __future__ import annotations
@@ -49,7 +71,7 @@ def nesting_diameter(head: float, skin: float, half_angle: float) -> float:
     Returns:
         Diameter at the face of the part, mm: head + 2 t (1 - sin q) / cos q.
 
-    Source: derived: a cone moved out by t along its normal, see DEVELOPERS.md, Countersink.
+    Source: derived: a cone moved out by t along its normal.
     """
     return head + 2.0 * skin * (1.0 - math.sin(half_angle)) / math.cos(half_angle)
 

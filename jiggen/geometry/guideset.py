@@ -63,7 +63,7 @@ def allowed_errors(thickness: Array, drift: float, angle: float) -> Array:
     Returns:
         Angle errors e with h tan(e) = drift, radians, shape (n,).
 
-    Source: derived, see DEVELOPERS.md, Drift.
+    Source: derived, see the head of `jiggen.geometry.holes`.
     """
     known = np.isfinite(thickness)
     return np.where(known, np.arctan2(drift, np.where(known, thickness, 1.0)), angle)

@@ -8,6 +8,25 @@
          TE |__.--''      | h   thickness along the axis
             |''--..__     |
             |        ''-..|..-  face B
+
+A hole drilled square to face A starts where it should, at x = c, and goes in along that face's
+inward normal, which advances tan a for each unit down. With s the depth at which it leaves by
+face B, which falls away forward by tan b,
+
+    s = h + (s tan a) tan b      =>      s = h / (1 - tan a tan b)
+    drift = s tan a = h tan a / (1 - tan a tan b)
+
+forward: how far it misses at the far skin. For a = b it is (h/2) tan 2a. Where tan a tan b
+reaches 1 the drill runs along face B and never leaves.
+
+A guide that is wrong by e sends the drill off by h tan e at the height of the true exit; the
+slope of face B changes that by 1 / (1 - tan e tan b), left out since e is half a degree. From the
+drift d that is allowed follows the error that each hole can bear, e = atan(d / h).
+
+Order: let the drilled holes be counted 0 ... n - 1 and m = floor(n / 2). Pass k of p holds those
+whose i - m leaves k when divided by p; each goes from i = m up, then from m down. The fastener of
+hole i goes in from side A where floor((i - m) / p) is even, so that neighbours of one pass are
+fastened from opposite sides and both sides hold as many, give or take p.
 """
 
 from __future__ import annotations
@@ -100,7 +119,7 @@ def drift_if_square(wedge_thickness: Array, near_slope: Array, far_slope: Array)
         Distance along x from the hole's true place on the far face, mm, positive forward; NaN
         where the thickness is not known, or where the drill would never come out.
 
-    Source: derived: h tan a / (1 - tan a tan b), see DEVELOPERS.md, Drift.
+    Source: derived: h tan a / (1 - tan a tan b).
     """
     opening = 1.0 - near_slope * far_slope
     comes_out = opening > NO_EXIT

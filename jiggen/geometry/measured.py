@@ -6,6 +6,10 @@ each reading does to the angle (`effects`), so that formula and error are read t
 
 Two formulas go by "included angle": symmetric about the chord plane, 2 atan(dt/(2 w)), which is
 meant here everywhere; and one face square to the drill, atan(dt/w), which is not.
+
+Along a rib of a swept edge, at L to the square, a face rises by tan a cos L + q sin L for each
+mm, q being its rise along the span. tan a = tan(rib) / cos L is exact where q = 0; on a wedge
+that tapers too it is off by q tan L, which a shop check tells where it counts.
 """
 
 from __future__ import annotations

@@ -6,6 +6,10 @@ An undrilled stock may lie anywhere between its two reaches. What its cuts and r
 changes only at certain shifts: where the rim of a lightening hole passes a cut or its fairing, or
 comes as near to a rivet hole as a rule allows. Between two of those the same holds, so the middles
 stand for all shifts and none is overlooked, however short its stretch.
+
+A rivet hole at p with a lightening hole at a meets its rule where |s + a - p| reaches sqrt((r +
+d)^2 - (c - l)^2), r and d being the radius and the distance, c and l the lines of both. A notch's
+depth runs straight in s, so its least is at an end of a stretch.
 """
 
 from __future__ import annotations
@@ -252,7 +256,7 @@ def undrilled_shifts(stock: Stock, part: Part, within: Window) -> list[tuple[flo
         ends too, since a notch is least deep at one of them. Stretches with the least trouble,
         and some of the next.
 
-    Source: derived: see DEVELOPERS.md, Trim plan.
+    Source: derived, see the head of the module.
     """
     holes = [hole for hole in stock.lightening if hole.half_span(part.depth) > 0.0]
     if within[1] - within[0] < SHORTEST or not holes:

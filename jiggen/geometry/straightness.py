@@ -21,6 +21,19 @@ lines can: forward and aft on one side, one on each face, or one line read twice
 Deviations are measured square to the position, so widths are taken that way too. Square to the
 lines themselves they would be smaller by the cosine of the slope: 0.05 % at a slope of 1 in 32.
 Positions and deviations are in mm; arrays have one value a reading, positions rising.
+
+At a slope m the strip that holds all readings y at places x is
+
+    w(m) = max(y - m x) - min(y - m x)
+
+wide. Max and -min are convex in m and made of straight parts, so w is too; its corners, and its
+least value, lie at the slopes of the edges of the readings' convex hull. Every edge of the hull
+is tried with the reading farthest from it on the other side: no search, no step. Since w(m) moves
+by at most 2 h where no reading moves by more than h, so does its least value: half a step of the
+rule a reading, a whole one a zone.
+
+Two lines d apart across the edge, f forward and r aft, read against one datum: bow (f + r) / 2,
+twist atan((f - r) / d). Two faces, outward positive: bow (u - l) / 2, change of thickness u + l.
 """
 
 from __future__ import annotations

@@ -13,6 +13,20 @@ r"""The trim plan: the stock, the part, and what comes of laying one under the o
 s is the shift: where the stock's low end lies along the part. Stock that is turned end for end is
 the same stock counted from its other end. The rim of a lightening hole is a circle, a cut is a
 straight line, and the distance from a rivet hole to the edge of the part is the least of all.
+
+The stock reaches both trim lines t0, t1 while t1 - L <= s <= t0. Its hole u covers a hole p of
+the skins within the match m while p - u - m <= s <= p - u + m; what will do is what all p have in
+common of the union over u, and in each window the worst offset is least at the middle between the
+largest and the smallest p - u. A lightening hole of radius r with its middle e inward of a cut
+leaves, for |e| < r, a notch
+
+    mouth 2 sqrt(r^2 - e^2)      depth r + e
+
+both cut off at the front of the wedge. What is not part is all beyond the cut and all in the
+discs, so the edge distance of a rivet hole is the least of its distance to the cut and of d - r
+to each disc: also where the foot of the way to the cut lies in a notch, since the disc is then
+nearer still. A rivet hole of the stock that a cut passes and no hole of the skins covers is such
+a disc too.
 """
 
 from __future__ import annotations
@@ -362,7 +376,7 @@ def placed(
     Returns:
         The placement with its cuts, notches and ligaments.
 
-    Source: derived: see DEVELOPERS.md, Trim plan.
+    Source: derived, see the head of the module.
     """
     lightening = tuple(replace(hole, at=hole.at + shift) for hole in stock.lightening)
     row = np.asarray(stock.holes, dtype=float) + shift

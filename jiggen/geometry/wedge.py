@@ -9,6 +9,16 @@ Two stations span a ruled wedge, as if straight threads ran from one to the othe
 
 Where both stations were measured by thickness (fronts, rears and a width), these run straight and
 the slopes follow. Where only angles are known, the slopes and the rear thickness run straight.
+
+With s = (y - y0) / (y1 - y0), rears r, widths w, and l = front - rear of one face,
+
+    l(s) = (1-s) l0 + s l1      w(s) = (1-s) w0 + s w1      tan a(s) = l(s) / w(s)
+    d(tan a)/dy = (l' - tan a w') / w
+
+The face rises along the span, at the hole line c, by dz/dy = r' + c d(tan a)/dy; the corner on
+the side of larger y, the spanwise tilt, is 90 deg - atan(dz/dy). At an inner station it is that
+of the bay toward larger y; beyond the end stations the section is held and it is 0. A skin of
+sheet bends to such a surface without stretching only nearly; the faces are taken as ruled.
 """
 
 from __future__ import annotations
@@ -177,7 +187,7 @@ class Wedge:
             The faces, arrays of shape (n,). At an inner station the rise along the span is that
             of the bay toward larger y.
 
-        Source: derived: straight rulings between stations, see DEVELOPERS.md, Along the span.
+        Source: derived: straight rulings between stations.
         """
         y = np.asarray(at, dtype=np.float64)
         if len(self.stations) == 1:

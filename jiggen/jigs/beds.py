@@ -26,7 +26,7 @@ from jiggen.units import Length, words
 
 #: mm. White around a bed and around a single piece's file, and between two pieces.
 EDGE, GAP = 5.0, 4.0
-#: Kind of the piece that finds the kerf, and is drawn without.
+#: Kind of the pieces that find kerf and fit; they guide no drill.
 COUPON = "coupon"
 
 
@@ -102,7 +102,7 @@ def _note(job: Job, placed: Sequence[Placed], number: int, count: int, edge: flo
     """Say on a bed's lower edge for which material it is and what it allows for."""
     cut = job.cut
     kerf = "without kerf"
-    if cut.kerf is not None and any(p.piece.kind != COUPON for p in placed):
+    if cut.kerf is not None and any(not p.piece.as_drawn for p in placed):
         kerf = words("kerf {kerf}", kerf=Length(cut.kerf)).said(job.units)
     sheet = words("{sheet}", sheet=Length(cut.sheet, None)).said(job.units)
     said = f"sheet {number} of {count}   material {sheet}   {kerf}   drawn 1:1 in mm   {job.name}"
@@ -110,7 +110,7 @@ def _note(job: Job, placed: Sequence[Placed], number: int, count: int, edge: flo
 
 
 def _with_slot(piece: Piece, kerf: float) -> Piece:
-    if piece.kind == COUPON:
+    if piece.as_drawn:
         return piece
     try:
         return with_kerf(piece, kerf)

@@ -21,6 +21,7 @@ from jiggen.drawing.looks import (
 )
 from jiggen.drawing.page import Paper
 from jiggen.drawing.shapes import Anchor, Dash, Mark, Weight
+from jiggen.errors import say
 from jiggen.jigs.cover import fitted
 from jiggen.jigs.plan import Planned
 from jiggen.jigs.stand import holes_text
@@ -107,13 +108,8 @@ def _facts(solution: Solution) -> list[tuple[str, str]]:
         size = Length(job.holes.drill).said(job.units)
         name = job.holes.drill_name
         rows.append(("drill", name if name == size else f"{name}, {size}"))
-    wanted = ("stop", "rivet")
-    rows += [
-        next(row for row in solution.brief if row[0].startswith(want))
-        for want in wanted
-        if any(row[0].startswith(want) for row in solution.brief)
-    ]
-    return [(what.split()[0].lower(), value) for what, value in rows[:3]]
+    brief = {what.split()[0]: say(value, job.units) for what, value in solution.brief}
+    return rows + [(what, brief[what]) for what in ("stop", "rivet") if what in brief]
 
 
 def measuring_sheet(

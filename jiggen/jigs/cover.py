@@ -40,7 +40,7 @@ from jiggen.errors import say
 from jiggen.jigs.plan import Plan, Planned
 from jiggen.jigs.section import section_picture, view_of
 from jiggen.solution import Band, Solution
-from jiggen.units import Length
+from jiggen.units import Length, bare
 
 #: mm. Heights of the bands of the page, from the top: verdict, its gap, steps, safety, key.
 VERDICT, VERDICT_SMALL, SAFETY, KEY = 22.0, 16.0, 6.0, 30.0
@@ -151,7 +151,7 @@ def cover_marks(solution: Solution, paper: Paper, contents: Contents) -> tuple[M
     row = _row(parts, free - section - 3.0)
     marks += _part_list(parts, m, top, left, row, thumbs=not compact and row > 5.0)
     if rivets:
-        marks += _rivet_table(rivets, m + left + 7.0, top, width - left - 7.0)
+        marks += _rivet_table(rivets, m + left + 7.0, top, width - left - 7.0, paper.units)
     return tuple(marks)
 
 
@@ -232,6 +232,8 @@ def _parts(solution: Solution, contents: Contents) -> list[_Part]:
             said = ", ".join(names) if len(names) < 4 else f"set of {len(names)}"
             if any(not p.variant for p in pieces) and said:
                 said = f"with {said}"
+            if plan.card:
+                said = ", ".join(say(text, solution.job.units) for text in plan.card)
             rows.append(
                 _Part(
                     piece=pieces[0],
@@ -320,7 +322,8 @@ def _thumbnail(piece: Piece, left: float, middle: float, row: float) -> list[Mar
 
 
 def _rivets(solution: Solution) -> list[tuple[str, str]]:
-    rows = list(solution.brief)
+    units = solution.job.units
+    rows = [(what, bare(value, units)) for what, value in solution.brief]
     wait = [h.number for h in solution.holes if not h.drill_now]
     if wait:
         said = ", ".join(map(str, wait[:6])) + (" …" if len(wait) > 6 else "")
@@ -332,9 +335,10 @@ def _rivets(solution: Solution) -> list[tuple[str, str]]:
 
 
 def _rivet_table(
-    rows: Sequence[tuple[str, str]], left: float, top: float, width: float
+    rows: Sequence[tuple[str, str]], left: float, top: float, width: float, units: str
 ) -> list[Mark]:
-    marks = [words((left, top - 4.0), "rivet and countersink", SMALL, Weight.SEMIBOLD)]
+    title = f"rivet and countersink, {units}"
+    marks = [words((left, top - 4.0), title, SMALL, Weight.SEMIBOLD)]
     y = top - HEAD_ROW
     marks.append(line((left, y), (left + width, y), width=WIDE))
     for what, value in rows:
@@ -361,7 +365,7 @@ def _steps(
     *,
     rows: int,
 ) -> list[Mark]:
-    guide = next((plan for plan in contents.planned.plans if plan.use is not None), None)
+    guide = next((plan for plan in contents.planned.plans if plan.leads_drill), None)
     piece = next(iter(contents.planned.pieces), None)
     cells = [
         (_check_picture(), ("Print at 100 %.", f"Diagonals: {figure.said}.")),

@@ -16,10 +16,9 @@ from jiggen.drawing.page import Paper
 from jiggen.drawing.piece import CheckDimension, Piece
 from jiggen.drawing.room import segments_of
 from jiggen.drawing.shapes import Anchor, Mark, Weight
-from jiggen.errors import say
 from jiggen.jigs.plan import Plan, Planned, Table
 from jiggen.solution import Check, Solution
-from jiggen.units import INCH
+from jiggen.units import INCH, bare
 
 #: mm. Room of a lettered outline with its calliper; height of a row; gap between blocks.
 OUTLINE_WIDE, OUTLINE_HIGH = 108.0, 80.0
@@ -284,8 +283,9 @@ def _checked(checks: Sequence[Check], units: str, status: str, title: str) -> Ta
 
 
 def _numbers(solution: Solution) -> Table:
-    rows = tuple((what, say(value, solution.job.units)) for what, value in solution.brief)
-    return Table(title="rivet and countersink", rows=rows)
+    units = solution.job.units
+    rows = tuple((line.what, bare(line.brief, units)) for line in solution.riveting)
+    return Table(title=f"rivet and countersink, {units}", rows=rows)
 
 
 def _left_out(pieces: Sequence[Piece]) -> Table:

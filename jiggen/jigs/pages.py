@@ -12,6 +12,8 @@ from dataclasses import dataclass, replace
 
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.layout import lay_out
+from jiggen.drawing.lettering import LEADING, MIDDLE, SMALL, shortened, text_width
+from jiggen.drawing.looks import words as lettered
 from jiggen.drawing.page import (
     Figure,
     Paper,
@@ -23,13 +25,16 @@ from jiggen.drawing.page import (
     heading,
 )
 from jiggen.drawing.piece import Piece
-from jiggen.drawing.shapes import Bounds, Dash, Mark, On
+from jiggen.drawing.shapes import Bounds, Dash, Mark, On, Text, Weight
 from jiggen.drawing.sheet import Placed, Sheet
 from jiggen.errors import DoesNotFit
 from jiggen.jigs.plan import OwnPage, Plan, Planned
+from jiggen.units import Length
 
 #: mm. From the check figure to the nearest tint, and between the tints of two pieces.
 INSET, BETWEEN = 5.0, 5.0
+#: Most words that the pieces of two jigs may bring onto one page.
+WORDS_TOGETHER = 36
 
 
 @dataclass(slots=True)
@@ -43,6 +48,7 @@ class Draft:
         placed: its pieces.
         marks: its pictures.
         figure: its check figure, or None.
+        keys: names of the key's signs; None for those that the marks call for.
     """
 
     title: str
@@ -51,6 +57,7 @@ class Draft:
     placed: list[Placed]
     marks: list[Mark]
     figure: Figure | None
+    keys: tuple[str, ...] | None = None
 
 
 def piece_drafts(planned: Planned, paper: Paper) -> tuple[list[Draft], dict[str, int]]:
@@ -82,7 +89,7 @@ def _own(page: OwnPage, paper: Paper) -> Draft:
     ]
     marks = [] if page.picture is None else list(page.picture.marks)
     figure = figure_of(sheet) if page.figure and placed else None
-    return Draft(page.title, page.subtitle, sheet, placed, marks, figure)
+    return Draft(page.title, page.subtitle, sheet, placed, marks, figure, page.keys)
 
 
 def _shift(piece: Piece, at: tuple[float, float]) -> tuple[float, float]:
@@ -97,18 +104,29 @@ def _add(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
     pieces = [p for p in plan.pieces if p.on_paper and _fits(p, room)]
     if not pieces:
         return
-    if drafts and drafts[-1].figure is not None and drafts[-1].paper == paper:
+    if (
+        drafts
+        and drafts[-1].figure is not None
+        and drafts[-1].paper == paper
+        and (_words([*(p.piece for p in drafts[-1].placed), *pieces]) <= WORDS_TOGETHER)
+    ):
         last = drafts[-1]
         both = _packed([p.piece for p in last.placed] + pieces, room)
         if len(both) == 1 and not last.marks:
             last.placed[:] = both[0]
-            _illustrate(last, plan, room)
+            _illustrate([last], plan, room)
             return
-    for number, placed in enumerate(_packed(pieces, room)):
-        draft = Draft(_titled(placed), "", paper, list(placed), [], figure)
-        if number == 0:
-            _illustrate(draft, plan, room)
-        drafts.append(draft)
+    own = [
+        Draft(_titled(placed), "", paper, list(placed), [], figure)
+        for placed in _packed(pieces, room)
+    ]
+    _illustrate(own, plan, room)
+    drafts += own
+
+
+def _words(pieces: Sequence[Piece]) -> int:
+    texts = [m.shape.text for p in pieces for m in p.marks if isinstance(m.shape, Text)]
+    return sum(len(text.split()) for text in texts)
 
 
 def _titled(placed: Sequence[Placed]) -> str:
@@ -130,14 +148,16 @@ def _packed(pieces: Sequence[Piece], room: Bounds) -> list[tuple[Placed, ...]]:
     )
 
 
-def _illustrate(draft: Draft, plan: Plan, room: Bounds) -> None:
-    """Put the jig's pictures where the page still has room for them."""
-    taken = [p.piece.moved(p.place).on_page() for p in draft.placed]
+def _illustrate(drafts: Sequence[Draft], plan: Plan, room: Bounds) -> None:
+    """Put each of the jig's pictures on the first of its pages that still has room for it."""
+    taken = [[p.piece.moved(p.place).on_page() for p in draft.placed] for draft in drafts]
     for picture in plan.pictures:
-        spot = _free_spot(picture, taken, room)
-        if spot is not None:
-            draft.marks += picture.at(spot.left, spot.bottom)
-            taken.append(spot)
+        for draft, boxes in zip(drafts, taken, strict=True):
+            spot = _free_spot(picture, boxes, room)
+            if spot is not None:
+                draft.marks += picture.at(spot.left, spot.bottom)
+                boxes.append(spot)
+                break
 
 
 def _free_spot(picture: Picture, taken: Sequence[Bounds], room: Bounds) -> Bounds | None:
@@ -158,6 +178,8 @@ def _free_spot(picture: Picture, taken: Sequence[Bounds], room: Bounds) -> Bound
 
 def keys_of(draft: Draft) -> list[str]:
     """Return the names of the key's signs that a page with pieces bears."""
+    if draft.keys is not None:
+        return list(draft.keys)
     pieces = [p.piece for p in draft.placed]
     dashes = {m.dash for p in pieces for m in p.marks} | {m.dash for m in draft.marks}
     names = ["waste"] if pieces else []
@@ -192,6 +214,44 @@ def finished(draft: Draft, number: int, count: int, letters: str) -> Sheet:
         dimensions=() if figure is None else figure_sizes(figure),
         title=draft.title,
         mark=page_mark(draft),
+    )
+
+
+def roll_sheets(planned: Planned, paper: Paper) -> tuple[Sheet, ...]:
+    """Return a page for each piece that goes onto a roll of paper: the piece, and what to measure.
+
+    Args:
+        planned: the plans of the job.
+        paper: the job's paper: margin, units and name of the job.
+    """
+    rolls = [piece for plan in planned.plans for piece in plan.rolls if piece in plan.pieces]
+    return tuple(
+        _roll(piece, number, len(rolls), paper) for number, piece in enumerate(rolls, start=1)
+    )
+
+
+def _roll(piece: Piece, number: int, count: int, paper: Paper) -> Sheet:
+    box, size = piece.outline.bounds().grown(piece.waste), piece.dimensions[0]
+    edge = paper.margin
+    long = Length(size.nominal).said(paper.units)
+    title = f"{piece.title}  {piece.code}"
+    x = edge + text_width(title, MIDDLE, Weight.SEMIBOLD) + 6.0
+    job = shortened(paper.job, SMALL, min(95.0, edge + box.width - x))
+    said = f"1:1, print at 100 %   {size.how}: {long}"
+    marks = (
+        lettered((edge, edge + 1.0 + LEADING * MIDDLE), title, MIDDLE, Weight.SEMIBOLD),
+        lettered((x, edge + 1.0 + LEADING * MIDDLE), job),
+        lettered((edge, edge + 1.0), said),
+    )
+    low = edge + 1.0 + (1.0 + LEADING) * MIDDLE + BETWEEN
+    return Sheet(
+        name=f"roll {number}" if count > 1 else "roll",
+        width=box.width + 2 * edge,
+        height=low + box.height + edge,
+        placed=(Placed(piece=piece, place=Affine.move(edge - box.left, low - box.bottom)),),
+        marks=marks,
+        title=piece.title,
+        mark=piece.mark,
     )
 
 

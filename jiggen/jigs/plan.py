@@ -61,6 +61,7 @@ class OwnPage:
         pieces: with the lower left corner of each piece's outline box on the page, mm.
         picture: what else is drawn, in page coordinates.
         figure: whether the page has the check figure; a page without pieces has none.
+        keys: names of the key's signs; None for those that the marks call for.
     """
 
     title: str
@@ -69,6 +70,7 @@ class OwnPage:
     pieces: tuple[tuple[Piece, tuple[float, float]], ...] = ()
     picture: Picture | None = None
     figure: bool = True
+    keys: tuple[str, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,8 +87,9 @@ class Plan:
         pages: what returns whole pages that the jig composes itself, for a paper; None where its
             pieces are laid out like those of any jig.
         tables: for the numbers page.
-        card: what the bench card should say of it, a few words a line.
+        card: what the cover's list says of it in place of its parts, a few words.
         leads_drill: whether a bit is led or sighted along it.
+        rolls: pieces that also go onto a roll of paper, one a page.
         solids: what builds the bodies that a printer makes of it, called only when they are asked
             for; None where there are none.
     """
@@ -101,6 +104,7 @@ class Plan:
     tables: tuple[Table, ...] = ()
     card: tuple[str | Words, ...] = ()
     leads_drill: bool = False
+    rolls: tuple[Piece, ...] = ()
     solids: Callable[[], tuple[Solid, ...]] | None = None
 
 

@@ -6,6 +6,7 @@ Side A's and side B's guide may be the same piece turned over; then it is made o
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -111,6 +112,16 @@ def hole_1_left(job: Job) -> bool:
     return strip.zero == ("left" if strip.side == "a" else "right")
 
 
+def side_letters(names: Sequence[str]) -> dict[str, str]:
+    """Return what sides are called in one letter: how they begin, or A and B.
+
+    These where both begin alike, or with a letter that beside a number is taken for a figure.
+    """
+    initials = [name[:1].upper() for name in names]
+    plain = initials[0] != initials[1] and all(c.isalpha() and c not in "IO" for c in initials)
+    return dict(zip("ab", initials if plain else "AB", strict=True))
+
+
 def smallest_pitch(solution: Solution) -> float | None:
     """Return the smallest distance between neighbouring holes, mm, or None."""
     job = solution.job
@@ -196,7 +207,8 @@ def _allowed(solution: Solution, guide: GuideResult) -> tuple[float, float]:
         return allow.angle, left_over(allow.angle, guide.worst_angle_error)
     served = [h for h in solution.holes if h.drill_now and first <= h.number <= last]
     allowed = [
-        allow.angle if h.thickness is None else math.atan2(allow.drift, h.thickness) for h in served
+        allow.angle if h.thickness is None else math.atan2(solution.drift, h.thickness)
+        for h in served
     ]
     left = [
         left_over(error, abs(math.pi / 2 - h.angles.skin(guide.side) - guide.angle))

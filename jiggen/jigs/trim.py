@@ -1,142 +1,457 @@
-"""Trim template: one end of the part at 1:1, whose end edge is the cut.
+"""Trim templates: both ends of the part at 1:1, whose end edge is the cut; and a tag for each end.
 
-It lies on the skin side of the wedge with its long edge flush with the trailing edge and pins
-through the rivet holes; the cut is scribed along its end edge. What the cut passes is drawn on it
-and, on paper, beyond it: so it can be seen before the saw that a notch is left, and how deep.
+A template lies on the skin side of the wedge with its long edge flush with the trailing edge and
+pins through the rivet holes; the cut is scribed along its end edge. On paper what the cut passes
+is drawn on it: so it can be seen before the saw that a notch is left, and how deep.
 
 If it were wrong, the part would end short of its trim line, or be cut through the last rivet; a
 template laid at the wrong end would do the same. So the corner ahead of the cut is cut away, with
-a slope at the start and with a step at the end.
+a slope at the start and with a step at the end. A tag stands on the waste of each end until all is
+drilled, so that nobody turns the stock over between two holes.
+
+Holes are drawn where they lie on the face, so distances forward of the trailing edge are longer
+than in the chord plane by 1 / cos(skin angle) of the face at the hole itself; a slanting cut is
+drawn as it crosses the face. Side A is seen from outside, forward up: the zero end then lies to
+the right, or to the left where the job says so.
 
 ::
 
-           _________________________________________ C      title, arrows, bars
-          |                                         |
+           _________________________________________ C
+          |   name, number, arrow                   |
          /                                          |
      D /                                            |
-      |<= CUT = this edge                           |      rows
-      |     | fairing covers to here                |
-      |        number      number      number       |
-      |-  - -  -  -  -  -  -  -  -  -  -  -  -  -  -|      front of the wedge
+      |<= the cut                                   |
+      |- - - - - - - - - - - - - - - - - - - - - - -|      front of the wedge
   ( ) |  ( ):           (   )          (   )        |      lightening holes
       |     :   o          o           o            |      rivet holes
-     A|____________TE: this edge flush______________|B     TE edge
+     A|_____________________________________________|B     TE edge
       0  u, inward from the cut
 """
 
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 from jiggen.drawing.affine import Affine, Point
-from jiggen.drawing.labels import check_edge_marks, witness_band
-from jiggen.drawing.piece import CheckAngle, CheckDimension, Piece
-from jiggen.drawing.shapes import Circle, Edge, Mark, Op, Path
-from jiggen.jigs.trim_end import COLUMN, CUT_AWAY, EndHole, TrimEnd
-from jiggen.jigs.trim_lettering import TrimLabels, TrimRoom, bars, lettering
-from jiggen.jigs.trim_marks import work_marks
+from jiggen.drawing.face import LEAST_WEB, Face, job_letters
+from jiggen.drawing.lettering import SMALL, shortened, text_width
+from jiggen.drawing.looks import (
+    FINE,
+    FINE_WIDE,
+    FORWARD_LEAST,
+    TINT,
+    area,
+    forward_arrow,
+    line,
+    words,
+)
+from jiggen.drawing.page import Picture
+from jiggen.drawing.piece import Piece
+from jiggen.drawing.shapes import Anchor, Circle, Dash, Edge, Mark, On, Path
+from jiggen.errors import DoesNotFit
+from jiggen.geometry.trim import START, Cut, Part, Placement, TrimPlan, cut_at, distance_to_cut
+from jiggen.jigs.plan import Jig, Plan, Table
+from jiggen.jigs.stand import hole_1_left
+from jiggen.solution import Solution
+from jiggen.units import Length
+from jiggen.units import words as sentence
 
+KIND = "trim"
+
+#: mm. White between the wedge as drawn and what is ahead of it.
+CLEAR = 2.0
+#: mm. Ahead of the wedge as drawn: white, the row of a fairing's word if there is one, and what
+#: the cut edge goes on for a saw to be led by it.
+WHITE, FAIRING, AHEAD = 4.4, 4.4, 7.4
+#: mm. Height of the band ahead of the cut edge: room for name and arrow, and for a hand.
+BAND = 30.0
+#: mm. How far the corner ahead of the cut is cut away: seen at once, and no room for a saw.
+CUT_AWAY = 14.0
+#: mm. What stays free of holes at the far end.
+FAR = 9.0
+#: mm. Least and greatest length: room for the name, and what a sheet of paper holds.
+LEAST, MOST = 116.0, 160.0
+#: Rivet holes that a template should reach.
+HOLES = 3
+#: mm. Holes that lie so far in the waste still tell how deep the template is.
+BEYOND = 18.0
+#: mm. What a hole takes beyond its rim.
+ARM = 1.6
 #: Rivet holes whose place is a check dimension.
 SIZED = 4
-#: mm. A hole nearer to an edge than this is drawn and not cut out.
-RIM = 1.5
-#: Degrees. A cut that is off square by more shows as a wedge of light against the next part.
+#: Degrees. A cut that is off by more shows as a wedge of light against the next part.
 SQUARE = 0.5
 #: mm. How far the cut may lie from its place: half of what a saw takes.
 PLACE = 0.25
+#: mm. From the upper corner at the right to the middle of the arrow; room of a corner's letter.
+ARROW_IN, LETTER_IN = 17.0, 8.0
+#: mm. A tag; its notches, which are filed into the waste as well; and the least waste that it
+#: stands on.
+TAG_LONG, TAG_HIGH, NOTCH, NOTCH_STEP, TAG_ON = 60.0, 22.0, 1.6, 7.0, 5.0
+#: mm. Width of the picture, and height of the wedge in it.
+PICTURE, PICTURE_WEDGE = 135.0, 12.0
 
 
-def build_trim(
-    name: str, end: TrimEnd, labels: TrimLabels, *, cut_right: bool, sloped: bool
-) -> Piece:
-    """Build the template of one end.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EndHole:
+    """A rivet hole or a lightening hole near a cut, as it lies on the face.
+
+    Attributes:
+        inward: of its middle from where the cut meets the TE, mm; negative in the waste.
+        forward: of the trailing edge, mm.
+        radius: mm.
+        number: of a rivet hole; None for a lightening hole.
+        sound: whether a pin can hold in it: no edge runs into it.
+    """
+
+    inward: float
+    forward: float
+    radius: float
+    number: int | None = None
+    sound: bool = True
+
+    @property
+    def reach(self) -> float:
+        """Return how far inward it goes, with some white, mm."""
+        return self.inward + self.radius + ARM + 0.5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrimEnd:
+    """One end of the part, as it lies on the face.
+
+    Attributes:
+        rivets: rivet holes by their distance from the cut.
+        passed: lightening holes, and rivet holes of the stock that the cut passes.
+        depth: of the wedge along the face at the cut, mm, or None.
+        fairing: how far in from the cut the fairing covers, mm; 0 if there is none.
+        slant: how far the cut runs inward for each mm forward on the face.
+    """
+
+    rivets: tuple[EndHole, ...]
+    passed: tuple[EndHole, ...]
+    depth: float | None
+    fairing: float
+    slant: float = 0.0
+
+    @property
+    def length(self) -> float:
+        """Return how long a template shows this end, mm."""
+        row = [hole.inward for hole in self.rivets if hole.inward > 0.0][:HOLES]
+        notched = [h.inward + h.radius for h in self.passed if abs(h.inward) < h.radius]
+        wanted = max([LEAST, *(at + CUT_AWAY + FAR for at in (*row, *notched))])
+        while wanted > MOST and row:
+            wanted = max([LEAST, *(at + CUT_AWAY + FAR for at in row)])
+            row.pop()
+        long = min(wanted, MOST)
+        # A hole at the far end is shown whole, with white about it and for its pin, or not at all.
+        for hole in self.rivets:
+            whole = hole.reach + FAR
+            if hole.inward - hole.radius < long - FAR < hole.reach and whole <= MOST:
+                long = whole
+        return long
+
+    @property
+    def work_top(self) -> float:
+        """Return how far forward the wedge is drawn, mm."""
+        holes, far = (*self.rivets, *self.passed), self.length
+        tops = [h.forward + h.radius + ARM for h in holes if -BEYOND < h.inward < far]
+        return max([self.depth or 0.0, 12.0, *tops]) + CLEAR
+
+    @property
+    def edge_top(self) -> float:
+        """Return how far forward the cut edge goes, mm."""
+        return self.work_top + WHITE + (FAIRING if self.fairing > 0.0 else 0.0) + AHEAD
+
+    def from_cut(self, hole: EndHole) -> float:
+        """Return how far a hole's middle lies from the cut, square to it, mm."""
+        return (hole.inward - self.slant * hole.forward) / math.hypot(1.0, self.slant)
+
+    def pinned(self) -> tuple[EndHole, ...]:
+        """Return the rivet holes that are cut out for a pin, with enough left round each."""
+        far = self.length - FAR
+        found: list[EndHole] = []
+        for hole in self.rivets:
+            edges = (self.from_cut(hole), far - hole.inward, hole.forward)
+            after = found and hole.inward - found[-1].inward < hole.radius * 2 + LEAST_WEB
+            if not hole.sound or hole.reach > far or after:
+                continue
+            if min(edges) - hole.radius >= LEAST_WEB:
+                found.append(hole)
+        return tuple(found)
+
+
+def plan_trim(solution: Solution) -> Plan:
+    """Return the templates and the tags of both ends; none where no shift lines the holes up.
 
     Args:
-        name: file name of the piece.
-        end: what lies near the cut.
-        labels: see `TrimLabels`.
-        cut_right: the cut is at the right-hand end, forward being up.
-        sloped: the corner ahead of the cut is cut away with a slope, as at the start; else with a
-            step.
+        solution: the solved job.
 
-    Returns:
-        The piece; its TE edge lies along x.
+    Raises:
+        DoesNotFit: the job has no stock.
     """
-    place = Affine.mirror_x() if cut_right else Affine()
-    length = end.length
-    room = TrimRoom.of(end, labels)
-    rows, top = room.rows, room.top
-    # Sloped at the start, stepped at the end: neither is the other turned over.
-    shoulder = (CUT_AWAY, rows + (CUT_AWAY if sloped else 0.0))
-    corners = [
-        *((0.0, 0.0), (length, 0.0), (length, top), (CUT_AWAY, top)),
-        *(shoulder, (0.0, rows)),
-    ]
-    outline = Path.closed(corners).moved(place)
-    a, b, c, d = (place.point(p) for p in (corners[0], corners[1], corners[2], corners[5]))
-    te, cut = Edge(a, b), Edge(a, d)
-    pinned = [hole for hole in end.shown() if _can_be_cut(hole, length)]
-    # Clear of the letters at the edge's ends.
-    marked = (5.6 / rows, (room.work - 5.0) / rows)
-    drawn = work_marks(end, length, pinned)
-    bar_marks, bar_sizes = bars(room, place)
-    return Piece(
-        name=name,
-        title=labels.title,
-        kind="trim",
-        outline=outline.reversed() if cut_right else outline,
-        inner=tuple(
-            Mark(shape=Circle(place.point((h.inward, h.forward)), h.radius), op=Op.CUT)
-            for h in pinned
+    plan = solution.trim
+    if plan is None:
+        raise DoesNotFit(
+            "the trim templates need the stock that the part is cut from",
+            key="stock",
+            given="none",
+            remedy="state [stock] with length, trim and its holes",
+        )
+    best = plan.best
+    if best is None:
+        return Plan(kind=KIND)
+    left = hole_1_left(solution.job)
+    templates = tuple(_template(solution, plan, best, cut) for cut in best.cuts)
+    tags = tuple(
+        _tag(solution, cut, number, outer_right=left == (number == 1))
+        for number, cut in enumerate(best.cuts)
+        if cut.left >= TAG_ON
+    )
+    pins = ", pins through its holes" if plan.part.holes else ""
+    return Plan(
+        kind=KIND,
+        pieces=(*templates, *tags),
+        steps=(
+            *(["Glue each tag on the waste of its end; file its notches."] if tags else []),
+            f"Lay each template on {solution.job.sides[0]}, TE flush{pins}.",
+            "Scribe, saw beside the line, file to it, deburr.",
         ),
-        marks=(
-            *(mark.moved(place) for mark in drawn),
-            *check_edge_marks(te, inside_left=not cut_right),
-            *check_edge_marks(cut, inside_left=cut_right, at=marked),
-            witness_band(te, waste_left=cut_right),
-            witness_band(cut, waste_left=not cut_right),
-            *bar_marks,
-            *lettering(end, labels, room, drawn, place),
-        ),
-        angles=(CheckAngle(name="cut", nominal=90.0, base=te, working=cut),),
-        dimensions=(
-            *_sizes(a, b, c, d),
-            *(_to_hole(hole, place) for hole in pinned[:SIZED]),
-            *bar_sizes,
-        ),
-        side=labels.side_letter,
-        notes=labels.notes,
+        pictures=(_picture(solution, plan, best),),
+        tables=tuple(_table(solution, plan.part, cut) for cut in best.cuts),
+    )
+
+
+JIG = Jig(kind=KIND, plan=plan_trim, asked_for=lambda solution: solution.job.stock is not None)
+
+
+def end_angle(solution: Solution, cut: Cut) -> float:
+    """Return a cut's angle from square, radians, positive where its front is farther from 0."""
+    stock = solution.job.stock
+    assert stock is not None
+    return stock.end_angles[0 if cut.end == START else 1]
+
+
+def _table(solution: Solution, part: Part, cut: Cut) -> Table:
+    """Return a cut's places for the numbers page, and what it passes."""
+    units, angle = solution.job.units, end_angle(solution, cut)
+    rows = [("at the TE", Length(cut.at))]
+    if angle:
+        rows.append(("on the hole line", Length(cut_at(cut.at, part.line, angle))))
+        if part.depth is not None:
+            rows.append(("at the front", Length(cut_at(cut.at, part.depth, angle))))
+    rows.append(("from the stock's zero end", Length(cut.on_stock)))
+    said = [(name, value.said(units)) for name, value in rows]
+    for notch in cut.notches:
+        seen = "hidden" if notch.hidden else "in sight"
+        deep = sentence(
+            "{wide} wide, {deep} deep, {seen}",
+            wide=Length(notch.widest, 1), deep=Length(notch.depth, 1), seen=seen,
+        )  # fmt: skip
+        said.append(("notch", deep.said(units)))
+    nearest = cut.nearest
+    if nearest is not None:
+        metal = nearest.metal
+        if nearest.to == "cut":
+            at = part.holes[nearest.number - 1]
+            metal = distance_to_cut(at, part.line, cut.at, angle) - part.drill / 2.0
+        said.append((f"hole {nearest.number} to the {nearest.to}", Length(metal, 1).said(units)))
+    return Table(title=f"TRIM {cut.end}", rows=tuple(said))
+
+
+# --- the template
+
+
+def _template(solution: Solution, plan: TrimPlan, best: Placement, cut: Cut) -> Piece:
+    """Return the template of one end; drawn with the cut at the left, turned over where it is not.
+
+    Sloped at the start, stepped at the end: neither is the other turned over.
+    """
+    job, start = solution.job, cut is best.cuts[0]
+    end = _end(solution, plan, best, cut)
+    top, edge_top, lean = end.edge_top + BAND, end.edge_top, end.slant * end.edge_top
+    length = end.length + max(lean, 0.0)
+    shoulder = edge_top + (CUT_AWAY if start else 0.0)
+    a, b, c, d = (0.0, 0.0), (length, 0.0), (length, top), (lean, edge_top)
+    outline = Path.closed([a, b, c, (lean + CUT_AWAY, top), (lean + CUT_AWAY, shoulder), d])
+    at_right = start != hole_1_left(job)
+    face = Face(job_letters(job.name), job.units, mirrored=at_right)
+    base, cut_edge = Edge(Point(*a), Point(*b)), Edge(Point(*a), Point(*d))
+    face.angle("cut", 90.0 - math.degrees(math.atan(end.slant)), base, cut_edge)
+    face.over({"A": a, "B": b, "C": c, "D": d}, ("AB", "AD", "BC", "BD", "AC"))
+    pinned = end.pinned()
+    for hole in pinned:
+        face.hole((hole.inward, hole.forward), hole.radius)
+    for hole in pinned[:SIZED]:
+        _from_cut(face, end, hole)
+    _work(face, end, length, pinned)
+    return face.piece(
+        KIND,
+        f"{KIND}-{cut.end}",
+        "TRIM",
+        outline,
+        variant=cut.end,
+        number=Length(cut.at, None).said(job.units),
+        forward=(0.0, 1.0),
+        letters={"A": a, "B": b, "C": c, "D": d},
+        instruction=("TE FLUSH BELOW", base),
+        # The name stands at the left, and leaves the corner there to its letter.
+        name_at=(length - LETTER_IN, top) if at_right else None,
+        arrow_at=(lean + CUT_AWAY + ARROW_IN, top) if at_right else (length - ARROW_IN, top),
+        side="a",
         allowed_angle=SQUARE,
         allowed_length=PLACE,
     )
 
 
-def _can_be_cut(hole: EndHole, length: float) -> bool:
-    clear = min(hole.inward, length - COLUMN - hole.inward, hole.forward) - hole.radius
-    return hole.sound and clear >= RIM
+def _end(solution: Solution, plan: TrimPlan, best: Placement, cut: Cut) -> TrimEnd:
+    """Return what lies near a cut, along the face of side A."""
+    part, first = plan.part, cut is best.cuts[0]
+    inward = 1.0 if first else -1.0
 
+    skin = solution.skin_at(cut.at, "a")
 
-def _sizes(a: Point, b: Point, c: Point, d: Point) -> tuple[CheckDimension, ...]:
-    rows = (
-        ("A-B", a, b, "along the TE edge"),
-        ("A-D", a, d, "along the cut"),
-        ("B-C", b, c, "the far end"),
-        ("B-D", b, d, "corner to corner: square if it is true"),
-        ("A-C", a, c, "corner to corner"),
+    def hole(at: float, forward: float, radius: float, number: int | None = None) -> EndHole:
+        along = (at - cut.at) * inward
+        # Far away, where none is drawn, the skin at the cut will do.
+        there = solution.skin_at(at, "a") if abs(along) < 2.0 * MOST else skin
+        return EndHole(
+            inward=along,
+            forward=_along_face(forward, there),
+            radius=radius,
+            number=number,
+            sound=number is not None and number not in best.opened,
+        )
+
+    rivets = [hole(at, part.line, part.drill / 2.0, n) for n, at in enumerate(part.holes, start=1)]
+    passed = [hole(one.at, one.line, one.radius) for one in best.lightening]
+    passed += [hole(at, part.line, part.drill / 2.0) for at in cut.half_holes]
+    return TrimEnd(
+        rivets=tuple(sorted(rivets, key=lambda one: one.inward)),
+        passed=tuple(sorted(passed, key=lambda one: one.inward)),
+        depth=None if part.depth is None else _along_face(part.depth, skin),
+        fairing=part.fairing[0 if first else 1],
+        slant=inward * math.tan(end_angle(solution, cut)) * math.cos(skin),
     )
-    return tuple(
-        CheckDimension(name=name, nominal=math.dist(p, q), start=p, end=q, how=how)
-        for name, p, q, how in rows
+
+
+def _along_face(forward: float, skin: float) -> float:
+    """Return how far a place is from the TE along a face whose angle there is `skin`, mm."""
+    return forward / math.cos(skin)
+
+
+def _from_cut(face: Face, end: TrimEnd, hole: EndHole) -> None:
+    """State what a calliper reads from the cut over the far rim of a hole, square to the cut."""
+    long = math.hypot(1.0, end.slant)
+    way = (1.0 / long, -end.slant / long)
+    off = end.from_cut(hole)
+    foot = (hole.inward - off * way[0], hole.forward - off * way[1])
+    if not 0.0 <= foot[1] <= end.edge_top:
+        return
+    rim = (hole.inward + hole.radius * way[0], hole.forward + hole.radius * way[1])
+    how = "from the cut edge to the far side of the hole, square to the cut"
+    face.size(f"hole-{hole.number}", foot, rim, how)
+
+
+def _work(face: Face, end: TrimEnd, length: float, pinned: tuple[EndHole, ...]) -> None:
+    """Draw on paper what lies under the template: holes, front, and where the fairing begins."""
+    far, top = length - FAR, end.work_top
+    within = Path.closed([(0.5, 0.5), (far, 0.5), (far, top), (end.slant * top + 0.5, top)])
+    for hole in (*end.passed, *(one for one in end.rivets if one not in pinned)):
+        face.hidden((hole.inward, hole.forward), hole.radius, within, on=On.PAPER)
+    if end.depth is not None:
+        start = (end.slant * end.depth + 1.0, end.depth)
+        face.line(start, (far, end.depth), dash=Dash.HIDDEN, on=On.PAPER)
+    if 1.0 < end.fairing < far:
+        ends = [(end.fairing + end.slant * y, y) for y in (1.0, top)]
+        face.line(*ends, dash=Dash.HIDDEN, on=On.PAPER)
+        off = max(end.fairing, 2.0 + text_width("fairing", SMALL) / 2.0)
+        face.say((off + end.slant * top, top + 1.0), "fairing")
+
+
+# --- the tag
+
+
+def _tag(solution: Solution, cut: Cut, number: int, *, outer_right: bool) -> Piece:
+    """Return the tag of one end, as it lies there with side A up and forward away from the reader.
+
+    Its notched edge lies on the stock's end; hole 1 lies on the other side from either end.
+    """
+    job = solution.job
+    face = Face(job_letters(job.name), job.units)
+    start = Anchor.START if outer_right else Anchor.END
+
+    def x(along: float) -> float:
+        return along if outer_right else TAG_LONG - along
+
+    face.pointer((x(5.0), 15.0), (x(5.0), 0.8))
+    face.say((x(6.5), 3.0), "TE", anchor=start)
+    face.pointer((x(30.0), 4.25), (x(14.0), 4.25))
+    face.say((x(31.5), 3.0), "hole 1", anchor=start)
+    face.say((x(14.0), 7.5), shortened(f"{job.sides[0]} up", SMALL, 24.0), anchor=start)
+    return face.piece(
+        KIND,
+        f"{KIND}-tag-{number}",
+        "TRIM",
+        _notched(number + 1, right=outer_right),
+        variant=f"tag {number}",
+        number=f"{math.degrees(solution.skin_at(cut.at, 'a')):.1f}°",
+        forward=None,
+        flat=True,
+        shows=f"{number} {solution.skin_at(cut.at, 'a'):.5f}",
+        side="a",
+        on_bed=False,
+        is_sheet=False,
     )
 
 
-def _to_hole(hole: EndHole, place: Affine) -> CheckDimension:
-    """Return what a calliper reads from the cut over the far rim of a rivet hole."""
-    far = hole.inward + hole.radius
-    return CheckDimension(
-        name=f"hole-{hole.number}",
-        nominal=far,
-        start=place.point((0.0, hole.forward)),
-        end=place.point((far, hole.forward)),
-        how="from the cut edge to the far side of the hole, square to the cut",
-    )
+def _notched(notches: int, *, right: bool) -> Path:
+    """Return a tag's outline with half rounds in its right edge, or its left one."""
+    quarter = -math.tan(math.pi / 8.0)
+    corners: list[tuple[float, float] | tuple[float, float, float]] = [(0.0, 0.0), (TAG_LONG, 0.0)]
+    for k in range(notches):
+        y = TAG_HIGH / 2.0 + NOTCH_STEP * (k - (notches - 1) / 2.0)
+        corners += [
+            (TAG_LONG, y - NOTCH, quarter),
+            (TAG_LONG - NOTCH, y, quarter),
+            (TAG_LONG, y + NOTCH),
+        ]
+    path = Path.closed([*corners, (TAG_LONG, TAG_HIGH), (0.0, TAG_HIGH)])
+    return path if right else path.moved(Affine.move(TAG_LONG, 0.0) @ Affine.mirror_x()).reversed()
+
+
+# --- the picture
+
+
+def _picture(solution: Solution, plan: TrimPlan, best: Placement) -> Picture:
+    """Return the stock from above, forward up: waste tinted, each end by the number of its tag."""
+    stock, part = plan.stock, plan.part
+    scale = PICTURE / stock.length
+    hand = 1.0 if hole_1_left(solution.job) else -1.0
+    high = PICTURE_WEDGE
+
+    def x(at: float) -> float:
+        along = (at - best.shift) * scale
+        return along if hand > 0 else PICTURE - along
+
+    marks = [area([(0.0, 0.0), (PICTURE, 0.0), (PICTURE, high), (0.0, high)], 0.0, FINE_WIDE)]
+    for number, cut in enumerate(best.cuts):
+        inward = hand if number == 0 else -hand
+        end = x(best.shift) if number == 0 else x(best.shift + stock.length)
+        here = x(cut.at)
+        lean = hand * high * math.tan(end_angle(solution, cut))
+        # Not beyond the stock's end, which is drawn shorter than it is.
+        lean = math.copysign(min(abs(lean), 0.8 * abs(here - end)), lean)
+        if cut.left > 0.0:
+            waste = [(end, 0.0), (here, 0.0), (here + lean, high), (end, high)]
+            marks += [area(waste, TINT), line((here, 0.0), (here + lean, high), width=FINE_WIDE)]
+        marks.append(words((end - inward * 2.0, high / 2 - SMALL / 2), str(number),
+                           anchor=Anchor.END if inward > 0 else Anchor.START))  # fmt: skip
+    marks.append(line((0.0, 0.0), (PICTURE, 0.0), width=FINE_WIDE))
+    few = max(1, len(part.holes) // 40)
+    for at in part.holes[::few]:
+        hole = Circle(Point(x(at), high / 3), 0.6)
+        marks.append(Mark(shape=hole, line=FINE, fill=0.0))
+    marks += forward_arrow((PICTURE + 27.0, 0.0), (PICTURE + 27.0, FORWARD_LEAST), beside=True)
+    return Picture.around(marks)

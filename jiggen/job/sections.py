@@ -45,6 +45,7 @@ from jiggen.job.schema import (
     deg,
     drill,
     flag,
+    gone,
     keys_of,
     mm,
     mm_or_drill,
@@ -321,7 +322,10 @@ class Countersink:
 class Allow:
     """What is allowed."""
 
-    drift: float = mm(0.10, "Miss allowed", "how far a hole may miss at the far skin", at_most=5)
+    drift: float | None = mm(
+        None, "Miss allowed", "how far a hole may miss at the far skin", at_most=5,
+        default_said="what the rivet's hole bears, at most 0.1 mm",
+    )  # fmt: skip
     angle: float = deg(
         0.5, "Angle allowed", "largest angle error where the thickness is not known", at_most=10
     )
@@ -358,26 +362,12 @@ class Guide:
         default_said='`"laser"` where `cut.kerf` is stated, else `"hand"`',
     )  # fmt: skip
     pin: float = mm(12.0, "Fastener", "diameter of a temporary fastener's body")
-    foot: float = mm(84.0, "Base length", "length of the base along the skin")
-    edge: float = mm(58.0, "Edge", "height of the working edges")
-    height: float = mm(84.0, "Height", "height of the whole guide")
-    chuck: float = mm(36.0, "Chuck", "outside diameter of the drill's chuck")
-    relief: float = mm(3.0, "Relief", "radius of the relieved corners", at_least=0)
-    layers: int = whole(1, "Layers", "sheets glued side by side into one guide", 1, 20)
-
-    @staticmethod
-    def settle(found: dict[str, Any], table: Table) -> None:
-        """Put down an edge that is higher than the guide."""
-        usual = Guide()
-        edge, height = found["edge"] or usual.edge, found["height"] or usual.height
-        if edge > height:
-            blame, other = ("edge", "height") if table.has("edge") else ("height", "edge")
-            problem = words(
-                "leaves an edge of {edge} on a guide {height} high",
-                edge=size(edge),
-                height=size(height),
-            )
-            table.fault(blame, problem, "the height must be at least the edge's", other)
+    foot: str = gone('the guide stands on the wedge now; guide.base = "skin" for a long base')
+    edge: str = gone("the edge is as high as the drill allows; see drill.length")
+    height: str = gone("the guide is as high as the drill allows; see drill.length")
+    chuck: str = gone("the chuck is drill.nose now")
+    relief: str = gone("the edge is relieved by itself now; leave the key out")
+    layers: str = gone("an edge plate is glued on now; leave the key out")
 
 
 @section
@@ -577,7 +567,7 @@ class Gauge:
 class Strip:
     """Asks for a hole strip."""
 
-    width: float = mm(82.0, "Width", "of the strip; two lie side by side on A4")
+    width: float = mm(44.0, "Width", "of the strip; three tiles lie on an A4 page")
     overlap: float = mm(
         15.0, "Overlap", "of one page with the next, at least", at_least=8, at_most=60
     )
@@ -594,7 +584,7 @@ class Cradle:
     """Asks for cradles that hold the wedge under a drill press."""
 
     holes: int = whole(5, "Holes", "how many holes it serves without being moved", 1, 40)
-    build: str = choice("ribs", "Build", "upright ribs, or profiles glued", "ribs", "layers")
+    build: str = gone("a cradle is built of ribs now; leave the key out")
     stop_at: str = choice(
         "front", "Stop at", "edge of the wedge that meets the stop", "front", "TE"
     )
@@ -602,19 +592,10 @@ class Cradle:
         250.0, "Support", "distance of the loose seats under the ends", at_most=2000
     )
     height: float = mm(50.0, "Height", "of the seat above the table")
-    fence: float = mm(6.0, "Fence", "height of the fence's posts above the seat")
+    fence: str = gone("the stop stands at the front now; see cradle.stop_at")
     stop: float = mm(26.0, "Cutter", "diameter of what turns about the countersink", at_most=150)
     fit: float = mm(0.1, "Fit", "what a slot is wider than the sheet in it", at_least=0, at_most=1)
     error: float = deg(0.5, "Level", "how far from level the chord plane may be", at_most=2)
-
-
-@section
-class Corner:
-    """Asks for corner guides."""
-
-    height: float = mm(55.0, "Height", "of the corner above the skin, along the drill")
-    foot: float = mm(70.0, "Foot", "length of the stop and of the cross plate along the skin")
-    fit: float = mm(0.1, "Fit", "what a slot is wider than the sheet in it", at_least=0, at_most=1)
 
 
 @section
@@ -805,7 +786,7 @@ class Job:
     gauge: Gauge | None = part(Gauge, "Gauges", "asks for taper gauges")
     strip: Strip | None = part(Strip, "Strip", "asks for a hole strip")
     cradle: Cradle | None = part(Cradle, "Cradles", "asks for cradles")
-    corner: Corner | None = part(Corner, "Corner guides", "asks for corner guides")
+    corner: None = gone("the guide takes the bit into a corner now; see [guide]")
     sequence: Sequence | None = part(Sequence, "Sequence", "asks for the riveting sequence")
     rows: tuple[Row, ...] = parts(
         Row, "Plain rows", "asks for the sheet of a plain row", 50, name="row"

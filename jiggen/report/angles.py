@@ -25,6 +25,7 @@ from jiggen.solution import band_of
 from jiggen.units import Length
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
 
     from jiggen.solution import Band, GuideResult, Solution
 
@@ -90,7 +91,9 @@ def _guides(solution: Solution, terminal: Terminal) -> list[str]:
         holes = (
             "" if guide.first_hole is None else f"  holes {guide.first_hole} to {guide.last_hole}"
         )
-        lines.append(f"guide {name:<4} {math.degrees(guide.angle):5.1f} deg  {side}{holes}{known}")
+        lines.append(
+            f"guide {name:<11} {math.degrees(guide.angle):.1f} deg  {side}{holes}{known}"
+        )
     if len(lines) > GUIDES:
         lines = [*lines[:GUIDES], f"and {len(lines) - GUIDES} guides more"]
     return lines
@@ -110,15 +113,13 @@ def _setting(solution: Solution) -> list[str]:
     if job.holes is not None:
         place = Length(job.holes.line, 1).said(job.units)
         lines.append(
-            f"drill      {job.holes.drill_name}, square to the chord plane, {place} from TE"
+            f"{'drill':<17} {job.holes.drill_name}, square to the chord plane, {place} from TE"
         )
-    lines += [f"{what:<10} {value}" for what, value in solution.brief]
+    lines += [f"{what:<17} {say(value, job.units)}" for what, value in solution.brief]
     later = [str(hole.number) for hole in solution.holes if not hole.drill_now]
     if later:
         lines.append(
-            f"wait       holes {', '.join(later)}"
-            if len(later) > 1
-            else f"wait       hole {later[0]}"
+            f"{'wait':<17} hole{'s' if len(later) > 1 else ''} {', '.join(later)}"
         )
     return lines
 

@@ -31,7 +31,9 @@ def made_text(made: Made, name: str, units: str, folder: str, lost: Sequence[str
     drawn = made.drawn
     said = [f"{len(drawn.pages)} pages on {drawn.paper}"] if drawn.pages else []
     if drawn.beds.singles:
-        said.append(f"{len(drawn.beds.sheets)} beds and {len(drawn.beds.singles)} pieces to cut")
+        count = len(drawn.beds.sheets)
+        beds = "1 bed" if count == 1 else f"{count} beds"
+        said.append(f"{beds} and {len(drawn.beds.singles)} pieces to cut")
     if drawn.solids:
         said.append(f"{len(drawn.solids)} solids to print")
     lines = band_lines(band_of(drawn.checks), name, units) if drawn.checks else []

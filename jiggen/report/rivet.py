@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from jiggen.errors import say
 from jiggen.report.tables import bare_length, holes_worth_showing, said_rows
 from jiggen.report.terminal import ruled_table
-from jiggen.shop.rivet_words import has_land, least_land
+from jiggen.shop.countersink import has_land, least_land
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -29,11 +29,10 @@ def riveting_parts(solution: Solution, *, every_hole: bool = False) -> list[obje
     Returns:
         Tables, without their heading.
     """
-    lines = solution.riveting
     units = solution.job.units
     rows = [
         (line.what, say(line.said, units) + (f" [{line.source}]" if every_hole else ""))
-        for line in lines
+        for line in solution.riveting
     ]
     parts: list[object] = [said_rows(rows)]
     if any(hole.rivet_length is not None or hole.land is not None for hole in solution.holes):
@@ -59,12 +58,6 @@ def _holes(solution: Solution, holes: Sequence[HoleResult]) -> object:
     """Return a row for each hole, without the columns that this job has nothing for."""
     units = solution.job.units
     a, b = solution.job.sides
-    # Under a countersunk skin no dimple has a low side: there is one land, not two.
-    dimpled = any(
-        one is not None and one.sunk > one.depth
-        for hole in holes
-        for one in (hole.countersink_a, hole.countersink_b)
-    )
 
     def said(values: Iterable[float | None]) -> list[str]:
         return [bare_length(value, units) for value in values]
@@ -72,12 +65,13 @@ def _holes(solution: Solution, holes: Sequence[HoleResult]) -> object:
     columns = {
         "hole": [str(hole.number) for hole in holes],
         "grip": said(hole.grip for hole in holes),
-        "rivet must\nbe long": said(hole.rivet_length for hole in holes),
-        "buy": [_ordered(hole, units) for hole in holes],
+        "length\nby grip": said(hole.rivet_length for hole in holes),
+        "take": [_ordered(hole, units) for hole in holes],
         f"stop,\n{a}": [_stop(hole, hole.countersink_a, units) for hole in holes],
         f"stop,\n{b}": [_stop(hole, hole.countersink_b, units) for hole in holes],
-        "land,\non the axis" if dimpled else "land": said(hole.straight for hole in holes),
-        "land,\nskin down": said(hole.land if dimpled else None for hole in holes),
+        "land, square\nto chord": said(hole.land_chord for hole in holes),
+        "land, square\nto face": said(hole.land_face for hole in holes),
+        "plus\nor minus": said(hole.land_doubt for hole in holes),
     }
     known = {name: cells for name, cells in columns.items() if set(cells) - {"-", "leave"}}
     table = ruled_table(*known)
@@ -120,4 +114,7 @@ def rivet_as_json(solution: Solution, hole: HoleResult) -> dict[str, Any]:
         "countersink_b": None if b is None else asdict(b),
         "land_on_axis": hole.straight,
         "land": hole.land,
+        "land_square_to_chord": hole.land_chord,
+        "land_square_to_face": hole.land_face,
+        "land_plus_minus": hole.land_doubt,
     }

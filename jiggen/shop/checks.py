@@ -12,6 +12,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from jiggen.errors import Sentence
+from jiggen.geometry.holes import MOST_DRIFT
 from jiggen.job.sections import Job
 from jiggen.job.sizes import listed, sizes_of, standing_out
 from jiggen.solution import AnglesAt, Check, HoleResult, Number
@@ -19,7 +21,7 @@ from jiggen.stations import REAR_AGREES, Reading
 from jiggen.units import fine, joined, words
 
 OWN_LIMIT = "the job's own limit"
-DERIVED = "derived: see DEVELOPERS.md, Drift"
+DERIVED = "derived: straight lines in the section"
 PRACTICE = "common practice, no published source"
 NEEDS_THICKNESS = "wedge.rear_thickness, where the stations do not give it"
 
@@ -47,7 +49,7 @@ class Facts:
         allowed: smallest angle error that a drilled hole can bear, radians.
         readings: what each station's readings say.
         limiting: which reading limits the worst angle, as a sentence; empty if none is known.
-        base_aft: what of a guide's base is on the skin when it stands aft of a hole, mm, or None.
+        drift: how far a hole may miss at the far skin, mm.
     """
 
     job: Job
@@ -56,7 +58,7 @@ class Facts:
     allowed: float
     readings: Sequence[Reading]
     limiting: str
-    base_aft: float | None = None
+    drift: float = MOST_DRIFT
 
     @property
     def places(self) -> Sequence[AnglesAt]:
@@ -106,7 +108,6 @@ def shop_numbers(facts: Facts) -> tuple[Number, ...]:
         *_square_to_skin(facts),
         *_head_tilt(facts),
         *_inferred_lines(facts),
-        *_base_aft(facts),
         *_slot(facts.job),
     )
 
@@ -127,6 +128,19 @@ def as_sure(facts: Facts, checks: Sequence[Check]) -> tuple[Check, ...]:
         else check
         for check in checks
     )
+
+
+def unchecked(ident: str, name: str, why: Sentence, source: str, *keys: str) -> Check:
+    """Return a check that says what it would need.
+
+    Args:
+        ident: of the check.
+        name: what would be looked at.
+        why: which keys are missing, or that no rule was found.
+        source: of the rule that would be used.
+        keys: of the job file.
+    """
+    return Check(id=ident, name=name, status="not checked", why=why, source=source, keys=keys)
 
 
 def _size(job: Job) -> Check:
@@ -397,7 +411,7 @@ def _lean(facts: Facts) -> Check:
         name="spanwise tilt",
         status="not checked" if not slopes else "ok" if lean <= limit else "warn",
         why=why,
-        source="derived: see DEVELOPERS.md, Along the span",
+        source="derived: straight rulings between stations",
         value=lean if slopes else None,
         limit=limit,
         unit="deg",
@@ -479,7 +493,7 @@ def _square_to_skin(facts: Facts) -> Iterator[Number]:
         misses = [hole.drift_a if letter == "a" else hole.drift_b for hole in facts.holes]
         known = [abs(miss) for miss in misses if miss is not None]
         if known:
-            more = max(known) > facts.job.allow.drift
+            more = max(known) > facts.drift
             yield Number(
                 id=f"drift-if-square-{letter}",
                 label=f"miss if drilled square to {near}",
@@ -521,16 +535,3 @@ def _inferred_lines(facts: Facts) -> Iterator[Number]:
                 source="derived: by the taper, from wedge.rear_thickness",
                 note="forward of the trailing edge",
             )
-
-
-def _base_aft(facts: Facts) -> Iterator[Number]:
-    if facts.base_aft is not None:
-        yield Number(
-            id="base-aft",
-            label="base aft of the hole",
-            value=facts.base_aft,
-            unit="mm",
-            source="derived: from the hole line to the trailing edge along the skin",
-            note="of a guide that stands aft of the hole rests on the skin: stand the guide forward"
-            " of it, and use the aft edge to look a second time",
-        )

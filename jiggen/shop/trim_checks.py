@@ -15,12 +15,12 @@ from jiggen.facts import rules
 from jiggen.geometry.trim import Cut, Ligament, Part, Placement, TrimPlan
 from jiggen.geometry.wedge import Wedge
 from jiggen.job.sections import Job
-from jiggen.shop.spacing_checks import edge_rule
+from jiggen.shop.spacing import edge_rule
 from jiggen.solution import Check, Status
 from jiggen.units import INCH, Words, fine, joined, size, words
 
 OWN_LIMIT = "the job's own limit"
-DERIVED = "derived: see DEVELOPERS.md, Trim plan"
+DERIVED = "derived: circles and straight lines"
 PRACTICE = "common practice, no published source"
 SLID_LEAST = 0.1
 """Degrees: what a taper gauge shows; less is no other angle."""

@@ -15,7 +15,7 @@ from jiggen.geometry.trim import Part, RoundHole, Stock, TrimPlan
 from jiggen.geometry.wedge import Wedge
 from jiggen.job import sections
 from jiggen.job.sections import Job
-from jiggen.shop.spacing_checks import edge_rule
+from jiggen.shop.spacing import edge_rule
 
 #: Radians. Skin angles that differ by less are alike: half of what a taper gauge shows.
 SAME_ANGLE = math.radians(0.05)

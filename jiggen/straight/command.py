@@ -118,7 +118,7 @@ def _tell_gap(options: Mapping[str, str], as_json: bool) -> int:
 
 
 def _print_json(record: Mapping[str, object]) -> None:
-    from jiggen.report import json_line
+    from jiggen.report.record import json_line
 
     sys.stdout.write(json_line(record))
 

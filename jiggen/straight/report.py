@@ -12,10 +12,10 @@ from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
 
 from jiggen.geometry.straightness import Deviation, Line, Straightness, Twist, bows
+from jiggen.report.terminal import Terminal, heading, printed, ruled_table
 from jiggen.straight.chart import plot_lines
 from jiggen.straight.judge import BEYOND, CANNOT_TELL, NO_LIMIT, WITHIN, Held, Judged
 from jiggen.straight.survey import GAP, spoken
-from jiggen.report.terminal import Terminal, heading, printed, ruled_table
 from jiggen.units import say_angle, say_length
 
 FORMAT = 1

@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 PROJECT = Path(__file__).resolve().parents[2]
-DEMO = PROJECT / "samples" / "tapered-wedge" / "job.toml"
+DEMO = PROJECT / "samples" / "flaperon" / "job.toml"
 
 STARTS = 11
 

@@ -12,10 +12,10 @@ from commandline import FLAP, TOO_NEAR, process, said
 
 from jiggen import report
 from jiggen.job.read import read_job_text
-from jiggen.solution import Solution
-from jiggen.solve import solve
 from jiggen.report.tables import limits
 from jiggen.report.terminal import Terminal, terminal_of
+from jiggen.solution import Solution
+from jiggen.solve import solve
 
 NINE = [
     "skin_angle_a", "skin_angle_b", "included_angle", "guide_forward_a", "guide_aft_a",

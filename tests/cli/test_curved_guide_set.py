@@ -3,8 +3,8 @@
 from samplejobs import a_job, bulging, included, row_of_holes
 
 from jiggen.report import angles_text
-from jiggen.solve import solve
 from jiggen.report.terminal import Terminal
+from jiggen.solve import solve
 
 
 def test_the_guide_set_says_why_a_guide_on_a_curved_skin_bears_another_figure():

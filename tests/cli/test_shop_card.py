@@ -60,7 +60,7 @@ def test_the_card_comes_without_asking() -> None:
     assert said().status == 0
 
 
-@pytest.mark.parametrize("command", ["new", "angles", "make", "verify"])
+@pytest.mark.parametrize("command", ["new", "angles", "make", "verify", "manual"])
 def test_each_command_explains_itself(command: str) -> None:
     """Bracketed words and option names must survive the formatting of help."""
     answer = said(command, "--help")
@@ -85,6 +85,12 @@ def test_help_loads_neither_numpy_nor_a_writer(tmp_path: Path) -> None:
     loaded = libraries_loaded_by("--help", folder=tmp_path)
     assert loaded & {*WRITERS, "numpy"} == set()
     assert "typer" in loaded
+
+
+def test_the_manual_loads_neither_numpy_nor_a_writer(tmp_path: Path) -> None:
+    """A page of words must not wait for libraries that compute and draw."""
+    loaded = libraries_loaded_by("manual", "guide", folder=tmp_path)
+    assert loaded & {*WRITERS, "numpy"} == set()
 
 
 def test_angles_loads_no_writer(flap: Path) -> None:

@@ -4,13 +4,13 @@ import math
 from dataclasses import replace
 
 import pytest
+from jiggen.drawing.bars import calibration_bar, pair_room
+from jiggen.drawing.table import flow, heading, paragraph, table
 from shapely.geometry import box
 from shapely_pieces import ink
 
-from jiggen.drawing.bars import calibration_bar, pair_room
 from jiggen.drawing.page import PageWords, page_furniture, page_room
 from jiggen.drawing.shapes import Text
-from jiggen.drawing.table import flow, heading, paragraph, table
 from jiggen.errors import DoesNotFit
 from jiggen.facts.papers import PAPERS
 

@@ -157,7 +157,7 @@ def test_the_land_is_what_two_cones_leave_of_the_hole(thickness, one, other):
 def test_the_example_of_the_derivation():
     """Inches: head 0.179, skin 0.016, 100 degrees, hole 0.098.
 
-    Source: DERIVED, worked in DEVELOPERS.md, Countersink.
+    Source: DERIVED, worked at the head of `jiggen.geometry.countersink`.
     """
     half = math.radians(50)
     diameter = nesting_diameter(0.179, 0.016, half)

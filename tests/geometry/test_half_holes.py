@@ -7,13 +7,13 @@ import pytest
 from samplejobs import a_job, included, row_of_holes
 from shapely.geometry import Point, box
 
-from jiggen.drawing.shapes import Op, Text
+from jiggen.drawing.shapes import Dash, Path
 from jiggen.geometry.shifts import placements
 from jiggen.geometry.trim import Part, Stock, placed
-from jiggen.jigs.trim_pieces import trim_pieces
+from jiggen.jigs.trim import JIG
 from jiggen.job import sections
-from jiggen.solve import solve
 from jiggen.report.trim import reasons, trim_as_json, trim_parts
+from jiggen.solve import solve
 
 PART = Part(trim=(0.0, 100.0), holes=(10.0, 30.0, 50.0, 70.0, 90.0), line=9.0, drill=3.0)
 
@@ -88,19 +88,18 @@ def test_the_plan_says_that_the_cut_passes_a_rivet_hole_and_does_not_call_it_cle
 
 def test_the_template_shows_half_the_hole_at_the_cut():
     """Scribed along an edge that shows nothing, the hole is found by the saw."""
-    start, _ = trim_pieces(solved())
-    said = " ".join(mark.shape.text for mark in start.marks if isinstance(mark.shape, Text))
-    assert "the cut passes a rivet hole of the stock" in said
-    assert "passes no lightening hole" not in said
-    (tint,) = [mark for mark in start.marks if mark.fill == 0.85]
-    there, skin = tint.bounds(), math.radians(5.7)
-    # The part lies to the left of its start, at x = 0.
-    assert (there.left, there.right) == (pytest.approx(-1.5), pytest.approx(0.0, abs=1e-9))
-    assert (there.bottom + there.top) / 2 == pytest.approx(9.0 / math.cos(skin), abs=1e-6)
-    drawn = [m.bounds() for m in start.marks if m.op == Op.SCORE]
-    assert any(
-        abs(b.left + 1.5) < 1e-6 and b.top - b.bottom == pytest.approx(3.0, abs=0.2) for b in drawn
-    )
+    start = JIG.plan(solved()).pieces[0]
+    arcs = [
+        mark.shape
+        for mark in start.marks
+        if mark.dash is Dash.HIDDEN and isinstance(mark.shape, Path) and mark.shape.edges[0].bulge
+    ]
+    (half,) = [arc for arc in arcs if arc.edges[0].radius == pytest.approx(1.5)]
+    # The part lies to the left of its start, at x = 0; the rim begins clear of the outline.
+    there = half.bounds()
+    assert (there.left, there.right) == (pytest.approx(-1.5), pytest.approx(-0.5))
+    middle = half.edges[0].centre
+    assert middle == pytest.approx((0.0, 9.0 / math.cos(math.radians(5.7))), abs=1e-6)
 
 
 def test_a_cut_between_two_holes_of_the_stock_is_not_told_to_pass_one():

@@ -11,11 +11,13 @@ from scipy.integrate import quad, solve_ivp
 
 from jiggen.geometry.seat import (
     free_sag,
+    least_error,
     left_by_lean,
     off_level,
     seated_angle,
     set_ups,
     slides,
+    suits,
     support_spacing,
     tilt_rise,
 )
@@ -127,3 +129,18 @@ def test_a_wedge_finds_its_stop_by_itself_on_a_steep_seat_only(degrees, by_itsel
     Source: dry aluminium holds to about 0.2 (common practice, no published source).
     """
     assert slides(math.tan(math.radians(degrees))) == by_itself
+
+
+@given(
+    seats=st.lists(st.tuples(SLOPES, st.floats(-0.01, 0.01)), min_size=1, max_size=5),
+    other=st.tuples(SLOPES, st.floats(-0.01, 0.01)),
+)
+def test_the_least_error_is_the_least(seats, other):
+    """What is offered must work, and a hundredth of a degree less must not."""
+    faces = [seats, [other]]
+    least = least_error(faces)
+    assert all(suits(slopes, least) for slopes in faces)
+    less = least - math.radians(0.01)
+    assert less < 1e-9 or not all(suits(slopes, less) for slopes in faces)
+    seat = seated_angle(*other)
+    assert off_level(*other, seat) <= 2 / 3 * least + 1e-12

@@ -1,13 +1,13 @@
 """The thumb sketches: which plate goes where, drawn on paper and kept inside the page."""
 
 import pytest
+from jiggen.drawing.table import INSET
+from jiggen.jigs.assembly import corner_sketch, cradle_sketch
 from shapely_pieces import ink
 
 from jiggen.drawing.page import page_room
 from jiggen.drawing.shapes import Op, Text
-from jiggen.drawing.table import INSET
 from jiggen.facts.papers import PAPERS
-from jiggen.jigs.assembly import corner_sketch, cradle_sketch
 
 ROOM = page_room(*PAPERS["a4"], 10.0).width
 SAID = ("Ribs into the base plate, fence down over the ribs, seat plate last.",)

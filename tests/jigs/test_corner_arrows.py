@@ -3,10 +3,10 @@
 import math
 
 import pytest
-
-from jiggen.drawing.shapes import Path, Text
 from jiggen.jigs.corner_guide import CornerLabels, build_corner_guide
 from jiggen.jigs.corner_plates import CornerSizes
+
+from jiggen.drawing.shapes import Path, Text
 
 SIZES = CornerSizes(height=55, foot=70, fit=0.1, stock=3, relief=3, pin=12, chuck=36)
 LABELS = CornerLabels(

@@ -20,6 +20,9 @@ from folding import (
 )
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from jiggen.jigs.corner_guide import CornerLabels, build_corner_guide
+from jiggen.jigs.corner_pieces import corner_checks, corner_pieces
+from jiggen.jigs.corner_plates import CornerSizes, Standing
 from samplejobs import a_job, bulging, included, offsets, row_of_holes, skins, thick
 from shapely import affinity
 from shapely.geometry import Point as GeometryPoint
@@ -33,9 +36,6 @@ from jiggen.drawing.shapes import Text
 from jiggen.errors import DoesNotFit
 from jiggen.geometry.finished import Reading, real_angle
 from jiggen.jigs import build_pieces
-from jiggen.jigs.corner_guide import CornerLabels, build_corner_guide
-from jiggen.jigs.corner_pieces import corner_checks, corner_pieces
-from jiggen.jigs.corner_plates import CornerSizes, Standing
 from jiggen.job.sections import Allow, Corner, Cut
 from jiggen.make import make_drawings
 from jiggen.solve import solve

@@ -7,6 +7,8 @@ import pytest
 from folding import Leaf, angle_between, face_normal
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
+from jiggen.jigs.gauge_lettering import RELIEF, GaugeLabels, GaugeSizes
+from jiggen.jigs.gauge_pieces import gauge_checks, gauge_pieces
 from shapely import affinity, difference, intersection
 from shapely.geometry import LineString, Point, Polygon, box
 from shapely_pieces import ink, material, polygon
@@ -16,8 +18,6 @@ from jiggen.drawing.piece import angle_between as edge_angle
 from jiggen.drawing.shapes import Text
 from jiggen.errors import DoesNotFit
 from jiggen.jigs.gauge import build_gauge, build_master, light_gap
-from jiggen.jigs.gauge_lettering import RELIEF, GaugeLabels, GaugeSizes
-from jiggen.jigs.gauge_pieces import gauge_checks, gauge_pieces
 from jiggen.job.read import read_job_text
 from jiggen.make import make_drawings
 from jiggen.solve import solve

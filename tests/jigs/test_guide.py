@@ -5,6 +5,9 @@ import math
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from jiggen.jigs.corner import GuideSizes
+from jiggen.jigs.foot import FOOT_WIDTH, FOOT_WIDTH_MIN, build_foot, foot_width
+from jiggen.jigs.guide_lettering import GuideLabels
 from shapely.geometry import LineString
 from shapely.geometry import Point as GeometryPoint
 from shapely_pieces import check_marks, polygon
@@ -13,10 +16,7 @@ from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.piece import Piece, angle_between
 from jiggen.drawing.shapes import Circle, Mark, Path, Text
 from jiggen.errors import DoesNotFit
-from jiggen.jigs.corner import GuideSizes
-from jiggen.jigs.foot import FOOT_WIDTH, FOOT_WIDTH_MIN, build_foot, foot_width
 from jiggen.jigs.guide import build_guide
-from jiggen.jigs.guide_lettering import GuideLabels
 
 SIZES = GuideSizes(foot=84, edge=58, height=84, pin=12, chuck=36, relief=3, stock=3)
 LABELS = GuideLabels(

@@ -1,16 +1,15 @@
 """A part with hole 1 at the left hand: every jig says so, and none contradicts another."""
 
 import pytest
+from jiggen.jigs.corner_pieces import corner_pieces
+from jiggen.jigs.picture import section_picture
+from jiggen.jigs.stand_pieces import guide_pieces, wrap_pieces
 from samplejobs import a_job, row_of_holes, skins
 
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Text
-from jiggen.jigs.corner_pieces import corner_pieces
-from jiggen.jigs.picture import section_picture
 from jiggen.jigs.stand import edge_ends, hole_1_left, stands
-from jiggen.jigs.stand_pieces import guide_pieces, wrap_pieces
-from jiggen.jigs.strip_pieces import strip_plan
-from jiggen.jigs.trim_pieces import trim_pieces
+from jiggen.jigs.strip import strip_of_job
 from jiggen.job.sections import Corner, Stock, Strip
 from jiggen.solve import solve
 
@@ -54,7 +53,7 @@ def test_the_hand_of_the_part_follows_from_the_strip_on_either_side(side, zero, 
     found = solution(zero, side)
     assert hole_1_left(found.job) is left
     # Side B up shows the part mirrored: the strip's own hand is then the other.
-    assert (strip_plan(found).hand > 0) == (left == (side == "a"))
+    assert (strip_of_job(found).hand > 0) == (left == (side == "a"))
     assert edge_ends(found.job)[0] == ("the last hole" if left else "hole 1")
 
 
@@ -93,31 +92,6 @@ def test_a_cross_plate_on_a_skin_that_rises_along_the_edge_leans_the_other_way()
         angles.append(lean - 90.0)
     assert abs(angles[0]) > 0.02
     assert angles[1] == pytest.approx(-angles[0])
-
-
-def test_the_trim_templates_lie_as_the_part_does():
-    """A template of the other hand is laid at the wrong end, and the part sawn short."""
-    for zero, hand in (("", "right"), ("left", "left")):
-        start, end = trim_pieces(solution(zero))
-        boxes = {piece.name: piece.bounds() for piece in (start, end)}
-        for piece in (start, end):
-            assert f"hole 1 at your {hand}" in lettered(piece)
-            (cut,) = piece.angles
-            at_right = cut.working.start.x > (boxes[piece.name].left + boxes[piece.name].right) / 2
-            assert at_right == ((piece is start) == (hand == "right"))
-    # Start sloped, end stepped, on either hand: neither is the other turned over.
-    slopes = [
-        [
-            piece.name
-            for piece in trim_pieces(solution(zero))
-            if any(
-                min(abs(e.end.x - e.start.x), abs(e.end.y - e.start.y)) > 5.0
-                for e in piece.outline.edges
-            )
-        ]
-        for zero in ("", "left")
-    ]
-    assert slopes == [["trim-start"], ["trim-start"]]
 
 
 def test_the_section_is_seen_from_the_end_that_shows_forward_to_the_right():

@@ -5,12 +5,13 @@ import math
 import pytest
 from samplejobs import a_job, row_of_holes, skins
 
+from jiggen.drawing.affine import Point
 from jiggen.drawing.piece import Piece
-from jiggen.drawing.shapes import Circle, Mark, Path
-from jiggen.jigs.strip_pieces import strip_pieces, strip_plan
-from jiggen.jigs.trim_pieces import trim_pieces
+from jiggen.drawing.shapes import Circle, Dash, Path
+from jiggen.jigs.strip import JIG as STRIP
+from jiggen.jigs.strip import strip_of_job
+from jiggen.jigs.trim import JIG as TRIM
 from jiggen.job.sections import Job, LighteningHole, Stock, Strip
-from jiggen.solution import Solution
 from jiggen.solve import solve
 
 LINE, FAR = 12.0, 600.0
@@ -37,7 +38,7 @@ def tapered(side: str = "a", depth: float = 30.0, **changes: object) -> Job:
         depth=depth,
         extend=True,
         stock=stock,
-        strip=Strip(side=side, width=110.0),
+        strip=Strip(side=side),
         **changes,
     )
 
@@ -49,9 +50,18 @@ def on_face(forward: float, at: float, ends: tuple[float, float]) -> float:
     return forward * math.hypot(1.0, slope)
 
 
-def circles(marks: tuple[Mark, ...], radius: float) -> list[Circle]:
-    found = [m.shape for m in marks if isinstance(m.shape, Circle) and not m.paper_only]
-    return [shape for shape in found if shape.radius == pytest.approx(radius)]
+def hidden(piece: Piece, radius: float) -> set[Point]:
+    """Return the middles of the rims of that radius which are drawn as hidden, whole or in part."""
+    found = set()
+    for mark in piece.marks:
+        one = mark.shape
+        if mark.dash is not Dash.HIDDEN:
+            continue
+        if isinstance(one, Path) and one.edges[0].bulge:
+            one = Circle(one.edges[0].centre, one.edges[0].radius)
+        if isinstance(one, Circle) and one.radius == pytest.approx(radius):
+            found.add(Point(round(one.centre.x, 9), round(one.centre.y, 9)))
+    return found
 
 
 @pytest.mark.parametrize(("number", "cut", "inward"), [(0, 0.0, 1.0), (1, 299.0, -1.0)])
@@ -60,22 +70,22 @@ def test_a_trim_template_has_each_hole_where_the_face_under_it_has_it(number, cu
 
     The cut at 299 mm lies midway between two stations, and no hole lies at either.
     """
-    piece: Piece = trim_pieces(solve(tapered()))[number]
+    piece = TRIM.plan(solve(tapered())).pieces[number]
     edge = piece.angles[0].base.start.x
-    holes = circles(piece.inner, 1.25)
-    assert len(holes) >= 3
-    for hole in holes:
+    assert len(piece.inner) >= 3
+    for hole in piece.inner:
         at = cut + inward * abs(hole.centre.x - edge)
+        assert hole.radius == 1.25
         assert hole.centre.y == pytest.approx(on_face(LINE, at, STEEP), abs=1e-9)
-    rings = circles(piece.marks, 4.5)
+    rings = hidden(piece, 4.5)
     assert rings
     for ring in rings:
-        at = cut + inward * abs(ring.centre.x - edge)
-        assert ring.centre.y == pytest.approx(on_face(OPENING, at, STEEP), abs=1e-9)
+        at = cut + inward * abs(ring.x - edge)
+        assert ring.y == pytest.approx(on_face(OPENING, at, STEEP), abs=1e-6)
     fronts = [
-        mark.bounds()
+        mark.shape.bounds()
         for mark in piece.marks
-        if isinstance(mark.shape, Path) and mark.dashed and mark.bounds().height < 1e-9
+        if mark.dash is Dash.HIDDEN and mark.shape.bounds().height < 1e-9
     ]
     (front,) = [box for box in fronts if box.width > 60.0]
     assert front.bottom == pytest.approx(on_face(30.0, cut, STEEP), abs=1e-9)
@@ -86,12 +96,13 @@ def test_the_template_and_the_strip_agree_on_the_same_holes():
 
     The zero end's template and the strip of side A both count along from 0.
     """
-    solution = solve(tapered())
-    start, end = trim_pieces(solution)
-    by_strip = {round(hole.at, 6): hole.forward for hole in strip_plan(solution).holes}
+    case = solve(tapered())
+    start, end, *_ = TRIM.plan(case).pieces
+    strip = strip_of_job(case)
+    by_strip = {round(at, 6): f for at, f in zip(strip.at, strip.forward, strict=True)}
     for piece, cut, inward in ((start, 0.0, 1.0), (end, 299.0, -1.0)):
         edge = piece.angles[0].base.start.x
-        for hole in circles(piece.inner, 1.25):
+        for hole in piece.inner:
             at = round(cut + inward * abs(hole.centre.x - edge), 6)
             assert hole.centre.y == pytest.approx(by_strip[at], abs=1e-9)
 
@@ -99,32 +110,12 @@ def test_the_template_and_the_strip_agree_on_the_same_holes():
 @pytest.mark.parametrize(("side", "ends"), [("a", STEEP), ("b", FLAT)])
 def test_a_strip_has_lightening_holes_by_the_angle_of_the_face_that_it_lies_on(side, ends):
     """Drawn by the other face, or by the thick end, the ring lies beside the hole."""
-    solution = solve(tapered(side))
-    whole, plan = strip_pieces(solution)[-1], strip_plan(solution)
-    rings = circles(whole.marks, 4.5)
+    case = solve(tapered(side))
+    strip, whole = strip_of_job(case), STRIP.plan(case).pieces[-1]
+    rings = hidden(whole, 4.5)
     assert len(rings) >= 5
-    at = {round(opening.at, 6) for opening in plan.openings}
-    assert at == {round(h.at, 6) for h in lightening(solution)}
-    drawn = sorted((plan.hand * ring.centre.x, ring.centre.y) for ring in rings)
-    for (_, forward), opening in zip(drawn, sorted(lightening(solution), key=by_at), strict=True):
-        assert forward == pytest.approx(on_face(OPENING, opening.at, ends), abs=1e-9)
-
-
-def lightening(solution: Solution):
-    best = solution.trim.best
-    return [h for h in best.lightening if -h.radius < h.at < 299.0 + h.radius]
-
-
-def by_at(hole) -> float:
-    return hole.at
-
-
-@pytest.mark.parametrize(("side", "steepest"), [("a", 12.0), ("b", 3.0)])
-def test_the_rows_of_a_strip_begin_ahead_of_the_front_of_the_wedge(side, steepest):
-    """A number printed over the work is read as something on it; the front lies there as well."""
-    solution = solve(tapered(side, depth=50.0))
-    front = 50.0 / math.cos(math.radians(steepest))
-    assert strip_plan(solution).work_top == pytest.approx(front + 2.0)
-    whole = strip_pieces(solution)[-1]
-    number = next(m for m in whole.marks if getattr(m.shape, "text", "") == "7")
-    assert number.bounds().bottom > front
+    places = {round(h.at, 6) for h in case.trim.best.lightening if -4.5 < h.at < 299.0 + 4.5}
+    assert {round(strip.start + strip.hand * ring.x, 6) for ring in rings} == places
+    for ring in rings:
+        at = strip.start + strip.hand * ring.x
+        assert ring.y == pytest.approx(on_face(OPENING, at, ends), abs=1e-6)

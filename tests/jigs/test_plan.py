@@ -3,12 +3,12 @@
 import math
 
 import pytest
+from jiggen.jigs.judge import bore_checks, skin_checks
 from samplejobs import a_job, bulging, included, row_of_holes, skins, thick
 
 from jiggen.drawing.shapes import Text
 from jiggen.errors import DoesNotFit
 from jiggen.jigs import build_pieces, jig_checks, stands
-from jiggen.jigs.judge import bore_checks, skin_checks
 from jiggen.jigs.stand import bit_reach, say_at_most, say_short
 from jiggen.job.sections import Allow, Block, Cut
 from jiggen.solve import solve

@@ -3,10 +3,10 @@
 import re
 
 import pytest
-from samplejobs import a_job, included, row_of_holes
-
 from jiggen.jigs.corner_pieces import corner_checks, corner_pieces
 from jiggen.jigs.judge import bore_checks, skin_checks
+from samplejobs import a_job, included, row_of_holes
+
 from jiggen.job.sections import Allow, Corner, Cut
 from jiggen.solution import Solution
 from jiggen.solve import solve

@@ -8,7 +8,7 @@ from folding import Leaf, face_normal, forward_on_face, off_drill_axis
 from samplejobs import a_job, row_of_holes, skins
 
 from jiggen.drawing.shapes import Circle
-from jiggen.jigs.strip_pieces import strip_pieces
+from jiggen.jigs.strip import JIG
 from jiggen.job.sections import Strip
 from jiggen.solve import solve
 
@@ -28,7 +28,7 @@ def test_on_its_face_every_mark_lies_on_a_drill_axis_with_the_print_outward(skin
     job = a_job(
         skins(*skin_angles), holes=row_of_holes(9), rear_thickness=0.0, strip=Strip(side=side)
     )
-    whole = strip_pieces(solve(job))[-1]
+    whole = JIG.plan(solve(job)).pieces[-1]
     slope = math.tan(math.radians(skin_angles[0 if side == "a" else 1]))
     forward = forward_on_face(slope, side)
     # Print outward: x to the right is forward turned by a quarter, as seen from outside.
@@ -45,3 +45,7 @@ def test_on_its_face_every_mark_lies_on_a_drill_axis_with_the_print_outward(skin
         # From the mark straight down the chord normal to the hole's place in the chord plane.
         assert point[:2] == pytest.approx(axis[:2], abs=1e-9)
         assert off_drill_axis((point - axis) / np.linalg.norm(point - axis)) < 0.001
+    # The band that is filed away lies on the trailing edge itself.
+    (te,) = whole.true_edges
+    assert leaf.point(te.start)[0] == pytest.approx(0.0, abs=1e-12)
+    assert leaf.point(te.end)[0] == pytest.approx(0.0, abs=1e-12)

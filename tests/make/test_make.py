@@ -4,6 +4,7 @@ import json
 import math
 
 import pytest
+from jiggen.sheets import correction, cut_sheets, print_sheets
 from samplejobs import a_job, row_of_holes, skins, thick
 from shapely.geometry import box
 from shapely_pieces import ink, material
@@ -14,7 +15,6 @@ from jiggen.errors import DoesNotFit
 from jiggen.jigs.plan import build_pieces
 from jiggen.job.sections import Allow, Cut, Print
 from jiggen.make import make_drawings
-from jiggen.sheets import correction, cut_sheets, print_sheets
 from jiggen.solve import solve
 
 

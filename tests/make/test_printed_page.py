@@ -6,13 +6,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from jiggen.sheets import print_sheets
 from PIL import Image
 from samplejobs import a_job, row_of_holes, skins
 
 from jiggen.jigs import build_pieces
 from jiggen.job.sections import Print
 from jiggen.make import make_drawings
-from jiggen.sheets import print_sheets
 from jiggen.solve import solve
 
 PIXEL = 25.4 / 600.0

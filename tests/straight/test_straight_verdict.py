@@ -7,11 +7,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from jiggen.errors import JobError
+from jiggen.report.terminal import Terminal
 from jiggen.straight.chart import plot_lines
 from jiggen.straight.judge import BEYOND, CANNOT_TELL, NO_LIMIT, WITHIN, Judged, hold_gap, judge
 from jiggen.straight.read import read_survey_text
 from jiggen.straight.report import advice, gap_text, named_bows, straight_as_json, straight_text
-from jiggen.report.terminal import Terminal
 
 BOW = "position (mm),height (mm)\n0,0\n150,0.3\n300,0.4\n450,0.3\n600,0\n"
 WAVE = "position (mm),height (mm)\n0,0\n150,0.2\n300,0\n450,-0.2\n600,0\n"

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from commandline import said
 
-JOB = Path(__file__).parents[2] / "samples" / "whole-edge" / "job.toml"
+JOB = Path(__file__).parents[2] / "samples" / "canard" / "job.toml"
 ROW = re.compile(r'nominal = "([\d.]+) mm", measured = ""')
 STEP = 0.02
 

@@ -12,6 +12,7 @@ import readback
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from jiggen.write.looks import Looks
 from readback import MICROMETRE, Walk
 from samplesheets import CORNER, bare_piece, full_sheet
 
@@ -19,7 +20,6 @@ from jiggen.drawing.affine import Affine
 from jiggen.drawing.shapes import Path
 from jiggen.drawing.sheet import Placed, Sheet
 from jiggen.write.dxf import write_dxf
-from jiggen.write.looks import Looks
 from jiggen.write.pdf import write_pdf
 from jiggen.write.svg import write_svg
 

@@ -1,0 +1,76 @@
+"""The manual: a page of Markdown for each topic, shipped with the package.
+
+The pages are read on the web, where links and pictures work, and in the terminal, where a link to
+another page is the name of its topic and a picture is left out.
+"""
+
+from __future__ import annotations
+
+import re
+from importlib.resources import files
+
+from jiggen.errors import JiggenError
+from jiggen.job.fields import nearest
+
+#: The topics, in the order in which the work meets them.
+TOPICS = (
+    "measuring",
+    "numbers",
+    "printing",
+    "cutting",
+    "laser",
+    "guide",
+    "gauge",
+    "trim",
+    "strip",
+    "cradle",
+    "block",
+    "wrap",
+    "coupon",
+    "riveting",
+    "straightness",
+    "bench",
+    "job-file",
+    "commands",
+    "files",
+    "python",
+    "sources",
+)
+
+_LEFT_OUT = re.compile(r"^(?:<!--.*-->|!\[.*\]\(.*\))\n", re.MULTILINE)
+_TO_PAGE = re.compile(r"\[([^\]]+)\]\(([a-z-]+)\.md(?:#[^)]*)?\)")
+
+
+class NoTopic(JiggenError):
+    """A topic that the manual does not have."""
+
+
+def page(topic: str) -> str:
+    """Return a page of the manual as it stands, in Markdown.
+
+    Args:
+        topic: one of `TOPICS`, in any case.
+
+    Raises:
+        NoTopic: it has none of that name; says the nearest.
+    """
+    name = topic.strip().lower().removesuffix(".md")
+    if name not in TOPICS:
+        near = nearest(name, TOPICS)
+        raise NoTopic(f'the manual has no topic "{topic}"; nearest is "{near}"; see jiggen manual')
+    return (files("jiggen") / "manual" / f"{name}.md").read_text("utf-8")
+
+
+def title(topic: str) -> str:
+    """Return what a page is called: its first heading."""
+    return page(topic).partition("\n")[0].removeprefix("# ")
+
+
+def without_links(text: str) -> str:
+    """Return a page without pictures and remarks, each link to a page as the name of its topic."""
+    return _TO_PAGE.sub(_named, _LEFT_OUT.sub("", text))
+
+
+def _named(link: re.Match[str]) -> str:
+    words, topic = link.groups()
+    return words if words.lower() == topic else f"{words} ({topic})"
