@@ -18,6 +18,7 @@ import typer
 import jiggen
 from jiggen.errors import blamed_on, say
 from jiggen.exits import CHECK_SAYS_NO, DONE, complain, run_words
+from jiggen.page.command import bench
 from jiggen.straight.command import straight
 
 if TYPE_CHECKING:
@@ -317,6 +318,7 @@ def verify(
 
 
 app.command()(straight)
+app.command()(bench)
 
 
 @app.command()

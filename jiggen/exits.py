@@ -67,22 +67,20 @@ def _obey(app: typer.Typer, words: Sequence[str]) -> int:
         where = f"{trouble.filename}: " if trouble.filename else ""
         return complain([f"jiggen: {where}{trouble.strerror or trouble}"])
     except Exception as fault:
-        return _own_fault(fault)
+        complain([own_fault(fault)])
+        return INTERNAL_FAULT
 
 
-def _own_fault(fault: Exception) -> int:
+def own_fault(fault: Exception) -> str:
     """Say a fault of jiggen's own in one line that helps to find it."""
     frames = traceback.extract_tb(fault.__traceback__)
     home = os.path.dirname(__file__)
     place = next((f for f in reversed(frames) if f.filename.startswith(home)), frames[-1])
-    complain(
-        [
-            f"jiggen: a fault of jiggen's own, not of your job: {type(fault).__name__} "
-            f"({str(fault)[:200]}) at {os.path.relpath(place.filename, home)}:{place.lineno}; "
-            "please send this line and the job file to the makers of jiggen"
-        ]
+    return (
+        f"jiggen: a fault of jiggen's own, not of your job: {type(fault).__name__} "
+        f"({str(fault)[:200]}) at {os.path.relpath(place.filename, home)}:{place.lineno}; "
+        "please send this line and the job file to the makers of jiggen"
     )
-    return INTERNAL_FAULT
 
 
 def _plain_signs(problem: UnicodeError) -> tuple[str, int]:

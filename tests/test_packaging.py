@@ -99,6 +99,8 @@ def test_the_wheel_holds_the_package_its_starters_and_its_notices(wheel: Path) -
     pages = {path.name for path in (PROJECT / "jiggen" / "manual").glob("*.md")}
     assert {n.split("/")[-1] for n in names if n.startswith("jiggen/manual/")} >= pages
     assert len(pages) > 20
+    own = {f"jiggen/page/{p}" for p in ("own/style.css", "own/script.js", "html/screen.html")}
+    assert own <= set(names)
     for wanted in ("jiggen/py.typed", "jiggen/LICENSE", "jiggen/drawing/fonts/NOTICE-strokes"):
         assert wanted in names
     tops = {name.split("/")[0] for name in names}

@@ -1,0 +1,388 @@
+"""Answers requests: the frame round the screens, drafts, saving, undo, and who changed what.
+
+A form carries the stamp of the bytes that it was made from. What is typed is the text of those
+bytes with the form's changes; it stands nowhere but in the form until it is saved::
+
+    /try     shows what is typed          nothing is kept
+    /save    writes it                    409 where the file is another by now
+    /both    shows was, yours, the file's
+    /join    writes what was chosen of them
+    /undo    goes back one saved text
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from jiggen.errors import JiggenError
+from jiggen.exits import own_fault
+from jiggen.job.starters import starter_contents, starter_files
+from jiggen.page import frame
+from jiggen.page.check import CHECK_SCREEN
+from jiggen.page.compare import compare, join
+from jiggen.page.edge import EDGE_SCREEN, chart, edge_file
+from jiggen.page.edit import CannotEdit, is_toml
+from jiggen.page.fields import Mark, marks_of_text
+from jiggen.page.jigs import JIGS_SCREEN, Jigs
+from jiggen.page.measure import MEASURE_SCREEN
+from jiggen.page.request import Answer, Request
+from jiggen.page.screen import Screen, Shown
+from jiggen.page.store import (
+    CannotSave,
+    Changed,
+    Kept,
+    Store,
+    WrittenMeanwhile,
+    plain,
+)
+from jiggen.report.angles import starters_text
+from jiggen.write.files import write_all_new
+
+SCREENS = (MEASURE_SCREEN, JIGS_SCREEN, CHECK_SCREEN, EDGE_SCREEN)
+"""In the order of the tabs."""
+
+HIDDEN = ("_job", "_screen", "_stamp", "_now", "_text", "_part")
+"""Names of a form that are no fields."""
+DONE = {"saved": "Saved.", "undone": "Went back one step."}
+CHANGED = "was changed elsewhere. Save is off."
+
+
+class Refused(JiggenError):
+    """A form that this page did not make."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Draft:
+    """What a form holds, beside the file as it is now."""
+
+    kept: Kept  # the file now
+    text: str  # as typed
+    stamp: str  # of what the form began from
+    trouble: str = ""  # why something of the form could not be put into the text
+    view: Mapping[str, str] = field(default_factory=dict)  # what the form says beside the text
+
+    @property
+    def is_stale(self) -> bool:
+        """Return whether the file is not what the form began from."""
+        return self.stamp != self.kept.stamp
+
+
+class Bench:
+    """The job files of one folder, and the one that is open.
+
+    Attributes:
+        folder: nothing outside of it is read or written.
+        job: the job file that is open, or None.
+        is_over: the user ended it.
+    """
+
+    def __init__(self, folder: Path, job: Path | None = None) -> None:
+        self.folder, self.job, self.is_over = folder.resolve(), job, False
+        self.is_list = job is None
+        self.jigs = Jigs()
+        self._stores: dict[tuple[Path, str], Store] = {}
+        self._good: dict[str, str] = {}
+        self._routes: dict[tuple[str, str], Callable[[Request], Answer]] = {
+            ("GET", "/"): self._start,
+            ("GET", "/list"): self._list,
+            ("POST", "/open"): self._open,
+            ("POST", "/new"): self._new,
+            ("POST", "/try"): self._try,
+            ("POST", "/save"): self._save,
+            ("POST", "/undo"): self._undo,
+            ("POST", "/both"): self._both,
+            ("POST", "/join"): self._join,
+            ("POST", "/make"): self._make,
+            ("POST", "/halt"): self._halt,
+            ("POST", "/put"): self._put,
+            ("POST", "/stop"): self._stop,
+            ("GET", "/made"): self._made,
+            ("GET", "/chart.svg"): self._chart,
+        }
+
+    @property
+    def is_drawing(self) -> bool:
+        """Return whether files are being drawn."""
+        return self.jigs.making.is_running
+
+    def answer(self, request: Request) -> Answer:
+        """Answer a request that the guard let through."""
+        try:
+            return self._answer(request)
+        except (Refused, CannotEdit) as bad:
+            return self._line(400, str(bad))
+        except JiggenError as bad:
+            return self._line(409, str(bad))
+        except OSError as trouble:
+            return self._line(409, f"{trouble.filename or self.folder}: {trouble.strerror}")
+        except Exception as fault:
+            return self._line(500, own_fault(fault))
+
+    def _answer(self, request: Request) -> Answer:
+        route = self._routes.get((request.method, request.path))
+        if route is not None:
+            return route(request)
+        top, _, name = request.path.removeprefix("/").partition("/")
+        if request.method == "GET" and top == "own" and name in frame.OWN:
+            return Answer(body=frame.own(name), kind=frame.OWN[name])
+        if request.method == "GET" and top == "file" and self.job is not None:
+            return self.jigs.file(name, self.job.name)
+        screen = next((each for each in SCREENS if each.name == top and not name), None)
+        if request.method != "GET" or screen is None:
+            return self._line(404, "There is no such page.")
+        if self.job is None:
+            return Answer.go("/list")
+        kept = self._store(screen).read()
+        draft = Draft(kept=kept, text=kept.text, stamp=kept.stamp)
+        return self._page(screen, draft, said=DONE.get(request.query.get("done", ""), ""))
+
+    # ------------------------------------------------------------ which job
+
+    def jobs(self) -> list[str]:
+        """Return the names of the folder's job files, and of files too broken to tell."""
+        found = []
+        for path in sorted(self.folder.glob("*.toml")):
+            if path.name.startswith(".") or not path.resolve().is_relative_to(self.folder):
+                continue
+            try:
+                text = Store(path).read().text
+            except CannotSave:
+                continue
+            if not is_toml(text) or "wedge" in tomllib.loads(text):
+                found.append(path.name)
+        return found
+
+    def _start(self, request: Request) -> Answer:
+        return Answer.go("/list" if self.job is None else "/measure")
+
+    def _list(self, request: Request) -> Answer:
+        if not self.is_list:
+            return Answer.go("/measure")
+        texts = {name: place.read_text("utf-8") for name, place in starter_files().items()}
+        lines = [line.split(None, 1) for line in starters_text(texts).splitlines()]
+        return Answer(body=frame.page("list.html", jobs=self.jobs(), starters=lines))
+
+    def _open(self, request: Request) -> Answer:
+        name = request.form.get("name", "")
+        if not self.is_list or name not in self.jobs():
+            raise Refused("There is no such job file in this folder.")
+        self._take(self.folder / name)
+        return Answer.go("/measure")
+
+    def _new(self, request: Request) -> Answer:
+        starter, name = request.form.get("starter", ""), request.form.get("name", "").strip()
+        name = name.removesuffix(".toml") or starter
+        good = name.replace("-", "").replace("_", "").replace(" ", "").isalnum()
+        if not self.is_list or starter not in starter_files() or not good or len(name) > 60:
+            raise Refused("A job file's name has letters, figures, spaces and hyphens.")
+        contents = starter_contents(starter, self.folder / f"{name}.toml")
+        write_all_new(contents)
+        self._take(next(iter(contents)))
+        return Answer.go("/measure")
+
+    def _take(self, job: Path) -> None:
+        if self.is_drawing:
+            raise Changed("Files are being drawn; wait, or stop it first")
+        self.job, self.jigs = job, Jigs()
+        self._good.clear()
+
+    # ------------------------------------------------------------ drafts
+
+    def _try(self, request: Request) -> Answer:
+        screen, draft = self._draft(request.form)
+        return self._page(screen, draft, part=bool(request.form.get("_part")))
+
+    def _save(self, request: Request) -> Answer:
+        screen, draft = self._draft(request.form)
+        if draft.trouble:
+            return self._page(screen, draft, status=400)
+        try:
+            self._store(screen).save(draft.text, draft.stamp)
+        except Changed:
+            return self._page(screen, draft, status=409)
+        except (CannotSave, WrittenMeanwhile) as bad:
+            return self._page(screen, draft, status=409, said=f"{bad}.")
+        return Answer.go(f"/{screen.name}?done=saved")
+
+    def _undo(self, request: Request) -> Answer:
+        screen, draft = self._draft(request.form)
+        try:
+            self._store(screen).undo(draft.stamp)
+        except (Changed, CannotSave, WrittenMeanwhile) as bad:
+            return self._page(screen, draft, status=409, said=f"{bad}.")
+        return Answer.go(f"/{screen.name}?done=undone")
+
+    def _both(self, request: Request) -> Answer:
+        screen, draft = self._draft(request.form)
+        was = self._store(screen).text_of(draft.stamp)
+        found = compare(was, draft.text, draft.kept.text)
+        return Answer(
+            body=frame.page(
+                "both.html", **self._frame(screen), draft=draft, found=found, was=was or ""
+            )
+        )
+
+    def _join(self, request: Request) -> Answer:
+        form = {key: value for key, value in request.form.items() if key in HIDDEN}
+        screen, draft = self._draft(form)
+        store = self._store(screen)
+        if form.get("_now") != draft.kept.stamp:
+            return self._both(Request(method="POST", path="/both", form=form))
+        found = compare(store.text_of(draft.stamp), draft.text, draft.kept.text)
+        chosen = {row.key: request.form.get(f"of:{row.key}", "") for row in found.rows}
+        if request.form.get("all") == "yours":
+            text = draft.text
+        elif any(row.is_asked and not chosen[row.key] for row in found.rows) or not found.can_join:
+            raise Refused("Choose one of the two at each line that asks.")
+        else:
+            text = join(draft.kept.text, found.rows, chosen)
+        store.save(text, draft.kept.stamp)
+        return Answer.go(f"/{screen.name}?done=saved")
+
+    def _draft(self, form: Mapping[str, str]) -> tuple[Screen, Draft]:
+        """Return the screen that a form is of, and what is typed in it."""
+        screen = next((each for each in SCREENS if each.name == form.get("_screen")), None)
+        if screen is None or self.job is None:
+            raise Refused("This form is of no screen.")
+        if form.get("_job") != self.job.name:
+            raise Changed(f"{self.job.name} was opened in the meantime; open this one again")
+        store, fields = self._store(screen), {k: v for k, v in form.items() if k not in HIDDEN}
+        kept, stamp = store.read(), form.get("_stamp", "")
+        base = store.text_of(stamp)
+        base = kept.text if base is None else base
+        text = base
+        if "_text" in form and screen.has_text and plain(form["_text"]) != plain(base):
+            text = kept.with_ends(form["_text"])
+        trouble = ""
+        if is_toml(text):
+            if not screen.keys(text, fields):
+                raise Refused("The form holds a field that is not known.")
+            try:
+                text = screen.draft(text, fields)
+            except CannotEdit as bad:
+                trouble = str(bad)
+        return screen, Draft(kept=kept, text=text, stamp=stamp, trouble=trouble, view=fields)
+
+    def _store(self, screen: Screen) -> Store:
+        assert self.job is not None
+        key = (self.job, screen.name if screen.store is not Store else "")
+        if key not in self._stores:
+            self._stores[key] = screen.store(self.job)
+        return self._stores[key]
+
+    # ------------------------------------------------------------ pages
+
+    def _page(
+        self, screen: Screen, draft: Draft, *, said: str = "", status: int = 200, part: bool = False
+    ) -> Answer:
+        """Return a screen, or the parts of it that change while somebody types."""
+        assert self.job is not None
+        store, fault = self._store(screen), ""
+        shown = Shown(faults=tuple(marks_of_text(draft.text, store.name)))
+        line = _line_of(shown.faults)
+        try:
+            if line is None:
+                shown = screen.show(self.job, draft.text, draft.kept, draft.view)
+        except Exception as bad:
+            fault, status = own_fault(bad), 500  # the form stays: nothing that was typed is lost
+        is_good = bool(shown.picture) and not shown.faults
+        if is_good:
+            self._good[screen.name] = shown.picture
+        changes = len(compare(None, draft.text, draft.kept.text).rows)
+        state = f"{store.name} {CHANGED}" if draft.is_stale else said or fault or draft.trouble
+        if not state and plain(draft.text) != plain(draft.kept.text):
+            state = f"{changes or 'Some'} not saved"
+        elif not state and draft.kept.read_only:
+            state = f"{store.name} is read-only."
+        elif not state:
+            state = "As in the file." if draft.kept.stamp else "No file yet."
+        context = self._frame(screen) | {
+            "draft": draft,
+            "shown": shown,
+            "picture": shown.picture or self._good.get(screen.name, ""),
+            "is_grey": not is_good,
+            "line": line,
+            "around": _around(draft.text, line),
+            "state": state,
+            "fault": fault,
+            "can_undo": store.can_undo,
+            "text": plain(draft.text),
+            "jigs": self.jigs.shown(draft.kept.stamp),
+        }
+        template = "live.html" if part else f"{screen.name}.html"
+        return Answer(status=status, body=frame.page(template, **context))
+
+    def _frame(self, screen: Screen) -> dict[str, Any]:
+        assert self.job is not None
+        return {
+            "job": self.job.name,
+            "screen": screen,
+            "screens": SCREENS,
+            "is_list": self.is_list,
+            "file": self._store(screen).name,
+        }
+
+    def _line(self, status: int, text: str) -> Answer:
+        """Return one sentence as a page, with the way back."""
+        back = "/" if self.job is None else "/measure"
+        return Answer(status=status, body=frame.page("line.html", text=text, back=back))
+
+    # ------------------------------------------------------------ files
+
+    def _make(self, request: Request) -> Answer:
+        _, draft = self._draft(request.form)
+        if self.job is not None:
+            self.jigs.start(self.job, draft.kept)
+        return Answer.go("/jigs")
+
+    def _halt(self, request: Request) -> Answer:
+        self.jigs.making.stop()
+        self.jigs.making.wait(10.0)
+        return Answer.go("/jigs")
+
+    def _put(self, request: Request) -> Answer:
+        if self.job is None:
+            raise Refused("No job is open.")
+        self.jigs.put(self.job)
+        return Answer.go("/jigs")
+
+    def _made(self, request: Request) -> Answer:
+        return Answer(body=frame.page("made.html", jigs=self.jigs.shown("")))
+
+    def _chart(self, request: Request) -> Answer:
+        if self.job is None:
+            return self._line(404, "There is no such page.")
+        store = edge_file(self.job)
+        name = f"{self.job.stem}-edge.svg"
+        return Answer(
+            body=chart(store.read().text, store.name), kind="image/svg+xml", file_name=name
+        )
+
+    def _stop(self, request: Request) -> Answer:
+        if self.is_drawing:
+            raise Changed("Files are being drawn; wait, or stop it first")
+        self.is_over = True
+        return Answer(
+            body=frame.page("line.html", text="The bench has ended. Close this page.", back="")
+        )
+
+
+def _line_of(marks: Sequence[Mark]) -> int | None:
+    """Return the first line that keeps a text from being TOML; None where there is none."""
+    for mark in marks:
+        if (found := re.fullmatch(r"line (\d+)", mark.label)) is not None:
+            return int(found[1])
+    return 1 if marks else None
+
+
+def _around(text: str, line: int | None) -> list[tuple[int, str]]:
+    """Return the lines about a broken one, numbered."""
+    if line is None:
+        return []
+    rows = list(enumerate(plain(text).split("\n"), start=1))
+    return rows[max(0, line - 3) : line + 2]

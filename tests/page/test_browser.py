@@ -1,0 +1,425 @@
+"""The page in a real browser: typed in, pressed, narrowed, darkened, and read by a machine.
+
+Debian's chromium, driven by playwright; axe-core from npm finds what would keep people out (.ci/run
+installs all three). A test that fails leaves a screenshot in ``build/screenshots``.
+"""
+
+import re
+import shutil
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from commandline import PROJECT, said
+
+from jiggen.page.answers import Bench
+from jiggen.page.serve import Server
+
+pytestmark = pytest.mark.browser
+
+CHROMIUM = "/usr/bin/chromium"
+#: What keeps chromium from asking for hosts of its maker's.
+QUIET = [
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+    "--disable-background-networking", "--disable-component-update", "--disable-sync",
+]  # fmt: skip
+AXE = PROJECT / "node_modules" / "axe-core" / "axe.min.js"
+SHOTS = PROJECT / "build" / "screenshots"
+WAIT = 20_000
+"""Milliseconds after which something that does not come is not coming."""
+DESK, PHONE, NARROW = (1366, 650), (390, 780), (320, 640)
+GOES = ("0", "0.35", "0.45", "0.30", "0")
+STOPS = ("0.05", "0.40", "0.50", "0.35", "0.05")
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[Any]:
+    """Return the browser."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=QUIET)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def page(chromium: Any, server: Server, request: pytest.FixtureRequest) -> Iterator[Any]:
+    """Return the first page, at the size of a small laptop; `param` changes the window."""
+    size = getattr(request, "param", {"viewport": DESK})
+    width, height = size["viewport"]
+    window = chromium.new_context(**{**size, "viewport": {"width": width, "height": height}})
+    tab = window.new_page()
+    tab.set_default_timeout(WAIT)
+    troubles: list[str] = []
+    asked: list[str] = []
+    tab.on("pageerror", lambda error: troubles.append(str(error)))
+    tab.on("console", lambda line: troubles.append(line.text) if line.type == "error" else None)
+    tab.on("request", lambda one: asked.append(one.url))
+    tab.troubles = troubles
+    tab.goto(server.address)
+    failed = request.session.testsfailed
+    yield tab
+    if request.session.testsfailed > failed or getattr(request.node, "failed", False):
+        SHOTS.mkdir(parents=True, exist_ok=True)
+        name = re.sub(r"[^\w-]+", "-", request.node.name)
+        tab.screenshot(path=SHOTS / f"{name}.png", full_page=True)
+    window.close()
+    odd = [line for line in troubles if "409" not in line and "400" not in line]
+    assert odd == []
+    assert {url.split("/")[2] for url in asked} == {server.guard.host}
+
+
+def field(page: Any, key: str) -> Any:
+    """Return a field by its key."""
+    return page.locator(f"[id='{key}']")
+
+
+def go_to(page: Any, label: str) -> None:
+    """Press a tab."""
+    page.click(f"nav a:has-text('{label}')")
+    page.wait_for_selector(f"nav a[aria-current]:has-text('{label}')")
+    page.wait_for_load_state()  # its style too
+
+
+def read_edge(page: Any, limit: str = "0.70") -> None:
+    """Type five places read by blades."""
+    go_to(page, "Edge")
+    for n, (go, no_go) in enumerate(zip(GOES, STOPS, strict=True), start=1):
+        field(page, f"readings.go[{n}]").fill(go)
+        field(page, f"readings.no_go[{n}]").fill(no_go)
+    field(page, "limit").fill(limit)
+
+
+def found_by_axe(page: Any) -> list[str]:
+    """Return what axe-core finds on a page, each with the first place."""
+    page.evaluate(AXE.read_text("utf-8"))
+    rules = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+    result = page.evaluate(
+        "async (tags) => await axe.run({runOnly: {type: 'tag', values: tags}})", rules
+    )
+    return [f"{one['id']}: {one['nodes'][0]['html'][:160]}" for one in result["violations"]]
+
+
+def test_the_address_bar_loses_the_secret(page: Any, server: Server) -> None:
+    """It is what gets photographed."""
+    assert page.url == f"http://{server.guard.host}/measure"
+
+
+def test_what_is_typed_is_judged_while_it_is_typed_and_saved_by_enter(page: Any, job: Path) -> None:
+    """From blades to a verdict without a press; then one."""
+    read_edge(page)
+    page.wait_for_selector(".verdict.within-the-limit")
+    page.wait_for_selector(".edge-plot svg .limit")
+    assert not (job.parent / "trial-edge.toml").exists()
+    assert re.match(r"\d+ not saved", page.inner_text("#state"))
+    field(page, "limit").fill("0.30")
+    page.wait_for_selector(".verdict.beyond-the-limit")
+    field(page, "limit").press("Enter")
+    page.wait_for_selector("#state:has-text('Saved.')")
+    kept = (job.parent / "trial-edge.toml").read_text()
+    assert "go = [0, 0.35, 0.45, 0.30, 0]" in kept
+    assert said("straight", job.parent / "trial-edge.toml").status == 1
+    assert page.evaluate("document.activeElement.id") == "limit"
+    page.click("text=Undo")
+    page.wait_for_selector("#state:has-text('Went back one step.')")
+    assert not (job.parent / "trial-edge.toml").exists()
+
+
+def test_a_fault_marks_its_field_and_leads_to_it(page: Any) -> None:
+    """By a link from the list, and by name for those who do not see the rim."""
+    read_edge(page)
+    page.wait_for_selector(".verdict.within-the-limit")
+    field(page, "readings.go[3]").fill("0,45")
+    page.wait_for_selector("[id='readings.go[3]'][aria-invalid=true]")
+    why = field(page, "readings.go[3]").get_attribute("aria-describedby")
+    assert page.locator(f"[id='{why}']").count() == 1
+    assert page.locator(".grey .plot").count() == 1
+    page.click(".marks.bad a")
+    assert page.evaluate("document.activeElement.id") == "readings.go[3]"
+    field(page, "readings.go[3]").fill("0.45")
+    page.wait_for_selector(".verdict")
+    assert page.locator("[aria-invalid=true]").count() == 0
+
+
+def test_an_editor_that_saves_meanwhile_puts_save_off_until_one_of_two_is_chosen(
+    page: Any, job: Path
+) -> None:
+    """Both changes are in the file in the end."""
+    text = page.locator("#_text")
+    text.fill(text.input_value().replace("depth = 24.0", "depth = 24.50"))
+    page.wait_for_selector("#state:has-text('1 not saved')")
+    job.write_text(job.read_text().replace("line = 9.5", "line = 9.75"))
+    page.evaluate("window.dispatchEvent(new Event('focus'))")
+    page.wait_for_selector("#save[disabled]")
+    page.click("text=See both")
+    page.wait_for_selector("h1:has-text('Two versions')")
+    assert found_by_axe(page) == []
+    page.click("text=Save both together")
+    page.wait_for_selector("#state:has-text('Saved.')")
+    assert "depth = 24.50" in job.read_text()
+    assert "line = 9.75" in job.read_text()
+
+
+def test_a_broken_file_is_shown_at_its_line_and_can_be_mended(page: Any, job: Path) -> None:
+    """The line is selected."""
+    job.write_text(job.read_text().replace('drill = "#40"', "drill = #40"))
+    page.reload()
+    page.wait_for_selector("textarea[data-line]")
+    assert found_by_axe(page) == []
+    page.wait_for_selector("textarea:focus")
+    picked = "(() => { const t = document.activeElement; "
+    picked += "return t.value.slice(t.selectionStart, t.selectionEnd) })()"
+    assert page.evaluate(picked).startswith("drill = #40")
+    page.keyboard.type('drill = "#40"')
+    page.wait_for_selector("text=Drill angles")
+    page.click("#save")
+    page.wait_for_selector("#state:has-text('Saved.')")
+    assert 'drill = "#40"\n' in job.read_text()
+
+
+@pytest.mark.parametrize("page", [{"viewport": DESK, "java_script_enabled": False}], indirect=True)
+def test_all_of_it_works_without_script(page: Any, job: Path) -> None:
+    """Show, Save and Undo are buttons."""
+    read_edge(page)
+    page.click("text=Show")
+    page.wait_for_selector(".verdict.within-the-limit")
+    assert not (job.parent / "trial-edge.toml").exists()
+    page.select_option("#reads", "gap")
+    page.click("text=Show")
+    page.wait_for_selector("[id='readings.gap[1]']")
+    go_to(page, "Edge")
+    read_edge(page)
+    page.click("#save")
+    page.wait_for_selector("#state:has-text('Saved.')")
+    assert "limit = 0.70" in (job.parent / "trial-edge.toml").read_text()
+    page.click("text=More rows")
+    page.wait_for_selector("[id='readings.go[17]']")
+    page.click("text=Undo")
+    page.wait_for_selector("#state:has-text('Went back')")
+    go_to(page, "Jigs")
+    page.click("text=Draw all files")
+    for _ in range(100):
+        if not page.locator("text=Look again").count():
+            break
+        page.click("text=Look again")
+        page.wait_for_timeout(200)
+    page.wait_for_selector("text=Take away")
+
+
+def test_the_keyboard_alone_is_enough(page: Any, job: Path) -> None:
+    """In the order of reading: skip link, tabs, fields."""
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.textContent") == "To the screen"
+    seen = []
+    for _ in range(4):
+        page.keyboard.press("Tab")
+        seen.append(page.evaluate("document.activeElement.textContent").split()[-1])
+    assert seen == ["Measure", "Jigs", "Check", "Edge"]
+    page.keyboard.press("Enter")
+    page.wait_for_selector("nav a[aria-current]:has-text('Edge')")
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    ring = "getComputedStyle(document.activeElement).outlineWidth"
+    order = []
+    for _ in range(12):
+        page.keyboard.press("Tab")
+        if page.evaluate("document.activeElement.id") not in ("", "main"):
+            order.append(page.evaluate("document.activeElement.id"))
+            assert page.evaluate(ring) == "3px"
+    assert order[:6] == [
+        *("limit", "limit_on", "lines", "reads"), "readings.position[1]", "readings.go[1]",
+    ]  # fmt: skip
+    field(page, "readings.go[1]").focus()
+    for n, (go, no_go) in enumerate(zip(GOES, STOPS, strict=True), start=1):
+        for value in (go, no_go):
+            page.keyboard.type(value)
+            page.keyboard.press("Tab")
+        page.keyboard.press("Tab")
+        assert field(page, f"readings.no_go[{n}]").input_value() == no_go
+    field(page, "limit").focus()
+    page.keyboard.type("0.70")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("#state:has-text('Saved.')")
+    assert (job.parent / "trial-edge.toml").exists()
+
+
+@pytest.mark.parametrize("page", [{"viewport": DESK}, {"viewport": PHONE}], indirect=True)
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_on_any_screen_and_state(page: Any, job: Path, scheme: str) -> None:
+    """Empty, faulty, judged in each way, drawn; in light and in dark."""
+    page.emulate_media(color_scheme=scheme)
+    found: dict[str, list[str]] = {}
+
+    def look(state: str) -> None:
+        found[state] = found_by_axe(page)
+
+    look("measure")
+    for label in ("Jigs", "Check", "Edge"):
+        go_to(page, label)
+        look(label)
+    read_edge(page)
+    for limit, verdict in (("0.70", "within-the-limit"), ("0.30", "beyond-the-limit")):
+        field(page, "limit").fill(limit)
+        page.wait_for_selector(f".verdict.{verdict}")
+        look(verdict)
+    field(page, "limit").fill("0.45")
+    page.wait_for_selector(".verdict.cannot-tell")
+    page.click("summary:has-text('More')")
+    page.click("summary:has-text('as text')")
+    look("cannot tell, all open")
+    field(page, "limit").fill("nonsense")
+    page.wait_for_selector(".marks.bad")
+    look("faulty")
+    page.wait_for_selector("#limit[aria-invalid=true]")
+    assert {state: lines for state, lines in found.items() if lines} == {}
+
+
+def test_axe_finds_a_label_that_was_taken_away(page: Any) -> None:
+    """A reader that finds nothing anywhere proves nothing."""
+    go_to(page, "Edge")
+    page.evaluate("document.querySelector('label[for=limit]').remove()")
+    assert any(line.startswith("label:") for line in found_by_axe(page))
+
+
+@pytest.mark.parametrize("page", [{"viewport": NARROW}, {"viewport": PHONE}], indirect=True)
+def test_a_narrow_window_has_no_sideways_scroll(page: Any) -> None:
+    """A phone, and a desk at four times the size."""
+    wide = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+    for label in ("Measure", "Jigs", "Check", "Edge"):
+        go_to(page, label)
+        assert page.evaluate(wide) == 0, label
+    read_edge(page)
+    page.wait_for_selector(".verdict.within-the-limit")
+    assert page.evaluate(wide) == 0
+    bar = page.locator("nav").bounding_box()
+    assert bar["y"] + bar["height"] == pytest.approx(page.viewport_size["height"], abs=1)
+    page.evaluate("window.scrollTo(0, 300)")
+    assert page.locator("#picture").bounding_box()["y"] == pytest.approx(0.0, abs=1)
+
+
+@pytest.mark.parametrize(
+    ("page", "least", "fields"),
+    [
+        ({"viewport": DESK}, 24, 24),
+        ({"viewport": PHONE, "has_touch": True, "is_mobile": True}, 44, 52),
+    ],
+    indirect=["page"],
+)
+def test_what_is_pressed_is_large_enough(page: Any, least: float, fields: float) -> None:
+    """24 px by mouse (WCAG 2.2, 2.5.8, MEM); with gloves 44, and 52 for what is typed in."""
+    read_edge(page)
+    field(page, "readings.go[1]").fill("x")
+    page.wait_for_selector(".marks.bad a")
+    sizes = "els => els.filter(e => e.offsetParent && e.type != 'hidden').map(e => "
+    sizes += "[e.outerHTML.slice(0, 90), e.getBoundingClientRect().height])"
+    for label in ("Edge", "Jigs", "Check", "Measure"):
+        if label != "Edge":
+            go_to(page, label)
+        pressed = "nav a, button:not(.first), .button, summary, .marks a, .files a"
+        for what, high in page.eval_on_selector_all(pressed, sizes):
+            assert high >= least, what
+        for what, high in page.eval_on_selector_all("input, select", sizes):
+            assert high >= fields, what
+
+
+@pytest.mark.parametrize(
+    "page",
+    [{"viewport": DESK, "forced_colors": "active", "reduced_motion": "reduce"}],
+    indirect=True,
+)
+def test_forced_colours_and_reduced_motion_are_kept(page: Any) -> None:
+    """The user's own colours; nothing moves."""
+    read_edge(page)
+    page.wait_for_selector(".verdict.within-the-limit")
+    ink = page.evaluate(
+        "() => { const p = document.createElement('p'); p.style.color = 'CanvasText';"
+        " document.body.append(p); return getComputedStyle(p).color }"
+    )
+    assert page.eval_on_selector(".plot .limit", "e => getComputedStyle(e).stroke") == ink
+    still = page.eval_on_selector(".paper svg", "e => getComputedStyle(e).transitionDuration")
+    assert still == "0s"
+    sign = page.eval_on_selector(".verdict h2", "e => getComputedStyle(e, '::before').content")
+    assert "\N{CHECK MARK}" in sign
+
+
+def test_a_script_that_was_written_into_the_page_does_not_run(page: Any) -> None:
+    """The policy stands even where escaping would fail."""
+    blocked: list[str] = []
+    page.on("console", lambda line: blocked.append(line.text))
+    page.evaluate(
+        "() => { const s = document.createElement('script'); s.textContent = 'window.ran = 1';"
+        " document.body.append(s) }"
+    )
+    assert page.evaluate("window.ran") is None
+    assert any("Content Security Policy" in line for line in blocked)
+    page.troubles.clear()  # that one was wanted
+
+
+def test_files_are_drawn_and_taken_away(page: Any, job: Path, tmp_path: Path) -> None:
+    """The same bytes as the command writes."""
+    assert said("make", job, "--out", tmp_path / "made").status == 0
+    go_to(page, "Jigs")
+    page.click("text=Draw all files")
+    page.wait_for_selector("text=Take away")
+    assert found_by_axe(page) == []
+    for name in ("print.pdf", "cut-1.svg", "cut-1.dxf"):
+        with page.expect_download() as download:
+            page.click(f"text={name}")
+        assert Path(download.value.path()).read_bytes() == (tmp_path / "made" / name).read_bytes()
+    page.click("button:has-text('Put into')")
+    page.wait_for_selector("text=as jiggen make does")
+    assert (job.parent / "elevator-edge-right-jigs" / "manifest.json").is_file()
+
+
+def test_a_job_is_begun_from_the_list(chromium: Any, job: Path) -> None:
+    """The first minute, without a job file."""
+    listening = Server(Bench(job.parent))
+    thread = threading.Thread(target=listening.run, daemon=True)
+    thread.start()
+    window = chromium.new_context(viewport={"width": NARROW[0], "height": NARROW[1]})
+    page = window.new_page()
+    page.set_default_timeout(WAIT)
+    page.goto(listening.address)
+    page.wait_for_selector("h1:has-text('Which job?')")
+    assert found_by_axe(page) == []
+    wide = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+    assert page.evaluate(wide) == 0
+    field(page, "name").fill("My edge")
+    page.click("button:has-text('tapered-inch')")
+    page.wait_for_selector("nav")
+    assert page.inner_text(".file") == "My edge.toml"
+    assert (job.parent / "My edge.toml").is_file()
+    page.click(".file a")
+    page.click("button:has-text('trial.toml')")
+    page.wait_for_selector(".file:has-text('trial.toml')")
+    window.close()
+    listening.stop()
+    thread.join(10.0)
+
+
+def test_the_end_is_said(page: Any, server: Server) -> None:
+    """The page says that it may be closed."""
+    page.click("text=End")
+    page.wait_for_selector("text=The bench has ended.")
+    assert server.bench.is_over
+
+
+def test_a_bench_that_is_gone_is_told_and_the_form_stays(page: Any, server: Server) -> None:
+    """Half an hour was over."""
+    read_edge(page)
+    page.wait_for_selector(".verdict.within-the-limit")
+    server.stop()
+    page.wait_for_timeout(1500)
+    field(page, "limit").fill("0.60")
+    page.wait_for_selector("#state:has-text('does not answer')")
+    assert field(page, "readings.go[3]").input_value() == "0.45"
+    page.troubles.clear()  # the browser says so too
+
+
+def test_the_browser_is_there() -> None:
+    """Else every other test here would say so less plainly."""
+    assert shutil.which("chromium") == CHROMIUM
+    assert AXE.is_file()
