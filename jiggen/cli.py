@@ -12,7 +12,6 @@ import sys
 import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -237,17 +236,21 @@ def remeasure(
 def verify(
     job: JobFile,
     bar_x: Annotated[
-        str, typer.Option("--bar-x", metavar="L", help="The 100 mm or the 4 in bar along x.")
+        str, typer.Option("--bar-x", metavar="L", help="The page's bar across, on its lower side.")
     ] = "",
-    bar_y: Annotated[str, typer.Option("--bar-y", metavar="L", help="The same along y.")] = "",
+    bar_y: Annotated[
+        str, typer.Option("--bar-y", metavar="L", help="The bar up the page, on its right side.")
+    ] = "",
     diagonal_1: Annotated[
-        str, typer.Option("--diagonal-1", metavar="L", help="From cross D1 to cross D1.")
+        str,
+        typer.Option("--diagonal-1", metavar="L", help="From cross to cross, lower left to upper."),
     ] = "",
     diagonal_2: Annotated[
-        str, typer.Option("--diagonal-2", metavar="L", help="From cross D2 to cross D2.")
+        str,
+        typer.Option("--diagonal-2", metavar="L", help="The other one."),
     ] = "",
     step: Annotated[
-        str, typer.Option(metavar="L", help="Smallest step of the rule.  [default: 0.5 mm]")
+        str, typer.Option(metavar="L", help="Step of the rule.  [default: 0.5 mm or 1/64 in]")
     ] = "",
     page: Annotated[
         int | None, typer.Option(metavar="N", help="The page measured.  [default: one for all]")
@@ -260,6 +263,9 @@ def verify(
         typer.Option("--out", metavar="DIR", help="The drawings.  [default: <job name>-jigs]"),
     ] = "",
     as_json: AsJson = False,
+    everything: Annotated[
+        bool, typer.Option("--all", help="Every reason, number and note.")
+    ] = False,
     reprint: Annotated[
         bool, typer.Option("--reprint", help="Write print.pdf again, corrected.")
     ] = False,
@@ -274,31 +280,38 @@ def verify(
     spoils strips, blocks and wraps, but no angle guide. No rule that you trust? Try it on a bank
     card: 85.60 x 53.98 mm.
     """
-    solution = _solved(job, checked=False)
-    from jiggen.proof import prove
-    from jiggen.proof_options import typed_readings
-    from jiggen.reprint import write_outcome
+    solution = _solved(job, checked=reprint)  # covers tell of the checks
+    from jiggen.proof.checks import USE
+    from jiggen.proof.prove import prove
+    from jiggen.proof.readings import OPTIONS
+    from jiggen.proof.reprint import write_outcome
 
     folder = out or f"{slug(solution.job.name)}-jigs"
-    if reprint or not Path(folder, "manifest.json").is_file():
-        solution = _solved(job)  # pages are laid out, and their covers tell of the checks
-    typed = typed_readings((bar_x, bar_y, diagonal_1, diagonal_2), step, page)
+    lengths = (bar_x, bar_y, diagonal_1, diagonal_2)
     with blamed_on(job, solution.job.units):
-        proof = prove(solution, typed, folder=folder, readings_file=readings)
+        proof = prove(
+            solution,
+            folder=folder,
+            form=readings,
+            typed=dict(zip(OPTIONS, lengths, strict=True)),
+            step=step,
+            page=page,
+        )
         outcome = write_outcome(
             solution, proof, folder, reprint=reprint, record=record, version=jiggen.__version__
         )
     if as_json:
         from jiggen import report
-        from jiggen.verdict_json import proof_as_json
+        from jiggen.proof.as_json import proof_as_json
 
         sys.stdout.write(report.json_line(proof_as_json(proof, outcome)))
     else:
         from jiggen import terminal
-        from jiggen.verdict_text import proof_text
+        from jiggen.proof.text import proof_text
 
-        sys.stdout.write(proof_text(proof, terminal.terminal_of(sys.stdout), outcome))
-    return DONE if proof.is_good and not outcome.not_reprinted else CHECK_SAYS_NO
+        screen = terminal.terminal_of(sys.stdout)
+        sys.stdout.write(proof_text(proof, screen, outcome, everything=everything))
+    return DONE if proof.verdict == USE and not outcome.not_reprinted else CHECK_SAYS_NO
 
 
 app.command()(straight)

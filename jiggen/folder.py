@@ -2,30 +2,25 @@
 
 The form for the readings lies among the drawings, and is the only file there that the user writes
 in. One that was filled in is never replaced nor removed: the next blank goes beside it, under a
-name of its own. Each form says which print it belongs to, so that what was measured on an earlier
-print is never taken for a reading of the one that lies there now.
+name of its own.
 """
 
 from __future__ import annotations
 
 import json
 import math
-import os
-import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from jiggen.errors import DrawingFileError
-from jiggen.geometry.distortion import Distortion, undone_by
-from jiggen.readings.names import FORM, earlier_prints, print_mark
-from jiggen.verify.records import recorded_sheets
+from jiggen.geometry.distortion import Distortion
+from jiggen.record import read_record
 from jiggen.write.files import is_users, replace_files
-from jiggen.write.manifest import MANIFEST, listed_files, manifest_text, relisted, sha256
+from jiggen.write.manifest import MANIFEST, listed_files, relisted, sha256
 
-if TYPE_CHECKING:
-    from jiggen.readings.read import Readings
+FORM = "readings.toml"
+"""The form's own name, in the folder of the drawings."""
 
 MOST_FORMS = 1000
 """Names that are tried for a form; nobody keeps so many."""
@@ -43,14 +38,12 @@ def form_names() -> Iterator[str]:
         yield f"{stem}-new-{number}.toml"
 
 
-def put_drawings(folder: str, files: Mapping[str, bytes], *, reprinted: bool = False) -> str:
+def put_drawings(folder: str, files: Mapping[str, bytes]) -> str:
     """Put a set of drawings in a folder; a form that was filled in there stays as it is.
 
     Args:
         folder: where to; made if it is not there.
         files: bytes by path, the blank form and the manifest among them.
-        reprinted: they are the old drawings with a corrected print: what was measured on the
-            others still counts. Drawings of `make` never depend on what lay there before.
 
     Returns:
         The name under which the blank form was put there; empty if there is none.
@@ -58,8 +51,6 @@ def put_drawings(folder: str, files: Mapping[str, bytes], *, reprinted: bool = F
     Raises:
         DrawingFileError: as `replace_files`.
     """
-    if reprinted:
-        files = _after_the_last(folder, files)
     form = files.get(FORM)
     if form is None:
         replace_files(folder, files)
@@ -71,25 +62,6 @@ def put_drawings(folder: str, files: Mapping[str, bytes], *, reprinted: bool = F
         files = {**rest, name: form, MANIFEST: manifest}
     replace_files(folder, files)
     return name
-
-
-def _after_the_last(folder: str, files: Mapping[str, bytes]) -> Mapping[str, bytes]:
-    """Return drawings that name the prints they take the place of, where all else stays the same.
-
-    What was measured on a cut sheet stays true when nothing but the print's correction changed.
-    """
-    try:
-        old = drawings_in(folder)
-    except DrawingFileError:
-        return files
-    if old is None:
-        return files
-    new = json.loads(files[MANIFEST])
-    same = old.get("drawn_from") == new.get("drawn_from")
-    marks = [mark for mark in prints_up_to(old) if mark and mark != print_mark(new)]
-    if not (same and marks and recorded_sheets(old) == recorded_sheets(new)):
-        return files
-    return {**files, MANIFEST: manifest_text({**new, "earlier_prints": marks})}
 
 
 def what_to_fill_in(form: str, job: str) -> str:
@@ -123,12 +95,7 @@ def drawings_in(folder: str) -> dict[str, Any] | None:
         raise DrawingFileError(f"{path}: was not written by jiggen; give another folder with --out")
     manifest: dict[str, Any] = json.loads(data)
     try:
-        recorded_sheets(manifest)
-        for row in manifest["files"]:
-            if row["format"] == "pdf" and row.get("correction"):
-                undone_by(row["correction"])
-        print_mark(manifest)
-        str(manifest["job"])
+        read_record(manifest)
     except (KeyError, TypeError, ValueError, IndexError, AttributeError):
         raise DrawingFileError(f"{path}: is damaged; run jiggen make again") from None
     return manifest
@@ -146,20 +113,7 @@ def reprint_in(folder: str) -> Distortion | None:
         return None
     if manifest is None or not manifest.get("corrected_by"):
         return None
-    return printed_with(manifest)
-
-
-def printed_with(manifest: Mapping[str, Any]) -> Distortion:
-    """Return the distortion that the print in a manifest was corrected for."""
-    for row in manifest["files"]:
-        if row["format"] == "pdf" and row.get("correction"):
-            return undone_by(row["correction"])
-    return Distortion()
-
-
-def prints_up_to(manifest: Mapping[str, Any]) -> tuple[str, ...]:
-    """Return the marks of the print in a manifest and of those that it took the place of."""
-    return (*earlier_prints(manifest), print_mark(manifest))
+    return read_record(manifest).made_for
 
 
 def print_lines(made: Distortion) -> tuple[str, ...]:
@@ -185,7 +139,7 @@ def correction_lost(before: Distortion | None, folder: str) -> tuple[str, ...]:
     manifest = drawings_in(folder)
     if before is None or manifest is None:
         return ()
-    now = printed_with(manifest)
+    now = read_record(manifest).made_for
     page = any(row["format"] == "pdf" for row in manifest["files"])
     if page and _is_same(before, now):
         return ()
@@ -207,72 +161,23 @@ def _is_same(one: Distortion, other: Distortion) -> bool:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FoundForms:
-    """The forms in a folder that were filled in.
-
-    Attributes:
-        readings: of the first that belongs to the drawings; None if there is none.
-        unused: paths of others that belong to them too.
-        earlier: paths of those that belong to an earlier print.
-        before: those that belong to a print which a corrected one took the place of, the oldest
-            first: what they say of cut sheets still counts.
-    """
-
-    readings: Readings | None
-    unused: tuple[str, ...] = ()
-    earlier: tuple[str, ...] = ()
-    before: tuple[Readings, ...] = ()
-
-
-def filled_forms(folder: str, manifest: Mapping[str, Any]) -> FoundForms:
-    """Return what was filled in on the forms that lie among the drawings.
+def filled_in(folder: str, manifest: Mapping[str, Any]) -> list[str]:
+    """Return the paths of the forms in a folder that somebody wrote in, the usual name first.
 
     Args:
         folder: of the drawings.
-        manifest: of them.
-
-    Raises:
-        JobError: the first form that belongs to the drawings holds faults, or one of a print that
-            a corrected one took the place of.
+        manifest: of them; a form that it lists by its hash is blank.
     """
     blanks = {row["sha256"] for row in manifest["files"]}
-    readings: Readings | None = None
-    unused, earlier, before = [], [], []
+    found = []
     for name in form_names():
-        path = os.path.join(folder, name)
+        path = Path(folder, name)
         try:
-            data = Path(path).read_bytes()
+            if sha256(path.read_bytes()) not in blanks:
+                found.append(str(path))
+        except FileNotFoundError:
+            if name != FORM:
+                break
         except OSError:
-            if name == FORM:
-                continue
-            break
-        if sha256(data) in blanks:
-            continue
-        mark, now = _mark_in(data), print_mark(manifest)
-        reprinted = mark in earlier_prints(manifest)
-        if mark and now and mark != now and not reprinted:
-            earlier.append(path)
-            continue
-        # `make` reads no form: it need not wait for the reader of one.
-        from jiggen.readings.read import read_readings
-
-        if reprinted:
-            before.append(read_readings(path, manifest))
-        elif readings is None:
-            read = read_readings(path, manifest)
-            readings = None if read.is_blank else read
-        else:
-            unused.append(path)
-    return FoundForms(
-        readings=readings, unused=tuple(unused), earlier=tuple(earlier), before=tuple(before)
-    )
-
-
-def _mark_in(form: bytes) -> str:
-    """Return which print a form says that it belongs to; empty where it does not say."""
-    try:
-        mark = tomllib.loads(form.decode("utf-8-sig")).get("print")
-    except (ValueError, RecursionError):
-        return ""  # reading it will say what is wrong
-    return mark.strip() if isinstance(mark, str) else ""
+            found.append(str(path))  # reading it will say what is wrong
+    return found

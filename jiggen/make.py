@@ -4,23 +4,24 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.face import job_letters
 from jiggen.drawing.page import Paper
-from jiggen.drawing.piece import Piece
+from jiggen.drawing.piece import Joined, Piece
 from jiggen.drawing.sheet import Sheet
+from jiggen.folder import FORM
 from jiggen.geometry.distortion import Distortion
 from jiggen.jigs.beds import COUPON, Beds, lay_beds
 from jiggen.jigs.pages import finished, piece_drafts
 from jiggen.jigs.plan import Planned, plan_job
 from jiggen.job.model import PrintInput
-from jiggen.readings.form import readings_template
-from jiggen.readings.names import FORM
+from jiggen.proof.form import form_text
+from jiggen.record import read_record
 from jiggen.solution import Check, Solution
 from jiggen.write.colours import Looks
-from jiggen.write.manifest import MANIFEST, relisted
+from jiggen.write.manifest import MANIFEST, manifest_text, relisted
 from jiggen.write.output import FORMATS, make_files
 
 
@@ -169,24 +170,30 @@ def make_drawings(
         version=version,
         on_file=tell,
     )
-    return Made(
-        files=with_form(files, solution.job.units), drawn=drawn, open_first=next(iter(files))
-    )
+    files = with_form(files, solution.job.units, drawn.planned.joined)
+    return Made(files=files, drawn=drawn, open_first=next(iter(files)))
 
 
-def with_form(files: dict[str, bytes], units: str) -> dict[str, bytes]:
+def with_form(
+    files: dict[str, bytes], units: str, joined: Sequence[Joined] = ()
+) -> dict[str, bytes]:
     """Return drawings with the form for what is measured on them, and the manifest that lists it.
 
     Args:
         files: drawings and manifest by path; without a drawing there is nothing to measure.
         units: the job's: what the form counts in.
+        joined: pieces that are put together and measured as one; those that the manifest names
+            already if left out.
     """
     drawings = {path: data for path, data in files.items() if path != MANIFEST}
     if not drawings:
         return dict(files)
-    form = readings_template(json.loads(files[MANIFEST]), units).encode("utf-8")
-    manifest = relisted(files[MANIFEST], add={FORM: form})
-    return {**drawings, FORM: form, MANIFEST: manifest}
+    manifest = json.loads(files[MANIFEST])
+    if joined:
+        manifest["joined"] = [asdict(row) for row in joined]
+    form = form_text(read_record(manifest), units).encode("utf-8")
+    listed = relisted(manifest_text(manifest), add={FORM: form})
+    return {**drawings, FORM: form, MANIFEST: listed}
 
 
 def correction(asked: PrintInput) -> Affine | None:

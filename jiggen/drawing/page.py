@@ -178,15 +178,18 @@ def figure_marks(figure: Figure) -> tuple[Mark, ...]:
 
 
 def figure_sizes(figure: Figure) -> tuple[CheckDimension, ...]:
-    """Return what the check figure should measure: both bars and both diagonals, mm."""
+    """Return what the check figure should measure, mm: bars, diagonals and the two unlike sides."""
     low_left, low_right, up_right, up_left = (Point(*p) for p in _corners(figure.box))
+    along, up = _bars(figure)
     rows = [
-        (name, figure.bar, Point(*start), Point(*end), "the bar", True)
-        for name, (start, end) in zip(("bar-x", "bar-y"), _bars(figure), strict=True)
+        ("bar-x", figure.bar, *(Point(*end) for end in along), "the bar, lower side", True),
+        ("bar-y", figure.bar, *(Point(*end) for end in up), "the bar, right side", True),
     ]
     rows += [
         ("diagonal-1", figure.diagonal, low_left, up_right, "lower left to upper right", False),
         ("diagonal-2", figure.diagonal, low_right, up_left, "lower right to upper left", False),
+        ("side-x", figure.box.width, low_left, low_right, "lower left to lower right", False),
+        ("side-y", figure.box.height, low_right, up_right, "lower right to upper right", False),
     ]
     return tuple(
         CheckDimension(name=name, nominal=nominal, start=p, end=q, how=how, is_bar=bar)

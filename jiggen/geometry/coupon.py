@@ -14,24 +14,11 @@ from dataclasses import dataclass
 MM_PER_INCH = 25.4
 """Exactly, by the international inch of 1959."""
 
+BARS = 8
+"""Loose bars in a row of the coupon: the calliper's error is divided by it."""
+
 KERF_MOST = 3.5
 """mm. A wider slot leaves no bar of the coupon standing; common practice, no published source."""
-
-
-PLAUSIBLE_SHARE = 0.25
-"""Share of a bar of the coupon that a machine burns or mills away with one cut at most; a kerf
-above it is a misread row before it is a machine. Common practice, no published source."""
-
-LOST_BAR_SHARE = 0.125
-"""Share of a bar that a row looks to lose by each cut when one bar of eight is left out."""
-
-KERFS_APART = 2.0
-"""Times that a machine burns or mills wider along one axis than along the other at most; beyond it
-a row is misread. Common practice, no published source."""
-
-KERFS_APART_LEAST = 0.03
-"""mm. Two kerfs that are nearer than this are not asked about, however narrow the narrower one is:
-a knife or a fine beam. Common practice, no published source."""
 
 SLOT_LETTERED = 0.01
 """mm. A width that is nearer than this to a slot's lettering means it: 0.126 in is 3.2 mm."""

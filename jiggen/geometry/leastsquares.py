@@ -19,6 +19,14 @@ Array = npt.NDArray[np.float64]
 COVERAGE = 2.0
 """What a standard uncertainty is multiplied by for a verdict: about 95 % (JCGM 100:2008, 6.3.3)."""
 
+BY_EYE = 0.1
+"""mm, standard: what sighting the edges of two lines adds to the step of a rule. Common practice, no
+published source."""
+
+BY_CALLIPER = 0.03
+"""mm, standard: how far two readings of one length by one hand and one calliper lie apart, burr and
+grip included, however fine its step. Common practice, no published source."""
+
 CONVERGED = 1e-12
 """A step below this, relative to the size of the values, ends the search."""
 
@@ -43,6 +51,21 @@ def standard_from_step(step: float) -> float:
     if not (math.isfinite(step) and step > 0.0):
         raise ValueError(f"the step of a rule must be above zero, given {step}")
     return step / 2.0 / math.sqrt(3.0)
+
+
+def standard_of_reading(step: float, repeats: float) -> float:
+    """Return the standard uncertainty of a reading that falls on a step and does not repeat better.
+
+    Args:
+        step: as in `standard_from_step`.
+        repeats: standard deviation of the same length read again, same unit.
+
+    Returns:
+        Both together, as squares.
+
+    Source: JCGM 100:2008 (GUM), 5.1.2 (from memory).
+    """
+    return math.hypot(standard_from_step(step), repeats)
 
 
 def standard_from_plus_minus(plus_minus: float) -> float:

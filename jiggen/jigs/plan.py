@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 from importlib import import_module
 
 from jiggen.drawing.page import Paper, Picture
-from jiggen.drawing.piece import Piece
+from jiggen.drawing.piece import Joined, Piece
 from jiggen.errors import DoesNotFit
 from jiggen.solution import Check, Solution
 from jiggen.units import Words, words
@@ -83,6 +83,7 @@ class Plan:
         tables: for the numbers page.
         card: what the bench card should say of it, a few words a line.
         leads_drill: whether a bit is led or sighted along it.
+        joined: which of the pieces are put together and measured as one.
     """
 
     kind: str
@@ -95,6 +96,7 @@ class Plan:
     tables: tuple[Table, ...] = ()
     card: tuple[str | Words, ...] = ()
     leads_drill: bool = False
+    joined: tuple[Joined, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,6 +131,11 @@ class Planned:
     def pieces(self) -> tuple[Piece, ...]:
         """Return every piece, jig by jig."""
         return tuple(piece for plan in self.plans for piece in plan.pieces)
+
+    @property
+    def joined(self) -> tuple[Joined, ...]:
+        """Return every row of pieces that is measured as one."""
+        return tuple(row for plan in self.plans for row in plan.joined)
 
     @property
     def checks(self) -> tuple[Check, ...]:

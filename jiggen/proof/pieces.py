@@ -1,0 +1,311 @@
+"""The verdict on what was cut: the finished piece by calliper.
+
+A true page does not make a true piece; scissors, a laser's focus and sanding come after it. Here
+the lengths across the finished piece give its real angle, and the real angle gives the drift that
+drilling with it would cause.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+
+from jiggen.geometry.distortion import Bar
+from jiggen.geometry.finished import ON_LINE, Reading, RealAngle, needed_lengths, real_angle
+from jiggen.geometry.leastsquares import COVERAGE
+from jiggen.geometry.slips import Slip, slips_of_each
+from jiggen.proof.checks import (
+    CANNOT_TELL,
+    DO_NOT_USE,
+    USE,
+    Check,
+    Question,
+    angle_limit,
+    length_limit,
+    question_of,
+    worst_of,
+)
+from jiggen.proof.readings import LengthReading
+from jiggen.record import AngleRecord, PieceRecord, Point
+from jiggen.units import Words, joined, words
+
+SNAP = 1.0
+"""mm: an edge of a cut file is drawn half a kerf off the corners that a calliper reaches; its ends
+are taken for those corners within this distance."""
+
+SNAP_TURN = math.radians(0.02)
+"""Taking corners for edge ends may not turn the angle by more than this."""
+
+FAR = 1.0
+"""mm: a reading that is off by less is judged, however small the length."""
+
+UNHEARD = 1e3
+"""mm: a reading of this doubt says nothing beside the others."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutAngle:
+    """One check angle of a finished piece.
+
+    Attributes:
+        name: of the check angle.
+        nominal: as drawn, radians.
+        value: as cut, radians.
+        plus_minus: about 95 %, radians.
+        residuals: reading less fitted length by name, mm.
+        determined: False where the readings say little about this angle.
+        consistent: False where they contradict one another.
+        missing: names of the lengths that it still takes to determine it; None where no lengths of
+            the piece would do.
+        verdict: on this check edge by itself.
+        drift: where a hole drilled with it comes out, mm; None without a hole.
+        drift_plus_minus: about 95 %, mm; None without a hole.
+        hole: number of the hole that the drift is told for; None without one.
+    """
+
+    name: str
+    nominal: float
+    value: float
+    plus_minus: float
+    residuals: dict[str, float]
+    determined: bool
+    consistent: bool
+    missing: tuple[str, ...] | None
+    verdict: str
+    drift: float | None = None
+    drift_plus_minus: float | None = None
+    hole: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutPiece:
+    """The verdict on a finished piece, or on a row of pieces put together.
+
+    Attributes:
+        name: of the piece.
+        angles: its check angles as cut.
+        length_error_worst: largest error of the measured lengths, mm, without sign.
+        questions: readings that are asked about, not averaged in.
+        verdict: ``use``, ``do not use`` or ``cannot tell``.
+        why: what it rests on.
+        to_decide: what would decide it where it is open.
+    """
+
+    name: str
+    angles: tuple[CutAngle, ...] = ()
+    length_error_worst: float | None = None
+    questions: tuple[Question, ...] = ()
+    verdict: str
+    why: Words
+    to_decide: Words | None = None
+
+
+def judge_piece(piece: PieceRecord, taken: Sequence[LengthReading]) -> CutPiece:
+    """Judge a cut piece by what a calliper reads across it.
+
+    Args:
+        piece: as drawn, in any place; or a row, with its whole length.
+        taken: at least one reading of its sizes.
+
+    Returns:
+        The verdict. Each check edge stands by itself: one that was not measured is named.
+    """
+    sizes = piece.sizes
+    worst = max(abs(one.measured - sizes[one.name].nominal) for one in taken)
+    bars = {
+        one.name: Bar(
+            vector=(sizes[one.name].nominal, 0.0), measured=one.measured, standard=one.standard
+        )
+        for one in taken
+    }
+    asked = [question_of(slip, "piece") for slip in slips_of_each(bars, FAR)]
+    angles = () if asked else tuple(_as_cut(angle, piece, taken) for angle in piece.angles)
+    if not asked and any(not angle.consistent for angle in angles):
+        asked = [question_of(_contradiction(piece, taken, angles), "piece")]
+    if asked:
+        return CutPiece(
+            name=piece.name,
+            angles=angles,
+            length_error_worst=worst,
+            questions=tuple(asked),
+            verdict=CANNOT_TELL,
+            why=joined([question.text for question in asked], " "),
+        )
+    verdict, why, to_decide = _verdict(piece, angles, taken)
+    return CutPiece(
+        name=piece.name,
+        angles=angles,
+        length_error_worst=worst,
+        verdict=verdict,
+        why=why,
+        to_decide=to_decide,
+    )
+
+
+def still_needed(
+    piece: PieceRecord, angle: AngleRecord, have: Collection[str] = ()
+) -> tuple[str, ...] | None:
+    """Return which lengths must be measured for a check angle, beside those that were.
+
+    Args:
+        piece: as drawn.
+        angle: one of its check angles.
+        have: names of the lengths that were measured.
+
+    Returns:
+        Names in the order of the piece; None where even all of its lengths do not fix the angle.
+    """
+    lengths = {name: (size.start, size.end) for name, size in piece.sizes.items()}
+    return needed_lengths(*_on_corners(angle, piece), lengths, have)
+
+
+def _as_cut(angle: AngleRecord, piece: PieceRecord, taken: Sequence[LengthReading]) -> CutAngle:
+    """Return one check angle as cut, judged by itself."""
+    real = real_angle(*_on_corners(angle, piece), _across(piece, taken))
+    found = CutAngle(
+        name=angle.name,
+        nominal=angle.nominal,
+        value=angle.nominal + real.error,
+        plus_minus=COVERAGE * real.standard,
+        residuals=real.residuals,
+        determined=real.determined,
+        consistent=real.consistent,
+        missing=() if real.determined else still_needed(piece, angle, {one.name for one in taken}),
+        verdict=CANNOT_TELL,
+    )
+    # What the readings do not determine can condemn an edge, but never pass it.
+    check = _angle_check(found, piece)
+    told = real.consistent and (real.determined or check.verdict == DO_NOT_USE)
+    return replace(found, verdict=check.verdict) if told else found
+
+
+def _across(piece: PieceRecord, taken: Sequence[LengthReading]) -> list[Reading]:
+    sizes = piece.sizes
+    return [
+        Reading(
+            name=one.name,
+            start=sizes[one.name].start,
+            end=sizes[one.name].end,
+            measured=one.measured,
+            standard=one.standard,
+        )
+        for one in taken
+    ]
+
+
+def _on_corners(
+    angle: AngleRecord, piece: PieceRecord
+) -> tuple[tuple[Point, Point], tuple[Point, Point]]:
+    """Return base and working edge with their ends taken for the corners that are measured from."""
+    corners = [end for size in piece.sizes.values() for end in (size.start, size.end)]
+
+    def snapped(point: Point) -> Point:
+        near = min(corners, key=lambda corner: math.dist(corner, point), default=point)
+        return near if ON_LINE < math.dist(near, point) <= SNAP else point
+
+    base = (snapped(angle.base[0]), snapped(angle.base[1]))
+    working = (snapped(angle.working[0]), snapped(angle.working[1]))
+    apart = all(math.dist(*edge) > SNAP for edge in (base, working))
+    if apart and abs(real_angle(base, working, []).nominal - angle.nominal) <= SNAP_TURN:
+        return base, working
+    return angle.base, angle.working
+
+
+def _angle_check(angle: CutAngle, piece: PieceRecord) -> Check:
+    return Check(
+        what=f"{angle.name} angle",
+        nominal=angle.nominal,
+        error=angle.value - angle.nominal,
+        doubt=angle.plus_minus,
+        limit=angle_limit(piece),
+        is_angle=True,
+    )
+
+
+def _contradiction(
+    piece: PieceRecord, taken: Sequence[LengthReading], angles: Sequence[CutAngle]
+) -> Slip:
+    """Return what to ask about readings that no shape has: two swapped, or the worst of them."""
+
+    def shapes(some: Sequence[LengthReading]) -> list[RealAngle]:
+        across = _across(piece, some)
+        return [real_angle(*_on_corners(angle, piece), across) for angle in piece.angles]
+
+    for one, other in itertools.combinations(taken, 2):
+        pair = (replace(one, measured=other.measured), replace(other, measured=one.measured))
+        rest = [reading for reading in taken if reading not in (one, other)]
+        if all(shape.consistent for shape in shapes([*rest, *pair])):
+            return Slip(
+                kind="swapped",
+                readings=(one.name, other.name),
+                given=(one.measured, other.measured),
+                expected=(piece.sizes[one.name].nominal, piece.sizes[other.name].nominal),
+            )
+    bad = next(n for n, angle in enumerate(angles) if not angle.consistent)
+    # What the others make of each: its own word counts for nothing.
+    without = {
+        one.name: shapes([replace(one, standard=UNHEARD), *(o for o in taken if o != one)])[bad]
+        for one in taken
+    }
+    worst = max(taken, key=lambda one: without[one.name].chance)
+    off = without[worst.name].residuals[worst.name]
+    return Slip(
+        kind="contradiction",
+        readings=(worst.name,),
+        given=(worst.measured,),
+        expected=(worst.measured - off,),
+    )
+
+
+def _verdict(
+    piece: PieceRecord, angles: Sequence[CutAngle], taken: Sequence[LengthReading]
+) -> tuple[str, Words, Words | None]:
+    """Return the verdict on a finished piece, what it rests on, and what would decide it."""
+    checks = [
+        _angle_check(angle, piece)
+        for angle in angles
+        if angle.determined or angle.verdict == DO_NOT_USE
+    ]
+    if (limit := length_limit(piece)) is not None:
+        checks += [
+            Check(
+                what=one.name,
+                nominal=piece.sizes[one.name].nominal,
+                error=one.measured - piece.sizes[one.name].nominal,
+                doubt=COVERAGE * one.standard,
+                limit=limit,
+            )
+            for one in taken
+        ]
+    verdict = worst_of(check.verdict for check in checks)
+    open_ones = [angle for angle in angles if not angle.determined]
+    told = [angle for angle in angles if angle.determined]
+    if open_ones and not told and verdict != DO_NOT_USE:
+        return CANNOT_TELL, *_not_determined(open_ones[0])
+    parts = [check.said() for check in checks if check.verdict == verdict]
+    if verdict == DO_NOT_USE:
+        good = [angle.name for angle in angles if angle.verdict == USE]
+        if good and piece.lean is not None:
+            parts.append(words("the {good} edge by itself is good", good=" and the ".join(good)))
+    elif open_ones:
+        told_of = " and ".join(angle.name for angle in told)
+        parts.insert(0, words("{told} edge only", told=told_of))
+    unread = [name for name in piece.sizes if all(one.name != name for one in taken)]
+    if not angles and unread:
+        parts.append(words("not measured: {unread}", unread=", ".join(unread)))
+    to_decide = None
+    if verdict == CANNOT_TELL:
+        to_decide = words("measure again with a finer calliper, or more of its lengths")
+    return verdict, joined(parts), to_decide
+
+
+def _not_determined(angle: CutAngle) -> tuple[Words, Words]:
+    """Say that the readings determine no check angle, and which lengths would."""
+    why = words("the {name} angle is not determined by these readings", name=angle.name)
+    if angle.missing is None:
+        return why, words(
+            "no length in the form tells it: measure the page or the bed that it lies on"
+        )
+    return why, words("measure {missing} too", missing=", ".join(angle.missing))

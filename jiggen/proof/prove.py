@@ -1,0 +1,515 @@
+"""All that was measured on a job's drawings, and what it proves, piece by piece.
+
+The manifest says what was drawn; readings come from options or from the forms that lie among the
+drawings; the solved job says which pieces are what they would be today, and how thick the part is
+where a piece is used. The last word on a piece is the test hole drilled with it, then the piece as
+cut, then the page or bed that it lies on. Nothing is written here.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Literal, TypeVar
+
+from jiggen.errors import Fault, JobError
+from jiggen.folder import drawings_in, filled_in
+from jiggen.geometry.distortion import Distortion
+from jiggen.geometry.finished import drift_from
+from jiggen.geometry.leastsquares import COVERAGE
+from jiggen.job.fields import FaultList
+from jiggen.proof.checks import CANNOT_TELL, DO_NOT_USE, USE, angle_limit, worst_of
+from jiggen.proof.coupon import CouponFound, judge_coupon
+from jiggen.proof.holes import HolesVerdict, judge_holes
+from jiggen.proof.pieces import CutAngle, CutPiece, judge_piece
+from jiggen.proof.readings import (
+    HoleReading,
+    LengthReading,
+    Readings,
+    bars_of,
+    read_form,
+    read_options,
+)
+from jiggen.proof.sheets import PieceVerdict, SheetsVerdict, judge_sheets
+from jiggen.record import PieceRecord, Record, read_record
+from jiggen.solution import HoleResult, Solution
+from jiggen.units import Words, words
+
+WAYS = {"forward": 1.0, "aft": -1.0}
+"""Corners that lead a drill: what opens the forward one closes the aft one."""
+
+Stage = Literal["page", "bed", "piece", "hole"]
+_Judged = TypeVar("_Judged", PieceVerdict, CutPiece, HolesVerdict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Changed:
+    """A piece that is another one now than it was when it was drawn.
+
+    Attributes:
+        name: of the piece.
+        was: the code that is lettered on it.
+        now: the code that it would have today; empty where the job has no such piece any more.
+    """
+
+    name: str
+    was: str
+    now: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """The last word on one piece.
+
+    Attributes:
+        name: of the piece, or of the row that it is a part of.
+        verdict: ``use``, ``do not use`` or ``cannot tell``.
+        stage: what it rests on.
+        why: in words.
+        to_decide: what would decide it where it is open.
+    """
+
+    name: str
+    verdict: str
+    stage: Stage
+    why: Words
+    to_decide: Words | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Given:
+    """One reading as it was taken, for the record.
+
+    Attributes:
+        where: the page, bed or piece.
+        name: of the bar or check dimension.
+        nominal: as drawn, mm; None for what is on no drawing.
+        measured: mm.
+        plus_minus: about 95 %, mm.
+    """
+
+    where: str
+    name: str
+    nominal: float | None
+    measured: float
+    plus_minus: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proof:
+    """What was measured and what it proves.
+
+    Attributes:
+        job: name of the job.
+        units: the job's, ``mm`` or ``in``.
+        record: what the drawings should measure.
+        readings: what was measured, options included.
+        sheets: the verdict on pages and beds.
+        cut: the verdicts on cut pieces and rows.
+        holes: the verdict on the test holes of each piece, by its name.
+        worst_hole: by name of a piece the number of the hole that makes most of its error.
+        coupon: what the kerf coupon says, or None.
+        answers: the last word on each piece that was measured, or lies on what was.
+        changed: pieces that the job would draw otherwise today.
+        notes: what to know about the readings.
+        corrected_by: the mark of the readings of the pages; empty without any.
+        spent: these very readings corrected the print that lies there now, and are left out.
+    """
+
+    job: str
+    units: str
+    record: Record
+    readings: Readings
+    sheets: SheetsVerdict
+    cut: tuple[CutPiece, ...] = ()
+    holes: Mapping[str, HolesVerdict] = field(default_factory=dict)
+    worst_hole: Mapping[str, int] = field(default_factory=dict)
+    coupon: CouponFound | None = None
+    answers: tuple[Answer, ...] = ()
+    changed: tuple[Changed, ...] = ()
+    notes: tuple[Words, ...] = ()
+    corrected_by: str = ""
+    spent: bool = False
+
+    @property
+    def verdict(self) -> str:
+        """Return the worst of all answers; a coupon that gave its kerf is good by itself."""
+        if self.coupon is not None and self.coupon.questions:
+            return worst_of([CANNOT_TELL, *(answer.verdict for answer in self.answers)])
+        if self.coupon is not None and not self.answers:
+            return USE
+        return worst_of(answer.verdict for answer in self.answers)
+
+    @property
+    def reprint(self) -> Distortion:
+        """Return what the next print is corrected for: as this one, refined by what was found."""
+        after = self.sheets.found.distortion if self.sheets.found else Distortion()
+        return self.record.made_for.combined(after=after)
+
+    @property
+    def print_is_off(self) -> bool:
+        """Return whether the print is off by more than its doubt: else there is no correction."""
+        found = self.sheets.found
+        if found is None:
+            return False
+        made = found.distortion
+        off = (made.scale_x - 1.0, made.scale_y - 1.0, made.skew)
+        return any(abs(o) > COVERAGE * s for o, s in zip(off, found.standards, strict=True))
+
+    @property
+    def given(self) -> tuple[Given, ...]:
+        """Return every reading that was used, those that count for several pages once."""
+        return tuple(_given(self.readings, self.record))
+
+
+def prove(
+    solution: Solution,
+    *,
+    folder: str,
+    form: str = "",
+    typed: Mapping[str, str] | None = None,
+    step: str = "",
+    page: int | None = None,
+) -> Proof:
+    """Judge a job's drawings by what was measured on them.
+
+    Args:
+        solution: the solved job.
+        folder: of the drawings.
+        form: a filled-in form; empty for those that lie among the drawings.
+        typed: readings as options, text by name; see `readings.OPTIONS`.
+        step: of the rule that they were read by; empty for the default.
+        page: the page that they were taken on, or None for all of one print run.
+
+    Raises:
+        JobError: no drawings, those of another job, or readings that cannot be understood; it
+            carries all faults.
+        DrawingFileError: the drawings' manifest cannot be read.
+    """
+    job = solution.job
+    manifest = drawings_in(folder)
+    if manifest is None:
+        problem = "holds no drawings: no manifest.json was found there"
+        remedy = "run jiggen make first, or give the folder of the drawings with --out DIR"
+        raise JobError([Fault(file=folder, key="", problem=problem, remedy=remedy)])
+    record = read_record(manifest)
+    if record.job.strip() != job.name.strip():
+        raise JobError([_another_job(solution, record, folder)])
+    found = FaultList(file="jiggen verify")
+    readings, files = Readings(), [form] if form else filled_in(folder, manifest)
+    for file in files:
+        try:
+            readings = read_form(file, record).over(readings)
+        except JobError as bad:
+            found.faults.extend(bad.faults)
+    by_options = read_options(typed or {}, step, page, record, job.units, found)
+    if found.faults:
+        raise JobError(found.faults)
+    aside = [name for name in by_options if readings.sheets.get(name)]
+    readings = replace(readings, sheets={**readings.sheets, **by_options})
+    mark = _mark_of(readings, record)
+    spent = bool(mark) and mark == record.corrected_by
+    if spent:
+        beds = {bed.name for bed in record.beds}
+        kept = {name: some for name, some in readings.sheets.items() if name in beds}
+        readings = replace(readings, sheets=kept)
+    changed = _changed(solution, record)
+    sheets = _sheets(record, readings, changed, one_run=bool(by_options))
+    cut, worst_hole = _cut(solution, record, readings, changed)
+    holes, worst = _holes(solution, record, readings, changed)
+    return Proof(
+        job=job.name,
+        units=job.units,
+        record=record,
+        readings=readings,
+        sheets=sheets,
+        cut=cut,
+        holes=holes,
+        worst_hole={**worst_hole, **worst},
+        coupon=_coupon(record, readings),
+        answers=tuple(_answers(record, sheets, cut, holes)),
+        changed=tuple(changed.values()),
+        notes=tuple(_notes(readings, by_options, aside, page, spent=spent)),
+        corrected_by=mark,
+        spent=spent,
+    )
+
+
+def _another_job(solution: Solution, record: Record, folder: str) -> Fault:
+    return Fault(
+        file=solution.job.file,
+        key="",
+        problem=f'is the job "{solution.job.name}", but the drawings in {folder} are of another, '
+        f'"{record.job}"',
+        remedy="give the folder of its own drawings with --out DIR; if it was only given another "
+        "name, run jiggen make again",
+    )
+
+
+def _changed(solution: Solution, record: Record) -> dict[str, Changed]:
+    """Return the pieces that the job would draw otherwise today, by name.
+
+    A coupon is never among them: what was read from it goes into the job, and changes what it
+    would be.
+    """
+    from jiggen.jigs.plan import all_jigs, plan_job
+
+    drawn = {name: p for name, p in record.pieces.items() if not (p.is_coupon or p.parts)}
+    kinds = {piece.kind for piece in drawn.values()} & {jig.kind for jig in all_jigs()}
+    planned = plan_job(solution, tuple(kinds)).pieces if kinds else ()
+    now = {piece.name: piece for piece in planned}
+    changed = {
+        name: Changed(name=name, was=piece.code, now=now[name].code if name in now else "")
+        for name, piece in drawn.items()
+        if name not in now or now[name].mark != piece.mark
+    }
+    for row in record.rows:
+        if part := next((changed[name] for name, _ in row.parts if name in changed), None):
+            changed[row.name] = replace(part, name=row.name)
+    return changed
+
+
+def _stale(judged: _Judged, changed: Changed | None) -> _Judged:
+    """Return a verdict, or that on a piece which is not the job's any more."""
+    if changed is None:
+        return judged
+    why = words(
+        "the job was changed since: it was {was} when it was drawn, and {now}",
+        was=changed.was,
+        now=f"is {changed.now} now" if changed.now else "the job has no such piece now",
+    )
+    return replace(judged, verdict=DO_NOT_USE, why=why, to_decide=None)
+
+
+def _sheets(
+    record: Record, readings: Readings, changed: Mapping[str, Changed], *, one_run: bool
+) -> SheetsVerdict:
+    taken = {
+        sheet.name: bars_of(sheet, readings.sheets.get(sheet.name, ()))
+        for sheet in (*record.pages, *record.beds)
+    }
+    found = judge_sheets((*record.pages, *record.beds), taken, record.rows, one_run=one_run)
+    return replace(
+        found,
+        sheets=tuple(
+            replace(one, pieces=tuple(_stale(p, changed.get(p.name)) for p in one.pieces))
+            for one in found.sheets
+        ),
+    )
+
+
+def _cut(
+    solution: Solution, record: Record, readings: Readings, changed: Mapping[str, Changed]
+) -> tuple[tuple[CutPiece, ...], dict[str, int]]:
+    """Judge every cut piece that was measured, and tell its drift at the hole it fits least."""
+    judged, worst = [], {}
+    for name, taken in readings.pieces.items():
+        piece = record.pieces[name]
+        verdict, hole = _with_drift(judge_piece(piece, taken), _served(solution, piece))
+        judged.append(_stale(verdict, changed.get(name)))
+        if hole is not None:
+            worst[name] = hole
+    return tuple(judged), worst
+
+
+def _served(solution: Solution, piece: PieceRecord) -> list[tuple[HoleResult, float]]:
+    """Return each hole that a piece is used at, with the forward corner that it needs, radians."""
+    side: Literal["a", "b"] = "b" if piece.side == "b" else "a"
+    return [
+        (hole, math.pi / 2 - hole.angles.skin(side))
+        for hole in solution.holes
+        if hole.number in piece.serves and hole.thickness is not None
+    ]
+
+
+def _with_drift(
+    verdict: CutPiece, served: Sequence[tuple[HoleResult, float]]
+) -> tuple[CutPiece, int | None]:
+    """Return the verdict with the drift of each edge at the hole that the piece as cut fits least.
+
+    A guide serves a run of holes and is cut for the middle of them: what it is off by as drawn
+    adds to what the cut is off by, or takes from it.
+    """
+    angles: list[CutAngle] = []
+    most: tuple[float, int | None] = (0.0, None)
+    for angle in verdict.angles:
+        if angle.name not in WAYS or not angle.determined or not served:
+            angles.append(angle)
+            continue
+        drifts = [(_drift(angle, hole, needed), hole) for hole, needed in served]
+        drift, hole = max(drifts, key=lambda pair: abs(pair[0]))
+        doubt = drift_from(angle.plus_minus, hole.thickness or 0.0)
+        angles.append(replace(angle, drift=drift, drift_plus_minus=doubt, hole=hole.number))
+        if most[1] is None or abs(drift) > most[0]:
+            most = (abs(drift), hole.number)
+    return replace(verdict, angles=tuple(angles)), most[1]
+
+
+def _drift(angle: CutAngle, hole: HoleResult, needed: float) -> float:
+    corner = needed if angle.name == "forward" else math.pi - needed
+    return drift_from(angle.value - corner, hole.thickness or 0.0)
+
+
+def _holes(
+    solution: Solution, record: Record, readings: Readings, changed: Mapping[str, Changed]
+) -> tuple[dict[str, HolesVerdict], dict[str, int]]:
+    """Judge the test holes, those of one piece together."""
+    groups: dict[str, list[HoleReading]] = {}
+    for hole in readings.holes:
+        groups.setdefault(hole.piece, []).append(hole)
+    verdicts, worst = {}, {}
+    for name, some in groups.items():
+        pieces = record.drilled_with(name)
+        thick = max(
+            (hole for hole, _ in _served(solution, pieces[0])),
+            key=lambda hole: hole.thickness or 0.0,
+            default=None,
+        )
+        verdict = judge_holes(
+            some,
+            allowed_angle=angle_limit(pieces[0]),
+            lean=pieces[0].lean or 0.0,
+            thickness=thick.thickness if thick else None,
+            units=solution.job.units,
+        )
+        stale = next((changed[piece.name] for piece in pieces if piece.name in changed), None)
+        verdicts[name] = _stale(verdict, stale)
+        if thick is not None:
+            worst[name] = thick.number
+    return verdicts, worst
+
+
+def _coupon(record: Record, readings: Readings) -> CouponFound | None:
+    """Return what the coupon says, or a fault where its readings cannot be."""
+    if readings.coupon is None:
+        return None
+    bed, piece = next((s, p) for s in record.sheets for p in s.pieces if p.is_coupon)
+    try:
+        return judge_coupon(piece, readings.coupon, bars_of(bed, readings.sheets.get(bed.name, ())))
+    except ValueError as trouble:
+        file = ", ".join(readings.files)
+        fault = Fault(file=file, key="coupon", problem=str(trouble), remedy="correct the form")
+        raise JobError([fault]) from None
+
+
+def _answers(
+    record: Record,
+    sheets: SheetsVerdict,
+    cut: Sequence[CutPiece],
+    holes: Mapping[str, HolesVerdict],
+) -> Iterator[Answer]:
+    """Yield the last word on each piece: tests drilled, pieces cut, then pages and beds."""
+    known = {p.name for name in holes for p in record.drilled_with(name)}
+    for name, hole in holes.items():
+        yield Answer(
+            name=name, verdict=hole.verdict, stage="hole", why=hole.why, to_decide=hole.to_decide
+        )
+    for one in (piece for piece in cut if piece.name not in known):
+        yield Answer(
+            name=one.name, verdict=one.verdict, stage="piece", why=one.why, to_decide=one.to_decide
+        )
+    known |= {piece.name for piece in cut}
+    rows = {name: row for row in record.rows for name, _ in row.parts}
+    seen: set[tuple[str, str, Stage]] = set()
+    for sheet in sheets.sheets:
+        stage: Stage = "page" if sheet.printed else "bed"
+        for p in sheet.pieces:
+            row = rows.get(p.name)
+            name = p.name if row is None else row.name
+            key = (name, p.verdict, stage)
+            if p.name in known or name in known or (row is not None and key in seen):
+                continue
+            seen.add(key)
+            yield Answer(
+                name=name, verdict=p.verdict, stage=stage, why=p.why, to_decide=p.to_decide
+            )
+
+
+def _notes(
+    readings: Readings,
+    by_options: Mapping[str, Sequence[LengthReading]],
+    aside: Sequence[str],
+    page: int | None,
+    *,
+    spent: bool,
+) -> Iterator[Words]:
+    """Yield where the readings came from, and what was left out."""
+    if spent:
+        yield words(
+            "These very readings corrected the print.pdf that lies there now. They are of the page "
+            "before it, and a second correction by them would spoil it."
+        )
+    for old in readings.outdated:
+        if old.is_print:
+            said = "{name} was printed again since: its readings are left out, measure the new page"
+        elif old.now:
+            said = (
+                "{name} was {was} when it was measured and is {now} now: its readings are left out"
+            )
+        else:
+            said = "{name} ({was}) is not among the drawings now: its readings are left out"
+        yield words(said, name=old.name, was=old.was, now=old.now)
+    if readings.files:
+        yield words("Readings from {files}.", files=", ".join(readings.files))
+    if by_options and page is None and len(by_options) > 1:
+        yield words(
+            "The readings typed count for all {n} pages, taken to come from one printer in one go; "
+            "--page N is for one that went through by itself.",
+            n=len(by_options),
+        )
+    if aside:
+        yield words(
+            "Put aside: what the form says of {pages}; the readings typed count in its place.",
+            pages=", ".join(aside),
+        )
+
+
+def _given(readings: Readings, record: Record) -> Iterator[Given]:
+    drawn = {
+        sheet.name: {n: size.nominal for n, size in sheet.measurable().items()}
+        for sheet in (*record.pages, *record.beds)
+    }
+    together: dict[tuple[LengthReading, ...], list[str]] = {}
+    for name, taken in readings.sheets.items():
+        together.setdefault(taken, []).append(name)
+    for taken, names in together.items():
+        for one in taken:
+            yield _as_given(", ".join(names), one, drawn[names[0]][one.name])
+    for name, taken in readings.pieces.items():
+        for one in taken:
+            yield _as_given(name, one, record.pieces[name].sizes[one.name].nominal)
+    if readings.coupon is not None:
+        piece = next(piece for piece in record.pieces.values() if piece.is_coupon)
+        for one in readings.coupon.rows.values():
+            yield _as_given(piece.name, one, piece.sizes[one.name].nominal)
+    for hole in readings.holes:
+        for one in (hole.thickness, *hole.entry, *hole.exit):
+            yield _as_given(f"test hole {hole.piece}", one, None)
+
+
+def _as_given(where: str, one: LengthReading, nominal: float | None) -> Given:
+    return Given(
+        where=where,
+        name=one.name,
+        nominal=nominal,
+        measured=one.measured,
+        plus_minus=COVERAGE * one.standard,
+    )
+
+
+def _mark_of(readings: Readings, record: Record) -> str:
+    """Return a mark of the readings of pages, so that one set does not correct twice.
+
+    Without the pages' names: the same numbers given for one page or for all are one set; and
+    without the step of the rule: stated anew, it makes no new measurement of them.
+    """
+    pages = {page.name for page in record.pages}
+    taken = {
+        (one.name, one.measured)
+        for name, some in readings.sheets.items()
+        if name in pages
+        for one in some
+    }
+    return hashlib.sha256(repr(sorted(taken)).encode("utf-8")).hexdigest()[:16] if taken else ""
