@@ -8,7 +8,7 @@ from typing import Any
 
 from jiggen.geometry.distortion import Distortion
 from jiggen.geometry.leastsquares import COVERAGE
-from jiggen.proof.pieces import CutPiece
+from jiggen.proof.checks import Judged
 from jiggen.proof.prove import Proof
 from jiggen.proof.reprint import Outcome
 from jiggen.proof.sheets import SheetVerdict
@@ -31,25 +31,10 @@ def proof_as_json(proof: Proof, outcome: Outcome) -> dict[str, Any]:
     units, found = proof.units, proof.sheets.found
     asked = [("", q) for q in proof.coupon.questions] if proof.coupon else []
     asked += [(sheet.sheet, q) for sheet in proof.sheets.sheets for q in sheet.questions]
-    asked += [(piece.name, q) for piece in proof.cut for q in piece.questions]
-    asked += [(name, q) for name, hole in proof.holes.items() for q in hole.questions]
+    asked += [(one.name, q) for one in (*proof.cut, *proof.holes) for q in one.questions]
     return {
         **_distortion(found.distortion if found else None),
-        "pieces": [
-            {
-                "name": p.name,
-                "angle_nominal": _degrees(p.angle_nominal),
-                "angle_as_printed": _degrees(p.angle_as_printed),
-                "plus_minus": _degrees(p.plus_minus),
-                "length_error_worst": p.length_error_worst,
-                "verdict": p.verdict,
-                "why": p.why.said(units),
-                "sheet": p.sheet,
-                "angle_name": p.angle_name or None,
-            }
-            for sheet in proof.sheets.sheets
-            for p in sheet.pieces
-        ],
+        "pieces": [_lying(proof, p) for sheet in proof.sheets.sheets for p in sheet.pieces],
         "verdict": proof.verdict,
         "reprint": _distortion(proof.reprint),
         "answers": [
@@ -71,15 +56,15 @@ def proof_as_json(proof: Proof, outcome: Outcome) -> dict[str, Any]:
         "finished": [_cut(proof, piece) for piece in proof.cut],
         "test_holes": [
             {
-                "piece": name,
-                "tilt": [math.degrees(off) for off in hole.tilt],
-                "plus_minus": [math.degrees(doubt) for doubt in hole.plus_minus],
-                "drift": None if hole.drift is None else list(hole.drift),
-                "worst_hole": proof.worst_hole.get(name),
+                "piece": hole.name,
+                "tilt": hole.tilt and [math.degrees(v) for v in hole.tilt[0]],
+                "plus_minus": hole.tilt and [math.degrees(v) for v in hole.tilt[1]],
+                "drift": hole.drift and list(hole.drift),
+                "worst_hole": hole.worst_hole,
                 "verdict": hole.verdict,
                 "why": hole.why.said(units),
             }
-            for name, hole in proof.holes.items()
+            for hole in proof.holes
         ],
         "coupon": _coupon(proof),
         "readings": [asdict(given) for given in proof.given],
@@ -95,6 +80,22 @@ def _distortion(made: Distortion | None) -> dict[str, float | None]:
         "scale_x": made.scale_x if made else None,
         "scale_y": made.scale_y if made else None,
         "skew": math.degrees(made.skew) if made else None,
+    }
+
+
+def _lying(proof: Proof, piece: Judged) -> dict[str, Any]:
+    worst, drawn = piece.worst, proof.record.pieces.get(piece.name)
+    first = drawn.angles[0] if worst is None and drawn is not None and drawn.angles else None
+    return {
+        "name": piece.name,
+        "angle_nominal": _degrees(worst.nominal if worst else first and first.nominal),
+        "angle_as_printed": _degrees(worst.nominal + worst.error if worst else None),
+        "plus_minus": _degrees(worst.doubt if worst else None),
+        "length_error_worst": piece.length_error_worst,
+        "verdict": piece.verdict,
+        "why": piece.why.said(proof.units),
+        "sheet": piece.sheet,
+        "angle_name": worst.what if worst else first and first.name,
     }
 
 
@@ -116,7 +117,7 @@ def _sheet(sheet: SheetVerdict) -> dict[str, Any]:
     }
 
 
-def _cut(proof: Proof, piece: CutPiece) -> dict[str, Any]:
+def _cut(proof: Proof, piece: Judged) -> dict[str, Any]:
     return {
         "name": piece.name,
         "angles": [
@@ -137,7 +138,7 @@ def _cut(proof: Proof, piece: CutPiece) -> dict[str, Any]:
             for a in piece.angles
         ],
         "length_error_worst": piece.length_error_worst,
-        "worst_hole": proof.worst_hole.get(piece.name),
+        "worst_hole": piece.worst_hole,
         "verdict": piece.verdict,
         "why": piece.why.said(proof.units),
     }

@@ -7,7 +7,7 @@ reading that cannot be meant makes a question instead, and no number is built on
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -24,7 +24,7 @@ ALLOWED_LENGTH = 0.25
 """mm, where a piece has no check angle and does not say: a hole of a template must stay inside the
 punched hole's edge. Common practice, no published source."""
 
-On = Literal["page", "bed", "piece"]
+Stage = Literal["page", "bed", "piece", "hole"]
 
 
 def worst_of(verdicts: Iterable[str]) -> str:
@@ -41,7 +41,7 @@ class Check:
     """One thing that must hold: an error with its doubt against its limit.
 
     Attributes:
-        what: ``forward angle`` or the name of a check dimension.
+        what: name of a check angle or a check dimension.
         nominal: as drawn, radians or mm.
         error: as it came out less nominal.
         doubt: about 95 %, same unit.
@@ -72,7 +72,8 @@ class Check:
         """Say it: as drawn, as it came out, give or take what, and what is allowed."""
         if self.is_angle:
             return words(
-                "{what} drawn {nominal} came out {is_}, give or take {doubt}; {limit} is allowed",
+                "{what} angle drawn {nominal} came out {is_}, give or take {doubt}; {limit} is "
+                "allowed",
                 what=self.what,
                 nominal=Angle(self.nominal),
                 is_=Angle(self.nominal + self.error),
@@ -123,6 +124,89 @@ class Question:
     text: Words
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutAngle:
+    """One check angle of a finished piece.
+
+    Attributes:
+        name: of the check angle.
+        nominal: as drawn, radians.
+        value: as cut, radians.
+        plus_minus: about 95 %, radians.
+        residuals: reading less fitted length by name, mm.
+        determined: False where the readings say little about this angle.
+        consistent: False where they contradict one another.
+        missing: names of the lengths that it still takes to determine it; None where no lengths of
+            the piece would do.
+        verdict: on this check edge by itself.
+        drift: where a hole drilled with it comes out, mm; None without a hole.
+        drift_plus_minus: about 95 %, mm; None without a hole.
+        hole: number of the hole that the drift is told for; None without one.
+    """
+
+    name: str
+    nominal: float
+    value: float
+    plus_minus: float
+    residuals: dict[str, float]
+    determined: bool
+    consistent: bool
+    missing: tuple[str, ...] | None
+    verdict: str
+    drift: float | None = None
+    drift_plus_minus: float | None = None
+    hole: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judged:
+    """A verdict on one piece, a row of pieces, or the test holes drilled with one.
+
+    Attributes:
+        name: of the piece.
+        stage: what it rests on: the page or bed where the piece lies, the piece as cut, or what
+            was drilled with it.
+        verdict: ``use``, ``do not use`` or ``cannot tell``.
+        why: what it rests on, in words.
+        to_decide: what would decide it where it is open.
+        questions: readings that are asked about; no number then means anything.
+        sheet: where it lies; empty for what was cut or drilled.
+        worst: of its check angles on a sheet the one that came out worst.
+        length_error_worst: the largest error of its lengths, mm, without sign; None where it has
+            none, and where one axis of its sheet was not measured.
+        angles: its check angles as cut.
+        tilt: of the holes along x and y, as drilled less as intended, radians, and about 95 %.
+        drift: at the exit of a hole of the part, along x and y, mm.
+        worst_hole: number of the part's hole that makes most of its error.
+    """
+
+    name: str
+    stage: Stage
+    verdict: str
+    why: Words
+    to_decide: Words | None = None
+    questions: tuple[Question, ...] = ()
+    sheet: str = ""
+    worst: Check | None = None
+    length_error_worst: float | None = None
+    angles: tuple[CutAngle, ...] = ()
+    tilt: tuple[tuple[float, float], tuple[float, float]] | None = None
+    drift: tuple[float, float] | None = None
+    worst_hole: int | None = None
+
+
+def asked_about(name: str, stage: Stage, questions: Sequence[Question], sheet: str = "") -> Judged:
+    """Return the open verdict on what cannot be judged before its readings are asked about."""
+    return Judged(
+        name=name,
+        stage=stage,
+        verdict=CANNOT_TELL,
+        why=joined([question.text for question in questions], " "),
+        questions=tuple(questions),
+        sheet=sheet,
+    )
+
+
 _SCALED = {
     "page": "the page was scaled when it was printed. Print it again at 100 % (actual size)",
     "bed": "the file was scaled when the machine's program took it in. Import it in millimetres at "
@@ -142,7 +226,7 @@ _AGAIN = {
 }
 
 
-def question_of(slip: Slip, on: On) -> Question:
+def question_of(slip: Slip, on: Stage) -> Question:
     """Return the question that a slip makes, by what was measured.
 
     Args:

@@ -8,14 +8,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from jiggen.geometry.finished import drift_from
 from jiggen.geometry.leastsquares import COVERAGE
 from jiggen.geometry.testhole import TestHole, drilled_tilt
-from jiggen.proof.checks import CANNOT_TELL, Check, Question, worst_of
+from jiggen.proof.checks import CANNOT_TELL, Check, Judged, Question, asked_about, worst_of
 from jiggen.proof.readings import HoleReading
-from jiggen.units import INCH, Length, Words, joined, words
+from jiggen.units import INCH, Length, joined, words
 
 SCRAP_LEAST, SCRAP_MOST = 0.2, INCH
 """mm: thinner scrap shows no tilt, and thicker is not what lies about a workshop for a test; common
@@ -32,40 +31,19 @@ OTHER_WAY = math.radians(5.0)
 is off by twice the lean, and that is a verdict and no question."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HolesVerdict:
-    """The verdict on the test holes drilled with one guide or block.
-
-    Attributes:
-        tilt: along x and y, as drilled less as intended, radians.
-        plus_minus: about 95 %, along x and y, radians.
-        drift: at the exit of a hole of the part, along x and y, mm; None without a thickness.
-        verdict: ``use``, ``do not use`` or ``cannot tell``.
-        why: what it rests on.
-        to_decide: what would decide it where it is open.
-        questions: readings that are asked about; tilt and plus-minus then mean nothing.
-    """
-
-    tilt: tuple[float, float]
-    plus_minus: tuple[float, float]
-    drift: tuple[float, float] | None = None
-    verdict: str
-    why: Words
-    to_decide: Words | None = None
-    questions: tuple[Question, ...] = ()
-
-
 def judge_holes(
+    name: str,
     holes: Sequence[HoleReading],
     *,
     allowed_angle: float,
     lean: float = 0.0,
     thickness: float | None = None,
     units: str = "mm",
-) -> HolesVerdict:
+) -> Judged:
     """Judge a guide by the tilt of the holes that were drilled with it in flat scrap.
 
     Args:
+        name: what they were drilled with.
         holes: at least one.
         allowed_angle: largest angle error, radians.
         lean: the tilt that it should have given along x, radians: a guide whose forward corner is
@@ -73,22 +51,15 @@ def judge_holes(
         thickness: the largest of the part at the holes it serves, mm, for the drift.
         units: ``mm`` or ``in``: what bare numbers counted in.
     """
+    if asked := [question for hole in holes for question in _asked(hole, lean, units)]:
+        return asked_about(name, "hole", asked)
     found = drilled_tilt([_drilled(hole) for hole in holes])
     errors = (found.x - lean, found.y)
     doubts = (COVERAGE * found.standards[0], COVERAGE * found.standards[1])
-    asked = tuple(question for hole in holes for question in _asked(hole, lean, units))
-    if asked:
-        return HolesVerdict(
-            tilt=errors,
-            plus_minus=doubts,
-            verdict=CANNOT_TELL,
-            why=joined([question.text for question in asked], " "),
-            questions=asked,
-        )
     # Said as the corner between hole and scrap: the number that stands on the guide.
     checks = [
         Check(
-            what=f"the hole's angle {way}",
+            what=f"the hole's {way}",
             nominal=math.pi / 2 + meant,
             error=error,
             doubt=doubt,
@@ -96,7 +67,7 @@ def judge_holes(
             is_angle=True,
         )
         for way, meant, error, doubt in zip(
-            ("on its forward side", "along the edge"), (lean, 0.0), errors, doubts, strict=True
+            ("forward", "spanwise"), (lean, 0.0), errors, doubts, strict=True
         )
     ]
     verdict = worst_of(check.verdict for check in checks)
@@ -108,18 +79,18 @@ def judge_holes(
                 "edge, or did the piece stand the wrong way round?"
             )
         )
-    open_ = verdict == CANNOT_TELL
-    return HolesVerdict(
-        tilt=errors,
-        plus_minus=doubts,
-        drift=None
-        if thickness is None
-        else (drift_from(errors[0], thickness), drift_from(errors[1], thickness)),
+    finer = words("use thicker scrap or a finer calliper, or drill more holes")
+    drift = None
+    if thickness is not None:
+        drift = (drift_from(errors[0], thickness), drift_from(errors[1], thickness))
+    return Judged(
+        name=name,
+        stage="hole",
         verdict=verdict,
         why=joined(parts),
-        to_decide=words("use thicker scrap or a finer calliper, or drill more holes")
-        if open_
-        else None,
+        to_decide=finer if verdict == CANNOT_TELL else None,
+        tilt=(errors, doubts),
+        drift=drift,
     )
 
 

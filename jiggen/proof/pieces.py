@@ -10,7 +10,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from jiggen.geometry.distortion import Bar
 from jiggen.geometry.finished import ON_LINE, Reading, RealAngle, needed_lengths, real_angle
@@ -21,8 +21,10 @@ from jiggen.proof.checks import (
     DO_NOT_USE,
     USE,
     Check,
-    Question,
+    CutAngle,
+    Judged,
     angle_limit,
+    asked_about,
     length_limit,
     question_of,
     worst_of,
@@ -45,64 +47,7 @@ UNHEARD = 1e3
 """mm: a reading of this doubt says nothing beside the others."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CutAngle:
-    """One check angle of a finished piece.
-
-    Attributes:
-        name: of the check angle.
-        nominal: as drawn, radians.
-        value: as cut, radians.
-        plus_minus: about 95 %, radians.
-        residuals: reading less fitted length by name, mm.
-        determined: False where the readings say little about this angle.
-        consistent: False where they contradict one another.
-        missing: names of the lengths that it still takes to determine it; None where no lengths of
-            the piece would do.
-        verdict: on this check edge by itself.
-        drift: where a hole drilled with it comes out, mm; None without a hole.
-        drift_plus_minus: about 95 %, mm; None without a hole.
-        hole: number of the hole that the drift is told for; None without one.
-    """
-
-    name: str
-    nominal: float
-    value: float
-    plus_minus: float
-    residuals: dict[str, float]
-    determined: bool
-    consistent: bool
-    missing: tuple[str, ...] | None
-    verdict: str
-    drift: float | None = None
-    drift_plus_minus: float | None = None
-    hole: int | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CutPiece:
-    """The verdict on a finished piece, or on a row of pieces put together.
-
-    Attributes:
-        name: of the piece.
-        angles: its check angles as cut.
-        length_error_worst: largest error of the measured lengths, mm, without sign.
-        questions: readings that are asked about, not averaged in.
-        verdict: ``use``, ``do not use`` or ``cannot tell``.
-        why: what it rests on.
-        to_decide: what would decide it where it is open.
-    """
-
-    name: str
-    angles: tuple[CutAngle, ...] = ()
-    length_error_worst: float | None = None
-    questions: tuple[Question, ...] = ()
-    verdict: str
-    why: Words
-    to_decide: Words | None = None
-
-
-def judge_piece(piece: PieceRecord, taken: Sequence[LengthReading]) -> CutPiece:
+def judge_piece(piece: PieceRecord, taken: Sequence[LengthReading]) -> Judged:
     """Judge a cut piece by what a calliper reads across it.
 
     Args:
@@ -112,35 +57,28 @@ def judge_piece(piece: PieceRecord, taken: Sequence[LengthReading]) -> CutPiece:
     Returns:
         The verdict. Each check edge stands by itself: one that was not measured is named.
     """
-    sizes = piece.sizes
-    worst = max(abs(one.measured - sizes[one.name].nominal) for one in taken)
+    drawn = {one.name: piece.sizes[one.name].nominal for one in taken}
     bars = {
-        one.name: Bar(
-            vector=(sizes[one.name].nominal, 0.0), measured=one.measured, standard=one.standard
-        )
+        one.name: Bar(vector=(drawn[one.name], 0.0), measured=one.measured, standard=one.standard)
         for one in taken
     }
     asked = [question_of(slip, "piece") for slip in slips_of_each(bars, FAR)]
     angles = () if asked else tuple(_as_cut(angle, piece, taken) for angle in piece.angles)
     if not asked and any(not angle.consistent for angle in angles):
         asked = [question_of(_contradiction(piece, taken, angles), "piece")]
+    worst = max(abs(one.measured - drawn[one.name]) for one in taken)
     if asked:
-        return CutPiece(
-            name=piece.name,
-            angles=angles,
-            length_error_worst=worst,
-            questions=tuple(asked),
-            verdict=CANNOT_TELL,
-            why=joined([question.text for question in asked], " "),
-        )
+        open_ = asked_about(piece.name, "piece", asked)
+        return replace(open_, angles=angles, length_error_worst=worst)
     verdict, why, to_decide = _verdict(piece, angles, taken)
-    return CutPiece(
+    return Judged(
         name=piece.name,
-        angles=angles,
-        length_error_worst=worst,
+        stage="piece",
         verdict=verdict,
         why=why,
         to_decide=to_decide,
+        length_error_worst=worst,
+        angles=angles,
     )
 
 
@@ -215,7 +153,7 @@ def _on_corners(
 
 def _angle_check(angle: CutAngle, piece: PieceRecord) -> Check:
     return Check(
-        what=f"{angle.name} angle",
+        what=angle.name,
         nominal=angle.nominal,
         error=angle.value - angle.nominal,
         doubt=angle.plus_minus,

@@ -11,8 +11,8 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from typing import Literal, TypeVar
+from dataclasses import dataclass, replace
+from typing import Literal
 
 from jiggen.errors import Fault, JobError
 from jiggen.folder import drawings_in, filled_in
@@ -20,10 +20,18 @@ from jiggen.geometry.distortion import Distortion
 from jiggen.geometry.finished import drift_from
 from jiggen.geometry.leastsquares import COVERAGE
 from jiggen.job.fields import FaultList
-from jiggen.proof.checks import CANNOT_TELL, DO_NOT_USE, USE, angle_limit, worst_of
+from jiggen.proof.checks import (
+    CANNOT_TELL,
+    DO_NOT_USE,
+    USE,
+    CutAngle,
+    Judged,
+    angle_limit,
+    worst_of,
+)
 from jiggen.proof.coupon import CouponFound, judge_coupon
-from jiggen.proof.holes import HolesVerdict, judge_holes
-from jiggen.proof.pieces import CutAngle, CutPiece, judge_piece
+from jiggen.proof.holes import judge_holes
+from jiggen.proof.pieces import judge_piece
 from jiggen.proof.readings import (
     HoleReading,
     LengthReading,
@@ -32,16 +40,13 @@ from jiggen.proof.readings import (
     read_form,
     read_options,
 )
-from jiggen.proof.sheets import PieceVerdict, SheetsVerdict, judge_sheets
+from jiggen.proof.sheets import SheetsVerdict, judge_sheets
 from jiggen.record import PieceRecord, Record, read_record
 from jiggen.solution import HoleResult, Solution
 from jiggen.units import Words, words
 
-WAYS = {"forward": 1.0, "aft": -1.0}
-"""Corners that lead a drill: what opens the forward one closes the aft one."""
-
-Stage = Literal["page", "bed", "piece", "hole"]
-_Judged = TypeVar("_Judged", PieceVerdict, CutPiece, HolesVerdict)
+WAYS = ("forward", "aft")
+"""Corners that lead a drill; both together are half a turn."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,25 +62,6 @@ class Changed:
     name: str
     was: str
     now: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Answer:
-    """The last word on one piece.
-
-    Attributes:
-        name: of the piece, or of the row that it is a part of.
-        verdict: ``use``, ``do not use`` or ``cannot tell``.
-        stage: what it rests on.
-        why: in words.
-        to_decide: what would decide it where it is open.
-    """
-
-    name: str
-    verdict: str
-    stage: Stage
-    why: Words
-    to_decide: Words | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,8 +94,7 @@ class Proof:
         readings: what was measured, options included.
         sheets: the verdict on pages and beds.
         cut: the verdicts on cut pieces and rows.
-        holes: the verdict on the test holes of each piece, by its name.
-        worst_hole: by name of a piece the number of the hole that makes most of its error.
+        holes: the verdicts on the test holes of each piece.
         coupon: what the kerf coupon says, or None.
         answers: the last word on each piece that was measured, or lies on what was.
         changed: pieces that the job would draw otherwise today.
@@ -123,11 +108,10 @@ class Proof:
     record: Record
     readings: Readings
     sheets: SheetsVerdict
-    cut: tuple[CutPiece, ...] = ()
-    holes: Mapping[str, HolesVerdict] = field(default_factory=dict)
-    worst_hole: Mapping[str, int] = field(default_factory=dict)
+    cut: tuple[Judged, ...] = ()
+    holes: tuple[Judged, ...] = ()
     coupon: CouponFound | None = None
-    answers: tuple[Answer, ...] = ()
+    answers: tuple[Judged, ...] = ()
     changed: tuple[Changed, ...] = ()
     notes: tuple[Words, ...] = ()
     corrected_by: str = ""
@@ -136,11 +120,10 @@ class Proof:
     @property
     def verdict(self) -> str:
         """Return the worst of all answers; a coupon that gave its kerf is good by itself."""
-        if self.coupon is not None and self.coupon.questions:
-            return worst_of([CANNOT_TELL, *(answer.verdict for answer in self.answers)])
-        if self.coupon is not None and not self.answers:
-            return USE
-        return worst_of(answer.verdict for answer in self.answers)
+        words = [answer.verdict for answer in self.answers]
+        if self.coupon is not None:
+            words.append(CANNOT_TELL if self.coupon.questions else USE)
+        return worst_of(words)
 
     @property
     def reprint(self) -> Distortion:
@@ -217,8 +200,8 @@ def prove(
         readings = replace(readings, sheets=kept)
     changed = _changed(solution, record)
     sheets = _sheets(record, readings, changed, one_run=bool(by_options))
-    cut, worst_hole = _cut(solution, record, readings, changed)
-    holes, worst = _holes(solution, record, readings, changed)
+    cut = _cut(solution, record, readings, changed)
+    holes = _holes(solution, record, readings, changed)
     return Proof(
         job=job.name,
         units=job.units,
@@ -227,7 +210,6 @@ def prove(
         sheets=sheets,
         cut=cut,
         holes=holes,
-        worst_hole={**worst_hole, **worst},
         coupon=_coupon(record, readings),
         answers=tuple(_answers(record, sheets, cut, holes)),
         changed=tuple(changed.values()),
@@ -271,7 +253,7 @@ def _changed(solution: Solution, record: Record) -> dict[str, Changed]:
     return changed
 
 
-def _stale(judged: _Judged, changed: Changed | None) -> _Judged:
+def _stale(judged: Judged, changed: Changed | None) -> Judged:
     """Return a verdict, or that on a piece which is not the job's any more."""
     if changed is None:
         return judged
@@ -302,16 +284,17 @@ def _sheets(
 
 def _cut(
     solution: Solution, record: Record, readings: Readings, changed: Mapping[str, Changed]
-) -> tuple[tuple[CutPiece, ...], dict[str, int]]:
+) -> tuple[Judged, ...]:
     """Judge every cut piece that was measured, and tell its drift at the hole it fits least."""
-    judged, worst = [], {}
-    for name, taken in readings.pieces.items():
-        piece = record.pieces[name]
-        verdict, hole = _with_drift(judge_piece(piece, taken), _served(solution, piece))
-        judged.append(_stale(verdict, changed.get(name)))
-        if hole is not None:
-            worst[name] = hole
-    return tuple(judged), worst
+    return tuple(
+        _stale(
+            _with_drift(
+                judge_piece(record.pieces[name], taken), _served(solution, record.pieces[name])
+            ),
+            changed.get(name),
+        )
+        for name, taken in readings.pieces.items()
+    )
 
 
 def _served(solution: Solution, piece: PieceRecord) -> list[tuple[HoleResult, float]]:
@@ -324,50 +307,51 @@ def _served(solution: Solution, piece: PieceRecord) -> list[tuple[HoleResult, fl
     ]
 
 
-def _with_drift(
-    verdict: CutPiece, served: Sequence[tuple[HoleResult, float]]
-) -> tuple[CutPiece, int | None]:
+def _with_drift(judged: Judged, served: Sequence[tuple[HoleResult, float]]) -> Judged:
     """Return the verdict with the drift of each edge at the hole that the piece as cut fits least.
 
     A guide serves a run of holes and is cut for the middle of them: what it is off by as drawn
     adds to what the cut is off by, or takes from it.
     """
-    angles: list[CutAngle] = []
-    most: tuple[float, int | None] = (0.0, None)
-    for angle in verdict.angles:
-        if angle.name not in WAYS or not angle.determined or not served:
-            angles.append(angle)
-            continue
-        drifts = [(_drift(angle, hole, needed), hole) for hole, needed in served]
-        drift, hole = max(drifts, key=lambda pair: abs(pair[0]))
-        doubt = drift_from(angle.plus_minus, hole.thickness or 0.0)
-        angles.append(replace(angle, drift=drift, drift_plus_minus=doubt, hole=hole.number))
-        if most[1] is None or abs(drift) > most[0]:
-            most = (abs(drift), hole.number)
-    return replace(verdict, angles=tuple(angles)), most[1]
+    if not served:
+        return judged
+    angles = tuple(
+        _drifting(angle, served) if angle.name in WAYS and angle.determined else angle
+        for angle in judged.angles
+    )
+    told = [angle for angle in angles if angle.drift is not None]
+    worst = max(told, key=lambda angle: abs(angle.drift or 0.0), default=None)
+    return replace(judged, angles=angles, worst_hole=worst.hole if worst else None)
 
 
-def _drift(angle: CutAngle, hole: HoleResult, needed: float) -> float:
-    corner = needed if angle.name == "forward" else math.pi - needed
-    return drift_from(angle.value - corner, hole.thickness or 0.0)
+def _drifting(angle: CutAngle, served: Sequence[tuple[HoleResult, float]]) -> CutAngle:
+    def drift(hole: HoleResult, forward: float) -> float:
+        needed = forward if angle.name == "forward" else math.pi - forward
+        return drift_from(angle.value - needed, hole.thickness or 0.0)
+
+    hole, forward = max(served, key=lambda pair: abs(drift(*pair)))
+    return replace(
+        angle,
+        drift=drift(hole, forward),
+        drift_plus_minus=drift_from(angle.plus_minus, hole.thickness or 0.0),
+        hole=hole.number,
+    )
 
 
 def _holes(
     solution: Solution, record: Record, readings: Readings, changed: Mapping[str, Changed]
-) -> tuple[dict[str, HolesVerdict], dict[str, int]]:
+) -> tuple[Judged, ...]:
     """Judge the test holes, those of one piece together."""
     groups: dict[str, list[HoleReading]] = {}
     for hole in readings.holes:
         groups.setdefault(hole.piece, []).append(hole)
-    verdicts, worst = {}, {}
+    judged = []
     for name, some in groups.items():
         pieces = record.drilled_with(name)
-        thick = max(
-            (hole for hole, _ in _served(solution, pieces[0])),
-            key=lambda hole: hole.thickness or 0.0,
-            default=None,
-        )
-        verdict = judge_holes(
+        served = [hole for hole, _ in _served(solution, pieces[0])]
+        thick = max(served, key=lambda hole: hole.thickness or 0.0, default=None)
+        one = judge_holes(
+            name,
             some,
             allowed_angle=angle_limit(pieces[0]),
             lean=pieces[0].lean or 0.0,
@@ -375,10 +359,8 @@ def _holes(
             units=solution.job.units,
         )
         stale = next((changed[piece.name] for piece in pieces if piece.name in changed), None)
-        verdicts[name] = _stale(verdict, stale)
-        if thick is not None:
-            worst[name] = thick.number
-    return verdicts, worst
+        judged.append(_stale(replace(one, worst_hole=thick.number if thick else None), stale))
+    return tuple(judged)
 
 
 def _coupon(record: Record, readings: Readings) -> CouponFound | None:
@@ -395,36 +377,24 @@ def _coupon(record: Record, readings: Readings) -> CouponFound | None:
 
 
 def _answers(
-    record: Record,
-    sheets: SheetsVerdict,
-    cut: Sequence[CutPiece],
-    holes: Mapping[str, HolesVerdict],
-) -> Iterator[Answer]:
-    """Yield the last word on each piece: tests drilled, pieces cut, then pages and beds."""
-    known = {p.name for name in holes for p in record.drilled_with(name)}
-    for name, hole in holes.items():
-        yield Answer(
-            name=name, verdict=hole.verdict, stage="hole", why=hole.why, to_decide=hole.to_decide
-        )
-    for one in (piece for piece in cut if piece.name not in known):
-        yield Answer(
-            name=one.name, verdict=one.verdict, stage="piece", why=one.why, to_decide=one.to_decide
-        )
+    record: Record, sheets: SheetsVerdict, cut: Sequence[Judged], holes: Sequence[Judged]
+) -> Iterator[Judged]:
+    """Yield the last word on each piece: tests drilled, pieces cut, then pages and beds.
+
+    The parts of a row that came out alike are told as the row.
+    """
+    yield from holes
+    known = {piece.name for hole in holes for piece in record.drilled_with(hole.name)}
+    yield from (piece for piece in cut if piece.name not in known)
     known |= {piece.name for piece in cut}
-    rows = {name: row for row in record.rows for name, _ in row.parts}
-    seen: set[tuple[str, str, Stage]] = set()
-    for sheet in sheets.sheets:
-        stage: Stage = "page" if sheet.printed else "bed"
-        for p in sheet.pieces:
-            row = rows.get(p.name)
-            name = p.name if row is None else row.name
-            key = (name, p.verdict, stage)
-            if p.name in known or name in known or (row is not None and key in seen):
-                continue
+    rows = {name: row.name for row in record.rows for name, _ in row.parts}
+    seen: set[tuple[str, str, str]] = set()
+    for piece in (piece for sheet in sheets.sheets for piece in sheet.pieces):
+        name = rows.get(piece.name, piece.name)
+        key = (name, piece.verdict, piece.stage)
+        if not known & {name, piece.name} and (piece.name not in rows or key not in seen):
             seen.add(key)
-            yield Answer(
-                name=name, verdict=p.verdict, stage=stage, why=p.why, to_decide=p.to_decide
-            )
+            yield replace(piece, name=name)
 
 
 def _notes(

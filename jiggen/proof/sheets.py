@@ -20,56 +20,24 @@ from jiggen.geometry.distortion import (
     printed_angle,
     printed_length,
 )
-from jiggen.geometry.leastsquares import BY_CALLIPER, BY_EYE, COVERAGE, standard_of_reading
+from jiggen.geometry.leastsquares import COVERAGE
 from jiggen.geometry.slips import orders, slips, unlike
 from jiggen.proof.checks import (
     CANNOT_TELL,
     DO_NOT_USE,
     USE,
     Check,
+    Judged,
     Question,
+    Stage,
     angle_limit,
+    asked_about,
     length_limit,
     question_of,
     worst_of,
 )
 from jiggen.record import LengthRecord, PieceRecord, Point, SheetRecord
-from jiggen.units import Length, Words, joined, words
-
-FINER = {True: (0.2, BY_EYE, "a rule"), False: (0.02, BY_CALLIPER, "a calliper")}
-"""By paper or not: the step in mm that is proposed where a coarser one cannot decide, how well it
-repeats, and the tool; 0.2 mm is read on half millimetres with a lens. Common practice, no published
-source."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PieceVerdict:
-    """The verdict on one piece as it lies on its sheet.
-
-    Attributes:
-        name: of the piece.
-        sheet: where it lies.
-        angle_name: of the check angle that came out worst, the first of several that are alike.
-        angle_nominal: the same as drawn, radians; None without angles.
-        angle_as_printed: the same angle on the sheet, radians; None where it is not known.
-        plus_minus: about 95 %, radians.
-        length_error_worst: the largest error of its check dimensions, mm, without sign; None
-            without any, and where one axis was not measured.
-        verdict: ``use``, ``do not use`` or ``cannot tell``.
-        why: what it rests on.
-        to_decide: what would decide it where it is open.
-    """
-
-    name: str
-    sheet: str
-    angle_name: str = ""
-    angle_nominal: float | None = None
-    angle_as_printed: float | None = None
-    plus_minus: float | None = None
-    length_error_worst: float | None = None
-    verdict: str
-    why: Words
-    to_decide: Words | None = None
+from jiggen.units import Length, Words, words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,7 +58,7 @@ class SheetVerdict:
     bars: Mapping[str, Bar] = field(default_factory=dict)
     found: Estimate | None = None
     questions: tuple[Question, ...] = ()
-    pieces: tuple[PieceVerdict, ...] = ()
+    pieces: tuple[Judged, ...] = ()
 
     @property
     def verdict(self) -> str:
@@ -161,7 +129,7 @@ def judge_sheets(
             pieces=tuple(
                 _judge(piece, sheet, founds[sheet.name], taken[sheet.name])
                 if sheet.name in founds
-                else _open(piece, sheet.name, asked[sheet.name])
+                else asked_about(piece.name, _stage(sheet), asked[sheet.name], sheet.name)
                 for piece in sheet.pieces
                 if not piece.is_coupon
             ),
@@ -177,18 +145,6 @@ def _asked(bars: Mapping[str, Bar], *, printed: bool) -> tuple[Question, ...]:
     return tuple(question_of(slip, "page" if printed else "bed") for slip in slips(bars))
 
 
-def _open(piece: PieceRecord, sheet: str, asked: Sequence[Question]) -> PieceVerdict:
-    first = piece.angles[0] if piece.angles else None
-    return PieceVerdict(
-        name=piece.name,
-        sheet=sheet,
-        angle_name=first.name if first else "",
-        angle_nominal=first.nominal if first else None,
-        verdict=CANNOT_TELL,
-        why=joined([question.text for question in asked], " "),
-    )
-
-
 def angle_checks(piece: PieceRecord, found: Estimate) -> list[Check]:
     """Return each check angle of a piece as it came out on its sheet, radians.
 
@@ -202,7 +158,7 @@ def angle_checks(piece: PieceRecord, found: Estimate) -> list[Check]:
         there = printed_angle(found, base, working)
         checks.append(
             Check(
-                what=f"{angle.name} angle",
+                what=angle.name,
                 nominal=angle.nominal,
                 error=there.value - corner(base, working),
                 doubt=COVERAGE * there.standard,
@@ -250,27 +206,25 @@ def _counted(piece: PieceRecord, found: Estimate) -> list[Check]:
 
 def _judge(
     piece: PieceRecord, sheet: SheetRecord, founds: _Orders, bars: Mapping[str, Bar]
-) -> PieceVerdict:
+) -> Judged:
     """Judge one piece on a sheet whose readings can be used."""
     found = founds[0][1]
-    angles, lengths = angle_checks(piece, found), length_checks(piece, found)
-    worst = max(angles, key=lambda check: check.share_of_limit, default=None)
     verdict, why, to_decide = _decided(piece, sheet, founds, bars)
-    return PieceVerdict(
+    lengths = length_checks(piece, found) if all(found.scales_measured) else []
+    return Judged(
         name=piece.name,
-        sheet=sheet.name,
-        angle_name="" if worst is None else piece.angles[angles.index(worst)].name,
-        angle_nominal=worst.nominal if worst else None,
-        angle_as_printed=worst.nominal + worst.error if worst else None,
-        plus_minus=worst.doubt if worst else None,
-        # Along an axis that nobody measured an error of length is only an assumption.
-        length_error_worst=max((abs(check.error) for check in lengths), default=None)
-        if all(found.scales_measured)
-        else None,
+        stage=_stage(sheet),
         verdict=verdict,
         why=why,
         to_decide=to_decide,
+        sheet=sheet.name,
+        worst=max(angle_checks(piece, found), key=lambda c: c.share_of_limit, default=None),
+        length_error_worst=max((abs(check.error) for check in lengths), default=None),
     )
+
+
+def _stage(sheet: SheetRecord) -> Stage:
+    return "page" if sheet.printed else "bed"
 
 
 def _decided(
@@ -314,44 +268,21 @@ def _if_exchanged(
 def _what_would_decide(
     piece: PieceRecord, sheet: SheetRecord, found: Estimate, bars: Mapping[str, Bar]
 ) -> Words:
-    """Return the least trouble that would decide an open verdict, worked out, not guessed."""
-    made, coarsest = found.distortion, max(bar.standard for bar in bars.values())
-    now = {name: replace(bar, measured=made.length(bar.vector)) for name, bar in bars.items()}
+    """Return the least that would decide an open verdict: more lengths, or the piece itself."""
+    coarsest = max(bar.standard for bar in bars.values())
+    unread = {name: one for name, one in sheet.measurable().items() if name not in bars}
     more: dict[str, Bar] = {}
-    for start in ("bar-", "diagonal-", "side-", ""):
-        more |= {
-            name: Bar(vector=one.vector, measured=made.length(one.vector), standard=coarsest)
-            for name, one in sheet.measurable().items()
-            if name not in now and name.rpartition("/")[2].startswith(start)
-        }
-        if more and _would_decide(piece, [*now.values(), *more.values()]):
-            return words("measure {more} too", more=_listed(more))
-    step, repeats, tool = FINER[sheet.printed]
-    fine = standard_of_reading(step, repeats)
-    every = {n: replace(b, standard=min(b.standard, fine)) for n, b in {**now, **more}.items()}
-    if any(every[n].standard < b.standard for n, b in now.items()) and _would_decide(
-        piece, list(every.values())
-    ):
-        return words(
-            "measure {every} with {tool} that you read to {step}",
-            every=_listed(every),
-            tool=tool,
-            step=Length(step),
-        )
-    if piece.lengths and not sheet.printed:
-        return words("measure the piece itself with a calliper")
-    return words("cut it and measure the piece itself, or print it again, corrected")
-
-
-def _would_decide(piece: PieceRecord, bars: list[Bar]) -> bool:
-    found = estimate(bars)
-    verdict = worst_of(check.verdict for check in _counted(piece, found))
-    return verdict == DO_NOT_USE or (verdict == USE and all(found.scales_measured))
-
-
-def _listed(names: Mapping[str, Bar]) -> str:
-    some = list(names)
-    return f"{', '.join(some[:-1])} and {some[-1]}" if len(some) > 1 else some[0]
+    for start in ("bar-", "diagonal-", "side-"):
+        for name, one in unread.items():
+            if name.rpartition("/")[2].startswith(start):
+                length = found.distortion.length(one.vector)
+                more[name] = Bar(vector=one.vector, measured=length, standard=coarsest)
+        then = estimate([*bars.values(), *more.values()])
+        verdict = worst_of(check.verdict for check in _counted(piece, then))
+        if more and verdict != CANNOT_TELL and all(then.scales_measured):
+            return words("measure {more} too", more=" and ".join(more))
+    again = ", or print it again, corrected" if sheet.printed else ""
+    return words("cut it and measure the piece itself{again}", again=again)
 
 
 def _as_parts(
@@ -384,7 +315,7 @@ def _as_parts(
         nominal=Length(wholes[0].nominal),
     )
 
-    def as_part(piece: PieceVerdict) -> PieceVerdict:
+    def as_part(piece: Judged) -> Judged:
         if piece.name not in shares:
             return piece
         both = worst_of([piece.verdict, verdict])

@@ -14,8 +14,15 @@ from jiggen.folder import FORM, print_lines
 from jiggen.geometry.coupon import Found
 from jiggen.geometry.distortion import Estimate
 from jiggen.geometry.leastsquares import COVERAGE
-from jiggen.proof.checks import CANNOT_TELL, DO_NOT_USE, USE, rounded_up
-from jiggen.proof.pieces import CutAngle, CutPiece
+from jiggen.proof.checks import (
+    CANNOT_TELL,
+    DO_NOT_USE,
+    USE,
+    Check,
+    CutAngle,
+    Judged,
+    rounded_up,
+)
 from jiggen.proof.prove import Proof
 from jiggen.proof.reprint import Outcome
 from jiggen.proof.sheets import SheetVerdict
@@ -201,8 +208,8 @@ def next_steps(proof: Proof, outcome: Outcome, *, everything: bool = False) -> l
         return [_measure_first(proof)]
     steps: list[str] = []
     questions = [q for s in proof.sheets.sheets for q in s.questions]
-    questions += [q for piece in proof.cut for q in piece.questions]
-    if questions or any(hole.questions for hole in proof.holes.values()):
+    questions += [q for one in (*proof.cut, *proof.holes) for q in one.questions]
+    if questions:
         steps.append("Measure again what is asked about above, and give all readings anew.")
     steps += _after_bad(proof)
     steps += _for_the_printer(proof, outcome, everything=everything)
@@ -285,7 +292,7 @@ def _after_bad(proof: Proof) -> Iterator[str]:
         )
 
 
-def _edges(piece: CutPiece) -> tuple[str, str]:
+def _edges(piece: Judged) -> tuple[str, str]:
     """Return the good and the bad edges of a piece that may be used along one of them."""
     if not {"forward", "aft"} <= {angle.name for angle in piece.angles}:
         return "", ""
@@ -433,8 +440,7 @@ def tables_of(proof: Proof) -> list[tuple[str, tuple[str, ...], int, list[list[s
 
     lying = [
         [
-            *(p.name, p.verdict, p.sheet, p.angle_name, _degrees(p.angle_nominal)),
-            *(_degrees(p.angle_as_printed), _doubt(p.plus_minus), length(p.length_error_worst)),
+            *(p.name, p.verdict, p.sheet, *_angle_cells(p.worst), length(p.length_error_worst)),
         ]
         for sheet in proof.sheets.sheets
         for p in sheet.pieces
@@ -442,12 +448,12 @@ def tables_of(proof: Proof) -> list[tuple[str, tuple[str, ...], int, list[list[s
     cut = [row for piece in proof.cut for row in _cut_rows(piece, length)]
     holes = [
         [
-            *(name, hole.verdict, *(_degrees(off) for off in hole.tilt)),
-            *(_doubt(max(hole.plus_minus)), str(proof.worst_hole.get(name, ""))),
+            *(hole.name, hole.verdict, *(_degrees(off) for off in hole.tilt[0])),
+            *(_doubt(max(hole.tilt[1])), str(hole.worst_hole or "")),
             *((length(mm) for mm in hole.drift) if hole.drift else ("", "")),
         ]
-        for name, hole in proof.holes.items()
-        if not hole.questions
+        for hole in proof.holes
+        if hole.tilt is not None
     ]
     given = [
         [g.where, g.name, length(g.nominal), length(g.measured), length(g.plus_minus)]
@@ -495,7 +501,14 @@ def tables_of(proof: Proof) -> list[tuple[str, tuple[str, ...], int, list[list[s
     ]
 
 
-def _cut_rows(piece: CutPiece, length: Callable[[float | None], str]) -> Iterable[list[str]]:
+def _angle_cells(worst: Check | None) -> tuple[str, ...]:
+    if worst is None:
+        return ("", "", "", "")
+    as_printed = _degrees(worst.nominal + worst.error)
+    return (worst.what, _degrees(worst.nominal), as_printed, _doubt(worst.doubt))
+
+
+def _cut_rows(piece: Judged, length: Callable[[float | None], str]) -> Iterable[list[str]]:
     """Yield a row for each edge: one that was not measured has no number that looks like one."""
     several = len(piece.angles) > 1
     for a in piece.angles:
