@@ -153,7 +153,7 @@ class SheetRecord:
 
     Attributes:
         name: ``page 2`` or ``cut-1``.
-        mark: what can be measured on it; of a page also what its print was corrected for.
+        mark: of a page, what can be measured on it and what its print was corrected for.
         pieces: what lies on it.
         lengths: the sheet's own bars, diagonals and sides.
         printed: a page of paper, which a reprint corrects; else a machine cuts it.
@@ -168,22 +168,20 @@ class SheetRecord:
     def measurable(self) -> dict[str, LengthRecord]:
         """Return every length that can be read on the sheet, by the name that a reading has.
 
-        A page's own; of a bed the bars of its pieces as ``piece/bar-x``, and one length aslant
-        from bar to bar of the piece where it says most about squareness. Sizes of pieces would do
-        too, but they go over cut edges, and change with the kerf.
+        A page's own; of a bed the bars of its pieces as ``piece/bar-x``, and a length aslant from
+        bar to bar where a piece has one each way. Sizes of pieces would do too, but they go over
+        cut edges, and change with the kerf.
         """
         if self.lengths:
             return {length.name: length for length in self.lengths}
-        bars: dict[str, LengthRecord] = {}
-        aslant: dict[str, LengthRecord] = {}
+        found: dict[str, LengthRecord] = {}
         for piece in (p for p in self.pieces if not p.again):
-            own = [length for length in piece.lengths if length.is_bar]
-            bars |= {f"{piece.name}/{bar.name}": bar for bar in own}
-            across = [next((b for b in own if b.axis == axis), None) for axis in (0, 1)]
-            if across[0] is not None and across[1] is not None:
-                aslant[f"{piece.name}/{BAR_TO_BAR}"] = _bar_to_bar(across[0], across[1])
-        best = max(aslant, key=lambda name: _says_of_skew(aslant[name]), default=None)
-        return bars if best is None else bars | {best: aslant[best]}
+            bars = [length for length in piece.lengths if length.is_bar]
+            found |= {f"{piece.name}/{bar.name}": bar for bar in bars}
+            along, up = (next((b for b in bars if b.axis == axis), None) for axis in (0, 1))
+            if along is not None and up is not None:
+                found[f"{piece.name}/{BAR_TO_BAR}"] = _bar_to_bar(along, up)
+        return found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -351,12 +349,6 @@ def _row(row: Mapping[str, Any], pieces: Mapping[str, PieceRecord]) -> PieceReco
         allowed_length=float(row["allowed_length"]),
         parts=parts,
     )
-
-
-def _says_of_skew(length: LengthRecord) -> float:
-    """Return how much a length changes when the sheet's axes close, mm per radian."""
-    x, y = length.vector
-    return abs(x * y) / length.nominal
 
 
 def _bar_to_bar(along: LengthRecord, up: LengthRecord) -> LengthRecord:

@@ -36,7 +36,7 @@ class Sheet:
         marks: page furniture in sheet coordinates: frame, bars, headings, cover pictures.
         dimensions: bars, square and diagonals of the sheet itself, in sheet coordinates.
         title: document title for readers and accessibility.
-        mark: stands for what can be measured on it: see `layout_mark`.
+        mark: of a page, stands for what can be measured on it: see `layout_mark`.
     """
 
     name: str
@@ -50,9 +50,9 @@ class Sheet:
 
 
 def layout_mark(placed: Iterable[Placed], *said: str) -> str:
-    """Return 16 hexadecimal digits that stand for what can be measured on a sheet.
+    """Return 16 hexadecimal digits that stand for what can be measured on a page.
 
-    Readings of a sheet count as long as its pieces, their places and all that is said of it are
+    Readings of a page count as long as its pieces, their places and all that is said of it are
     the same.
 
     Args:

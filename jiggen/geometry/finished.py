@@ -164,8 +164,8 @@ def needed_lengths(
 ) -> tuple[str, ...] | None:
     """Return which lengths to measure for an angle, beside those that were.
 
-    As few as fix the angle nearly as well as all of them do, and one more that says most about it:
-    lengths that just fix a shape contradict nothing, so a burr under a jaw would not show.
+    As few as fix the angle nearly as well as all of them do, and one more than fix their shape:
+    lengths that just fix it contradict nothing, so a burr under a jaw would not show.
 
     Args:
         base: as in `real_angle`, mm.
@@ -196,9 +196,9 @@ def needed_lengths(
             left, enough = doubt(fewer)
             if enough and left <= NEARLY_ALL * best:
                 kept = fewer
-    spare = [name for name in every if name not in kept]
-    if spare and not _has_spare(base, working, [every[name] for name in kept]):
-        kept.append(min(spare, key=lambda name: doubt([*kept, name])[0]))
+    while (spare := [n for n in every if n not in kept]) and not _over(every, kept):
+        closing = [name for name in spare if _over(every, [*kept, name])]
+        kept.append(min(closing or spare, key=lambda name: doubt([*kept, name])[0]))
     return tuple(name for name in every if name in kept and name not in have)
 
 
@@ -223,12 +223,11 @@ def _foreseen(
     return math.sqrt(after), after < before * UNDECIDED**2
 
 
-def _has_spare(
-    base: tuple[Point, Point], working: tuple[Point, Point], readings: Sequence[Reading]
-) -> bool:
-    """Return whether there are more lengths than fix the shape, straight edges left out."""
-    _, places, spans = _laid_out(base, working, readings)
-    rows = [_span(places.ravel(), span)[1] for span in spans]
+def _over(every: Mapping[str, Reading], names: Collection[str]) -> bool:
+    """Return whether these are more lengths than fix their shape: one of them could be told."""
+    points = _Points()
+    spans = [points.pair(every[name].start, every[name].end) for name in names]
+    rows = [_span(points.places().ravel(), span)[1] for span in spans]
     return len(rows) > int(np.linalg.matrix_rank(np.array(rows), tol=1e-6))
 
 

@@ -17,7 +17,7 @@ from jiggen.drawing.lettering import SMALL, shortened
 from jiggen.drawing.looks import words as lettered
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Bounds
-from jiggen.drawing.sheet import Placed, Sheet, layout_mark
+from jiggen.drawing.sheet import Placed, Sheet
 from jiggen.errors import DoesNotFit, DrawingError
 from jiggen.job.model import Job
 from jiggen.units import Length, words
@@ -80,7 +80,6 @@ def lay_beds(job: Job, pieces: Sequence[Piece]) -> Beds:
             placed=placed,
             marks=(lettered((edge, edge), _note(job, placed, number, len(beds), edge), SMALL),),
             title=f"{job.name}, sheet {number} of {len(beds)}",
-            mark=layout_mark(placed, f"{width:.3f} {height:.3f}"),
         )
         for number, placed in enumerate(beds, start=1)
     )

@@ -88,14 +88,14 @@ def _lying(proof: Proof, piece: Judged) -> dict[str, Any]:
     first = drawn.angles[0] if worst is None and drawn is not None and drawn.angles else None
     return {
         "name": piece.name,
-        "angle_nominal": _degrees(worst.nominal if worst else first and first.nominal),
+        "angle_nominal": _degrees(worst.nominal if worst else first.nominal if first else None),
         "angle_as_printed": _degrees(worst.nominal + worst.error if worst else None),
         "plus_minus": _degrees(worst.doubt if worst else None),
         "length_error_worst": piece.length_error_worst,
         "verdict": piece.verdict,
         "why": piece.why.said(proof.units),
         "sheet": piece.sheet,
-        "angle_name": worst.what if worst else first and first.name,
+        "angle_name": worst.what if worst else first.name if first else None,
     }
 
 

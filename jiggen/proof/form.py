@@ -75,8 +75,9 @@ def form_text(record: Record, units: str) -> str:
         lines += table("page", page.name, f"{page.name}, by rule", rest)
     for bed in record.beds:
         lines += table("bed", bed.name, *_of_bed(bed))
+    parts = {name for row in record.rows for name, _ in row.parts}
     for piece in pieces:
-        if not piece.is_coupon:
+        if not (piece.is_coupon or piece.name in parts):
             note = f"{piece.name}, cut, by calliper"
             lines += table("piece", piece.name, note, _of_piece(piece))
     lines += _coupon(coupon, units) if coupon is not None and not alone else []
@@ -107,14 +108,12 @@ def _head(record: Record, units: str) -> list[str]:
 
 
 def _of_bed(bed: SheetRecord) -> tuple[str, list[_Blank]]:
-    """Return what is measured on a bed: each engraved bar, one a way first."""
-    found = bed.measurable()
-    first: dict[int | None, str] = {}
-    for name, length in found.items():
-        first.setdefault(length.axis, name)
-    names = [*first.values(), *(name for name in found if name not in first.values())]
-    note = f"{bed.name}, engraved on what was cut, by calliper: a bar each way tells the machine"
-    return note, [(replace(found[name], name=name), "") for name in names]
+    """Return what is measured on a bed: the longest engraved bar each way, and one aslant."""
+    found = sorted(bed.measurable().items(), key=lambda item: -item[1].nominal)
+    first: dict[int | None, _Blank] = {}
+    for name, length in found:
+        first.setdefault(length.axis, (replace(length, name=name), ""))
+    return f"{bed.name}, engraved on what was cut, by calliper", list(first.values())
 
 
 def _of_piece(piece: PieceRecord) -> list[_Blank]:
@@ -169,7 +168,7 @@ def _marks(record: Record) -> Iterable[str]:
     """Yield the marks of all that can be measured."""
     yield from ("", "", "# What this form was written for; leave it as it is.", "[marks]")
     every = {
-        **{sheet.name: sheet.mark for sheet in (*record.pages, *record.beds)},
+        **{page.name: page.mark for page in record.pages},
         **{name: piece.mark for name, piece in record.pieces.items()},
     }
     yield from (f"{_quoted(name)} = {_quoted(mark)}" for name, mark in every.items() if mark)

@@ -101,7 +101,20 @@ def still_needed(
 
 def _as_cut(angle: AngleRecord, piece: PieceRecord, taken: Sequence[LengthReading]) -> CutAngle:
     """Return one check angle as cut, judged by itself."""
-    real = real_angle(*_on_corners(angle, piece), _across(piece, taken))
+    real = _shape(angle, piece, taken)
+    if real is None:
+        return CutAngle(
+            name=angle.name,
+            nominal=angle.nominal,
+            value=angle.nominal,
+            plus_minus=math.pi,
+            residuals={},
+            determined=False,
+            consistent=False,
+            missing=(),
+            verdict=CANNOT_TELL,
+        )
+    have = {one.name for one in taken}
     found = CutAngle(
         name=angle.name,
         nominal=angle.nominal,
@@ -110,13 +123,23 @@ def _as_cut(angle: AngleRecord, piece: PieceRecord, taken: Sequence[LengthReadin
         residuals=real.residuals,
         determined=real.determined,
         consistent=real.consistent,
-        missing=() if real.determined else still_needed(piece, angle, {one.name for one in taken}),
+        missing=() if real.determined else still_needed(piece, angle, have),
         verdict=CANNOT_TELL,
     )
     # What the readings do not determine can condemn an edge, but never pass it.
     check = _angle_check(found, piece)
     told = real.consistent and (real.determined or check.verdict == DO_NOT_USE)
     return replace(found, verdict=check.verdict) if told else found
+
+
+def _shape(
+    angle: AngleRecord, piece: PieceRecord, taken: Sequence[LengthReading]
+) -> RealAngle | None:
+    """Return the likeliest shape at a check angle; None where the readings are of no shape."""
+    try:
+        return real_angle(*_on_corners(angle, piece), _across(piece, taken))
+    except ValueError:
+        return None
 
 
 def _across(piece: PieceRecord, taken: Sequence[LengthReading]) -> list[Reading]:
@@ -167,14 +190,13 @@ def _contradiction(
 ) -> Slip:
     """Return what to ask about readings that no shape has: two swapped, or the worst of them."""
 
-    def shapes(some: Sequence[LengthReading]) -> list[RealAngle]:
-        across = _across(piece, some)
-        return [real_angle(*_on_corners(angle, piece), across) for angle in piece.angles]
+    def fits(some: Sequence[LengthReading]) -> bool:
+        shapes = (_shape(angle, piece, some) for angle in piece.angles)
+        return all(shape is not None and shape.consistent for shape in shapes)
 
     for one, other in itertools.combinations(taken, 2):
         pair = (replace(one, measured=other.measured), replace(other, measured=one.measured))
-        rest = [reading for reading in taken if reading not in (one, other)]
-        if all(shape.consistent for shape in shapes([*rest, *pair])):
+        if fits([*(reading for reading in taken if reading not in (one, other)), *pair]):
             return Slip(
                 kind="swapped",
                 readings=(one.name, other.name),
@@ -182,18 +204,19 @@ def _contradiction(
                 expected=(piece.sizes[one.name].nominal, piece.sizes[other.name].nominal),
             )
     bad = next(n for n, angle in enumerate(angles) if not angle.consistent)
-    # What the others make of each: its own word counts for nothing.
-    without = {
-        one.name: shapes([replace(one, standard=UNHEARD), *(o for o in taken if o != one)])[bad]
-        for one in taken
-    }
-    worst = max(taken, key=lambda one: without[one.name].chance)
-    off = without[worst.name].residuals[worst.name]
+    worst, chance, expected = taken[0], -1.0, piece.sizes[taken[0].name].nominal
+    for one in taken:
+        # What the others make of it: its own word counts for nothing.
+        unheard = [replace(one, standard=UNHEARD), *(other for other in taken if other != one)]
+        shape = _shape(piece.angles[bad], piece, unheard)
+        if shape is not None and shape.chance > chance:
+            worst, chance = one, shape.chance
+            expected = one.measured - shape.residuals[one.name]
     return Slip(
         kind="contradiction",
         readings=(worst.name,),
         given=(worst.measured,),
-        expected=(worst.measured - off,),
+        expected=(expected,),
     )
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import datetime
 import re
 import tomllib
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -256,17 +256,15 @@ class _Form:
             for name, repeats in REPEATS.items()
         }
         pages = {sheet.name: sheet for sheet in self.record.pages}
-        beds = {sheet.name: sheet for sheet in self.record.beds}
-        pieces = self.record.pieces
         return Readings(
             files=(self.found.file,),
             date=top.text("date", 60) or "",
             by=top.text("by", 80) or "",
             sheets={
                 **self._group("page", pages, SheetRecord.measurable),
-                **self._group("bed", beds, SheetRecord.measurable),
+                **self._beds(),
             },
-            pieces=self._group("piece", pieces, lambda piece: piece.sizes),
+            pieces=self._group("piece", self.record.pieces, lambda piece: piece.sizes),
             holes=tuple(
                 hole
                 for number, raw in self._tables("test_hole")
@@ -318,42 +316,64 @@ class _Form:
         known: Mapping[str, Any],
         sizes_of: Callable[[Any], Mapping[str, LengthRecord]],
     ) -> dict[str, tuple[LengthReading, ...]]:
-        """Return the readings of each page, bed or piece that lies there now, by its name."""
+        """Return the readings of each page or piece that lies there now, by its name."""
         groups: dict[str, dict[str, LengthReading]] = {}
         for number, raw in self._tables(key):
-            target = self._target(f"{key}[{number}]", raw.get("name"), known)
-            if target is None:
-                continue
-            sizes = sizes_of(target)
-            table = self._table(raw, str(raw["name"]), ("name", *_TOOL, *sizes))
-            by_rule = key == "page" or (isinstance(target, PieceRecord) and target.parts)
-            tool = self.tools["rule" if by_rule else "calliper"].refined(table)
-            group = groups.setdefault(target.name, {})
-            for name in (n for n in raw if n in sizes and not _is_blank(raw[n])):
-                if (one := self._length(table, name, tool)) is None:
-                    continue
-                if group.setdefault(name, one) != one:
-                    table.fault(name, "is there twice, with another reading", "keep one of them")
+            target = self._target(f"{key}[{number}].name", raw.get("name"), known, _is_filled(raw))
+            if target is not None:
+                by_rule = isinstance(target, SheetRecord) or target.parts
+                table = self._table(raw, str(raw["name"]), ("name", *_TOOL, *sizes_of(target)))
+                tool = self.tools["rule" if by_rule else "calliper"].refined(table)
+                self._lengths(table, sizes_of(target), tool, groups.setdefault(target.name, {}))
         return {name: tuple(some.values()) for name, some in groups.items() if some}
 
-    def _target(self, place: str, name: object, known: Mapping[str, Any]) -> Any:
+    def _beds(self) -> dict[str, tuple[LengthReading, ...]]:
+        """Return the readings of each bed by its name: of bars, each by the piece that bears it."""
+        at = {p.name: (bed, p) for bed in self.record.beds for p in bed.pieces if not p.again}
+        pieces = {name: piece for name, (_, piece) in at.items()}
+        groups: dict[str, dict[str, LengthReading]] = {}
+        for number, raw in self._tables("bed"):
+            own: dict[str, dict[str, Any]] = {}
+            for key, value in raw.items():
+                piece, slash, bar = key.partition("/")
+                place = f"bed[{number}].{key}"
+                target = self._target(place, piece, pieces, not _is_blank(value)) if slash else None
+                if target is not None:
+                    own.setdefault(target.name, {})[f"{target.name}/{bar}"] = value
+            rest = {key: value for key, value in raw.items() if "/" not in key}
+            tool = self.tools["calliper"].refined(
+                self._table(rest, f"bed[{number}]", ("name", *_TOOL))
+            )
+            for name, values in own.items():
+                bed = at[name][0]
+                table = self._table(values, bed.name, tuple(bed.measurable()))
+                group = groups.setdefault(bed.name, {})
+                self._lengths(table, bed.measurable(), tool, group)
+        return {name: tuple(some.values()) for name, some in groups.items() if some}
+
+    def _lengths(
+        self, table: Table, sizes: Collection[str], tool: Tool, into: dict[str, LengthReading]
+    ) -> None:
+        for name in (n for n in table.raw if n in sizes and not _is_blank(table.raw[n])):
+            one = self._length(table, name, tool)
+            if one is not None and into.setdefault(name, one) != one:
+                table.fault(name, "is there twice, with another reading", "keep one of them")
+
+    def _target(self, place: str, name: object, known: Mapping[str, Any], filled: bool) -> Any:
         """Return what a table is of, by its mark; None where that is another one now."""
         if not isinstance(name, str):
-            self.found.add(f"{place}.name", "is missing", remedy="keep the name that the form had")
+            self.found.add(place, "is missing", remedy="keep the name that the form had")
             return None
-        mark = self.marks.get(name)
-        now = known.get(name)
+        mark, now = self.marks.get(name), known.get(name)
         if mark is None:
             if now is None:
                 near = f"nearest is {say_given(nearest(name, list(known)))}" if known else ""
-                self.found.add(f"{place}.name", "is not on the drawings", name, near)
+                self.found.add(place, "is not on the drawings", name, near)
             return now
         same = [one for one in known.values() if one.mark == mark]
-        if now in same or not same:
-            if not same:
-                self.outdated.append(_outdated(name, str(mark), now))
-            return now if same else None
-        return same[0]
+        if not same and filled:
+            self.outdated.append(_outdated(name, str(mark), now))
+        return now if now in same else next(iter(same), None)
 
     def _length(self, table: Table, name: str, tool: Tool) -> LengthReading | None:
         given = table.raw[name]
@@ -462,6 +482,10 @@ def _unquoted(given: object, units: str) -> Any:
     if _BARE.fullmatch(text):
         return float(text)
     return f"{text} in" if units == "in" and _FRACTION.fullmatch(text) else given
+
+
+def _is_filled(raw: Mapping[str, Any]) -> bool:
+    return not all(_is_blank(value) for key, value in raw.items() if key not in ("name", *_TOOL))
 
 
 def _is_blank(given: object) -> bool:

@@ -322,7 +322,7 @@ def _as_parts(
         return replace(
             piece,
             verdict=both,
-            why=piece.why if both == piece.verdict else why,
+            why=why if both == verdict else piece.why,
             to_decide=join if both == CANNOT_TELL else None,
         )
 

@@ -104,6 +104,8 @@ def _came_out(name: str, found: Estimate | None) -> str:
     text = f"{name} came out {' and '.join(said) or 'of a size that the readings do not tell'}"
     if not found.skew_measured:
         text += "; nobody measured whether it is square"
+    elif abs(made.skew) <= COVERAGE * skew:
+        text += f"; it is square within {_doubt(COVERAGE * skew)} deg"
     else:
         way = "less" if made.skew > 0 else "more"
         text += (
