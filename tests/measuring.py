@@ -63,6 +63,11 @@ class Bench:
         """Draw the job as it is now; return the name of the blank form."""
         return put_drawings(str(self.out), _drawn(str(self.file), self.job, formats, only))
 
+    def bed(self, made: Distortion = TRUE) -> dict[str, float]:
+        """Return what the engraved bars of the first bed measure that a machine made so, mm."""
+        sizes = self.record.beds[0].measurable()
+        return {n: made.length(size.vector) for n, size in sizes.items()}
+
     def page(self, made: Distortion = TRUE, name: str | None = None) -> dict[str, float]:
         """Return what the check figure of a page measures that a printer made so, mm."""
         pages = self.record.pages
@@ -83,7 +88,7 @@ class Bench:
         """Write readings into a form, as one more table of it: before its marks."""
         place = form or self.form
         text = place.read_text("utf-8")
-        rows = "".join(f'"{key}" = {json.dumps(value)}\n' for key, value in values.items())
+        rows = "".join(f'"{key}" = {_as_toml(value)}\n' for key, value in values.items())
         table = f'\n[[{kind}]]\n{f"name = {json.dumps(name)}" if name else ""}\n{rows}\n'
         at = text.find("[marks]")
         at = len(text) if at < 0 else at
@@ -108,6 +113,12 @@ class Bench:
         answer = said("verify", self.file, "--out", self.out, *words)
         assert (answer.status, answer.out) == (2, "")
         return answer.err
+
+
+def _as_toml(value: Any) -> str:
+    if isinstance(value, dict):
+        return f"{{ {', '.join(f'{key} = {json.dumps(one)}' for key, one in value.items())} }}"
+    return json.dumps(value)
 
 
 _DRAWN: dict[tuple[str, tuple[str, ...], tuple[str, ...]], dict[str, bytes]] = {}

@@ -160,9 +160,8 @@ def needed_lengths(
     base: tuple[Point, Point],
     working: tuple[Point, Point],
     lengths: Mapping[str, tuple[Point, Point]],
-    have: Collection[str] = (),
 ) -> tuple[str, ...] | None:
-    """Return which lengths to measure for an angle, beside those that were.
+    """Return which lengths to measure for an angle.
 
     As few as fix the angle nearly as well as all of them do, and one more than fix their shape:
     lengths that just fix it contradict nothing, so a burr under a jaw would not show.
@@ -171,7 +170,6 @@ def needed_lengths(
         base: as in `real_angle`, mm.
         working: as in `real_angle`, mm.
         lengths: both ends on the drawing by name, mm; the least wanted come last.
-        have: names of the lengths that were measured.
 
     Returns:
         Names in the order of `lengths`; None where even all of them do not fix the angle.
@@ -191,15 +189,14 @@ def needed_lengths(
         return None
     best, kept = doubt(every)[0], list(every)
     for name in reversed(every):
-        if name not in have:
-            fewer = [other for other in kept if other != name]
-            left, enough = doubt(fewer)
-            if enough and left <= NEARLY_ALL * best:
-                kept = fewer
+        fewer = [other for other in kept if other != name]
+        left, enough = doubt(fewer)
+        if enough and left <= NEARLY_ALL * best:
+            kept = fewer
     while (spare := [n for n in every if n not in kept]) and not _over(every, kept):
         closing = [name for name in spare if _over(every, [*kept, name])]
         kept.append(min(closing or spare, key=lambda name: doubt([*kept, name])[0]))
-    return tuple(name for name in every if name in kept and name not in have)
+    return tuple(name for name in every if name in kept)
 
 
 def _foreseen(

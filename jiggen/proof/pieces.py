@@ -96,7 +96,8 @@ def still_needed(
         Names in the order of the piece; None where even all of its lengths do not fix the angle.
     """
     lengths = {name: (size.start, size.end) for name, size in piece.sizes.items()}
-    return needed_lengths(*_on_corners(angle, piece), lengths, have)
+    needed = needed_lengths(*_on_corners(angle, piece), lengths)
+    return None if needed is None else tuple(name for name in needed if name not in have)
 
 
 def _as_cut(angle: AngleRecord, piece: PieceRecord, taken: Sequence[LengthReading]) -> CutAngle:
@@ -194,17 +195,23 @@ def _contradiction(
         shapes = (_shape(angle, piece, some) for angle in piece.angles)
         return all(shape is not None and shape.consistent for shape in shapes)
 
+    drawn = {name: size.nominal for name, size in piece.sizes.items()}
     for one, other in itertools.combinations(taken, 2):
         pair = (replace(one, measured=other.measured), replace(other, measured=one.measured))
-        if fits([*(reading for reading in taken if reading not in (one, other)), *pair]):
+        off, turned = (
+            sum(abs(some.measured - drawn[some.name]) for some in both)
+            for both in ((one, other), pair)
+        )
+        rest = (reading for reading in taken if reading not in (one, other))
+        if turned < 0.5 * off and fits([*rest, *pair]):
             return Slip(
                 kind="swapped",
                 readings=(one.name, other.name),
                 given=(one.measured, other.measured),
-                expected=(piece.sizes[one.name].nominal, piece.sizes[other.name].nominal),
+                expected=(drawn[one.name], drawn[other.name]),
             )
     bad = next(n for n, angle in enumerate(angles) if not angle.consistent)
-    worst, chance, expected = taken[0], -1.0, piece.sizes[taken[0].name].nominal
+    worst, chance, expected = taken[0], -1.0, drawn[taken[0].name]
     for one in taken:
         # What the others make of it: its own word counts for nothing.
         unheard = [replace(one, standard=UNHEARD), *(other for other in taken if other != one)]

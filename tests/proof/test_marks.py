@@ -124,7 +124,7 @@ def test_a_corrected_print_drops_what_was_read_on_the_page_before_it_and_nothing
     """After a reprint the old readings would correct the page a second time."""
     bench.fill("page", "page 1", bench.page(OFF))
     bench.fill("piece", "guide-a1", sizes(bench, "guide-a1"))
-    bench.fill("bed", "cut-1", {"guide-a1/bar-x": 50.0})
+    bench.fill("bed", "cut-1", bench.bed())
     before = bench.verify("--reprint")
     assert before["written"] == [str(bench.out / "print.pdf"), str(bench.out / NEW)]
     after = bench.verify()
