@@ -24,7 +24,9 @@ from __future__ import annotations
 
 import math
 import unicodedata
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import replace
 
 from jiggen.drawing import looks
@@ -61,6 +63,22 @@ WORDS_OFF = 4.0
 BARS = {"mm": ((50.0, "50 mm"), (10.0, "10 mm")), "in": ((2 * INCH, "2 in"), (INCH / 2, "1/2 in"))}
 
 Spot = tuple[float, float]
+
+_UNLETTERED: ContextVar[bool] = ContextVar("unlettered", default=False)
+
+
+@contextmanager
+def unlettered() -> Iterator[None]:
+    """Make pieces inside the block without lettering, bars or a look at their webs.
+
+    For who asks only what the pieces are: their outlines, check edges, sizes and marks. Finding
+    room for words takes ten times as long as all else.
+    """
+    token = _UNLETTERED.set(True)
+    try:
+        yield
+    finally:
+        _UNLETTERED.reset(token)
 
 
 def job_letters(name: str) -> str:
@@ -187,10 +205,24 @@ class Face:
         path = outline.moved(place)
         path = path if path.area > 0 else path.reversed()
         inner = tuple(_counter_clockwise(shape.moved(place)) for shape in self.inner)
-        _sound(name, path, inner, least_web)
         angles = tuple(angle.moved(place) for angle in self.angles)
         sizes = tuple(size.moved(place) for size in self.sizes)
         code = f"{self.letters}-{shape_mark(kind, path, inner, angles, sizes)[:4].upper()}"
+        if _UNLETTERED.get():
+            return Piece(
+                name=name,
+                kind=kind,
+                label=label,
+                variant=variant,
+                number=number,
+                outline=path,
+                inner=inner,
+                angles=angles,
+                dimensions=sizes,
+                code=code,
+                **more,  # type: ignore[arg-type]
+            )
+        _sound(name, path, inner, least_web)
         room = Room(path, inner)
         for start, end in self.free_of:
             room.line(place.point(start), place.point(end))

@@ -20,7 +20,7 @@ COVERAGE = 2.0
 """What a standard uncertainty is multiplied by for a verdict: about 95 % (JCGM 100:2008, 6.3.3)."""
 
 BY_EYE = 0.1
-"""mm, standard: what sighting the edges of two lines adds to the step of a rule. Common practice, no
+"""mm, standard: what sighting the edges of two lines adds to a rule's step. Common practice, no
 published source."""
 
 BY_CALLIPER = 0.03

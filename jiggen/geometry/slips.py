@@ -145,21 +145,32 @@ def in_order(bars: Mapping[str, Bar]) -> bool:
 def orders(bars: Mapping[str, Bar]) -> list[tuple[tuple[str, ...], dict[str, Bar]]]:
     """Return the readings, and the same with two of one drawn length written on each other's line.
 
-    The two bars of a page are of one length, and so are its two diagonals: what was read on one
-    may stand on the line of the other. Only orders that one printer can have made are returned.
+    The two bars of a page are of one length, and so are its two diagonals, and the two bars of a
+    cut piece may be: what was read on one may stand on the line of the other. Only orders that one
+    printer can have made are returned.
 
     Args:
-        bars: lengths by name, all of them to be meant.
+        bars: lengths by name, all of them to be meant; ``piece/name`` on a bed.
 
     Returns:
         For each order the names that were exchanged, none in the first, and the readings.
 
     Source: derived: the permutations of equal drawn lengths, checked by `in_order`.
     """
-    found: list[tuple[tuple[str, ...], dict[str, Bar]]] = [((), dict(bars))]
+    groups: dict[bool, list[tuple[str, str]]] = {}
     for one, other in itertools.combinations(bars, 2):
-        if math.isclose(bars[one].nominal, bars[other].nominal, rel_tol=1e-6):
-            found += [((*names, one, other), _exchanged(b, one, other)) for names, b in found]
+        a, b = bars[one], bars[other]
+        same = one.rpartition("/")[0] == other.rpartition("/")[0]
+        if same and math.isclose(a.nominal, b.nominal, rel_tol=1e-6):
+            aslant = min(abs(part) for part in a.vector) > _TWO_WAYS * a.nominal
+            groups.setdefault(aslant, []).append((one, other))
+    found: list[tuple[tuple[str, ...], dict[str, Bar]]] = [((), dict(bars))]
+    for pairs in groups.values():
+        names = tuple(name for pair in pairs for name in pair)
+        for before, order in list(found):
+            for pair in pairs:
+                order = _exchanged(order, *pair)
+            found.append(((*before, *names), order))
     return [found[0], *(order for order in found[1:] if in_order(order[1]))]
 
 

@@ -236,11 +236,13 @@ def _changed(solution: Solution, record: Record) -> dict[str, Changed]:
     A coupon is never among them: what was read from it goes into the job, and changes what it
     would be.
     """
+    from jiggen.drawing.face import unlettered
     from jiggen.jigs.plan import all_jigs, plan_job
 
     drawn = {name: p for name, p in record.pieces.items() if not (p.is_coupon or p.parts)}
     kinds = {piece.kind for piece in drawn.values()} & {jig.kind for jig in all_jigs()}
-    planned = plan_job(solution, tuple(kinds)).pieces if kinds else ()
+    with unlettered():
+        planned = plan_job(solution, tuple(kinds)).pieces if kinds else ()
     now = {piece.name: piece for piece in planned}
     changed = {
         name: Changed(name=name, was=piece.code, now=now[name].code if name in now else "")

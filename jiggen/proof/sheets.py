@@ -256,7 +256,8 @@ def _if_exchanged(
     names: Sequence[str], sheet: SheetRecord, bars: Mapping[str, Bar]
 ) -> tuple[Words, Words]:
     """Say that a piece is good only if two readings are not on each other's line."""
-    said = "; ".join(f"{a} and {b}" for a, b in zip(names[::2], names[1::2], strict=True))
+    pairs = [f"{a} and {b}" for a, b in zip(names[::2], names[1::2], strict=True)]
+    said = "; ".join(pairs[:2])
     why = words("good as it was read, but not if {said} stand on each other's line", said=said)
     more = [name for name in sheet.measurable() if name.startswith("side-") and name not in bars]
     if more and any(name.startswith("bar-") for name in names):

@@ -207,7 +207,11 @@ def _changed(proof: Proof) -> Iterator[str]:
 def next_steps(proof: Proof, outcome: Outcome, *, everything: bool = False) -> list[str]:
     """Return what to do next, in sentences and lines for the job file."""
     if not proof.answers and proof.coupon is None and not proof.sheets.sheets:
-        return [_measure_first(proof)]
+        refused = outcome.not_reprinted
+        return [
+            *([f"No reprint was written: {refused}."] if refused else []),
+            _measure_first(proof),
+        ]
     steps: list[str] = []
     questions = [q for s in proof.sheets.sheets for q in s.questions]
     questions += [q for one in (*proof.cut, *proof.holes) for q in one.questions]
@@ -227,7 +231,7 @@ def next_steps(proof: Proof, outcome: Outcome, *, everything: bool = False) -> l
 def _measure_first(proof: Proof) -> str:
     page = next(iter(proof.record.pages), None)
     if page is None:
-        return f"cut one piece, measure its engraved bars and its sizes, and fill in {FORM}."
+        return f"Cut one piece, measure its engraved bars and its sizes, and fill in {FORM}."
     sizes = page.measurable()
     said = [
         words("{n} {mm}", n=n, mm=Length(sizes[n].nominal)).said(proof.units)
@@ -235,7 +239,7 @@ def _measure_first(proof: Proof) -> str:
         if n in sizes
     ]
     return (
-        f"print at 100 % and measure {page.name}: {', '.join(said)}. Then jiggen verify JOB "
+        f"Print at 100 % and measure {page.name}: {', '.join(said)}. Then jiggen verify JOB "
         f"{GIVE_READINGS}, or fill in {FORM}."
     )
 
