@@ -380,27 +380,3 @@ def _direction(values: Array, edge: tuple[int, int]) -> tuple[Array, Array]:
     slopes[second : second + 2] = turn
     slopes[first : first + 2] = -turn
     return along, slopes
-
-
-def law_of_cosines(opposite: float, first: float, second: float) -> float:
-    """Return the angle of a triangle from its three sides.
-
-    Args:
-        opposite: the side across from the angle, mm.
-        first: one side at the angle, mm.
-        second: the other side at the angle, mm.
-
-    Returns:
-        Radians.
-
-    Raises:
-        ValueError: no triangle has these sides.
-
-    Source: Army Ordnance course OD1640, Machine Shop Calculation, lesson 2 task 3.
-    """
-    if not (abs(first - second) < opposite < first + second):
-        raise ValueError(f"no triangle has the sides {opposite}, {first} and {second}")
-    adjacent = first * first + second * second - opposite * opposite
-    # Half-angle form by atan2: acos of a rounded cosine loses small angles.
-    square = (2.0 * first * second) ** 2 - adjacent**2
-    return math.atan2(math.sqrt(max(square, 0.0)), adjacent)

@@ -68,25 +68,6 @@ def standard_of_reading(step: float, repeats: float) -> float:
     return math.hypot(standard_from_step(step), repeats)
 
 
-def standard_from_plus_minus(plus_minus: float) -> float:
-    """Return the standard uncertainty behind a stated plus-minus, taken as about 95 %.
-
-    Args:
-        plus_minus: the stated half-width, in the reading's unit.
-
-    Returns:
-        Half of it.
-
-    Raises:
-        ValueError: the plus-minus is not a positive number.
-
-    Source: JCGM 100:2008 (GUM), 4.3.3 and 6.3.3 (from memory).
-    """
-    if not (math.isfinite(plus_minus) and plus_minus > 0.0):
-        raise ValueError(f"a plus-minus must be above zero, given {plus_minus}")
-    return plus_minus / COVERAGE
-
-
 def propagated(sensitivity: Array, covariance: Array) -> Array:
     """Return the covariance of results from the covariance of what they were worked out of.
 

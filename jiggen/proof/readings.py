@@ -20,7 +20,7 @@ from jiggen.geometry.distortion import Bar
 from jiggen.geometry.leastsquares import (
     BY_CALLIPER,
     BY_EYE,
-    standard_from_plus_minus,
+    COVERAGE,
     standard_of_reading,
 )
 from jiggen.job.fields import FaultList, Table, nearest, say_given
@@ -172,8 +172,9 @@ class Tool:
     def reading(self, name: str, measured: float) -> LengthReading:
         """Return one length measured with it."""
         if self.plus_minus is not None:
-            standard = standard_from_plus_minus(self.plus_minus)
-            return LengthReading(name=name, measured=measured, standard=standard)
+            return LengthReading(
+                name=name, measured=measured, standard=self.plus_minus / COVERAGE
+            )
         standard = standard_of_reading(self.step, self.repeats)
         return LengthReading(name=name, measured=measured, standard=standard, step=self.step)
 
@@ -396,8 +397,6 @@ class _Form:
         for key in needed:
             if key not in filled:
                 table.fault(key, "is blank", "measure it too, or blank the whole test hole")
-            elif split := _split_by_commas(raw[key]):
-                table.fault(key, "has commas in its numbers", f"write points: {key} = {split}")
         if len(self.found.faults) > before:
             return None
         thickness = table.value(LENGTH, "thickness", POSITIVE)
@@ -509,15 +508,6 @@ def stem_of(piece: PieceRecord, record: Record) -> str:
     parts = piece.name.split("-")
     stems = ("-".join(parts[:end]) for end in range(2, len(parts)))
     return next((stem for stem in stems if alike(record.drilled_with(stem))), piece.name)
-
-
-def _split_by_commas(given: object) -> str:
-    """Return two distances as they were meant, where each comma made two numbers of one."""
-    if not isinstance(given, list) or len(given) != 4:
-        return ""
-    if not all(type(item) is int and item >= 0 for item in given):
-        return ""
-    return "[{}.{}, {}.{}]".format(*given)
 
 
 OPTIONS = ("bar-x", "bar-y", "diagonal-1", "diagonal-2")
