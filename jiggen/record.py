@@ -157,6 +157,7 @@ class SheetRecord:
         pieces: what lies on it.
         lengths: the sheet's own bars, diagonals and sides.
         printed: a page of paper, which a reprint corrects; else a machine cuts it.
+        lying: wider than high: the printer feeds it turned by a quarter.
     """
 
     name: str
@@ -164,6 +165,7 @@ class SheetRecord:
     pieces: tuple[PieceRecord, ...] = ()
     lengths: tuple[LengthRecord, ...] = ()
     printed: bool = True
+    lying: bool = False
 
     def measurable(self) -> dict[str, LengthRecord]:
         """Return every length that can be read on the sheet, by the name that a reading has.
@@ -262,6 +264,7 @@ def read_record(manifest: Mapping[str, Any]) -> Record:
                 pieces=_numbered([_piece(piece, how) for piece in record["pieces"]]),
                 lengths=tuple(_length(one, how, "") for one in record["dimensions"]),
                 printed=printed,
+                lying=record.get("width", 0.0) > record.get("height", 0.0),
             )
             sheets.setdefault((sheet.name, printed), sheet)
     found = Record(

@@ -1,9 +1,9 @@
-"""A jig for the tests of proof: seven tiles that are put together and measured as one."""
+"""A jig for the tests of proof: seven tiles on lying pages, put together and measured as one."""
 
 from jiggen.drawing.face import Face, job_letters
 from jiggen.drawing.piece import Joined
 from jiggen.drawing.shapes import Path
-from jiggen.jigs.plan import Jig, Plan
+from jiggen.jigs.plan import Jig, OwnPage, Plan
 
 KIND = "strip"
 TILES, LONG, HIGH = 7, 150.0, 32.0
@@ -33,7 +33,20 @@ def _plan(solution):
         how="from the first cross to the last",
         allowed_length=ALLOWED,
     )
-    return Plan(kind=KIND, pieces=tiles, joined=(whole,))
+
+    def pages(paper):
+        return tuple(
+            OwnPage(
+                title="STRIP",
+                landscape=True,
+                pieces=tuple(
+                    (tile, (60.0, 40.0 + 45.0 * row)) for row, tile in enumerate(tiles[n : n + 3])
+                ),
+            )
+            for n in range(0, TILES, 3)
+        )
+
+    return Plan(kind=KIND, pieces=tiles, joined=(whole,), pages=pages)
 
 
 JIG = Jig(kind=KIND, plan=_plan, asked_for=lambda solution: solution.job.strip is not None)

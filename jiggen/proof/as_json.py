@@ -67,7 +67,16 @@ def proof_as_json(proof: Proof, outcome: Outcome) -> dict[str, Any]:
             for hole in proof.holes
         ],
         "coupon": _coupon(proof),
-        "readings": [asdict(given) for given in proof.given],
+        "readings": [
+            {
+                "where": where,
+                "name": one.name,
+                "nominal": one.nominal,
+                "measured": one.measured,
+                "plus_minus": COVERAGE * one.standard,
+            }
+            for where, one in proof.given
+        ],
         "notes": [note.said(units) for note in proof.notes],
         "readings_spent": proof.spent,
         "written": list(outcome.written),

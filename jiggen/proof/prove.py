@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -62,25 +62,6 @@ class Changed:
     name: str
     was: str
     now: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Given:
-    """One reading as it was taken, for the record.
-
-    Attributes:
-        where: the page, bed or piece.
-        name: of the bar or check dimension.
-        nominal: as drawn, mm; None for what is on no drawing.
-        measured: mm.
-        plus_minus: about 95 %, mm.
-    """
-
-    where: str
-    name: str
-    nominal: float | None
-    measured: float
-    plus_minus: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,9 +123,18 @@ class Proof:
         return any(abs(o) > COVERAGE * s for o, s in zip(off, found.standards, strict=True))
 
     @property
-    def given(self) -> tuple[Given, ...]:
-        """Return every reading that was used, those that count for several pages once."""
-        return tuple(_given(self.readings, self.record))
+    def given(self) -> Iterator[tuple[str, LengthReading]]:
+        """Yield every reading with where it was taken; what counts for several pages once."""
+        together: dict[tuple[LengthReading, ...], list[str]] = {}
+        for name, taken in self.readings.sheets.items():
+            together.setdefault(taken, []).append(name)
+        groups = [(", ".join(names), taken) for taken, names in together.items()]
+        groups += self.readings.pieces.items()
+        if self.readings.coupon is not None:
+            groups.append(("coupon", tuple(self.readings.coupon.rows.values())))
+        for hole in self.readings.holes:
+            groups.append((f"test hole {hole.piece}", (hole.thickness, *hole.entry, *hole.exit)))
+        return ((where, one) for where, taken in groups for one in taken)
 
 
 def prove(
@@ -190,16 +180,18 @@ def prove(
     by_options = read_options(typed or {}, step, page, record, job.units, found)
     if found.faults:
         raise JobError(found.faults)
-    aside = [name for name in by_options if readings.sheets.get(name)]
-    readings = replace(readings, sheets={**readings.sheets, **by_options})
-    mark = _mark_of(readings, record)
+    pages = {page.name for page in record.pages}
+    aside = [name for name in readings.sheets if by_options and name in pages]
+    kept = {name: some for name, some in readings.sheets.items() if name not in aside}
+    readings = replace(readings, sheets={**kept, **by_options})
+    mark = _mark_of(readings, pages)
     spent = bool(mark) and mark == record.corrected_by
     if spent:
-        beds = {bed.name for bed in record.beds}
-        kept = {name: some for name, some in readings.sheets.items() if name in beds}
+        kept = {name: some for name, some in readings.sheets.items() if name not in pages}
         readings = replace(readings, sheets=kept)
     changed = _changed(solution, record)
-    sheets = _sheets(record, readings, changed, one_run=bool(by_options))
+    stands = next(iter(by_options), "") if page is None and not spent else ""
+    sheets = _sheets(record, readings, changed, stands)
     cut = _cut(solution, record, readings, changed)
     holes = _holes(solution, record, readings, changed)
     return Proof(
@@ -213,7 +205,7 @@ def prove(
         coupon=_coupon(record, readings),
         answers=tuple(_answers(record, sheets, cut, holes)),
         changed=tuple(changed.values()),
-        notes=tuple(_notes(readings, by_options, aside, page, spent=spent)),
+        notes=tuple(_notes(readings, aside, stands, len(pages), spent=spent)),
         corrected_by=mark,
         spent=spent,
     )
@@ -268,13 +260,14 @@ def _stale(judged: Judged, changed: Changed | None) -> Judged:
 
 
 def _sheets(
-    record: Record, readings: Readings, changed: Mapping[str, Changed], *, one_run: bool
+    record: Record, readings: Readings, changed: Mapping[str, Changed], measured_on: str
 ) -> SheetsVerdict:
     taken = {
         sheet.name: bars_of(sheet, readings.sheets.get(sheet.name, ()))
         for sheet in (*record.pages, *record.beds)
     }
-    found = judge_sheets((*record.pages, *record.beds), taken, record.rows, one_run=one_run)
+    sheets = (*record.pages, *record.beds)
+    found = judge_sheets(sheets, taken, record.rows, measured_on=measured_on)
     return replace(
         found,
         sheets=tuple(
@@ -400,12 +393,7 @@ def _answers(
 
 
 def _notes(
-    readings: Readings,
-    by_options: Mapping[str, Sequence[LengthReading]],
-    aside: Sequence[str],
-    page: int | None,
-    *,
-    spent: bool,
+    readings: Readings, aside: Sequence[str], stands: str, pages: int, *, spent: bool
 ) -> Iterator[Words]:
     """Yield where the readings came from, and what was left out."""
     if spent:
@@ -425,11 +413,12 @@ def _notes(
         yield words(said, name=old.name, was=old.was, now=old.now)
     if readings.files:
         yield words("Readings from {files}.", files=", ".join(readings.files))
-    if by_options and page is None and len(by_options) > 1:
+    if stands and pages > 1:
         yield words(
-            "The readings typed count for all {n} pages, taken to come from one printer in one go; "
-            "--page N is for one that went through by itself.",
-            n=len(by_options),
+            "The readings typed are taken for those of {page}, and stand for all {n} pages of one "
+            "print run; --page N is for one that went through by itself.",
+            page=stands,
+            n=pages,
         )
     if aside:
         yield words(
@@ -438,46 +427,12 @@ def _notes(
         )
 
 
-def _given(readings: Readings, record: Record) -> Iterator[Given]:
-    drawn = {
-        sheet.name: {n: size.nominal for n, size in sheet.measurable().items()}
-        for sheet in (*record.pages, *record.beds)
-    }
-    together: dict[tuple[LengthReading, ...], list[str]] = {}
-    for name, taken in readings.sheets.items():
-        together.setdefault(taken, []).append(name)
-    for taken, names in together.items():
-        for one in taken:
-            yield _as_given(", ".join(names), one, drawn[names[0]][one.name])
-    for name, taken in readings.pieces.items():
-        for one in taken:
-            yield _as_given(name, one, record.pieces[name].sizes[one.name].nominal)
-    if readings.coupon is not None:
-        piece = next(piece for piece in record.pieces.values() if piece.is_coupon)
-        for one in readings.coupon.rows.values():
-            yield _as_given(piece.name, one, piece.sizes[one.name].nominal)
-    for hole in readings.holes:
-        for one in (hole.thickness, *hole.entry, *hole.exit):
-            yield _as_given(f"test hole {hole.piece}", one, None)
-
-
-def _as_given(where: str, one: LengthReading, nominal: float | None) -> Given:
-    return Given(
-        where=where,
-        name=one.name,
-        nominal=nominal,
-        measured=one.measured,
-        plus_minus=COVERAGE * one.standard,
-    )
-
-
-def _mark_of(readings: Readings, record: Record) -> str:
+def _mark_of(readings: Readings, pages: Collection[str]) -> str:
     """Return a mark of the readings of pages, so that one set does not correct twice.
 
     Without the pages' names: the same numbers given for one page or for all are one set; and
     without the step of the rule: stated anew, it makes no new measurement of them.
     """
-    pages = {page.name for page in record.pages}
     taken = {
         (one.name, one.measured)
         for name, some in readings.sheets.items()

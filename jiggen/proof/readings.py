@@ -8,9 +8,10 @@ whatever it is called now. A blank (``bar-x = ""``) means that nobody measured t
 from __future__ import annotations
 
 import datetime
+import math
 import re
 import tomllib
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -27,7 +28,7 @@ from jiggen.job.fields import FaultList, Table, nearest, say_given
 from jiggen.job.quantities import LENGTH, POSITIVE, Limits
 from jiggen.job.read import syntax_faults
 from jiggen.mistaken import HEAD, READINGS, mistaken_for
-from jiggen.record import LengthRecord, PieceRecord, Record, SheetRecord, alike
+from jiggen.record import ROW, LengthRecord, PieceRecord, Record, SheetRecord, alike
 
 FORMAT = 2
 
@@ -57,12 +58,14 @@ class LengthReading:
         measured: mm.
         standard: standard uncertainty, mm.
         step: that it was read to, mm; 0 where a plus-minus was stated instead.
+        nominal: as drawn, mm; None for what is on no drawing.
     """
 
     name: str
     measured: float
     standard: float
     step: float = 0.0
+    nominal: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,14 +172,17 @@ class Tool:
             return self
         return Tool(step or self.step, self.repeats, stated)
 
-    def reading(self, name: str, measured: float) -> LengthReading:
-        """Return one length measured with it."""
-        if self.plus_minus is not None:
-            return LengthReading(
-                name=name, measured=measured, standard=self.plus_minus / COVERAGE
-            )
+    def reading(self, name: str, measured: float, nominal: float | None = None) -> LengthReading:
+        """Return one length measured with it, mm."""
+        stated = self.plus_minus
         standard = standard_of_reading(self.step, self.repeats)
-        return LengthReading(name=name, measured=measured, standard=standard, step=self.step)
+        return LengthReading(
+            name=name,
+            measured=measured,
+            standard=standard if stated is None else stated / COVERAGE,
+            step=self.step if stated is None else 0.0,
+            nominal=nominal,
+        )
 
 
 def bars_of(sheet: SheetRecord, taken: Iterable[LengthReading]) -> dict[str, Bar]:
@@ -353,10 +359,14 @@ class _Form:
         return {name: tuple(some.values()) for name, some in groups.items() if some}
 
     def _lengths(
-        self, table: Table, sizes: Collection[str], tool: Tool, into: dict[str, LengthReading]
+        self,
+        table: Table,
+        sizes: Mapping[str, LengthRecord],
+        tool: Tool,
+        into: dict[str, LengthReading],
     ) -> None:
         for name in (n for n in table.raw if n in sizes and not _is_blank(table.raw[n])):
-            one = self._length(table, name, tool)
+            one = self._length(table, sizes[name], name, tool)
             if one is not None and into.setdefault(name, one) != one:
                 table.fault(name, "is there twice, with another reading", "keep one of them")
 
@@ -376,7 +386,9 @@ class _Form:
             self.outdated.append(_outdated(name, str(mark), now))
         return now if now in same else next(iter(same), None)
 
-    def _length(self, table: Table, name: str, tool: Tool) -> LengthReading | None:
+    def _length(
+        self, table: Table, drawn: LengthRecord, name: str, tool: Tool
+    ) -> LengthReading | None:
         given = table.raw[name]
         if isinstance(given, dict):
             inner = self._table(given, table.where(name), ("measured", *_TOOL))
@@ -384,7 +396,7 @@ class _Form:
             tool = tool.refined(inner)
         else:
             value = table.value(LENGTH, name, POSITIVE)
-        return None if value is None else tool.reading(name, value)
+        return None if value is None else tool.reading(name, value, drawn.nominal)
 
     def _hole(self, number: int, raw: Mapping[str, Any]) -> HoleReading | None:
         """Return one test hole; None where it is blank, outdated or at fault."""
@@ -459,18 +471,17 @@ class _Form:
         if piece is None:
             self.found.add("coupon", "there is none on the drawings", remedy="make --only coupon")
             return None
-        names = [name for name in piece.sizes if name.startswith("fingers-")]
-        table = self._table(filled, "coupon", (*names, "slot", *_TOOL))
+        sizes = {name: size for name, size in piece.sizes.items() if name.startswith(ROW)}
+        table = self._table(filled, "coupon", (*sizes, "slot", *_TOOL))
         tool = self.tools["calliper"].refined(table)
-        rows = [
-            one for name in names if name in filled and (one := self._length(table, name, tool))
-        ]
+        rows: dict[str, LengthReading] = {}
+        self._lengths(table, sizes, tool, rows)
         # The slot as it is lettered on the coupon: in mm, whatever the units.
         lettered = {"slot": _unquoted(filled["slot"], "mm")} if "slot" in filled else {}
         slot = Table(lettered, "coupon", self.found, "mm", ("slot",)).value(
             LENGTH, "slot", POSITIVE
         )
-        return CouponReading(rows={row.name: row for row in rows}, slot=slot)
+        return CouponReading(rows=rows, slot=slot)
 
 
 def _unquoted(given: object, units: str) -> Any:
@@ -528,12 +539,14 @@ def read_options(
     units: str,
     found: FaultList,
 ) -> dict[str, tuple[LengthReading, ...]]:
-    """Return readings typed as options, for each page that they count for.
+    """Return readings typed as options, by the page that they were taken on.
+
+    Pages differ in their figures where some lie: without a page, it is the one that they fit best.
 
     Args:
         typed: text by name of `OPTIONS`; empty where nothing was typed.
         step: of the rule; empty for the default.
-        page: the page that was measured, or None for one that stands for all of one print run.
+        page: the page that was measured, or None.
         record: of the drawings.
         units: ``mm`` or ``in``: what bare numbers count in.
         found: where faults go.
@@ -553,6 +566,15 @@ def read_options(
     if finest is None or found.faults:
         return {}
     tool = Tool(finest, BY_EYE)
-    taken = tuple(tool.reading(name, mm) for name, mm in values.items() if mm is not None)
-    chosen = [name for name in pages if page is None or name == f"page {page}"]
-    return {name: taken for name in chosen} if taken else {}
+    taken = {name: mm for name, mm in values.items() if mm is not None}
+    if not taken:
+        return {}
+
+    def misfit(sheet: SheetRecord) -> tuple[float, float]:
+        drawn = sheet.measurable()
+        off = [math.log(mm / drawn[name].nominal) for name, mm in taken.items()]
+        return round(max(off) - min(off), 2), abs(sum(off))
+
+    on = min(pages.values(), key=misfit) if page is None else pages[f"page {page}"]
+    drawn = on.measurable()
+    return {on.name: tuple(tool.reading(n, mm, drawn[n].nominal) for n, mm in taken.items())}

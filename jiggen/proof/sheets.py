@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import TypeVar
 
 from jiggen.geometry.distortion import (
     Bar,
@@ -72,8 +73,8 @@ class SheetsVerdict:
 
     Attributes:
         sheets: one verdict each.
-        found: what the printer did, from the readings of all pages together; None if no page has
-            readings that can be used, or if they did not come out alike.
+        found: what the printer did to upright pages, from the readings of all pages together; None
+            if no page has readings that can be used, or if they did not come out alike.
         apart: names of the pages that came out unlike one another.
     """
 
@@ -85,13 +86,15 @@ class SheetsVerdict:
 #: What was done to a sheet by each order of its readings, with the names that were exchanged.
 _Orders = list[tuple[tuple[str, ...], Estimate]]
 
+_Name = TypeVar("_Name", str, tuple[str, str])
+
 
 def judge_sheets(
     sheets: Sequence[SheetRecord],
     taken: Mapping[str, Mapping[str, Bar]],
     rows: Sequence[PieceRecord] = (),
     *,
-    one_run: bool = False,
+    measured_on: str = "",
 ) -> SheetsVerdict:
     """Judge every piece on every sheet that was measured.
 
@@ -99,26 +102,40 @@ def judge_sheets(
         sheets: as drawn.
         taken: what was read on each, by its name; a sheet without readings is left out.
         rows: pieces that are put together: each part must be good as a part of the whole.
-        one_run: the readings of all pages are one set, taken on one page for all of them.
+        measured_on: the page whose readings stand for all pages of one print run, or none.
 
     Returns:
         The verdict. Pages that came out alike are of one printer, and judged by all readings
         together; else each by its own.
     """
+    if measured_on:
+        lying = {sheet.name: sheet.lying for sheet in sheets if sheet.printed}
+        own = taken[measured_on]
+        other = _turned(own)
+        stand = {n: own if it == lying[measured_on] else other for n, it in lying.items()}
+        taken = {**taken, **stand}
     measured = [sheet for sheet in sheets if taken.get(sheet.name)]
     asked = {s.name: _asked(taken[s.name], printed=s.printed) for s in measured}
     good = [s for s in measured if not asked[s.name]]
-    pages = {s.name: taken[s.name] for s in good if s.printed}
-    apart = () if one_run else unlike(pages)
-    some = list(pages.values())[:1] if one_run else list(pages.values())
-    bars = [bar for own in some for bar in own.values()]
-    found = estimate(bars) if bars and not apart else None
+    pages = {
+        sheet.name: _turned(taken[sheet.name]) if sheet.lying else taken[sheet.name]
+        for sheet in good
+        if sheet.printed and (not measured_on or sheet.name == measured_on)
+    }
+    apart = unlike(pages)
+    together = {(page, name): bar for page, bars in pages.items() for name, bar in bars.items()}
+    known = bool(together) and not apart
+    # By whether a page lies: what was done to it as it is read.
+    done = {
+        False: estimate(list(together.values())) if known else None,
+        True: estimate(list(_turned(together).values())) if known else None,
+    }
     founds: dict[str, _Orders] = {}
     for sheet in good:
-        own = [(names, estimate(list(b.values()))) for names, b in orders(taken[sheet.name])]
-        if sheet.printed and found is not None:
-            own[0] = ((), found)
-        founds[sheet.name] = own
+        orders_of = orders(taken[sheet.name])
+        founds[sheet.name] = [(names, estimate(list(b.values()))) for names, b in orders_of]
+        if sheet.printed and (whole := done[sheet.lying]) is not None:
+            founds[sheet.name][0] = ((), whole)
     judged = [
         SheetVerdict(
             sheet=sheet.name,
@@ -138,7 +155,12 @@ def judge_sheets(
     ]
     for row in rows:
         judged = _as_parts(row, judged, good, founds)
-    return SheetsVerdict(sheets=tuple(judged), found=found, apart=apart)
+    return SheetsVerdict(sheets=tuple(judged), found=done[False], apart=apart)
+
+
+def _turned(bars: Mapping[_Name, Bar]) -> dict[_Name, Bar]:
+    """Return readings of a page as the same page turned by a quarter would have them."""
+    return {n: replace(bar, vector=(-bar.vector[1], bar.vector[0])) for n, bar in bars.items()}
 
 
 def _asked(bars: Mapping[str, Bar], *, printed: bool) -> tuple[Question, ...]:

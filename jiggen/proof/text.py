@@ -462,8 +462,8 @@ def tables_of(proof: Proof) -> list[tuple[str, tuple[str, ...], int, list[list[s
         if hole.tilt is not None
     ]
     given = [
-        [g.where, g.name, length(g.nominal), length(g.measured), length(g.plus_minus)]
-        for g in proof.given
+        [where, one.name, *map(length, (one.nominal, one.measured, COVERAGE * one.standard))]
+        for where, one in proof.given
     ]
     took = ("came out", "give or take")
     return [

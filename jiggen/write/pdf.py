@@ -127,6 +127,9 @@ def _on_circle(centre: Point, radius: float, angle: float) -> Point:
 
 def _draw_sheet(canvas: Any, sheet: Sheet, correction: Affine | None) -> None:
     record = sheet_record(sheet)
+    if correction is not None and sheet.width > sheet.height:
+        # The printer feeds it turned by a quarter, and does to its height what it does to a width.
+        correction = Affine.turn(90.0) @ correction @ Affine.turn(-90.0)
     if correction is not None:
         record["correction"] = list(correction[:4])
     text = record_text(record)

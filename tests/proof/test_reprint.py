@@ -50,6 +50,25 @@ def test_the_corrected_page_is_drawn_by_the_inverse_of_the_printer(drawn):
         assert min(math.dist(where, point) for point in points) < 0.02
 
 
+def test_a_lying_page_is_corrected_as_the_printer_feeds_it(drawn):
+    """Corrected across where the printer is off up the page, a strip is off twice as far."""
+    drawn.verify(*drawn.options(OFF, 0.01), "--step", "0.01", "--reprint")
+    number = next(n for n, page in enumerate(drawn.record.pages) if page.lying)
+    page = read_pdf((drawn.out / "print.pdf").read_bytes())[number]
+    rows = next(r for r in drawn.manifest["files"] if r["file"] == "print.pdf")["sheets"]
+    piece = rows[number]["pieces"][0]
+    points = [point for walk in page.paths[piece["name"]] for point in walk]
+    quarter = np.array([[0.0, -1.0], [1.0, 0.0]])
+    fed = quarter @ OFF.matrix @ quarter.T
+    middle = np.array([148.5, 105.0])
+    for corner in piece["outline"]["corners"]:
+        where = middle + np.linalg.inv(fed) @ (np.array(corner) - middle)
+        assert min(math.dist(where, point) for point in points) < 0.02
+    # The reader of the file finds the same correction in the page's own record.
+    a, b, c, d = page.record["correction"]
+    assert np.array([[a, c], [b, d]]) == pytest.approx(np.linalg.inv(fed), abs=1e-4)
+
+
 def test_one_set_of_readings_corrects_a_print_once(drawn):
     """The same command again, after a look at the screen, would double the correction."""
     words = drawn.options(OFF)
