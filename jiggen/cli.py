@@ -282,9 +282,8 @@ def verify(
     """
     solution = _solved(job, checked=reprint)  # covers tell of the checks
     from jiggen.proof.checks import USE
-    from jiggen.proof.prove import prove
+    from jiggen.proof.prove import Outcome, prove
     from jiggen.proof.readings import OPTIONS
-    from jiggen.proof.reprint import write_outcome
 
     folder = out or f"{slug(solution.job.name)}-jigs"
     lengths = (bar_x, bar_y, diagonal_1, diagonal_2)
@@ -297,9 +296,14 @@ def verify(
             step=step,
             page=page,
         )
-        outcome = write_outcome(
-            solution, proof, folder, reprint=reprint, record=record, version=jiggen.__version__
-        )
+        outcome = Outcome()
+        if reprint or record:
+            from jiggen.reprint import write_outcome
+
+            version = jiggen.__version__
+            outcome = write_outcome(
+                solution, proof, folder, reprint=reprint, record=record, version=version
+            )
     if as_json:
         from jiggen import report
         from jiggen.proof.as_json import proof_as_json

@@ -31,37 +31,23 @@ MAY_IMPORT = {
     "jigs": {"errors", "units", "facts", "geometry", "drawing", "job", "solution"},
     "write": {"errors", "drawing"},
     "remeasure": {"errors", "mistaken"},
-    "verify": {"errors", "units", "geometry", "drawing"},
-    "readings": {"errors", "units", "geometry", "job", "verify"},
-    "sheets": {"errors", "units", "facts", "geometry", "drawing", "job", "solution", "jigs"},
-    "make": {"units", "drawing", "job", "solution", "jigs", "write", "readings", "sheets"},
-    "folder": {"errors", "geometry", "readings", "verify", "write"},
-    "proof_options": {"geometry", "job", "readings", "units", "verify"},
-    "trials": {"geometry", "jigs", "job", "readings", "solution", "verify"},
-    "given": {
-        "errors", "folder", "geometry", "job", "mistaken", "readings", "trials", "verify",
-    },
+    "record": {"geometry"},
+    "folder": {"errors", "geometry", "record", "write"},
     "proof": {
-        "errors", "folder", "geometry", "given", "job", "make", "proof_options", "readings",
-        "solution", "trials", "units", "verify",
+        "drawing", "errors", "facts", "folder", "geometry", "jigs", "job", "mistaken", "record",
+        "solution", "terminal", "units", "write",
     },
-    "corrections": {"folder", "geometry", "proof", "verify"},
-    "advice": {"corrections", "facts", "proof", "units", "verify"},
-    "verdict_text": {"advice", "geometry", "proof", "terminal", "units", "verify"},
-    "verdict_json": {"advice", "geometry", "given", "proof", "verify"},
-    "logsheet": {
-        "advice", "corrections", "drawing", "folder", "proof", "units", "verdict_text", "verify",
-        "write",
+    "make": {
+        "drawing", "folder", "geometry", "jigs", "job", "proof", "record", "solution", "write",
     },
     "reprint": {
-        "errors", "folder", "geometry", "jigs", "job", "logsheet", "make", "proof",
-        "proof_options", "sheets", "solution", "write",
+        "errors", "folder", "geometry", "make", "proof", "record", "solution", "write",
     },
     "terminal": set(),
     "tables": {"units", "solution", "terminal"},
     "trim_text": {"geometry", "shop", "terminal", "units"},
     "report": {
-        "errors", "units", "solution", "make", "terminal", "tables", "remeasure", "verify",
+        "errors", "units", "solution", "make", "terminal", "tables", "remeasure",
         "rivet_text", "trim_text",
     },
     "exits": {"errors", "units"},
@@ -77,10 +63,10 @@ TOP = {"cli": {"__main__"}, "__init__": {"cli", "make"}}
 
 #: library: the only places where it may be imported.
 AT_HOME = {
-    "numpy": ("geometry", "drawing", "jigs", "solve", "remeasure", "verify"),
+    "numpy": ("geometry", "drawing", "jigs", "solve", "remeasure"),
     "typer": ("cli", "exits", "straight.command"),
     "rich": ("terminal", "tables", "report"),
-    "reportlab": ("write.pdf", "verify.record"),
+    "reportlab": ("write.pdf",),
     "svgwrite": ("write.svg",),
     "ezdxf": ("write.dxf",),
     "pikepdf": ("remeasure.pdf",),

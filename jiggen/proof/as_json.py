@@ -9,8 +9,7 @@ from typing import Any
 from jiggen.geometry.distortion import Distortion
 from jiggen.geometry.leastsquares import COVERAGE
 from jiggen.proof.checks import Judged
-from jiggen.proof.prove import Proof
-from jiggen.proof.reprint import Outcome
+from jiggen.proof.prove import Outcome, Proof
 from jiggen.proof.sheets import SheetVerdict
 
 

@@ -137,6 +137,23 @@ class Proof:
         return ((where, one) for where, taken in groups for one in taken)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """What was written beside the verdict.
+
+    Attributes:
+        written: paths of the files.
+        reprint: path of the corrected page; empty for none.
+        not_reprinted: why a reprint that was asked for was not written, and what would do.
+        nothing_to_correct: the same where the print needs none, which is no failure.
+    """
+
+    written: tuple[str, ...] = ()
+    reprint: str = ""
+    not_reprinted: str = ""
+    nothing_to_correct: str = ""
+
+
 def prove(
     solution: Solution,
     *,

@@ -23,8 +23,7 @@ from jiggen.proof.checks import (
     Judged,
     rounded_up,
 )
-from jiggen.proof.prove import Proof
-from jiggen.proof.reprint import Outcome
+from jiggen.proof.prove import Outcome, Proof
 from jiggen.proof.sheets import SheetVerdict
 from jiggen.terminal import Terminal, heading, printed, ruled_table
 from jiggen.units import INCH, Length, say_length, words

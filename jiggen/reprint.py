@@ -10,14 +10,15 @@ import datetime
 import json
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from jiggen.errors import DoesNotFit, Fault, JobError
 from jiggen.folder import FORM, drawings_in, form_names, put_drawings
 from jiggen.geometry.distortion import Distortion
-from jiggen.proof.prove import Proof
+from jiggen.make import correction, draw, make_drawings, with_form
+from jiggen.proof.prove import Outcome, Proof
 from jiggen.proof.readings import NO_PAGE
 from jiggen.record import Record
 from jiggen.solution import Solution
@@ -31,23 +32,6 @@ source."""
 PRINT_IS_TRUE = (
     "the print is off by no more than the readings leave in doubt; print.pdf stays as it is"
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Outcome:
-    """What was written beside the verdict.
-
-    Attributes:
-        written: paths of the files.
-        reprint: path of the corrected page; empty for none.
-        not_reprinted: why a reprint that was asked for was not written, and what would do.
-        nothing_to_correct: the same where the print needs none, which is no failure.
-    """
-
-    written: tuple[str, ...] = ()
-    reprint: str = ""
-    not_reprinted: str = ""
-    nothing_to_correct: str = ""
 
 
 def write_outcome(
@@ -146,8 +130,6 @@ def print_again(solution: Solution, proof: Proof, folder: str, version: str) -> 
         DoesNotFit: the corrected page would run off the paper, or the job cannot be drawn.
         DrawingFileError: a file in the way is the user's, or the disk refuses.
     """
-    from jiggen.make import make_drawings, with_form
-
     made, old = proof.reprint, drawings_in(folder) or {}
     asked = replace(solution.job.print, scale_x=made.scale_x, scale_y=made.scale_y, skew=made.skew)
     corrected = replace(solution, job=replace(solution.job, print=asked))
@@ -175,8 +157,6 @@ def _asked_for(solution: Solution, record: Record) -> tuple[str, ...]:
 
     Pages made without any choice tell on their cover of pieces that were never printed too.
     """
-    from jiggen.make import draw
-
     printed = [piece.name for page in record.pages for piece in page.pieces]
     usual = draw(solution, formats=("pdf",)).pages
     if sorted(printed) == sorted(one.piece.name for page in usual for one in page.placed):
@@ -192,8 +172,6 @@ def _refuse_run_off(solution: Solution, before: Distortion, as_asked: Solution) 
         before: what the page that was measured was corrected for already.
         as_asked: the job as it stands.
     """
-    from jiggen.make import correction
-
     asked = solution.job.print
     turned = correction(asked)
     (width, height), margin = asked.paper, asked.margin
