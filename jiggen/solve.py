@@ -20,8 +20,7 @@ from jiggen.geometry.guideset import allowed_errors, guide_set
 from jiggen.geometry.holes import Holes
 from jiggen.geometry.wedge import Faces, Wedge, covers
 from jiggen.job.sections import Job
-from jiggen.solution import QUARTER, AnglesAt, Check, GuideResult, HoleResult, Solution
-from jiggen.stations import (
+from jiggen.shop.stations import (
     SIDES,
     Complaints,
     Reading,
@@ -29,6 +28,7 @@ from jiggen.stations import (
     read_station,
     worst_limit,
 )
+from jiggen.solution import QUARTER, AnglesAt, Check, GuideResult, HoleResult, Solution
 from jiggen.units import size, words
 
 if TYPE_CHECKING:
@@ -119,7 +119,11 @@ def _with_shop(solution: Solution, readings: Sequence[Reading], depth: float | N
         readings=readings,
         limiting=worst_limit(job.sides, readings),
     )
-    checks = (*shop_checks(facts), *riveting_checks(job, plan, found, depth, trim, solution.drift), *of_trim)
+    checks = (
+        *shop_checks(facts),
+        *riveting_checks(job, plan, found, depth, trim, solution.drift),
+        *of_trim,
+    )
     return replace(
         solution,
         holes=tuple(found),

@@ -191,7 +191,7 @@ class GuideSection:
 
     @property
     def front(self) -> float:
-        """Return u of its forward end, mm; on a steep skin it ends where it is still high enough."""
+        """Return u of its forward end, mm; on a steep skin where it is high enough still."""
         if self.slope <= 0.0:
             return self.radius + FRONT
         clear = CLEAR / math.cos(self.skin_angle)

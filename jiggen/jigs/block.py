@@ -144,7 +144,10 @@ def plan_block(solution: Solution) -> Plan:
             _rib(solution, stand, how.section, tongue=True),
         )
         allowed = math.degrees(stand.margin)
-        pieces += [replace(piece, side=stand.side, allowed_angle=allowed) for piece in made]
+        pieces += [
+            replace(piece, side=stand.side, serves=stand.serves, allowed_angle=allowed)
+            for piece in made
+        ]
         checks += _checks(solution, stand, how, bushing)
         tables.append(_table(job, stand, how, bushing))
     at_work = in_use(solution, standing[0].section)

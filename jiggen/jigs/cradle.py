@@ -330,7 +330,9 @@ def _joined(a: Cradle, b: Cradle) -> Cradle:
     )
 
 
-def _refuse_twist(solution: Solution, down: dict[Side, list[_Stand]], asked: sections.Cradle) -> None:
+def _refuse_twist(
+    solution: Solution, down: dict[Side, list[_Stand]], asked: sections.Cradle
+) -> None:
     """Refuse a face that leans, or changes under one cradle, so much that no seat suits it."""
     faces = [stand.slopes for side in SIDES for stand in down[side]]
     if all(suits(slopes, asked.error) for slopes in faces):

@@ -136,7 +136,12 @@ def plan_guide(solution: Solution) -> Plan:
         _refuse(solution, how)
         tells = variant(solution, stand, some)
         pieces += [
-            replace(piece, side=stand.side, allowed_angle=math.degrees(stand.margin))
+            replace(
+                piece,
+                side=stand.side,
+                serves=stand.serves,
+                allowed_angle=math.degrees(stand.margin),
+            )
             for piece in (_back(solution, stand, how, tells), _edge_plate(solution, stand, how))
         ]
         s = how.section

@@ -26,7 +26,7 @@ from jiggen.drawing.page import (
 )
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Bounds, Dash, Mark, On, Text, Weight
-from jiggen.drawing.sheet import Placed, Sheet
+from jiggen.drawing.sheet import Placed, Sheet, layout_mark
 from jiggen.errors import DoesNotFit
 from jiggen.jigs.plan import OwnPage, Plan, Planned
 from jiggen.units import Length
@@ -265,20 +265,10 @@ def _printed(piece: Piece) -> Piece:
 
 
 def page_mark(draft: Draft) -> str:
-    """Return 16 hexadecimal digits that stand for what can be measured on a page.
-
-    Readings of a page count as long as its paper, its figure and its pieces with their places are
-    the same.
-    """
+    """Return what stands for what can be measured on a page: its paper, its figure, its pieces."""
     paper, figure = draft.paper, draft.figure
-    said = [f"{paper.width:.3f} {paper.height:.3f}"]
-    if figure is not None:
-        said += [f"{figure.diagonal:.4f} {figure.bar:.4f}"]
-    else:
-        said += [draft.title]
-    for p in draft.placed:
-        said.append(f"{p.piece.mark} " + " ".join(f"{v:z.4f}" for v in p.place))
-    return hashlib.sha256("|".join(said).encode()).hexdigest()[:16]
+    drawn = draft.title if figure is None else f"{figure.diagonal:.4f} {figure.bar:.4f}"
+    return layout_mark(draft.placed, f"{paper.width:.3f} {paper.height:.3f}", drawn)
 
 
 def job_mark(planned: Planned) -> str:

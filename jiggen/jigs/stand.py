@@ -43,6 +43,13 @@ class Stand:
         return math.degrees(self.guides[0].angle)
 
     @property
+    def serves(self) -> tuple[int, ...]:
+        """Return the numbers of the holes that it is used at; none in a job without holes."""
+        runs = ((g.first_hole, g.last_hole) for g in self.guides)
+        found = {n for first, last in runs if first and last for n in range(first, last + 1)}
+        return tuple(sorted(found))
+
+    @property
     def mirrored(self) -> bool:
         """Return whether the piece is drawn with forward to the left."""
         return self.side == "b"

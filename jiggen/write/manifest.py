@@ -34,7 +34,6 @@ def manifest_bytes(
     job_name: str,
     version: str,
     correction: Sequence[float] | None = None,
-    drawn_from: str = "",
 ) -> bytes:
     """Return the manifest of a set of drawings.
 
@@ -46,7 +45,6 @@ def manifest_bytes(
         job_name: the job's name.
         version: of jiggen.
         correction: a, b, c, d of the print correction that a PDF is drawn with; None for none.
-        drawn_from: mark of the job as it was drawn, so that a changed job is noticed.
 
     Returns:
         JSON, UTF-8: ``jiggen`` (format), ``version``, ``job``, ``how`` (in words, how each bar and
@@ -73,7 +71,6 @@ def manifest_bytes(
             "jiggen": RECORD_FORMAT,
             "version": version,
             "job": job_name,
-            "drawn_from": drawn_from,
             "how": _how(sheets.values()),
             "files": rows,
         }

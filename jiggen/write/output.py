@@ -38,7 +38,6 @@ def make_files(
     title: str,
     job_name: str,
     version: str,
-    drawn_from: str = "",
     on_file: Callable[[str], None] | None = None,
 ) -> dict[str, bytes]:
     """Return every file of a job, the manifest last, as bytes by path in the folder.
@@ -56,7 +55,6 @@ def make_files(
         title: of the PDF.
         job_name: for the manifest.
         version: of jiggen, for the manifest.
-        drawn_from: mark of the job, for the manifest.
         on_file: told each path when its bytes are ready, for a progress bar.
 
     Returns:
@@ -105,7 +103,6 @@ def make_files(
         solids=printed,
         job_name=job_name,
         version=version,
-        drawn_from=drawn_from,
         correction=None if correction is None else correction[:4],
     )
     return files

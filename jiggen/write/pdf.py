@@ -152,6 +152,9 @@ def _page_record(sheet: Sheet, page: int, pages: int) -> dict[str, Any]:
 def _draw_sheet(
     canvas: Any, sheet: Sheet, record: dict[str, Any], correction: Affine | None
 ) -> None:
+    if correction is not None and sheet.width > sheet.height:
+        # The printer feeds it turned by a quarter, and does to its height what it does to a width.
+        correction = Affine.turn(90.0) @ correction @ Affine.turn(-90.0)
     own = {} if correction is None else {"correction": list(correction[:4])}
     text = record_text(record | own)
     for at in range(0, len(text), RECORD_PART):
