@@ -291,7 +291,7 @@ def verify(
     spoils strips, blocks and wraps, but no angle guide. No rule that you trust? Try it on a bank
     card: 85.60 x 53.98 mm.
     """
-    solution = _solved(job, checked=reprint)  # covers tell of the checks
+    solution = _solved(job)
     from jiggen.proof.checks import USE
     from jiggen.proof.folder import folder_of
     from jiggen.proof.prove import Outcome, prove
@@ -357,13 +357,13 @@ def manual(
     return DONE
 
 
-def _solved(job: str, *, checked: bool = True) -> Solution:
+def _solved(job: str) -> Solution:
     """Read and solve the job file; every fault in it names the file."""
     from jiggen.job.read import read_job
     from jiggen.solve import solve
 
     with blamed_on(job):
-        return solve(read_job(job), checked=checked)
+        return solve(read_job(job))
 
 
 def _say(line: str) -> None:

@@ -40,13 +40,11 @@ SAME_ANGLE = 1e-9
 """Two stations' guides within this, radians, are one guide."""
 
 
-def solve(job: Job, *, checked: bool = True) -> Solution:
+def solve(job: Job) -> Solution:
     """Solve a job: the angles, the holes, the guide set and the shop checks.
 
     Args:
         job: what the user wrote, in mm and radians.
-        checked: work out rivets, trim plan and shop checks too; a verdict on what was measured
-            needs none of them.
 
     Returns:
         The solution.
@@ -88,8 +86,6 @@ def solve(job: Job, *, checked: bool = True) -> Solution:
         ),
         drift=drift,
     )
-    if not checked:
-        return solution
     return _with_shop(
         solution, readings, None if holes is None else _least_depth(job, wedge, holes)
     )

@@ -9,10 +9,10 @@ from typing import Any
 
 from commandline import said
 
-from jiggen.proof.folder import FORM, put_drawings
 from jiggen.geometry.distortion import Distortion
 from jiggen.job.read import read_job
 from jiggen.make import make_drawings
+from jiggen.proof.folder import FORM, put_drawings
 from jiggen.proof.record import Record, read_record
 from jiggen.solve import solve
 
@@ -61,7 +61,7 @@ class Bench:
 
     def make(self, *, formats: tuple[str, ...] = ("pdf", "svg"), only: tuple[str, ...] = ()) -> str:
         """Draw the job as it is now; return the name of the blank form."""
-        return put_drawings(str(self.out), _drawn(str(self.file), self.job, formats, only))
+        return put_drawings(str(self.out), _drawn(str(self.file), self.job, formats, only))[0]
 
     def bed(self, made: Distortion = TRUE) -> dict[str, float]:
         """Return what the engraved bars of the first bed measure that a machine made so, mm."""
@@ -89,7 +89,7 @@ class Bench:
         place = form or self.form
         text = place.read_text("utf-8")
         rows = "".join(f'"{key}" = {_as_toml(value)}\n' for key, value in values.items())
-        table = f'\n[[{kind}]]\n{f"name = {json.dumps(name)}" if name else ""}\n{rows}\n'
+        table = f"\n[[{kind}]]\n{f'name = {json.dumps(name)}' if name else ''}\n{rows}\n"
         at = text.find("[marks]")
         at = len(text) if at < 0 else at
         place.write_text(text[:at] + table + text[at:], "utf-8")
@@ -153,6 +153,10 @@ def blanks(form: str) -> list[tuple[str, str, str]]:
             kind, name = head[1], ""
         elif kind and line.startswith("name = "):
             name = tomllib.loads(line)["name"]
-        elif kind and kind != "marks" and (blank := re.match(r'"?([^"=]+?)"? = (""|\["", ""\]) ', line)):
+        elif (
+            kind
+            and kind != "marks"
+            and (blank := re.match(r'"?([^"=]+?)"? = (""|\["", ""\]) ', line))
+        ):
             found.append((kind, name, blank[1]))
     return found

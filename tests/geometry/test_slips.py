@@ -22,9 +22,7 @@ STANDARD = math.hypot(0.5 / math.sqrt(12), 0.1)
 
 def page(made: Distortion = BAD_PRINTER, **off: float) -> dict[str, Bar]:
     """Return the readings of a page; a keyword adds millimetres to one of them."""
-    bars = {
-        n: Bar(vector=v, measured=made.length(v), standard=STANDARD) for n, v in DRAWN.items()
-    }
+    bars = {n: Bar(vector=v, measured=made.length(v), standard=STANDARD) for n, v in DRAWN.items()}
     for name, mm in off.items():
         key = name.replace("_", "-")
         bars[key] = replace(bars[key], measured=bars[key].measured + mm)

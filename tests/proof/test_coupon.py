@@ -141,7 +141,9 @@ def test_rows_that_two_axes_can_have_burnt_are_believed(x, y, coupon):
 def test_a_slot_is_read_as_it_is_lettered_whatever_the_units(written, told, coupon):
     """The plate says 2.6; in a form in inches that is still not 66 mm."""
     text = coupon.form.read_text("utf-8").replace('units = "mm"', 'units = "in"')
-    text = text.replace('fingers-x = ""', "fingers-x = 1.52").replace("calliper = 0.05", "calliper = 0.001")
+    text = text.replace('fingers-x = ""', "fingers-x = 1.52").replace(
+        "calliper = 0.05", "calliper = 0.001"
+    )
     text = text.replace('slot = ""', f"slot = {written}").replace("rule = 0.5 ", "rule = 0.02 ")
     coupon.form.write_text(text, "utf-8")
     if told:

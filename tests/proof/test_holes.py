@@ -110,7 +110,7 @@ def test_scrap_whose_unit_was_written_is_believed(bench):
 
 def test_a_piece_that_was_drilled_with_is_judged_by_its_hole(bench):
     """The hole is what counts: what the page or the calliper said before is its past."""
-    bench.fill("page", "page 1", bench.page())
+    bench.fill("page", "page 2", bench.page())
     bench.fill("test_hole", "", hole(bench, off=2.0))
     found = bench.verify()
     assert words_of(found) == {

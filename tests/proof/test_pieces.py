@@ -212,9 +212,7 @@ def test_lengths_that_cannot_tell_an_angle_say_what_can():
         name="forward", nominal=math.pi / 2, base=(at["A"], at["B"]), working=(at["A"], at["T"])
     )
     size = partial(LengthRecord, nominal=0.0)
-    sizes = tuple(
-        size(name=f"{p}-{q}", start=at[p], end=at[q]) for p, q in ("TU", "AT", "BU")
-    )
+    sizes = tuple(size(name=f"{p}-{q}", start=at[p], end=at[q]) for p, q in ("TU", "AT", "BU"))
     sizes = tuple(
         LengthRecord(name=s.name, nominal=math.dist(s.start, s.end), start=s.start, end=s.end)
         for s in sizes
@@ -262,5 +260,7 @@ def test_a_gauge_is_judged_by_the_same_lengths_as_any_piece(tmp_path):
     name, piece = next(iter(bench.record.pieces.items()))
     for wrong in piece.sizes:
         off = {n: s.nominal + (0.5 if n == wrong else 0.0) for n, s in piece.sizes.items()}
-        found = judge_piece(piece, [Tool(0.01, BY_CALLIPER).reading(n, mm) for n, mm in off.items()])
+        found = judge_piece(
+            piece, [Tool(0.01, BY_CALLIPER).reading(n, mm) for n, mm in off.items()]
+        )
         assert found.verdict != "use", (name, wrong)

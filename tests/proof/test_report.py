@@ -39,8 +39,8 @@ def test_the_first_line_is_the_answer_by_piece(many):
         lengths = {n: round(s.nominal + off.get(n, 0.0), 2) for n, s in piece.sizes.items()}
         if name != "guide-b1":
             many.fill("piece", name, lengths)
-    many.fill("page", "page 1", many.page())
-    many.fill("page", "page 2", many.page(name="page 2"))
+    many.fill("page", "page 2", many.page())
+    many.fill("page", "page 3", many.page(name="page 3"))
     first, second, *_ = many.report().splitlines()
     assert first == "Use: guide-a1, guide-foot."
     assert second.startswith("Cut: guide-b1, gauge-1-thin,")
@@ -100,7 +100,7 @@ def test_nothing_measured_says_what_to_measure_and_how_long_it_should_be(many):
     """The first run comes before the first reading."""
     report = many.report()
     assert report.startswith("Cannot tell: nothing was measured.\nNext: Print at 100 % and measure")
-    assert "page 1: bar-x 100.00 mm, bar-y 100.00 mm, diagonal-1 300.00 mm" in flat(report)
+    assert "measure page 2: bar-x 100.00 mm, bar-y 100.00 mm, diagonal-1 300.00 mm" in flat(report)
 
 
 def test_after_a_good_page_the_piece_is_cut_and_after_a_good_piece_scrap_is_drilled(many):
@@ -146,7 +146,7 @@ def cut_pieces_in_inches(bench):
 
 
 def test_words_of_the_trade_and_of_the_drawing_are_used(many):
-    """"Along x" and "sheet" mean two things each to somebody at a bench."""
+    """ "Along x" and "sheet" mean two things each to somebody at a bench."""
     cut_pieces(many)
     many.fill("bed", "cut-1", many.bed(OFF))
     text = flat(many.report(*many.options(OFF), "--all")) + many.form.read_text("utf-8")
@@ -169,7 +169,7 @@ def test_the_record_is_one_page_with_readings_verdict_and_a_place_to_sign(many, 
     form = many.form.read_text("utf-8").replace('date = ""', "date = 2026-03-01")
     many.form.write_text(form.replace('by = ""', 'by = "K. L."'), "utf-8")
     cut_pieces(many)
-    many.fill("page", "page 1", many.page())
+    many.fill("page", "page 2", many.page())
     record = tmp_path / "record.pdf"
     assert f"Wrote {record}" in flat(many.report("--record", record))
     page = text_of(record)
@@ -224,13 +224,27 @@ def test_a_terminal_in_ascii_gets_the_verdict_all_the_same(many):
 
 
 OPTIONS = ("--bar-x", "--bar-y", "--diagonal-1", "--diagonal-2", "--step")
-TYPED = ("100", "98.5 mm", "3 7/8 in", "0", "nan", "1e308", "1e-308", "5e-324", "1/0 in", "4'", "mm")
+TYPED = (
+    "100",
+    "98.5 mm",
+    "3 7/8 in",
+    "0",
+    "nan",
+    "1e308",
+    "1e-308",
+    "5e-324",
+    "1/0 in",
+    "4'",
+    "mm",
+)
 
 
 def test_whatever_is_typed_ends_in_a_verdict_or_in_named_faults(many):
     """A slip of the finger must not look like a fault of the program, nor like a pass."""
     for turn in range(len(TYPED)):
-        words = [w for n, option in enumerate(OPTIONS) for w in (option, TYPED[(turn + 3 * n) % 11])]
+        words = [
+            w for n, option in enumerate(OPTIONS) for w in (option, TYPED[(turn + 3 * n) % 11])
+        ]
         for some in (words, words[:2]):
             answer = said("verify", many.file, "--out", many.out, *some)
             assert answer.status in (1, 2), (some, answer)
@@ -241,14 +255,14 @@ def test_whatever_is_typed_ends_in_a_verdict_or_in_named_faults(many):
 def test_readings_typed_count_for_all_pages_or_for_the_one_that_is_named(many):
     """One run of one printer, or the one page that went through by itself."""
     words = many.options()
-    assert {p["sheet"] for p in many.verify(*words)["pieces"]} > {"page 1", "page 2"}
-    assert {p["sheet"] for p in many.verify(*words, "--page", "2")["pieces"]} == {"page 2"}
-    assert "pages with pieces: 1, 2" in many.refused(*words, "--page", "99")
+    assert {p["sheet"] for p in many.verify(*words)["pieces"]} > {"page 2", "page 3"}
+    assert {p["sheet"] for p in many.verify(*words, "--page", "3")["pieces"]} == {"page 3"}
+    assert "pages with pieces: 2, 3" in many.refused(*words, "--page", "99")
 
 
 def test_readings_of_the_form_that_options_push_aside_are_told(many):
     """With both listed as sources, the true diagonals of the form seem to stand behind it all."""
-    many.fill("page", "page 1", many.page())
+    many.fill("page", "page 2", many.page())
     notes = " ".join(many.verify("--bar-x", "98", "--bar-y", "98")["notes"])
-    assert "Put aside: what the form says of page 1" in notes
+    assert "Put aside: what the form says of page 2" in notes
     assert "Put aside" not in " ".join(many.verify()["notes"])

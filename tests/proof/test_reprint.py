@@ -39,10 +39,10 @@ def test_two_rounds_on_a_bad_printer_end_true(drawn):
 def test_the_corrected_page_is_drawn_by_the_inverse_of_the_printer(drawn):
     """Measured on the file by a reader of another house, as the bad printer would print it."""
     drawn.verify(*drawn.options(OFF, 0.01), "--step", "0.01", "--reprint")
-    page = read_pdf((drawn.out / "print.pdf").read_bytes())[0]
+    page = read_pdf((drawn.out / "print.pdf").read_bytes())[1]
     points = [point for walk in page.paths["guide-a1"] for point in walk]
     rows = next(r for r in drawn.manifest["files"] if r["file"] == "print.pdf")["sheets"]
-    (piece,) = (p for p in rows[0]["pieces"] if p["name"] == "guide-a1")
+    (piece,) = (p for p in rows[1]["pieces"] if p["name"] == "guide-a1")
     middle = np.array([105.0, 148.5])
     assert len(piece["outline"]["corners"]) == 6
     for corner in piece["outline"]["corners"]:
@@ -53,7 +53,7 @@ def test_the_corrected_page_is_drawn_by_the_inverse_of_the_printer(drawn):
 def test_a_lying_page_is_corrected_as_the_printer_feeds_it(drawn):
     """Corrected across where the printer is off up the page, a strip is off twice as far."""
     drawn.verify(*drawn.options(OFF, 0.01), "--step", "0.01", "--reprint")
-    number = next(n for n, page in enumerate(drawn.record.pages) if page.lying)
+    number = next(n for n, page in enumerate(drawn.record.pages, start=1) if page.lying)
     page = read_pdf((drawn.out / "print.pdf").read_bytes())[number]
     rows = next(r for r in drawn.manifest["files"] if r["file"] == "print.pdf")["sheets"]
     piece = rows[number]["pieces"][0]
@@ -135,9 +135,9 @@ def test_a_second_correction_that_runs_off_says_what_the_page_carries(in_job, dr
     else:
         words = drawn.options(Distortion(scale_x=0.97, scale_y=0.97))
         assert drawn.verify(*words, "--reprint")["not_reprinted"] is None
-    told = drawn.verify(
-        *drawn.options(Distortion(scale_x=0.935, scale_y=0.935)), "--reprint"
-    )["not_reprinted"]
+    told = drawn.verify(*drawn.options(Distortion(scale_x=0.935, scale_y=0.935)), "--reprint")[
+        "not_reprinted"
+    ]
     assert "carries a correction already, for a printer of scale 0.97" in told
     assert re.search(r"came out at 0\.93\d\d x 0\.93\d\d on top of it", told)
     assert ("out of [print] in the job file" in told) == in_job

@@ -12,8 +12,8 @@ from jiggen.drawing.page import Paper, figure_of, figure_sizes
 from jiggen.geometry.distortion import Bar, Distortion
 from jiggen.geometry.leastsquares import BY_EYE
 from jiggen.proof.readings import Tool, bars_of
-from jiggen.proof.sheets import judge_sheets
 from jiggen.proof.record import AngleRecord, LengthRecord, PieceRecord, SheetRecord, read_record
+from jiggen.proof.sheets import judge_sheets
 
 A4 = Paper(width=210.0, height=297.0, name="A4", margin=10.0, units="mm", job="Test")
 FOUR = ("bar-x", "bar-y", "diagonal-1", "diagonal-2")
@@ -26,7 +26,7 @@ def page_of(*pieces: PieceRecord) -> SheetRecord:
         LengthRecord(name=d.name, nominal=d.nominal, start=tuple(d.start), end=tuple(d.end))
         for d in figure_sizes(figure_of(A4))
     )
-    return SheetRecord(name="page 1", pieces=pieces, lengths=lengths)
+    return SheetRecord(name="page 2", pieces=pieces, lengths=lengths)
 
 
 def corner_piece(turn: float, angle: float = 83.0, limit: float = 0.5) -> PieceRecord:
@@ -39,9 +39,7 @@ def corner_piece(turn: float, angle: float = 83.0, limit: float = 0.5) -> PieceR
     check = AngleRecord(
         name="forward", nominal=math.radians(angle), base=ray(turn), working=ray(turn + angle)
     )
-    return PieceRecord(
-        name="corner", title="", angles=(check,), allowed_angle=math.radians(limit)
-    )
+    return PieceRecord(name="corner", title="", angles=(check,), allowed_angle=math.radians(limit))
 
 
 def bar_piece(turn: float, long: float = 150.0, limit: float = 0.5) -> PieceRecord:
@@ -115,7 +113,10 @@ def test_the_same_corner_passes_along_the_axes_and_fails_aslant():
 def true_error(piece: PieceRecord, made: Distortion) -> float:
     """Return how far a piece is off on paper as a share of its limit, by plain vectors."""
     m = np.array(
-        [[made.scale_x, made.scale_y * math.sin(made.skew)], [0, made.scale_y * math.cos(made.skew)]]
+        [
+            [made.scale_x, made.scale_y * math.sin(made.skew)],
+            [0, made.scale_y * math.cos(made.skew)],
+        ]
     )
 
     def heading(edge) -> float:
@@ -202,7 +203,12 @@ def asked_of(bench, **changes):
         ("diagonal-1", "30.0", "decimal", "diagonal-1 30.00 mm, drawn 300.00 mm"),
         ("bar-x", "70", "far", "that is 70.0% of what was drawn"),
         ("diagonal-2", "290", "contradiction", "diagonal-2 was read as 290.00 mm, where the other"),
-        ("bar-y", "95", "contradiction", "bar-y was read as 95.00 mm, where the other readings put"),
+        (
+            "bar-y",
+            "95",
+            "contradiction",
+            "bar-y was read as 95.00 mm, where the other readings put",
+        ),
     ],
 )
 def test_a_reading_that_cannot_be_meant_is_asked_about_and_not_averaged_in(
@@ -231,7 +237,7 @@ def test_a_contradiction_tells_what_was_read_and_what_the_others_make_of_it(benc
 def test_a_sheet_at_another_scale_is_asked_about_as_a_printer_or_as_a_machine(kind, bench):
     """A bed at 80 % was imported at another size; "print it at 100 %" mends no laser."""
     if kind == "page":
-        bench.fill("page", "page 1", {n: mm * 0.8 for n, mm in bench.page().items()})
+        bench.fill("page", "page 2", {n: mm * 0.8 for n, mm in bench.page().items()})
         told = "print it again at 100 %"
     else:
         bench.fill("bed", "cut-1", bench.bed(Distortion(scale_x=0.8, scale_y=0.8)))
@@ -271,7 +277,9 @@ def test_tiles_that_are_each_true_and_too_long_together_are_not_good(tmp_path):
     bench.make(formats=("pdf",))
     long = Distortion(scale_x=1.0013, scale_y=1.0013)
     for page in bench.record.pages:
-        fine = {n: {"measured": mm, "plus_minus": 0.02} for n, mm in bench.page(long, page.name).items()}
+        fine = {
+            n: {"measured": mm, "plus_minus": 0.02} for n, mm in bench.page(long, page.name).items()
+        }
         bench.fill("page", page.name, fine)
     found = bench.verify()
     tiles = [piece for piece in found["pieces"] if piece["name"].startswith("strip-")]
@@ -285,7 +293,9 @@ def test_tiles_that_are_each_true_and_too_long_together_are_not_good(tmp_path):
     text = bench.form.read_text("utf-8")
     bench.form.write_text(text.partition("\n[[page]]")[0] + text[text.index("[marks]") :], "utf-8")
     for page in bench.record.pages:
-        true = {n: {"measured": mm, "plus_minus": 0.02} for n, mm in bench.page(name=page.name).items()}
+        true = {
+            n: {"measured": mm, "plus_minus": 0.02} for n, mm in bench.page(name=page.name).items()
+        }
         bench.fill("page", page.name, true)
     assert words_of(bench.verify())["strip"] == "use"
 
@@ -382,9 +392,9 @@ def test_a_page_that_nobody_measured_is_neither_good_nor_bad(tmp_path):
     """A piece that nobody asked about must not shout over one that is good."""
     bench = Bench(folder=tmp_path, job=WITH_STRIP)
     bench.make(formats=("pdf",))
-    bench.fill("page", "page 1", bench.page())
+    bench.fill("page", "page 2", bench.page())
     found = bench.verify()
-    assert {piece["sheet"] for piece in found["pieces"]} == {"page 1"}
+    assert {piece["sheet"] for piece in found["pieces"]} == {"page 2"}
     assert (found["verdict"], "strip" in words_of(found)) == ("use", False)
 
 
@@ -405,7 +415,7 @@ def test_a_cut_bed_never_corrects_the_printer_and_gets_a_machines_advice(bench):
 def test_the_json_has_the_keys_of_the_interface_in_degrees(bench):
     """Other programs read this; a radian here is a guide off by a factor of 57."""
     made = Distortion(scale_x=0.985, scale_y=1.012, skew=math.radians(0.3))
-    bench.fill("page", "page 1", bench.page(made))
+    bench.fill("page", "page 2", bench.page(made))
     found = bench.verify()
     assert list(found)[:6] == ["scale_x", "scale_y", "skew", "pieces", "verdict", "reprint"]
     assert found["skew"] == pytest.approx(0.3, abs=1e-3)

@@ -31,7 +31,8 @@ def test_a_piece_measured_as_the_courses_triangle_has_that_angle() -> None:
 
 
 @pytest.mark.parametrize(
-    ("sides", "drawn", "degrees"), [((50.0, 30.0, 40.0), 89.0, 90.0), ((60.0, 60.0, 60.0), 61.0, 60.0)]
+    ("sides", "drawn", "degrees"),
+    [((50.0, 30.0, 40.0), 89.0, 90.0), ((60.0, 60.0, 60.0), 61.0, 60.0)],
 )
 def test_the_right_and_the_equal_sided_triangle_come_out(sides, drawn, degrees) -> None:
     """Source: Euclid, Elements I.47 and I.32. MEM."""
