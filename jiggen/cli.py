@@ -107,6 +107,9 @@ def new(
         str,
         typer.Option("--out", metavar="FILE", help="Where to write it.  [default: TEMPLATE.toml]"),
     ] = "",
+    sheet: Annotated[
+        bool, typer.Option("--sheet", help="A page of blanks beside it, to take to the part.")
+    ] = False,
     show: Annotated[bool, typer.Option("--list", help="List the starter job files.")] = False,
 ) -> int:
     """Write a starter job file, well commented. Never overwrites."""
@@ -123,6 +126,14 @@ def new(
     from jiggen.write.files import write_all_new
 
     contents = starter_contents(template, out or None)
+    if sheet:
+        from jiggen.make import make_drawings
+        from jiggen.write.manifest import PAGES
+
+        blank = _solved(str(starter_files()[template]))
+        drawn = make_drawings(blank, formats=("pdf",), only=("sheet",), version=jiggen.__version__)
+        job = next(iter(contents))
+        contents[job.with_name(f"{job.stem}-sheet.pdf")] = drawn.files[PAGES]
     write_all_new(contents)
     for place in contents:
         print(f"Wrote {place}")
