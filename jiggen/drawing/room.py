@@ -187,7 +187,7 @@ def clearance(first: Segments, second: Segments) -> float:
     a, b = _array(first), _array(second)
     if _cross(a, b):
         return 0.0
-    return min(_to_segments(a.reshape(-1, 2), b), _to_segments(b.reshape(-1, 2), a))
+    return float(min(_off(a.reshape(-1, 2), b).min(), _off(b.reshape(-1, 2), a).min()))
 
 
 def thinnest(shape: Path) -> tuple[float, Point]:
@@ -198,27 +198,26 @@ def thinnest(shape: Path) -> tuple[float, Point]:
     """
     corners = np.array([start for start, _ in segments_of(shape)])
     ahead = np.roll(corners, -1, axis=0) - corners
-    ahead /= np.hypot(*ahead.T)[:, None]
-    back = -np.roll(ahead, 1, axis=0)
     lines = np.stack([corners, np.roll(corners, -1, axis=0)], axis=1)
+    ahead /= np.hypot(*ahead.T)[:, None]
+    sides = np.stack([ahead, -np.roll(ahead, 1, axis=0)], axis=1)
     count, inside = len(corners), Room(shape)
-    best, where = math.inf, shape.edges[0].start
-    for n, point in enumerate(corners):
-        for k in range(count):
-            if k in (n, (n - 1) % count):
-                continue
-            foot, off = _nearest(point, lines[k : k + 1])
-            if not 1e-9 < off < best:
-                continue
-            away = (point - foot) / off
-            at = [(n, away)] + [
-                (m % count, -away) for m in (k, k + 1) if math.dist(corners[m % count], foot) < 1e-9
-            ]
-            if all((side[m] * way).sum() >= -1e-9 for m, way in at for side in (ahead, back)):
-                middle = (point + foot) / 2
-                if inside.holds(Point(float(middle[0]), float(middle[1]))):
-                    best, where = off, Point(float(middle[0]), float(middle[1]))
-    return best, where
+    feet, off = _feet(corners, lines)
+    own = np.arange(count)
+    off[own, own] = off[own, own - 1] = math.inf
+    for n, k in zip(*np.unravel_index(np.argsort(off, axis=None), off.shape), strict=True):
+        if not 1e-9 < off[n, k] < math.inf:
+            continue
+        foot, away = feet[n, k], (corners[n] - feet[n, k]) / off[n, k]
+        at = [(n, away)] + [
+            (m, -away) for m in (k, (k + 1) % count) if math.dist(corners[m], foot) < 1e-9
+        ]
+        if all((sides[m] @ way >= -1e-9).all() for m, way in at):
+            middle = (corners[n] + foot) / 2
+            where = Point(float(middle[0]), float(middle[1]))
+            if inside.holds(where):
+                return float(off[n, k]), where
+    return math.inf, shape.edges[0].start
 
 
 def _inside(tries: Array, lines: Array) -> NDArray[np.bool_]:
@@ -234,23 +233,16 @@ def _inside(tries: Array, lines: Array) -> NDArray[np.bool_]:
 
 def _off(tries: Array, lines: Array) -> Array:
     """Return how far each place lies off the nearest segment."""
+    return np.asarray(_feet(tries, lines)[1].min(axis=1))
+
+
+def _feet(points: Array, lines: Array) -> tuple[Array, Array]:
+    """Return the place on each segment that is nearest to each point, and how far it lies off."""
     p, d = lines[None, :, 0], lines[:, 1] - lines[:, 0]
-    to = tries[:, None, :] - p
+    to = points[:, None, :] - p
     share = np.clip((to * d).sum(axis=2) / (d * d).sum(axis=1), 0.0, 1.0)
-    return np.asarray(np.hypot(*np.moveaxis(to - share[..., None] * d, 2, 0)).min(axis=1))
-
-
-def _nearest(point: Array, lines: Array) -> tuple[Array, float]:
-    p, d = lines[:, 0], lines[:, 1] - lines[:, 0]
-    share = np.clip(((point - p) * d).sum(axis=1) / (d * d).sum(axis=1), 0.0, 1.0)
-    feet = p + share[:, None] * d
-    off = np.hypot(*(feet - point).T)
-    k = int(off.argmin())
-    return feet[k], float(off[k])
-
-
-def _to_segments(points: Array, lines: Array) -> float:
-    return min(_nearest(point, lines)[1] for point in points)
+    feet = p + share[..., None] * d
+    return feet, np.hypot(*np.moveaxis(points[:, None, :] - feet, 2, 0))
 
 
 def _cross(a: Array, b: Array) -> bool:
