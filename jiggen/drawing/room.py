@@ -202,13 +202,14 @@ def thinnest(shape: Path) -> tuple[float, Point]:
     ahead /= np.hypot(*ahead.T)[:, None]
     sides = np.stack([ahead, -np.roll(ahead, 1, axis=0)], axis=1)
     count, inside = len(corners), Room(shape)
-    feet, off = _feet(corners, lines)
+    ways = np.stack(_to_feet(corners, lines), axis=2)
+    off = np.hypot(ways[..., 0], ways[..., 1])
     own = np.arange(count)
     off[own, own] = off[own, own - 1] = math.inf
     for n, k in zip(*np.unravel_index(np.argsort(off, axis=None), off.shape), strict=True):
         if not 1e-9 < off[n, k] < math.inf:
             continue
-        foot, away = feet[n, k], (corners[n] - feet[n, k]) / off[n, k]
+        foot, away = corners[n] - ways[n, k], ways[n, k] / off[n, k]
         at = [(n, away)] + [
             (m, -away) for m in (k, (k + 1) % count) if math.dist(corners[m], foot) < 1e-9
         ]
@@ -233,16 +234,16 @@ def _inside(tries: Array, lines: Array) -> NDArray[np.bool_]:
 
 def _off(tries: Array, lines: Array) -> Array:
     """Return how far each place lies off the nearest segment."""
-    return np.asarray(_feet(tries, lines)[1].min(axis=1))
+    x, y = _to_feet(tries, lines)
+    return np.asarray(np.sqrt((x * x + y * y).min(axis=1)))
 
 
-def _feet(points: Array, lines: Array) -> tuple[Array, Array]:
-    """Return the place on each segment that is nearest to each point, and how far it lies off."""
-    p, d = lines[None, :, 0], lines[:, 1] - lines[:, 0]
-    to = points[:, None, :] - p
-    share = np.clip((to * d).sum(axis=2) / (d * d).sum(axis=1), 0.0, 1.0)
-    feet = p + share[..., None] * d
-    return feet, np.hypot(*np.moveaxis(points[:, None, :] - feet, 2, 0))
+def _to_feet(points: Array, lines: Array) -> tuple[Array, Array]:
+    """Return the way in x and in y from the nearest place on each segment to each point."""
+    (px, py), (dx, dy) = lines[:, 0].T, (lines[:, 1] - lines[:, 0]).T
+    x, y = points[:, :1] - px, points[:, 1:] - py
+    share = np.clip((x * dx + y * dy) / (dx * dx + dy * dy), 0.0, 1.0)
+    return x - share * dx, y - share * dy
 
 
 def _cross(a: Array, b: Array) -> bool:
