@@ -12,7 +12,7 @@ from jiggen.errors import Fault, JobError
 from jiggen.job.fields import FaultList, Table
 from jiggen.job.read import read_job_text
 from jiggen.job.schema import NEEDED, Key, gone, key_rows, keys_of, mm, read_section, section
-from jiggen.job.sections import Job, drawn_from, key_tables
+from jiggen.job.sections import Job, key_tables
 from jiggen.job.wedge import Station
 
 HEAD = 'format = 1\nname = "Tab"\nunits = "{}"\n[[wedge.station]]\nincluded_angle = 9.4\n'
