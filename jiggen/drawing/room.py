@@ -177,6 +177,12 @@ class Room:
             self._tried[turn] = (back, tries, _off(tries, lines), lines)
         return self._tried[turn]
 
+    def crosses(self, start: tuple[float, float], end: tuple[float, float]) -> bool:
+        """Return whether a line would run through lettering."""
+        return bool(self._boxes.size) and _cross(
+            _array([(Point(*start), Point(*end))]), self._boxes
+        )
+
     def holds(self, point: tuple[float, float]) -> bool:
         """Return whether a point lies on the material."""
         return bool(_inside(np.array([point], dtype=float), self._cuts)[0])

@@ -27,8 +27,8 @@ def sheet_record(sheet: Sheet) -> dict[str, Any]:
 
     Returns:
         ``jiggen`` (format of the record), ``sheet`` (its name), ``mark``, ``width`` and ``height``
-        in mm, ``pieces`` in the order of the sheet, and ``dimensions``, the sheet's own bars. All points
-        in mm from the sheet's lower left corner, y up; angles in degrees.
+        in mm, ``pieces`` in the order of the sheet, and ``dimensions``, the sheet's own bars. All
+        points in mm from the sheet's lower left corner, y up; angles in degrees.
     """
     return {
         "jiggen": RECORD_FORMAT,
