@@ -124,7 +124,7 @@ class Room:
         half = np.array([width / 2, height / 2])
         shift = ((0.5 - hold[0]) * width, (0.5 - hold[1]) * height)
         middle = np.array(back.point(wish)) + shift
-        if exact:
+        if exact and _inside(middle[None], cuts)[0]:
             tries = np.concatenate([middle[None], tries])
             off_cuts = np.concatenate([[math.inf], off_cuts])
         away = np.hypot(*(tries - middle).T)

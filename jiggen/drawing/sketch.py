@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.lettering import SMALL, text_corners, text_width
-from jiggen.drawing.looks import leader
+from jiggen.drawing.looks import FORWARD_HEAD, forward_arrow, leader
 from jiggen.drawing.room import Room, segments_of
 from jiggen.drawing.shapes import Anchor, Bounds, Mark, Op, Path, Text, Weight
 
@@ -19,6 +19,8 @@ from jiggen.drawing.shapes import Anchor, Bounds, Mark, Op, Path, Text, Weight
 NEAR = 4.0
 #: mm. From a word to the beginning of its leader.
 OFF = 1.0
+#: mm. Length of the FORWARD arrow in a small picture.
+FORWARD = 24.0
 
 Spot = tuple[float, float]
 
@@ -35,6 +37,8 @@ class Sketch:
         corners += [(box.right, box.top), (box.left, box.top)]
         self.room = Room(Path.closed(corners))
         self.marks: list[Mark] = []
+        #: What had no room.
+        self.left_out: list[str] = []
 
     def draw(self, marks: Iterable[Mark]) -> None:
         """Draw marks, and keep words off them."""
@@ -77,7 +81,11 @@ class Sketch:
         """
         wide = text_width(text, height, weight)
         at = self.room.place(wide, height, wish, hold=hold, within=within, to_edge=0.0, exact=True)
-        return None if at is None else self._set(at, text, height, weight, wide)
+        if at is None:
+            # A word that may stand nowhere else is the caller's to place.
+            self.left_out += [text] if within == math.inf else []
+            return None
+        return self._set(at, text, height, weight, wide)
 
     def name(
         self,
@@ -123,6 +131,24 @@ class Sketch:
         if start != tip:
             self.draw(leader(start, tip))
         return box
+
+    def forward(self, tip: Spot, long: float = FORWARD, height: float = SMALL) -> None:
+        """Draw the FORWARD arrow to the right, as near as there is room to where its tip is wished.
+
+        Args:
+            tip: where it is wished, mm.
+            long: of the arrow, mm.
+            height: of the word, mm.
+        """
+        mid = FORWARD_HEAD[1] / 2
+        high = FORWARD_HEAD[1] + 1.0 + height
+        wish = (tip[0], tip[1] - mid)
+        at = self.room.place(long, high, wish, hold=(1.0, 0.0), to_edge=0.0, exact=True)
+        if at is None:
+            self.left_out.append("FORWARD")
+            return
+        left, low = at.e, at.f
+        self.draw(forward_arrow((left, low + mid), (left + long, low + mid), height))
 
     def _set(self, at: Affine, text: str, height: float, weight: Weight, wide: float) -> Bounds:
         left, low = at.e, at.f

@@ -46,10 +46,12 @@ from jiggen.units import Length, bare
 SAFETY, LEAST_SECTION = 6.0, 58.0
 #: mm. Height of a row of parts, where there are many, and at least; of the list's head.
 ROW, ROW_MANY, ROW_LEAST, HEAD_ROW = 8.5, 7.6, 4.2, 6.0
-#: From so many parts on the rows are lower; so many variants have room beside a label.
-MANY, NAMED = 10, 3
-#: mm. Width of the verdict's word, of the title block; rows of the table of rivets.
-WORD, TITLE_BLOCK, RIVET_ROW = 34.0, 100.0, 6.4
+#: From so many parts on the rows are lower; so many variants have room beside a label; so many
+#: labels of a jig have rows of their own.
+MANY, NAMED, LABELS = 10, 3, 4
+#: mm. Width of the verdict's word, of the title block, of a list beside the section; rows of the
+#: table of rivets.
+WORD, TITLE_BLOCK, LISTED, RIVET_ROW = 34.0, 100.0, 88.0, 6.4
 #: mm. Between the words of two steps.
 STEP_GAP = 2.0
 #: Most lines of the table of rivets.
@@ -131,14 +133,12 @@ def cover_marks(solution: Solution, paper: Paper, contents: Contents) -> tuple[M
     low, top = foot + SAFETY + size.steps, paper.height - m - size.verdict
     free = top - low
     if lies:
-        half = (width - 8.0) / 2
-        view = section_picture(view_of(solution), half, free - 2.0)
+        listed = min(LISTED, width / 2)
+        view = section_picture(view_of(solution), width - listed - 6.0, free - 2.0)
         parts, row = _fitting(solution, contents, free - 3.0)
         marks += view.at(m, low + 1.0)
-        return (
-            *marks,
-            *_part_list(parts, m + half + 8.0, top - 2.0, half, row, thumbs=False),
-        )
+        list_ = _part_list(parts, m + width - listed, top - 2.0, listed, row, thumbs=False)
+        return (*marks, *list_)
     parts, row = _fitting(solution, contents, free - LEAST_SECTION - 3.0)
     rivets = [] if compact else _rivets(solution)
     needs = HEAD_ROW + max(row * len(parts), RIVET_ROW * len(rivets))
@@ -267,8 +267,11 @@ def _grouped(plan: Plan, a_jig: bool) -> dict[str, list[Piece]]:
     for piece in plan.pieces:
         found.setdefault(piece.label, []).append(piece)
     counted = [label for label in found if label[-1].isdigit()]
-    if len(counted) < 2 or (len(found) <= 4 and not a_jig):
-        return found if not a_jig else {next(iter(found)): list(plan.pieces)} if found else {}
+    many = len(found) > LABELS or a_jig or any(not (p.on_paper or p.on_bed) for p in plan.pieces)
+    if not many:
+        return found
+    if len(counted) < 2:
+        return {next(iter(found)): list(plan.pieces)} if a_jig and found else found
     stem, first = counted[0].rsplit(" ", 1)
     last = counted[-1].rsplit(" ", 1)[-1]
     return {f"{stem} {first}–{last}": list(plan.pieces)}

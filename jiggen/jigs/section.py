@@ -16,7 +16,7 @@ It is drawn from a few numbers, at any place along the span, also of a job that 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from jiggen.drawing.affine import Point
@@ -26,14 +26,12 @@ from jiggen.drawing.looks import (
     WIDE,
     area,
     dimension,
-    forward_arrow,
     hatched,
     head,
     line,
-    words,
 )
 from jiggen.drawing.page import Picture
-from jiggen.drawing.shapes import Anchor, Bounds, Dash, Edge, Mark, Op, Path, Weight
+from jiggen.drawing.shapes import Bounds, Dash, Edge, Mark, Op, Path, Weight
 from jiggen.drawing.sketch import Sketch
 from jiggen.solution import Solution
 from jiggen.units import Length
@@ -45,9 +43,10 @@ WEDGE_LONG, WEDGE_HIGH = 150.0, 50.0
 BROKEN = 2.5
 #: mm on paper. Radius of the arcs, the largest that fits; how far the axis goes beyond them; what
 #: stands left of the trailing edge, and beside an aft arc; the dimension below the wedge; how far
-#: the chord plane runs on.
+#: the chord plane runs on; what a figure needs beside it between two arrows, and its place outside.
 ARCS = (30.0, 27.0, 24.0, 21.0, 18.0, 15.0, 12.0, 10.0)
-ARC_LEAST, AXIS, LEFT, AFT, DIMENSION, CHORD = 10.0, 4.0, 14.0, 16.0, 10.0, 28.0
+ARC_LEAST, AXIS, LEFT, AFT, DIMENSION, CHORD = 10.0, 4.0, 17.0, 16.0, 10.0, 28.0
+FIGURE, OUTSIDE = 3.2, 8.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,7 +125,7 @@ def view_of(solution: Solution) -> SectionView:
 
 
 def section_picture(view: SectionView, width: float, height: float) -> Picture:
-    """Draw a section.
+    """Draw a section as large as leaves room for all that is said on it.
 
     Args:
         view: its numbers.
@@ -134,17 +133,24 @@ def section_picture(view: SectionView, width: float, height: float) -> Picture:
         height: of it, mm.
     """
     both = abs(view.skin_a - view.skin_b) > math.radians(0.05)
-    fit = _fit(view, width, height, both)
-    scale, reach = fit.scale, fit.reach
+    best: Sketch | None = None
+    for fit in _fits(view, width, height, both):
+        sketch = _drawn(view, fit, Bounds(0.0, 0.0, width, height), both)
+        if best is None or len(sketch.left_out) < len(best.left_out):
+            best = sketch
+        if not best.left_out:
+            break
+    assert best is not None
+    return Picture(marks=tuple(best.marks), width=width, height=height)
+
+
+def _drawn(view: SectionView, fit: _Fit, box: Bounds, both: bool) -> Sketch:
+    scale, reach, width, height = fit.scale, fit.reach, box.right, box.top
 
     def at(x: float, z: float) -> Point:
         return Point(fit.left + x * scale, fit.middle + z * scale)
 
-    sketch = Sketch(Bounds(0.0, 0.0, width, height))
-    said = f"{view.place}, {_said_scale(scale)}"
-    sketch.draw([words((width, height - SMALL), said, anchor=Anchor.END)])
-    arrow = width - text_width("FORWARD", MIDDLE, Weight.SEMIBOLD) - 5.0
-    sketch.draw(forward_arrow((arrow, height - 14.5), (width, height - 14.5), MIDDLE))
+    sketch = Sketch(box)
     end = min(width, at(reach, 0.0).x + CHORD)
     sketch.draw(
         [line((at(0.0, 0.0).x - CHORD / 2, fit.middle), (end, fit.middle), dash=Dash.CHAIN)]
@@ -158,7 +164,12 @@ def section_picture(view: SectionView, width: float, height: float) -> Picture:
         tip = at(reach, z if side == 0 else -z)
         sketch.name((tip.x + 2.0, tip.y), name, tip)
     sketch.say((end, fit.middle + 1.6), "chord plane", hold=(1.0, 0.0))
-    return Picture(marks=tuple(sketch.marks), width=width, height=height)
+    said = f"{view.place}, {_said_scale(scale)}"
+    sketch.say((width, height), said, hold=(1.0, 1.0))
+    sketch.forward(
+        (width, height - 14.5), text_width("FORWARD", MIDDLE, Weight.SEMIBOLD) + 5.0, MIDDLE
+    )
+    return sketch
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -182,8 +193,11 @@ class _Fit:
     middle: float
 
 
-def _fit(view: SectionView, width: float, height: float, both: bool) -> _Fit:
-    """Choose the largest scale that leaves room for the angles, then the largest arcs."""
+def _fits(view: SectionView, width: float, height: float, both: bool) -> Iterator[_Fit]:
+    """Yield the largest scale that leaves room for the angles, then smaller ones.
+
+    Each has the largest arcs that fit; the last is what is left where nothing fits.
+    """
     line_ = view.line or 0.0
     named = min(WEDGE_LONG / 4, max(text_width(name, SMALL) for name in view.sides) + 4.0)
 
@@ -195,7 +209,10 @@ def _fit(view: SectionView, width: float, height: float, both: bool) -> _Fit:
 
     def aft(scale: float, arc: float) -> float:
         """Return what stands left of the trailing edge: TE, and as much of the aft arc as does."""
-        return max(LEFT, arc + 4.0 - scale * line_, 0.8 * arc + AFT - scale * line_)
+        known = "" if view.line is None else Length(line_, 1).said(view.units)
+        figure = text_width(known, MIDDLE, Weight.SEMIBOLD) + FIGURE
+        beside = figure + OUTSIDE if figure > scale * line_ else 0.0
+        return max(LEFT, arc + 4.0 - scale * line_, 0.8 * arc + AFT - scale * line_, beside)
 
     def fits(scale: float, reach: float, arc: float) -> bool:
         high = scale * (view.outer(0, reach) + view.outer(1, reach))
@@ -214,13 +231,13 @@ def _fit(view: SectionView, width: float, height: float, both: bool) -> _Fit:
     scale, short = largest(reach), BROKEN * (view.line or 8.0)
     if scale < 5.0 and short < reach and largest(short) > scale:
         scale, reach, broken = largest(short), short, True
-    arc = next((r for r in ARCS if fits(scale, reach, r)), ARC_LEAST)
-    up, down = rise(scale, reach, arc)
-    spare = max(height - up - down, 0.0)
-    left = max(aft(scale, arc), (width - scale * reach - 2 * LEFT) / 2)
-    return _Fit(
-        scale=scale, reach=reach, broken=broken, arc=arc, left=left, middle=down + spare / 2
-    )
+    for smaller in SCALES[SCALES.index(scale) :]:
+        arc = next((r for r in ARCS if fits(smaller, reach, r)), ARC_LEAST)
+        up, down = rise(smaller, reach, arc)
+        spare = max(height - up - down, 0.0)
+        left = max(aft(smaller, arc), (width - smaller * reach - 2 * LEFT) / 2)
+        middle = down + spare / 2
+        yield _Fit(scale=smaller, reach=reach, broken=broken, arc=arc, left=left, middle=middle)
 
 
 def _wedge(
@@ -301,7 +318,7 @@ def _hole(
         _runs_on(sketch, view, at, fit, 0 if up > 0 else 1)
     length = Length(c, 1).said(view.units)
     wide = text_width(length, MIDDLE, Weight.SEMIBOLD)
-    between = wide + 3.0 < foot.x - edge.x
+    between = wide + FIGURE <= foot.x - edge.x
     drawn = dimension((edge.x, base + 0.01), (foot.x, base + 0.01), "", off=-0.005)[2:-1]
     sketch.draw(drawn)
     if between:
@@ -310,7 +327,7 @@ def _hole(
         )
     else:
         # The line runs on under a figure that has no room between the two arrows.
-        start = edge.x - 8.0
+        start = edge.x - OUTSIDE
         sketch.draw([line((edge.x, base), (start - wide, base))])
         sketch.say((start, base + 1.6), length, MIDDLE, Weight.SEMIBOLD, (1.0, 0.0))
     if view.drill_name:
