@@ -34,7 +34,7 @@ from jiggen.drawing import looks
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.crossing import rim_parts
 from jiggen.drawing.lettering import LEADING, MIDDLE, SMALL, text_corners, text_width
-from jiggen.drawing.looks import BAR, NARROW, forward_arrow, readable
+from jiggen.drawing.looks import BAR, NARROW, forward_arrow
 from jiggen.drawing.piece import (
     WASTE,
     CheckAngle,
@@ -56,6 +56,7 @@ from jiggen.drawing.shapes import (
     Path,
     Text,
     Weight,
+    readable,
 )
 from jiggen.errors import DoesNotFit
 from jiggen.units import INCH

@@ -124,7 +124,7 @@ class Room:
         half = np.array([width / 2, height / 2])
         shift = ((0.5 - hold[0]) * width, (0.5 - hold[1]) * height)
         middle = np.array(back.point(wish)) + shift
-        if exact:
+        if exact and _inside(middle[None], cuts)[0]:
             tries = np.concatenate([middle[None], tries])
             off_cuts = np.concatenate([[math.inf], off_cuts])
         away = np.hypot(*(tries - middle).T)
@@ -176,6 +176,12 @@ class Room:
             tries = tries[_inside(tries, lines)]
             self._tried[turn] = (back, tries, _off(tries, lines), lines)
         return self._tried[turn]
+
+    def crosses(self, start: tuple[float, float], end: tuple[float, float]) -> bool:
+        """Return whether a line would run through lettering."""
+        return bool(self._boxes.size) and _cross(
+            _array([(Point(*start), Point(*end))]), self._boxes
+        )
 
     def holds(self, point: tuple[float, float]) -> bool:
         """Return whether a point lies on the material."""

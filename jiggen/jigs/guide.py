@@ -38,13 +38,13 @@ from jiggen.drawing.looks import (
     FINE_WIDE,
     TINT,
     area,
-    forward_arrow,
     label,
     line,
 )
 from jiggen.drawing.page import Picture
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Bounds, Circle, Dash, Edge, Mark, Path
+from jiggen.drawing.sketch import Sketch
 from jiggen.errors import DoesNotFit
 from jiggen.facts.drills import jobber
 from jiggen.geometry import drill as bit
@@ -86,6 +86,8 @@ TILT_SEEN = math.radians(0.1)
 LIES_TRUE = math.radians(0.05)
 #: mm. A curved skin may stand so far into the arch.
 BULGE_MOST = 0.7
+#: mm. Room for FORWARD round the picture of the guide at work.
+ARROW_ROOM = 14.0
 #: mm. How far a long base reaches forward of the hole.
 LONG_BASE = 70.0
 #: rad. From this skin angle on the foot is laid against a straightedge; a guess by eye, turned by
@@ -149,7 +151,7 @@ def plan_guide(solution: Solution) -> Plan:
         feet.setdefault(tuple(round(size, 4) for size in sizes), (stand, how))
         checks += _checks(solution, stand, how)
     pieces += [_foot(solution, s, h, alone=len(feet) == 1) for s, h in feet.values()]
-    at_work = in_use(solution, standing[0].section, width=64.0, named=False)
+    at_work = in_use(solution, standing[0].section, width=64.0)
     return Plan(
         kind=KIND,
         pieces=tuple(pieces),
@@ -162,11 +164,7 @@ def plan_guide(solution: Solution) -> Plan:
             "Take the guide away, or back it off 1 mm. Drill. Never run the bit against it.",
         ),
         use=at_work,
-        pictures=(
-            in_use(solution, standing[0].section, width=64.0),
-            filing(),
-            _exploded(standing[0]),
-        ),
+        pictures=(at_work, filing(), _exploded(standing[0])),
         tables=tuple(_table(solution, s, h) for s, h in zip(some, standing, strict=True)),
         leads_drill=True,
     )
@@ -674,7 +672,7 @@ def _centre(how: Standing) -> float:
 # --- its pictures
 
 
-def in_use(solution: Solution, s: GuideSection, width: float, *, named: bool = True) -> Picture:
+def in_use(solution: Solution, s: GuideSection, width: float) -> Picture:
     """Draw the guide on the wedge, chord plane level, bit and chuck along its edge."""
     job = solution.job
     depth = max(solid_depth(solution), s.line + 8.0)
@@ -750,26 +748,11 @@ def in_use(solution: Solution, s: GuideSection, width: float, *, named: bool = T
     box = Picture.around(marks)
     scale = min(1.0, (width - 16.0) / box.width)
     drawn = [_scaled(mark, scale) for mark in marks]
-    arrow = forward_arrow(
-        (scale * (depth - s.line) - 22.0, floor * scale - 12.0),
-        (scale * (depth - s.line) + 2.0, floor * scale - 12.0),
-    )
-    drawn += arrow
-    if not named:
-        return Picture.around(drawn)
-    drawn += [
-        *label(
-            (scale * s.front - 8.0, scale * (s.top + 4.0)),
-            "look here",
-            (scale * (s.radius + 0.2), scale * s.top * 0.8),
-        ),
-        *label(
-            (scale * s.back - 2.0, scale * (s.top + 9.0)),
-            "bit",
-            (-scale * s.radius, scale * (s.top + 5.0)),
-        ),
-    ]
-    return Picture.around(drawn)
+    around = Bounds.union(mark.bounds() for mark in drawn)
+    sketch = Sketch(around.grown(ARROW_ROOM))
+    sketch.draw(drawn)
+    sketch.forward((scale * (depth - s.line) + 2.0, scale * floor - 12.0))
+    return Picture.around(sketch.marks)
 
 
 def _scaled(mark: Mark, scale: float) -> Mark:
@@ -854,7 +837,7 @@ def _exploded(how: Standing) -> Picture:
     drop = s.touch[1] - high - 16.0
     plates = [
         Plate(
-            outline=back, origin=(0.0, 0.0, 0.0), right=forward, up=up, thick=-s.sheet, label="back"
+            outline=back, origin=(0.0, 0.0, 0.0), right=forward, up=up, thick=-s.sheet
         ),
         Plate(
             outline=edge,
@@ -862,7 +845,7 @@ def _exploded(how: Standing) -> Picture:
             right=forward,
             up=up,
             thick=s.sheet,
-            label="edge, glued on",
+            label="edge",
         ),
         Plate(
             outline=foot,
@@ -870,7 +853,7 @@ def _exploded(how: Standing) -> Picture:
             right=along,
             up=up,
             thick=s.sheet,
-            label="foot, from below",
+            label="foot",
         ),
     ]
     joins = [
