@@ -248,6 +248,23 @@ class GuideSection:
         """Return how many sheets the edge plate needs to reach past the bit's widest line."""
         return math.ceil((self.radius + OVER_WIDEST) / self.sheet - 1e-9)
 
+    def climb(self, tilt: float, cross_width: float) -> float:
+        """Return how far a skin that climbs along the span turns the guide, radians.
+
+        Args:
+            tilt: of the skin along the span, radians.
+            cross_width: of the cross plate along the row, mm.
+
+        Source: derived. The plates are cut square, so one side of their thickness stands, and the
+        cross plate is cut for their middle: with a nib the guide rolls until an end of the cross
+        plate stands too; without one it stands on the cross plate and the aft end of the pad.
+        """
+        thick = (0.5 + self.edge_sheets) * self.sheet
+        lifted = thick * abs(math.tan(tilt))
+        if self.nib:
+            return lean_over(lifted, cross_width / 2.0 + thick)
+        return lean_over(lifted, self.forward_pad[0] - self.touch[0] / math.cos(self.skin_angle))
+
     def faults(self, cross_width: float) -> tuple[GuideFault, ...]:
         """Return what forbids this guide; empty where nothing does.
 
@@ -381,8 +398,7 @@ def guide_error(
         slope: tan of the skin angle, ratio.
         turn: of the guide from square to the trailing edge, radians.
         sag: of a hollow skin under the far end of a base that lies on it, mm.
-        climb: of the skin along the span across the thickness of the plates, mm: they are cut
-            square, so one side of a pad stands, and the cross plate stands on the middle.
+        climb: what a skin that climbs along the span does, radians; see `GuideSection.climb`.
 
     Returns:
         ``stand``, ``touch``, ``cut``, ``heading``, ``sag`` and ``climb``; together they are the
@@ -397,5 +413,5 @@ def guide_error(
         "cut": lean_over(cut, stance),
         "heading": heading_lean(slope, turn),
         "sag": lean_over(sag, stance),
-        "climb": lean_over(climb, stance),
+        "climb": climb,
     }

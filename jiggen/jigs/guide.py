@@ -49,6 +49,7 @@ from jiggen.drawing.shapes import Bounds, Circle, Dash, Edge, Mark, Op, Path
 from jiggen.errors import DoesNotFit
 from jiggen.geometry import drill as bit
 from jiggen.geometry import guide as numbers
+from jiggen.geometry.frame import Side
 from jiggen.geometry.guide import (
     ARCH,
     CLEAR,
@@ -76,7 +77,7 @@ from jiggen.jigs.stand import (
     variant,
 )
 from jiggen.job.sections import Job
-from jiggen.solution import Check, Solution
+from jiggen.solution import Check, GuideResult, Solution
 from jiggen.units import Angle, Length, or_less, or_more, words
 
 KIND = "guide"
@@ -109,25 +110,41 @@ class Standing:
         section: its numbers, along the line that its pads lie on.
         margin: what is left at its worst hole for cutting and drilling, radians.
         wide: width of the foot along the row, mm.
-        tilt: how far the skin climbs along the span, radians, see `_tilt`.
+        tilts: how far the skin climbs along the span under it, on each side that it serves,
+            radians, see `_tilt`.
     """
 
     stand: Stand
     section: GuideSection
     margin: float
     wide: float
-    tilt: float
+    tilts: tuple[float, ...]
 
     @property
     def foot_high(self) -> float:
         """Return the height of the foot, mm."""
         return self.section.cross_top - self.section.touch[1]
 
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Foot:
+    """A foot, and whom it serves.
+
+    Attributes:
+        how: the guide that it was drawn for first.
+        side: on which it was.
+        tilt: how far its slot leans, radians.
+    """
+
+    how: Standing
+    side: Side
+    tilt: float
+
     @property
-    def foot_sizes(self) -> tuple[float, ...]:
-        """Return what makes its foot another than that of a neighbour, mm and radians."""
-        sizes = (self.wide, self.foot_high, self.section.lap, self.tilt)
-        return tuple(round(size, 4) for size in sizes)
+    def sizes(self) -> tuple[float, ...]:
+        """Return what makes it another foot than a neighbour's, mm and radians."""
+        sizes = (self.how.wide, self.how.foot_high, self.how.section.lap)
+        return (*(round(size, 4) for size in sizes), round(self.tilt, 5))
 
 
 def plan_guide(solution: Solution) -> Plan:
@@ -148,9 +165,11 @@ def plan_guide(solution: Solution) -> Plan:
         for how in some
         for piece in (_back(job, how, variant(solution, how.stand, all_stands)), _edge(job, how))
     ]
-    feet: dict[tuple[float, ...], list[Standing]] = {}
+    feet: dict[tuple[float, ...], list[Foot]] = {}
     for how in some:
-        feet.setdefault(how.foot_sizes, []).append(how)
+        for guide, tilt in zip(how.stand.guides, how.tilts, strict=True):
+            foot = Foot(how=how, side=guide.side, tilt=tilt)
+            feet.setdefault(foot.sizes, []).append(foot)
     pieces += [_foot(job, shared, alone=len(feet) == 1) for shared in feet.values()]
     at_work = _at_work(solution, some[0].section, width=64.0)
     return Plan(
@@ -196,7 +215,7 @@ def _standing(solution: Solution, stand: Stand) -> Standing:
         section=section,
         margin=max(stand.margin - spread, 0.0),
         wide=numbers.CROSS_WIDE if pitch is None else cross_width(pitch, asked.pin),
-        tilt=_tilt(solution, stand),
+        tilts=tuple(_tilt(solution, guide) for guide in stand.guides),
     )
 
 
@@ -244,12 +263,12 @@ def _laid(solution: Solution, stand: Stand, s: GuideSection) -> tuple[GuideSecti
     return replace(s, skin_angle=lies), rest.spread
 
 
-def _tilt(solution: Solution, stand: Stand) -> float:
+def _tilt(solution: Solution, guide: GuideResult) -> float:
     """Return how far the skin climbs along the span under a guide, radians; 0 where it is unseen.
 
     Positive where the foot's slot leans to the right as its lettered face is looked at, side A.
     """
-    tilt = math.atan(climb(solution, stand.guides[0]))
+    tilt = math.atan(climb(solution, guide))
     return tilt if abs(tilt) > TILT_SEEN else 0.0
 
 
@@ -274,10 +293,10 @@ def _refuse(solution: Solution, how: Standing) -> None:
         )
     for fault in s.faults(how.wide):
         raise _fault(fault, solution, how)
-    reach = (s.lap + s.sheet) * abs(math.tan(how.tilt))
-    if reach > how.wide / 4:
+    steepest = max(how.tilts, key=abs)
+    if (s.lap + s.sheet) * abs(math.tan(steepest)) > how.wide / 4:
         raise DoesNotFit(
-            words("the skin climbs {t} along the span: no foot stands there", t=Angle(how.tilt)),
+            words("the skin climbs {t} along the span: no foot stands there", t=Angle(steepest)),
             key="wedge.station",
             remedy="are the stations in the right order?",
         )
@@ -417,16 +436,17 @@ def edge_outline(s: GuideSection) -> Path:
     )
 
 
-def foot_outline(how: Standing) -> tuple[Path, Edge]:
+def foot_outline(foot: Foot) -> tuple[Path, Edge]:
     """Return the foot with its slot from above, and that slot's left wall; mm, its base at y = 0.
 
-    The slot is square in itself and leans: the back plate rides on the whole of its bottom.
+    The slot is square in itself and leans: the back plate rides on the whole of its bottom, `lap`
+    above the skin along its own plane.
     """
-    s, half = how.section, how.wide / 2
-    sin, cos = math.sin(how.tilt), math.cos(how.tilt)
+    how, s = foot.how, foot.how.section
+    half, sin, cos = how.wide / 2, math.sin(foot.tilt), math.cos(foot.tilt)
     walls = []
     for off in (-(s.sheet + FIT) / 2, (s.sheet + FIT) / 2):
-        low = Point(off * cos, s.lap - off * sin)
+        low = Point(s.lap * sin + off * cos, s.lap * cos - off * sin)
         walls.append(Edge(low, Point(low.x + (how.foot_high - low.y) * sin / cos, how.foot_high)))
     left, right = walls
     outline = Path.closed(
@@ -503,28 +523,30 @@ def _edge(job: Job, how: Standing) -> Piece:
     )
 
 
-def _foot(job: Job, some: list[Standing], *, alone: bool) -> Piece:
+def _foot(job: Job, some: list[Foot], *, alone: bool) -> Piece:
     """Return the foot: lapped into the back plate from below, square to it.
 
     One serves every guide whose foot is the same; where they differ each has its guide's name. One
     whose slot leans is turned round for the other side.
     """
-    how, label = some[0], "GUIDE" if alone else f"GUIDE {some[0].stand.label}"
-    outline, wall = foot_outline(how)
+    foot, how = some[0], some[0].how
+    outline, wall = foot_outline(foot)
     base = outline.edges[0]
+    sides = dict(zip("ab", job.sides, strict=True))
+    own = len(set(how.tilts)) > 1
     forward = "THIS FACE FORWARD"
-    if len(set("".join(one.stand.side for one in some))) > 1:
-        forward = f"{job.sides[how.stand.mirrored].upper()}: {forward}"
-    face = Face(job_letters(job.name), job.units, mirrored=how.stand.mirrored)
-    face.angle("foot", 90.0 - math.degrees(how.tilt), base, wall)
+    if len({one.side for one in some}) > 1:
+        forward = f"{sides[foot.side].upper()}: {forward}"
+    face = Face(job_letters(job.name), job.units, mirrored=foot.side == "b")
+    face.angle("foot", 90.0 - math.degrees(foot.tilt), base, wall)
     return face.piece(
         KIND,
-        "guide-foot" if alone else f"guide-{how.stand.label}-foot",
-        label,
+        "guide-foot" if alone else f"guide-{how.stand.label}-foot{f'-{foot.side}' if own else ''}",
+        "GUIDE" if alone else f"GUIDE {how.stand.label}",
         outline,
-        variant="foot",
+        variant=f"foot, {sides[foot.side]}" if own else "foot",
         forward=None,
-        instruction=(forward, base) if how.tilt else None,
+        instruction=(forward, base) if foot.tilt else None,
         name_at=(-how.wide / 2, how.foot_high),
         bars=False,
     )
@@ -548,7 +570,7 @@ def _checks(job: Job, how: Standing) -> list[Check]:
         edge=s.edge,
         cut=numbers.CUT[made],
         sag=job.guide.sag if s.long else 0.0,
-        climb=(0.5 + s.edge_sheets) * s.sheet * abs(math.tan(how.tilt)),
+        climb=max(s.climb(tilt, how.wide) for tilt in how.tilts),
     )
     error = root_of_squares(parts)
     good = error <= how.margin
@@ -715,6 +737,7 @@ def _filing() -> Picture:
 
 def _apart(how: Standing) -> Picture:
     """Draw back plate, edge plate and foot apart."""
+    foot = Foot(how=how, side=how.stand.guides[0].side, tilt=how.tilts[0])
     s, high = how.section, how.foot_high
     forward, up, along = (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), (0.0, 1.0, 0.0)
     out, drop, at = -64.0, s.touch[1] - high - 26.0, s.cross[0]
@@ -731,7 +754,7 @@ def _apart(how: Standing) -> Picture:
     plates = [
         plate(back_outline(s), (0.0, 0.0, 0.0), forward, -s.sheet),
         plate(edge_outline(s), (0.0, out, 0.0), forward, s.sheet, "edge"),
-        plate(foot_outline(how)[0], (at, 0.0, drop), along, s.sheet, "foot"),
+        plate(foot_outline(foot)[0], (at, 0.0, drop), along, s.sheet, "foot"),
     ]
     joins = [
         ((at, 0.0, drop + high), (at, 0.0, s.touch[1] + s.lap)),
