@@ -139,6 +139,7 @@ def plan_guide(solution: Solution) -> Plan:
             replace(
                 piece,
                 side=stand.side,
+                leads=90.0 - math.degrees(how.section.skin_angle),
                 serves=stand.serves,
                 allowed_angle=math.degrees(stand.margin),
             )
@@ -483,8 +484,9 @@ def _edge_plate(solution: Solution, stand: Stand, how: Standing) -> Piece:
         ]
     )
     face = Face(job_letters(job.name), job.units, mirrored=stand.mirrored)
-    pad = Edge(Point(*s.on_skin(pad_from)), Point(*s.on_skin(s.forward)))
-    face.angle("forward", 90.0 - math.degrees(s.skin_angle), pad, Edge(corners["F"], corners["G"]))
+    # Flush in front with the back plate, whose front edge has the angle.
+    front = Edge(corners["E"], corners["C"])
+    face.angle("edge to front", 0.0, front, Edge(corners["F"], corners["G"]))
     rows = {"top": s.top - EDGE_OFF, "foot": max(s.edge_foot, corners["E"].y) + EDGE_OFF}
     if rows["top"] - rows["foot"] < EDGE_OFF:
         del rows["foot"]
