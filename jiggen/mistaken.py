@@ -37,7 +37,8 @@ REMEDIES: Mapping[tuple[str, str], str] = {
 # Possessive, and within a line: a file of blank lines alone took minutes.
 _JOB_TABLE = re.compile(r"^[ \t]*+\[++[ \t]*+wedge\b", re.MULTILINE)
 _FORM_TABLE = re.compile(
-    r"^[ \t]*+(?:\[\[[ \t]*+(?:sheet|piece|test_hole)\s*\]\]|\[[ \t]*+coupon\s*\])", re.MULTILINE
+    r"^[ \t]*+(?:\[\[[ \t]*+(?:page|bed|piece|test_hole)\s*\]\]|\[[ \t]*+coupon\s*\])",
+    re.MULTILINE,
 )
 _DXF = re.compile(r"\s*+(?:999\s[^\n]*+\n\s*+)*+0\s++SECTION\b")
 

@@ -144,8 +144,6 @@ def one_piece(
     )
 
 
-def bare_piece(
-    outline: Path, inner: tuple[Path | Circle, ...] = (), name: str = "bare"
-) -> Piece:
+def bare_piece(outline: Path, inner: tuple[Path | Circle, ...] = (), name: str = "bare") -> Piece:
     """Return a piece that is an outline and nothing else."""
     return Piece(name=name, kind="guide", label=name, outline=outline, inner=inner)

@@ -146,7 +146,13 @@ def plan_block(solution: Solution) -> Plan:
         )
         allowed = math.degrees(stand.margin)
         pieces += [
-            replace(piece, side=stand.side, serves=stand.serves, allowed_angle=allowed)
+            replace(
+                piece,
+                side=stand.side,
+                leads=90.0 - math.degrees(math.atan(how.section.slope)),
+                serves=stand.serves,
+                allowed_angle=allowed,
+            )
             for piece in made
         ]
         checks += _checks(solution, stand, how, bushing)

@@ -86,8 +86,9 @@ KIND = "guide"
 FIT = 0.1
 #: mm. The hole that the guide hangs by, and the web round it.
 HANG, HANG_WEB = 4.0, 4.0
-#: mm. The edge plate is measured across so far from the ends of its edge.
-EDGE_OFF = 3.0
+#: mm. The edge plate is measured across so far from the ends of its edge, and where the two places
+#: are that far apart: nearer, a calliper tells nothing about the edge.
+EDGE_OFF, EDGE_TELLS = 3.0, 10.0
 #: rad. The foot's slot is cut askew where the skin climbs along the span by more.
 TILT_SEEN = math.radians(0.1)
 #: rad. A long base that lies otherwise than the skin at the hole by more shows the wrong way.
@@ -507,13 +508,12 @@ def _edge(job: Job, how: Standing) -> Piece:
     """Return the plate that is glued to the back plate's face; its edge touches the bit."""
     s, at = how.section, corners(how.section)
     face = Face(job_letters(job.name), job.units, mirrored=how.stand.mirrored)
-    pad = Edge(Point(*s.on_skin(s.forward_pad[0])), at["B"])
-    face.angle("forward", _degrees(s), pad, Edge(at["F"], at["G"]))
     rows = {"top": s.top - EDGE_OFF, "foot": max(s.edge_foot, at["E"].y) + EDGE_OFF}
-    if rows["top"] - rows["foot"] < EDGE_OFF:
-        del rows["foot"]
-    for name, v in rows.items():
-        face.size(name, (s.radius, v), (s.front, v), f"edge to front, at the {name}")
+    if rows["top"] - rows["foot"] >= EDGE_TELLS:
+        # Flush in front with the back plate, it leads the bit as that does if it is parallel.
+        face.angle("edge to front", 0.0, Edge(at["E"], at["C"]), Edge(at["F"], at["G"]))
+        for name, v in rows.items():
+            face.size(name, (s.radius, v), (s.front, v), f"edge to front, at the {name}")
     return face.piece(
         KIND,
         f"guide-{how.stand.label}-edge",
@@ -545,7 +545,7 @@ def _foot(job: Job, some: list[Foot], *, alone: bool) -> Piece:
         forward = f"{sides[foot.side].upper()}: {forward}"
     face = Face(job_letters(job.name), job.units, mirrored=foot.side == "b")
     face.angle("foot", 90.0 - math.degrees(foot.tilt), base, wall)
-    return face.piece(
+    piece = face.piece(
         KIND,
         "guide-foot" if alone else f"guide-{how.stand.label}-foot{f'-{foot.side}' if own else ''}",
         "GUIDE" if alone else f"GUIDE {how.stand.label}",
@@ -556,6 +556,9 @@ def _foot(job: Job, some: list[Foot], *, alone: bool) -> Piece:
         name_at=(-how.wide / 2, how.foot_high),
         bars=False,
     )
+    served = sorted({number for one in some for number in one.how.stand.serves})
+    least = math.degrees(min(one.how.margin for one in some))
+    return replace(piece, serves=tuple(served), allowed_angle=least)
 
 
 def _degrees(s: GuideSection) -> float:

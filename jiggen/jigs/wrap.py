@@ -254,6 +254,8 @@ def _net(solution: Solution, stand: Stand, w: Wood, bushing: Bushing, tells: str
         on_bed=False,
         is_sheet=False,
         side=stand.side,
+        leads=90.0 - math.degrees(math.atan(w.slope)),
+        serves=stand.serves,
         allowed_angle=math.degrees(stand.margin),
     )
 

@@ -12,10 +12,9 @@ computes: `solve` turns these records into geometry.
 
 from __future__ import annotations
 
-import hashlib
 import math
 import re
-from dataclasses import dataclass, field, fields, is_dataclass, replace
+from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
 

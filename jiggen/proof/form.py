@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from jiggen.proof.pieces import still_needed
-from jiggen.proof.readings import FORMAT, OPTIONS, stem_of
+from jiggen.proof.readings import FORMAT, OPTIONS, REACH, stem_of
 from jiggen.proof.record import ROW, SLOT, LengthRecord, PieceRecord, Record, SheetRecord
 from jiggen.units import say_length
 
@@ -35,7 +35,7 @@ def form_text(record: Record, units: str) -> str:
         TOML text.
     """
     pages, pieces = record.pages, list(record.pieces.values())
-    leading = _one_a_stem([piece for piece in pieces if piece.lean is not None], record)
+    leading = _one_a_stem([p for p in pieces if p.leading_edge is not None], record)
     first = leading or [p for p in pieces if p.angles][:1]
     asked: dict[str, set[str]] = {}
 
@@ -59,7 +59,7 @@ def form_text(record: Record, units: str) -> str:
         for bed in record.beds[:1]:
             lines += table("bed", bed.name, *_of_bed(bed))
     for piece in first:
-        edge = piece.angles[0]
+        edge = piece.leading_edge or piece.angles[0]
         names = still_needed(piece, edge) or ()
         note = f"{piece.name}, cut, by calliper: its {edge.name} edge"
         lines += table("piece", piece.name, note, [(piece.sizes[n], "") for n in names])
@@ -82,7 +82,7 @@ def form_text(record: Record, units: str) -> str:
             lines += table("piece", piece.name, note, _of_piece(piece))
     lines += _coupon(coupon, units) if coupon is not None and not alone else []
     if leading:
-        lines += _test_hole(leading[0].name)
+        lines += _test_hole(stem_of(leading[0], record))
     return "\n".join([*lines, *_marks(record)]) + "\n"
 
 
@@ -123,10 +123,12 @@ def _of_piece(piece: PieceRecord) -> list[_Blank]:
         for name in still_needed(piece, angle) or ():
             edges.setdefault(name, []).append(angle.name)
     several = len(piece.angles) > 1
-    return [
-        (size, f"for the {' and the '.join(edges[name])} edge" if several and name in edges else "")
-        for name, size in piece.sizes.items()
-    ]
+
+    def more(name: str, size: LengthRecord) -> str:
+        edge = f"for the {' and the '.join(edges[name])} edge" if several and name in edges else ""
+        return "; ".join(said for said in (edge, "by rule" if size.nominal > REACH else "") if said)
+
+    return [(size, more(name, size)) for name, size in piece.sizes.items()]
 
 
 def _blank(length: LengthRecord, more: str, units: str) -> str:

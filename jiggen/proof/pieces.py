@@ -29,7 +29,7 @@ from jiggen.proof.checks import (
     question_of,
     worst_of,
 )
-from jiggen.proof.readings import LengthReading
+from jiggen.proof.readings import REACH, LengthReading
 from jiggen.proof.record import AngleRecord, PieceRecord, Point
 from jiggen.units import Words, joined, words
 
@@ -231,6 +231,7 @@ def _verdict(
     piece: PieceRecord, angles: Sequence[CutAngle], taken: Sequence[LengthReading]
 ) -> tuple[str, Words, Words | None]:
     """Return the verdict on a finished piece, what it rests on, and what would decide it."""
+    sizes = piece.sizes
     checks = [
         _angle_check(angle, piece)
         for angle in angles
@@ -240,8 +241,8 @@ def _verdict(
         checks += [
             Check(
                 what=one.name,
-                nominal=piece.sizes[one.name].nominal,
-                error=one.measured - piece.sizes[one.name].nominal,
+                nominal=sizes[one.name].nominal,
+                error=one.measured - sizes[one.name].nominal,
                 doubt=COVERAGE * one.standard,
                 limit=limit,
             )
@@ -260,12 +261,19 @@ def _verdict(
     elif open_ones:
         told_of = " and ".join(angle.name for angle in told)
         parts.insert(0, words("{told} edge only", told=told_of))
-    unread = [name for name in piece.sizes if all(one.name != name for one in taken)]
+    unread = [name for name in sizes if all(one.name != name for one in taken)]
     if not angles and unread:
         parts.append(words("not measured: {unread}", unread=", ".join(unread)))
     to_decide = None
     if verdict == CANNOT_TELL:
-        to_decide = words("measure again with a finer calliper, or more of its lengths")
+        finer = "rule" if any(sizes[one.name].nominal > REACH for one in taken) else "calliper"
+        more = ", or more of its lengths" if unread else ""
+        to_decide = words(
+            "measure again with a finer {tool}, or several times over and state the "
+            "plus_minus{more}",
+            tool=finer,
+            more=more,
+        )
     return verdict, joined(parts), to_decide
 
 

@@ -45,9 +45,6 @@ from jiggen.proof.sheets import SheetsVerdict, judge_sheets
 from jiggen.solution import HoleResult, Solution
 from jiggen.units import Words, words
 
-WAYS = ("forward", "aft")
-"""Corners that lead a drill; both together are half a turn."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Changed:
@@ -166,7 +163,7 @@ def prove(
     """Judge a job's drawings by what was measured on them.
 
     Args:
-        solution: the solved job.
+        solution: the solved job, with or without what the shop asks.
         folder: of the drawings.
         form: a filled-in form; empty for those that lie among the drawings.
         typed: readings as options, text by name; see `readings.OPTIONS`.
@@ -187,7 +184,7 @@ def prove(
     record = read_record(manifest)
     if record.job.strip() != job.name.strip():
         raise JobError([_another_job(solution, record, folder)])
-    found = FaultList(file="jiggen verify")
+    found = FaultList(file="jiggen verify", units=job.units)
     readings, files = Readings(), [form] if form else filled_in(folder, manifest)
     for file in files:
         try:
@@ -245,23 +242,33 @@ def _changed(solution: Solution, record: Record) -> dict[str, Changed]:
     A coupon is never among them: what was read from it goes into the job, and changes what it
     would be.
     """
-    from jiggen.drawing.face import unlettered
-    from jiggen.jigs.plan import all_jigs, plan_job
-
     drawn = {name: p for name, p in record.pieces.items() if not (p.is_coupon or p.parts)}
-    kinds = {piece.kind for piece in drawn.values()} & {jig.kind for jig in all_jigs()}
-    with unlettered():
-        planned = plan_job(solution, tuple(kinds)).pieces if kinds else ()
-    now = {piece.name: piece for piece in planned}
-    changed = {
-        name: Changed(name=name, was=piece.code, now=now[name].code if name in now else "")
-        for name, piece in drawn.items()
-        if name not in now or now[name].mark != piece.mark
-    }
+    changed = _other_than(drawn, solution)
+    if changed and not solution.checks:
+        # Some pieces are drawn by what the shop plans, and that takes longer.
+        from jiggen.solve import solve
+
+        changed = _other_than(drawn, solve(solution.job))
     for row in record.rows:
         if part := next((changed[name] for name, _ in row.parts if name in changed), None):
             changed[row.name] = replace(part, name=row.name)
     return changed
+
+
+def _other_than(drawn: Mapping[str, PieceRecord], solution: Solution) -> dict[str, Changed]:
+    """Return the pieces that a solved job has no more, or has otherwise, by name."""
+    from jiggen.drawing.face import unlettered
+    from jiggen.jigs.plan import all_jigs, plan_job
+
+    kinds = {piece.kind for piece in drawn.values()} & {jig.kind for jig in all_jigs()}
+    with unlettered():
+        planned = plan_job(solution, tuple(kinds)).pieces if kinds else ()
+    now = {piece.name: piece for piece in planned}
+    return {
+        name: Changed(name=name, was=piece.code, now=now[name].code if name in now else "")
+        for name, piece in drawn.items()
+        if name not in now or now[name].mark != piece.mark
+    }
 
 
 def _stale(judged: Judged, changed: Changed | None) -> Judged:
@@ -300,9 +307,7 @@ def _cut(
     """Judge every cut piece that was measured, and tell its drift at the hole it fits least."""
     return tuple(
         _stale(
-            _with_drift(
-                judge_piece(record.pieces[name], taken), _served(solution, record.pieces[name])
-            ),
+            _with_drift(judge_piece(record.pieces[name], taken), record.pieces[name], solution),
             changed.get(name),
         )
         for name, taken in readings.pieces.items()
@@ -319,16 +324,17 @@ def _served(solution: Solution, piece: PieceRecord) -> list[tuple[HoleResult, fl
     ]
 
 
-def _with_drift(judged: Judged, served: Sequence[tuple[HoleResult, float]]) -> Judged:
+def _with_drift(judged: Judged, piece: PieceRecord, solution: Solution) -> Judged:
     """Return the verdict with the drift of each edge at the hole that the piece as cut fits least.
 
     A guide serves a run of holes and is cut for the middle of them: what it is off by as drawn
     adds to what the cut is off by, or takes from it.
     """
+    served = _served(solution, piece)
     if not served:
         return judged
     angles = tuple(
-        _drifting(angle, served) if angle.name in WAYS and angle.determined else angle
+        _drifting(angle, piece, served) if angle.determined and piece.turns(angle.name) else angle
         for angle in judged.angles
     )
     told = [angle for angle in angles if angle.drift is not None]
@@ -336,10 +342,13 @@ def _with_drift(judged: Judged, served: Sequence[tuple[HoleResult, float]]) -> J
     return replace(judged, angles=angles, worst_hole=worst.hole if worst else None)
 
 
-def _drifting(angle: CutAngle, served: Sequence[tuple[HoleResult, float]]) -> CutAngle:
+def _drifting(
+    angle: CutAngle, piece: PieceRecord, served: Sequence[tuple[HoleResult, float]]
+) -> CutAngle:
+    led = (piece.leads or 0.0) + piece.turns(angle.name) * (angle.value - angle.nominal)
+
     def drift(hole: HoleResult, forward: float) -> float:
-        needed = forward if angle.name == "forward" else math.pi - forward
-        return drift_from(angle.value - needed, hole.thickness or 0.0)
+        return drift_from(led - forward, hole.thickness or 0.0)
 
     hole, forward = max(served, key=lambda pair: abs(drift(*pair)))
     return replace(
@@ -393,7 +402,8 @@ def _answers(
 ) -> Iterator[Judged]:
     """Yield the last word on each piece: tests drilled, pieces cut, then pages and beds.
 
-    The parts of a row that came out alike are told as the row.
+    The parts of a row that came out alike are told as the row. A piece without any check is told
+    only where it is another one now.
     """
     yield from holes
     known = {piece.name for hole in holes for piece in record.drilled_with(hole.name)}
@@ -402,6 +412,8 @@ def _answers(
     rows = {name: row.name for row in record.rows for name, _ in row.parts}
     seen: set[tuple[str, str, str]] = set()
     for piece in (piece for sheet in sheets.sheets for piece in sheet.pieces):
+        if not record.pieces[piece.name].is_checked and piece.verdict != DO_NOT_USE:
+            continue
         name = rows.get(piece.name, piece.name)
         key = (name, piece.verdict, piece.stage)
         if not known & {name, piece.name} and (piece.name not in rows or key not in seen):

@@ -99,6 +99,7 @@ class PieceRecord:
         code: as lettered on it; empty for a row.
         kind: which jig made it.
         side: that it is for, or empty.
+        leads: forward corner between the skin and a bit that it leads, radians; None for none.
         serves: numbers of the part's holes that it is used at.
         angles: its check angles.
         lengths: its check dimensions, its bars included.
@@ -114,6 +115,7 @@ class PieceRecord:
     code: str = ""
     kind: str = ""
     side: str = ""
+    leads: float | None = None
     serves: tuple[int, ...] = ()
     angles: tuple[AngleRecord, ...] = ()
     lengths: tuple[LengthRecord, ...] = ()
@@ -128,6 +130,11 @@ class PieceRecord:
         return {length.name: length for length in self.lengths if not length.is_bar}
 
     @property
+    def is_checked(self) -> bool:
+        """Return whether anything of it can be judged; else it is as good as what it lies on."""
+        return bool(self.angles or self.sizes)
+
+    @property
     def is_coupon(self) -> bool:
         """Return whether its dimensions are those of the kerf coupon, which is not judged."""
         return any(length.name.startswith(ROW) for length in self.lengths)
@@ -137,14 +144,28 @@ class PieceRecord:
         """Return the tilt along x that it gives a hole in flat scrap, radians.
 
         Negative toward the trailing edge: the axis leans forward going out of the skin, so the
-        hole comes out nearer to it. None for a piece that has no angle of a drill to the skin.
+        hole comes out nearer to it. None for a piece that leads no bit.
         """
-        for angle in self.angles:
-            if angle.name == "forward":
-                return angle.nominal - math.pi / 2
-            if angle.name == "aft":
-                return math.pi / 2 - angle.nominal
-        return None
+        return None if self.leads is None else self.leads - math.pi / 2
+
+    @property
+    def leading_edge(self) -> AngleRecord | None:
+        """Return the first check angle that the bit turns with; None where it has none."""
+        return next((angle for angle in self.angles if self.turns(angle.name)), None)
+
+    def turns(self, angle: str) -> int:
+        """Return how the bit turns with a check angle: 1 or -1 by as much, 0 not at all.
+
+        The corner between skin and bit may stand on the piece itself, on its aft side, or as the
+        slope of its seat, square to the bit.
+        """
+        if self.leads is None:
+            return 0
+        nominal = next(one.nominal for one in self.angles if one.name == angle)
+        corners = ((self.leads, 1), (math.pi - self.leads, -1))
+        seats = ((math.pi / 2 - self.leads, -1), (self.leads - math.pi / 2, 1))
+        near = (way for at, way in (*corners, *seats) if abs(nominal - at) <= SAME_LEAN)
+        return next(near, 0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -291,7 +312,7 @@ def _numbered(pieces: list[PieceRecord]) -> tuple[PieceRecord, ...]:
 
 
 def _piece(row: Mapping[str, Any], how: Mapping[str, str]) -> PieceRecord:
-    angle, length = row.get("allowed_angle"), row.get("allowed_length")
+    angle, length, leads = (row.get(key) for key in ("allowed_angle", "allowed_length", "leads"))
     name = str(row["name"])
     return PieceRecord(
         name=name,
@@ -300,6 +321,7 @@ def _piece(row: Mapping[str, Any], how: Mapping[str, str]) -> PieceRecord:
         code=str(row.get("code", "")),
         kind=str(row["kind"]),
         side=str(row.get("side", "")),
+        leads=None if leads is None else math.radians(float(leads)),
         serves=tuple(int(number) for number in row.get("serves", ())),
         angles=tuple(
             AngleRecord(

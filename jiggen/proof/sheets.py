@@ -331,7 +331,7 @@ def _as_parts(
     verdict = wholes[0].verdict
     if verdict == USE and any(check.verdict != USE for check in wholes):
         verdict = CANNOT_TELL
-    why = words("as part of {row}: {check}", row=row.title, check=wholes[0].said())
+    why = wholes[0].said()
     join = words(
         "join them, and measure the whole {how}: {nominal}",
         how=row.lengths[0].how,

@@ -71,7 +71,7 @@ def write_pdf(
             to all that is drawn on it, bars included; need not be rigid. None for none.
 
     Returns:
-        The record that each page carries, but for the correction.
+        The record that each page carries.
 
     Raises:
         DrawingError: a coordinate is not a finite number.
@@ -84,10 +84,15 @@ def write_pdf(
     canvas.setCreator("jiggen")
     canvas.setSubject("Print at 100 %, without scaling, then measure the bars.")
     canvas.setCatalogEntry("ViewerPreferences", _viewer_preferences())
-    records = [_page_record(sheet, at, len(sheets)) for at, sheet in enumerate(sheets, start=1)]
-    for sheet, record in zip(sheets, records, strict=True):
+    records = []
+    for number, sheet in enumerate(sheets, start=1):
+        own = correction
+        if own is not None and sheet.width > sheet.height:
+            # The printer feeds it turned by a quarter: to its height it does what to a width.
+            own = Affine.turn(90.0) @ own @ Affine.turn(-90.0)
+        records.append(_page_record(sheet, number, len(sheets), own))
         canvas.setPageSize((sheet.width * POINTS_PER_MM, sheet.height * POINTS_PER_MM))
-        _draw_sheet(canvas, sheet, record, correction)
+        _draw_sheet(canvas, sheet, records[-1], own)
         canvas.showPage()
     canvas.save()
     stream.write(buffer.getvalue())
@@ -145,22 +150,19 @@ def _on_circle(centre: Point, radius: float, angle: float) -> Point:
     return Point(centre.x + radius * math.cos(angle), centre.y + radius * math.sin(angle))
 
 
-def _page_record(sheet: Sheet, page: int, pages: int) -> dict[str, Any]:
+def _page_record(sheet: Sheet, page: int, pages: int, correction: Affine | None) -> dict[str, Any]:
     pieces = [placed.on_sheet for placed in sheet.placed]
     marks = [*sheet.marks, *(mark for piece in pieces for mark in piece.marks)]
     shapes = [mark.shape for mark in marks if mark.on is not On.CUT]
     shapes += [cut for piece in pieces for cut in piece.cuts()]
-    return {"page": page} | drawn_record(sheet, shapes, pages=pages)
+    own = {} if correction is None else {"correction": list(correction[:4])}
+    return {"page": page} | drawn_record(sheet, shapes, pages=pages) | own
 
 
 def _draw_sheet(
     canvas: Any, sheet: Sheet, record: dict[str, Any], correction: Affine | None
 ) -> None:
-    if correction is not None and sheet.width > sheet.height:
-        # The printer feeds it turned by a quarter, and does to its height what it does to a width.
-        correction = Affine.turn(90.0) @ correction @ Affine.turn(-90.0)
-    own = {} if correction is None else {"correction": list(correction[:4])}
-    text = record_text(record | own)
+    text = record_text(record)
     for at in range(0, len(text), RECORD_PART):
         part = _string(text[at : at + RECORD_PART])
         canvas.addLiteral(f"/JiggenRecord <</Json {part}>> DP")
