@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from jiggen.errors import Fault, JobError
+from jiggen.file_kinds import HEAD, READINGS, wrong_kind
 from jiggen.geometry.distortion import Bar
 from jiggen.geometry.leastsquares import (
     BY_CALLIPER,
@@ -25,7 +26,6 @@ from jiggen.geometry.leastsquares import (
 from jiggen.job.fields import LENGTH, POSITIVE, FaultList, Limits, Table, nearest, say_given
 from jiggen.job.read import beyond_limits, syntax_faults
 from jiggen.limits import TooMuch, plain_bytes, toml_tables
-from jiggen.mistaken import HEAD, READINGS, mistaken_for
 from jiggen.proof.record import ROW, LengthRecord, PieceRecord, Record, SheetRecord, alike
 
 FORMAT = 2
@@ -214,7 +214,7 @@ def read_form(path: str | Path, record: Record) -> Readings:
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) else "bad name"
         raise _whole(file, f"cannot be read ({reason})", "give the name of a form") from None
-    if mistake := mistaken_for(data[:HEAD], READINGS, file):
+    if mistake := wrong_kind(data[:HEAD], READINGS, file):
         raise _whole(file, *mistake)
     try:
         return read_form_text(data.decode("utf-8-sig"), file, record)

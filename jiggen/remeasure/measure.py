@@ -18,8 +18,8 @@ from dataclasses import replace
 from pathlib import Path
 
 from jiggen.errors import DrawingFileError
+from jiggen.file_kinds import DRAWING, wrong_kind
 from jiggen.limits import TooMuch, plain_bytes
-from jiggen.mistaken import DRAWING, mistaken_for
 from jiggen.remeasure.answer import MeasuredPage, MeasuredPiece, Measurement, count_of
 from jiggen.remeasure.limits import BYTES_MOST, EXAMPLES, GIVE, Budget
 from jiggen.remeasure.page import (
@@ -63,7 +63,7 @@ def remeasure(path: str | os.PathLike[str]) -> Measurement:
         why = (trouble.strerror if isinstance(trouble, OSError) else "") or "bad name"
         remedy = f"give one of the drawings in it, {EXAMPLES}" if os.path.isdir(name) else GIVE
         raise DrawingFileError(f"{name}: cannot be read: {why}; {remedy}") from None
-    if mistake := mistaken_for(data, DRAWING, name):
+    if mistake := wrong_kind(data, DRAWING, name):
         raise DrawingFileError(f"{name}: {'; '.join(mistake)}")
     if is_solid(data):
         return measure_solid(name, data, find_manifest(Path(path), data))

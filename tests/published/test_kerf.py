@@ -5,7 +5,7 @@ import pytest
 from jiggen.drawing.affine import Point
 from jiggen.drawing.kerf import with_kerf
 from jiggen.drawing.piece import Piece
-from jiggen.drawing.shapes import Circle, Mark, Op, Path
+from jiggen.drawing.shapes import Circle, Path
 
 
 def rectangle(width: float, height: float, left: float = 0.0, bottom: float = 0.0) -> Path:

@@ -8,7 +8,6 @@ import dxfgrabber
 import ezdxf
 import pytest
 import readback
-from jiggen.write.colours import COLOURS, Looks
 from samplesheets import bare_piece, block, full_sheet, guide, one_piece
 
 from jiggen.drawing.affine import Affine, Point
@@ -16,6 +15,7 @@ from jiggen.drawing.piece import CheckDimension
 from jiggen.drawing.shapes import Anchor, Circle, Mark, Op, Path, Text
 from jiggen.drawing.sheet import Placed, Sheet
 from jiggen.errors import DrawingError
+from jiggen.write.colours import COLOURS, Looks
 from jiggen.write.dxf import nearest_colour, write_dxf
 from jiggen.write.record import piece_record, sheet_record
 

@@ -8,10 +8,10 @@ from typing import Any
 
 import pytest
 import readback
-from jiggen.write.colours import Looks
 from samplesheets import block, full_sheet, guide, one_piece
 
 import jiggen
+from jiggen.write.colours import Looks
 from jiggen.write.manifest import listed_files
 from jiggen.write.output import FORMATS, make_files
 from jiggen.write.record import sheet_record

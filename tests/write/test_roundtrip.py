@@ -12,13 +12,13 @@ import readback
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from jiggen.write.colours import Looks
 from readback import MICROMETRE, Walk
 from samplesheets import CORNER, bare_piece, full_sheet
 
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.shapes import Path
 from jiggen.drawing.sheet import Placed, Sheet
+from jiggen.write.colours import Looks
 from jiggen.write.dxf import write_dxf
 from jiggen.write.pdf import write_pdf
 from jiggen.write.svg import write_svg

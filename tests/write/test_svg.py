@@ -5,13 +5,13 @@ import re
 
 import pytest
 import readback
-from jiggen.write.colours import COLOURS, Looks
 from samplesheets import bare_piece, full_sheet, guide, one_piece
 
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.shapes import Anchor, Mark, Op, Path, Text, Weight
 from jiggen.drawing.sheet import Placed, Sheet
 from jiggen.errors import DrawingError
+from jiggen.write.colours import COLOURS, Looks
 from jiggen.write.record import sheet_record
 from jiggen.write.svg import write_svg
 

@@ -67,7 +67,7 @@ def kind_of(data: bytes) -> str:
     return READINGS if _FORM_TABLE.search(text) else ""
 
 
-def mistaken_for(data: bytes, wanted: str, file: str) -> tuple[str, str] | None:
+def wrong_kind(data: bytes, wanted: str, file: str) -> tuple[str, str] | None:
     """Return what is wrong with a file that was given in the place of another, and what would do.
 
     Args:
