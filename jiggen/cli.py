@@ -10,7 +10,6 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterable, Sequence
 from contextlib import nullcontext
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -108,6 +107,9 @@ def new(
         str,
         typer.Option("--out", metavar="FILE", help="Where to write it.  [default: TEMPLATE.toml]"),
     ] = "",
+    sheet: Annotated[
+        bool, typer.Option("--sheet", help="A page of blanks beside it, to take to the part.")
+    ] = False,
     show: Annotated[bool, typer.Option("--list", help="List the starter job files.")] = False,
 ) -> int:
     """Write a starter job file, well commented. Never overwrites."""
@@ -124,6 +126,14 @@ def new(
     from jiggen.write.files import write_all_new
 
     contents = starter_contents(template, out or None)
+    if sheet:
+        from jiggen.make import make_drawings
+        from jiggen.write.manifest import PAGES
+
+        blank = _solved(str(starter_files()[template]))
+        drawn = make_drawings(blank, formats=("pdf",), only=("sheet",), version=jiggen.__version__)
+        job = next(iter(contents))
+        contents[job.with_name(f"{job.stem}-sheet.pdf")] = drawn.files[PAGES]
     write_all_new(contents)
     for place in contents:
         print(f"Wrote {place}")
@@ -190,8 +200,8 @@ def make(
     if only is not None and not _words(only):
         return complain(["jiggen make: --only is empty; name a kind or a piece, or leave it out"])
     solution = _solved(job)
-    from jiggen.folder import folder_of, put_drawings
     from jiggen.make import make_drawings
+    from jiggen.proof.folder import folder_of, put_drawings
     from jiggen.report.made import made_text
     from jiggen.report.terminal import progress_on
     from jiggen.write.manifest import MANIFEST
@@ -248,17 +258,21 @@ def remeasure(
 def verify(
     job: JobFile,
     bar_x: Annotated[
-        str, typer.Option("--bar-x", metavar="L", help="The 100 mm or the 4 in bar along x.")
+        str, typer.Option("--bar-x", metavar="L", help="The page's bar across, on its lower side.")
     ] = "",
-    bar_y: Annotated[str, typer.Option("--bar-y", metavar="L", help="The same along y.")] = "",
+    bar_y: Annotated[
+        str, typer.Option("--bar-y", metavar="L", help="The bar up the page, on its right side.")
+    ] = "",
     diagonal_1: Annotated[
-        str, typer.Option("--diagonal-1", metavar="L", help="From cross D1 to cross D1.")
+        str,
+        typer.Option("--diagonal-1", metavar="L", help="From cross to cross, lower left to upper."),
     ] = "",
     diagonal_2: Annotated[
-        str, typer.Option("--diagonal-2", metavar="L", help="From cross D2 to cross D2.")
+        str,
+        typer.Option("--diagonal-2", metavar="L", help="The other one."),
     ] = "",
     step: Annotated[
-        str, typer.Option(metavar="L", help="Smallest step of the rule.  [default: 0.5 mm]")
+        str, typer.Option(metavar="L", help="Step of the rule.  [default: 0.5 mm or 1/64 in]")
     ] = "",
     page: Annotated[
         int | None, typer.Option(metavar="N", help="The page measured.  [default: one for all]")
@@ -271,6 +285,9 @@ def verify(
         typer.Option("--out", metavar="DIR", help="The drawings.  [default: <job name>-jigs]"),
     ] = "",
     as_json: AsJson = False,
+    everything: Annotated[
+        bool, typer.Option("--all", help="Every reason, number and note.")
+    ] = False,
     reprint: Annotated[
         bool, typer.Option("--reprint", help="Write print.pdf again, corrected.")
     ] = False,
@@ -285,36 +302,47 @@ def verify(
     spoils strips, blocks and wraps, but no angle guide. No rule that you trust? Try it on a bank
     card: 85.60 x 53.98 mm.
     """
-    solution = _solved(job, checked=False)
-    from jiggen.folder import folder_of
-    from jiggen.proof import prove
-    from jiggen.proof_options import typed_readings
-    from jiggen.reprint import write_outcome
+    solution = _solved(job)
+    from jiggen.proof.checks import USE
+    from jiggen.proof.folder import folder_of
+    from jiggen.proof.prove import Outcome, prove
+    from jiggen.proof.readings import OPTIONS
     from jiggen.write.files import sole_writer
 
     folder = out or folder_of(solution.job.name)
-    if reprint or not Path(folder, "manifest.json").is_file():
-        solution = _solved(job)  # pages are laid out, and their covers tell of the checks
-    typed = typed_readings((bar_x, bar_y, diagonal_1, diagonal_2), step, page)
+    lengths = (bar_x, bar_y, diagonal_1, diagonal_2)
     with (
         blamed_on(job, solution.job.units),
         sole_writer(folder, _say) if reprint else nullcontext(),
     ):
-        proof = prove(solution, typed, folder=folder, readings_file=readings)
-        outcome = write_outcome(
-            solution, proof, folder, reprint=reprint, record=record, version=jiggen.__version__
+        proof = prove(
+            solution,
+            folder=folder,
+            form=readings,
+            typed=dict(zip(OPTIONS, lengths, strict=True)),
+            step=step,
+            page=page,
         )
+        outcome = Outcome()
+        if reprint or record:
+            from jiggen.reprint import write_outcome
+
+            version = jiggen.__version__
+            outcome = write_outcome(
+                solution, proof, folder, reprint=reprint, record=record, version=version
+            )
     if as_json:
         from jiggen.report import record as report
-        from jiggen.verdict_json import proof_as_json
+        from jiggen.report.verdict_json import proof_as_json
 
         sys.stdout.write(report.json_line(proof_as_json(proof, outcome)))
     else:
         from jiggen.report import terminal
-        from jiggen.verdict_text import proof_text
+        from jiggen.report.verdict import proof_text
 
-        sys.stdout.write(proof_text(proof, terminal.terminal_of(sys.stdout), outcome))
-    return DONE if proof.is_good and not outcome.not_reprinted else CHECK_SAYS_NO
+        screen = terminal.terminal_of(sys.stdout)
+        sys.stdout.write(proof_text(proof, screen, outcome, everything=everything))
+    return DONE if proof.verdict == USE and not outcome.not_reprinted else CHECK_SAYS_NO
 
 
 app.command()(straight)
@@ -340,13 +368,13 @@ def manual(
     return DONE
 
 
-def _solved(job: str, *, checked: bool = True) -> Solution:
+def _solved(job: str) -> Solution:
     """Read and solve the job file; every fault in it names the file."""
     from jiggen.job.read import read_job
     from jiggen.solve import solve
 
     with blamed_on(job):
-        return solve(read_job(job), checked=checked)
+        return solve(read_job(job))
 
 
 def _say(line: str) -> None:

@@ -4,30 +4,31 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from io import BytesIO
 
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.face import job_letters
 from jiggen.drawing.page import Paper, figure_of
-from jiggen.drawing.piece import Piece
+from jiggen.drawing.piece import Joined, Piece
 from jiggen.drawing.sheet import Sheet
 from jiggen.drawing.solid import Solid
 from jiggen.facts.papers import PAPERS
 from jiggen.geometry.distortion import Distortion
 from jiggen.jigs.beds import COUPON, Beds, lay_beds
-from jiggen.jigs.cards import card_marks, measuring_sheet
+from jiggen.jigs.cards import card_marks, card_page, measuring_sheet
 from jiggen.jigs.cover import Contents, cover_marks
 from jiggen.jigs.numbers import numbers_pages
 from jiggen.jigs.pages import Draft, finished, job_mark, piece_drafts, roll_sheets
 from jiggen.jigs.plan import CANNOT, Planned, plan_job
 from jiggen.job.sections import Print
-from jiggen.readings.form import readings_template
-from jiggen.readings.names import FORM
+from jiggen.proof.folder import FORM
+from jiggen.proof.form import form_text
+from jiggen.proof.record import read_record
 from jiggen.solution import Check, Solution, band_of
 from jiggen.units import INCH
 from jiggen.write.colours import Looks
-from jiggen.write.manifest import MANIFEST, relisted
+from jiggen.write.manifest import MANIFEST, manifest_text, relisted
 from jiggen.write.output import USUAL, make_files
 from jiggen.write.pdf import write_pdf
 from jiggen.write.solid import FOLDER
@@ -159,8 +160,9 @@ def _pages(
     drafts, on = piece_drafts(planned, paper)
     if planned.plans or "card" in asked:
         whole = planned if planned.plans else plan_job(solution)
-        marks = card_marks(solution, paper, whole, code)
-        drafts.append(Draft("CARD", "cut out, hang over the bench", paper, [], list(marks), None))
+        page = card_page(paper)
+        marks = list(card_marks(solution, page, whole, code))
+        drafts.append(Draft("CARD", "cut out", page, [], marks, None, ()))
     if "sheet" in asked:
         drafts.append(sheet_draft(paper))
     if not planned.plans:
@@ -215,7 +217,7 @@ def measuring_pdf(units: str, version: str = "") -> bytes:
 def sheet_draft(paper: Paper) -> Draft:
     """Return the measuring sheet, to be taken to the part with a pencil."""
     marks = list(measuring_sheet(paper))
-    return Draft("MEASURE", "at the part, before the job file", paper, [], marks, None)
+    return Draft("MEASURE", "at the part, before the job file", paper, [], marks, None, ())
 
 
 def _beds_of(beds: Beds) -> dict[str, list[int]]:
@@ -234,7 +236,7 @@ def paper_of(solution: Solution, version: str = "") -> Paper:
     width, height = job.print.paper
     name = job.print.paper_name
     one = INCH if job.units == "in" else 1.0
-    size = f"{width / one:.4g} × {height / one:.4g}"
+    size = f"{width / one:.4g}×{height / one:.4g}"
     return Paper(
         width=width,
         height=height,
@@ -295,25 +297,31 @@ def make_drawings(
         version=version,
         on_file=lambda _path: tell(last - done - 1),
     )
-    return Made(
-        files=with_form(files, solution.job.units), drawn=drawn, open_first=next(iter(files))
-    )
+    files = with_form(files, solution.job.units, drawn.planned.joined)
+    return Made(files=files, drawn=drawn, open_first=next(iter(files)))
 
 
-def with_form(files: dict[str, bytes], units: str) -> dict[str, bytes]:
+def with_form(
+    files: dict[str, bytes], units: str, joined: Sequence[Joined] = ()
+) -> dict[str, bytes]:
     """Return drawings with the form for what is measured on them, and the manifest that lists it.
 
     Args:
         files: drawings and manifest by path; without a drawing there is nothing to measure, and a
             solid is measured by `remeasure`.
         units: the job's: what the form counts in.
+        joined: pieces that are put together and measured as one; those that the manifest names
+            already if left out.
     """
     drawings = {path: data for path, data in files.items() if path != MANIFEST}
     if all(path.startswith(f"{FOLDER}/") for path in drawings):
         return dict(files)
-    form = readings_template(json.loads(files[MANIFEST]), units).encode("utf-8")
-    manifest = relisted(files[MANIFEST], add={FORM: form})
-    return {**drawings, FORM: form, MANIFEST: manifest}
+    manifest = json.loads(files[MANIFEST])
+    if joined:
+        manifest["joined"] = [asdict(row) for row in joined]
+    form = form_text(read_record(manifest), units).encode("utf-8")
+    listed = relisted(manifest_text(manifest), add={FORM: form})
+    return {**drawings, FORM: form, MANIFEST: listed}
 
 
 def correction(asked: Print) -> Affine | None:

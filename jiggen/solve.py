@@ -20,8 +20,7 @@ from jiggen.geometry.guideset import allowed_errors, guide_set
 from jiggen.geometry.holes import Holes
 from jiggen.geometry.wedge import Faces, Wedge, covers
 from jiggen.job.sections import Job
-from jiggen.solution import QUARTER, AnglesAt, Check, GuideResult, HoleResult, Solution
-from jiggen.stations import (
+from jiggen.shop.stations import (
     SIDES,
     Complaints,
     Reading,
@@ -29,6 +28,7 @@ from jiggen.stations import (
     read_station,
     worst_limit,
 )
+from jiggen.solution import QUARTER, AnglesAt, Check, GuideResult, HoleResult, Solution
 from jiggen.units import size, words
 
 if TYPE_CHECKING:
@@ -40,13 +40,11 @@ SAME_ANGLE = 1e-9
 """Two stations' guides within this, radians, are one guide."""
 
 
-def solve(job: Job, *, checked: bool = True) -> Solution:
+def solve(job: Job) -> Solution:
     """Solve a job: the angles, the holes, the guide set and the shop checks.
 
     Args:
         job: what the user wrote, in mm and radians.
-        checked: work out rivets, trim plan and shop checks too; a verdict on what was measured
-            needs none of them.
 
     Returns:
         The solution.
@@ -88,8 +86,6 @@ def solve(job: Job, *, checked: bool = True) -> Solution:
         ),
         drift=drift,
     )
-    if not checked:
-        return solution
     return _with_shop(
         solution, readings, None if holes is None else _least_depth(job, wedge, holes)
     )
@@ -119,7 +115,11 @@ def _with_shop(solution: Solution, readings: Sequence[Reading], depth: float | N
         readings=readings,
         limiting=worst_limit(job.sides, readings),
     )
-    checks = (*shop_checks(facts), *riveting_checks(job, plan, found, depth, trim, solution.drift), *of_trim)
+    checks = (
+        *shop_checks(facts),
+        *riveting_checks(job, plan, found, depth, trim, solution.drift),
+        *of_trim,
+    )
     return replace(
         solution,
         holes=tuple(found),

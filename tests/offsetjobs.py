@@ -1,79 +1,76 @@
-"""Jobs with a rivet made by hand, and how to ask what the shop says of them."""
+"""Jobs as text, as a user would write them: the wedge by offsets, so that it can lean."""
 
 from __future__ import annotations
 
-import dataclasses
-from typing import Any
+import math
+from collections.abc import Mapping
+from pathlib import Path
 
-from samplejobs import a_job, included, row_of_holes, thick
-
-from jiggen.facts import rivets
-from jiggen.job.sections import Countersink, Holes, Job, Rivet
-from jiggen.solution import Check, ShopLine, Solution
+from jiggen.job.read import read_job_text
+from jiggen.solution import Solution
 from jiggen.solve import solve
 
-INCH = 25.4
-#: A wedge in inches that thins along the span: front, rear and width at both ends.
-TAPER = ((0.217, 0.036, 0.97, 0.0), (0.162, 0.034, 0.88, 36.0))
 
+def job_text(
+    a: float = 5.7,
+    b: float = 5.7,
+    *,
+    lean_a: float = 0.0,
+    lean_b: float = 0.0,
+    rear: float = 0.8,
+    depth: float = 20.0,
+    line: float = 8.0,
+    pitch: float = 26.0,
+    count: int = 5,
+    drill: str = "#40",
+    units: str = "mm",
+    sections: Mapping[str, str] | None = None,
+) -> str:
+    """Return a job file's text: skin and lean angles in degrees, lengths in mm.
 
-def dash(number: int = 3, **more: Any) -> Rivet:
-    """Return a flush inch rivet of the table."""
-    tabled = rivets.FLUSH_RIVETS[f"-{number}"]
-    given = {"size": tabled.dash, "diameter": tabled.diameter, "head": tabled.head}
-    return Rivet(**{**given, **more})
-
-
-def holes(drill: float = 0.098 * INCH, **changes: Any) -> Holes:
-    """Return a row of #40 holes 10 mm forward of the edge."""
-    return row_of_holes(**{"drill": drill, "drill_name": "#40", "line": 10.0, **changes})
-
-
-DASH_3 = dash()
-
-
-def job(rivet: Rivet | None = DASH_3, *stations: Any, sunk: Any = None, **changes: Any) -> Job:
-    """Return a job with a rivet in a wedge of one section; `sunk` is how it is countersunk."""
-    more: dict[str, Any] = {
-        "rear_thickness": 1.6,
-        "depth": 24.0,
-        "skin": (0.4, 0.4),
-        "holes": holes(),
-        "rivet": rivet,
-        "countersink": Countersink(**(sunk or {})),
-        **changes,
+    Args:
+        a: skin angle of side A.
+        b: of side B.
+        lean_a: how far side A climbs along the row, toward the last hole.
+        lean_b: the same of side B.
+        rear: thickness at the trailing edge, at hole 1 at least.
+        depth: of the solid wedge.
+        line: distance of the holes forward of the trailing edge.
+        pitch: of the holes.
+        count: of the holes.
+        drill: as the shop calls it.
+        units: of the file; the lengths are in mm all the same.
+        sections: further lines by section, ``{"block": 'index = "round"'}``.
+    """
+    end = 30.0 + pitch * (count - 1)
+    climbs = [math.tan(math.radians(x)) * end for x in (lean_a, lean_b)]
+    rises = [math.tan(math.radians(x)) * 20.0 for x in (a, b)]
+    stations = []
+    for at, share in ((0.0, 0.0), (end, 1.0)):
+        # Where a side falls along the row it begins so much higher.
+        rears = [rear / 2 + max(-climb, 0.0) + share * climb for climb in climbs]
+        fronts = [low + rise for low, rise in zip(rears, rises, strict=True)]
+        stations.append(
+            f'[[wedge.station]]\nat = "{at} mm"\noffsets = {{ front = {_pair(fronts)}, '
+            f'rear = {_pair(rears)}, width = "20 mm" }}\nrear_at = 0\n'
+        )
+    more = {
+        "wedge": f'depth = "{depth} mm"',
+        "holes": f'drill = "{drill}"\nline = "{line} mm"\nfirst = "15 mm"\n'
+        f'pitch = "{pitch} mm"\ncount = {count}',
+        "skin": 'thickness = "0.5 mm"',
     }
-    return a_job(*(stations or (included(10.0),)), **more)
+    for name, lines in (sections or {}).items():
+        more[name] = f"{more.get(name, '')}\n{lines}".strip()
+    text = f'format = 1\nname = "Trial edge"\nunits = "{units}"\nsides = ["upper", "lower"]\n'
+    text += f"[wedge]\n{more.pop('wedge')}\n" + "".join(stations)
+    return text + "".join(f"[{name}]\n{lines}\n" for name, lines in more.items())
 
 
-def tapered(rivet: Rivet = DASH_3, **changes: Any) -> Job:
-    """Return a wedge in inches that thins along the span from .120 to .099 at the hole line."""
-    stations = [
-        thick(front * INCH, rear * INCH, width * INCH, at=at * INCH)
-        for front, rear, width, at in TAPER
-    ]
-    row = holes(line=0.45 * INCH, positions=tuple((0.75 + n) * INCH for n in range(35)))
-    given = {"skin": (0.016 * INCH,) * 2, "holes": row, "units": "in", **changes}
-    return job(rivet, *stations, rear_thickness=None, **given)
+def solved(*args: float, **more: object) -> Solution:
+    """Return a job of `job_text`, solved."""
+    return solve(read_job_text(job_text(*args, **more), "trial.toml", Path()))  # type: ignore[arg-type]
 
 
-def change(of: Job, **changes: Any) -> Job:
-    """Return the job with other sections."""
-    return dataclasses.replace(of, **changes)
-
-
-def the_check(ident: str, of: Job) -> Check:
-    """Return the check of that id."""
-    (found,) = (check for check in solve(of).checks if check.id == ident)
-    return found
-
-
-def the_line(what: str, of: Solution) -> ShopLine:
-    """Return the line about something."""
-    (found,) = (line for line in of.riveting if line.what == what)
-    return found
-
-
-def words_of(check: Check) -> int:
-    """Return how many words its act has."""
-    return len(str(check.act).split())
+def _pair(values: list[float]) -> str:
+    return "[" + ", ".join(f'"{value:.9f} mm"' for value in values) + "]"

@@ -24,7 +24,9 @@ from __future__ import annotations
 
 import math
 import unicodedata
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -32,14 +34,13 @@ from jiggen.drawing import looks
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.crossing import rim_parts
 from jiggen.drawing.lettering import LEADING, MIDDLE, SMALL, text_corners, text_width
-from jiggen.drawing.looks import BAR, NARROW, forward_arrow, readable
+from jiggen.drawing.looks import BAR, NARROW, forward_arrow
 from jiggen.drawing.piece import (
     WASTE,
     CheckAngle,
     CheckDimension,
     Piece,
     replace_offset,
-    shape_mark,
 )
 from jiggen.drawing.room import STEP, TO_EDGE, Room, clearance, segments_of, thinnest
 from jiggen.drawing.shapes import (
@@ -54,6 +55,7 @@ from jiggen.drawing.shapes import (
     Path,
     Text,
     Weight,
+    readable,
 )
 from jiggen.errors import DoesNotFit
 from jiggen.units import INCH
@@ -79,6 +81,22 @@ SIZES = ((5.0, 3.5, 7.0), (3.5, 2.5, 5.0), (2.5, 2.5, 3.5))
 Spot = tuple[float, float]
 #: Words, height, weight, and how far the baseline lies below the first of its block.
 _Row = tuple[str, float, Weight, float]
+
+_UNLETTERED: ContextVar[bool] = ContextVar("unlettered", default=False)
+
+
+@contextmanager
+def unlettered() -> Iterator[None]:
+    """Make pieces inside the block without lettering, bars or a look at their webs.
+
+    For who asks only what the pieces are: their outlines, check edges, sizes and marks. Finding
+    room for words takes ten times as long as all else.
+    """
+    token = _UNLETTERED.set(True)
+    try:
+        yield
+    finally:
+        _UNLETTERED.reset(token)
 
 
 def job_letters(name: str) -> str:
@@ -280,25 +298,40 @@ class Face:
         path = outline.moved(place)
         path = path if path.area > 0 else path.reversed()
         inner = tuple(_counter_clockwise(shape.moved(place)) for shape in self.inner)
+        way = None if forward is None else turn.point(forward)
+        sizes = tuple(size.moved(place) for size in self.sizes)
+        bare = Piece(
+            name=name,
+            kind=kind,
+            label=label,
+            variant=variant,
+            number=number,
+            outline=path,
+            # What falls out is cut apart while it is still held.
+            inner=(*(loose.moved(place) for loose in self.loose), *inner),
+            true_edges=tuple(edge.moved(place) for edge in self.true),
+            angles=tuple(angle.moved(place) for angle in self.angles),
+            dimensions=sizes,
+            forward=way,
+            shows=shows,
+            **more,  # type: ignore[arg-type]
+        )
+        code = f"{self.letters}-{bare.mark[:4].upper()}"
+        if _UNLETTERED.get():
+            return replace(bare, code=code)
         _sound(name, path, inner, least_web)
-        # What falls out is cut apart while it is still held.
-        holes, inner = inner, (*(loose.moved(place) for loose in self.loose), *inner)
         drawn, said_here = tuple(self.marks), tuple(self.said)
         if self.mirrored:
             drawn = tuple(mark.moved(place) for mark in drawn)
             said_here = tuple(text.moved(place) for text in said_here)
-        angles = tuple(angle.moved(place) for angle in self.angles)
-        sizes = tuple(size.moved(place) for size in self.sizes)
-        code = f"{self.letters}-{shape_mark(kind, path, inner, angles, sizes, shows)[:4].upper()}"
         view = window and window.moved(place)
-        room = Room(path, holes, view)
+        room = Room(path, inner, view)
         for start, end in self.free_of:
             room.line(place.point(start), place.point(end))
         for text in said_here:
             room.take(text_corners(text))
         for box in self.covered:
             room.cover(_box_corners(box.moved(place)))
-        way = None if forward is None else turn.point(forward)
         wish = _Wishes(
             box=view or path.bounds(),
             flat=flat,
@@ -323,23 +356,12 @@ class Face:
                 remedy="a larger piece, or another jig",
             )
         bar_sizes = letterer.bars(BARS[self.units]) if bars and more.get("is_sheet", True) else ()
-        return Piece(
-            name=name,
-            kind=kind,
-            label=label,
-            variant=variant,
-            number=number,
-            outline=path,
-            inner=inner,
+        return replace(
+            bare,
             marks=(*drawn, *(Mark(shape=text) for text in said_here), *letterer.marks),
-            true_edges=tuple(edge.moved(place) for edge in self.true),
-            angles=angles,
             dimensions=(*sizes, *bar_sizes),
             code=code,
             left_out=(*self.left_out, *letterer.left_out),
-            forward=way,
-            shows=shows,
-            **more,  # type: ignore[arg-type]
         )
 
 

@@ -1,10 +1,10 @@
 """Lettering: the strokes that engrave a text, and how wide and high it is in every format.
 
 Two faces letter the same words: the single strokes of `fonts.strokes` in cut files, which a laser
-or a pen can follow, and Barlow Semi Condensed on paper. Both stand on the same baseline with the same
-height of capital, and a text is measured by whichever of the two runs wider, so that what fits on
-the drawing fits in each file. A sign that the strokes lack becomes its nearest plain spelling, and
-``?`` where there is none: never a silent gap.
+or a pen can follow, and Barlow Semi Condensed on paper. Both stand on the same baseline with the
+same height of capital, and a text is measured by whichever of the two runs wider, so that what
+fits on the drawing fits in each file. A sign that the strokes lack becomes its nearest plain
+spelling, and ``?`` where there is none: never a silent gap.
 """
 
 from __future__ import annotations

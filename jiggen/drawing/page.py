@@ -118,6 +118,12 @@ class Paper:
         long, short = max(self.width, self.height), min(self.width, self.height)
         return replace(self, width=long, height=short)
 
+    @property
+    def upright(self) -> Paper:
+        """Return the same paper with its short side across."""
+        lying = self.lying
+        return replace(self, width=lying.height, height=lying.width)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Figure:
@@ -179,16 +185,18 @@ def figure_marks(figure: Figure) -> tuple[Mark, ...]:
 
 
 def figure_sizes(figure: Figure) -> tuple[CheckDimension, ...]:
-    """Return what the check figure should measure: both bars and both diagonals, mm."""
+    """Return what the check figure should measure, mm: bars, diagonals and the two unlike sides."""
     low_left, low_right, up_right, up_left = (Point(*p) for p in _corners(figure.box))
-    rows = [
-        (name, figure.bar, Point(*start), Point(*end), "the bar", True)
-        for name, (start, end) in zip(("bar-x", "bar-y"), _bars(figure), strict=True)
-    ]
-    rows += [
+    along, up = _bars(figure)
+    (x0, x1), (y0, y1) = ((Point(*start), Point(*end)) for start, end in (along, up))
+    rows = (
+        ("bar-x", figure.bar, x0, x1, "the bar, lower side", True),
+        ("bar-y", figure.bar, y0, y1, "the bar, right side", True),
         ("diagonal-1", figure.diagonal, low_left, up_right, "lower left to upper right", False),
         ("diagonal-2", figure.diagonal, low_right, up_left, "lower right to upper left", False),
-    ]
+        ("side-x", figure.box.width, low_left, low_right, "lower left to lower right", False),
+        ("side-y", figure.box.height, low_right, up_right, "lower right to upper right", False),
+    )
     return tuple(
         CheckDimension(name=name, nominal=nominal, start=p, end=q, how=how, is_bar=bar)
         for name, nominal, p, q, how, bar in rows

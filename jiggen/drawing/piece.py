@@ -105,6 +105,11 @@ class Piece:
         waste: how far the tint reaches round it on paper, mm.
         shows: what is drawn on it that makes it what it is, such as the places of holes, as text;
             it counts in the mark.
+        leads: forward corner between the skin and a bit that it leads, degrees; None where it
+            leads none.
+        serves: numbers of the part's holes that it is used at.
+        mark: 16 hexadecimal digits that stand for what it is; worked out where it is left out,
+            and kept when the piece is moved or drawn with a kerf.
     """
 
     name: str
@@ -131,18 +136,20 @@ class Piece:
     as_drawn: bool = False
     waste: float = WASTE
     shows: str = ""
+    leads: float | None = None
+    serves: tuple[int, ...] = ()
+    mark: str = ""
+
+    def __post_init__(self) -> None:
+        """Work the mark out where the piece is made."""
+        if not self.mark:
+            parts = (self.kind, self.outline, self.inner, self.angles, self.dimensions, self.shows)
+            object.__setattr__(self, "mark", shape_mark(*parts))
 
     @property
     def title(self) -> str:
         """Return the whole name as it stands in lists: label and variant."""
         return f"{self.label} {self.variant}".strip()
-
-    @property
-    def mark(self) -> str:
-        """Return 16 hexadecimal digits that stand for what the piece is."""
-        return shape_mark(
-            self.kind, self.outline, self.inner, self.angles, self.dimensions, self.shows
-        )
 
     def bounds(self) -> Bounds:
         """Return the rectangle around the piece and all that is drawn with it."""
@@ -170,6 +177,28 @@ class Piece:
     def cuts(self) -> tuple[Path | Circle, ...]:
         """Return every cut line, the outline last: a machine makes the holes first."""
         return (*self.inner, self.outline)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Joined:
+    """Pieces that are put together in a row, and are measured as one: the tiles of a strip.
+
+    Each part may be true and all of them together too long, so the whole has a length of its own.
+
+    Attributes:
+        name: file-name safe and unlike that of any piece, e.g. ``strip``.
+        title: as it is called in lists, e.g. ``STRIP, joined``.
+        parts: for each piece in the row its name, and the name of its check dimension that is its
+            share of the whole.
+        how: to measure the whole, in words.
+        allowed_length: largest error of the whole, mm.
+    """
+
+    name: str
+    title: str
+    parts: tuple[tuple[str, str], ...]
+    how: str
+    allowed_length: float
 
 
 def replace_offset(place: Affine) -> Affine:
@@ -225,6 +254,7 @@ __all__ = [
     "WASTE",
     "CheckAngle",
     "CheckDimension",
+    "Joined",
     "Op",
     "Piece",
     "angle_between",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from jiggen.drawing.affine import Affine
@@ -34,7 +36,7 @@ class Sheet:
         marks: page furniture in sheet coordinates: frame, bars, headings, cover pictures.
         dimensions: bars, square and diagonals of the sheet itself, in sheet coordinates.
         title: document title for readers and accessibility.
-        mark: stands for what can be measured on a page: see `Piece.mark`.
+        mark: of a page, stands for what can be measured on it: see `layout_mark`.
     """
 
     name: str
@@ -45,3 +47,19 @@ class Sheet:
     dimensions: tuple[CheckDimension, ...] = ()
     title: str = ""
     mark: str = ""
+
+
+def layout_mark(placed: Iterable[Placed], *said: str) -> str:
+    """Return 16 hexadecimal digits that stand for what can be measured on a page.
+
+    Readings of a page count as long as its pieces, their places and all that is said of it are
+    the same.
+
+    Args:
+        placed: the pieces, with their places.
+        said: what else counts, such as the size of the paper.
+    """
+    words = [*said]
+    for one in placed:
+        words.append(f"{one.piece.mark} " + " ".join(f"{value:z.4f}" for value in one.place))
+    return hashlib.sha256("|".join(words).encode()).hexdigest()[:16]

@@ -10,12 +10,20 @@ shape, and the angle between the base line and the working line on it with a plu
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from jiggen.geometry.leastsquares import Array, Fit, chance_of_chi_square, propagated, weighted_fit
+from jiggen.geometry.leastsquares import (
+    BY_CALLIPER,
+    Array,
+    Fit,
+    chance_of_chi_square,
+    propagated,
+    standard_of_reading,
+    weighted_fit,
+)
 
 Point = tuple[float, float]
 
@@ -36,6 +44,16 @@ UNDECIDED = 0.5
 
 SUSPICIOUS = 0.01
 """Readings that would disagree this much less often are called contradictory."""
+
+CALLIPER_STEP = 0.05
+"""mm: what a workshop calliper is read to; with one of these the lengths are foreseen."""
+
+UNTRUSTED = 10.0
+"""mm: how far a corner may be from its drawing when it is worked out which lengths do. Looser than
+a cut ever is, so that lengths that do here rest on no other that was left out."""
+
+NEARLY_ALL = 2.0
+"""Lengths that leave at most this many times the doubt of all lengths together are enough."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,12 +133,9 @@ def real_angle(
         drawn = math.dist(reading.start, reading.end)
         if not (drawn > 0.0 and reading.measured > 0.0 and reading.standard > 0.0):
             raise ValueError(f"{reading.name}: a length and its reading must be above zero")
-    points = _Points()
-    edges = (points.pair(*base), points.pair(*working))
+    edges, drawn_at, spans = _laid_out(base, working, readings)
     if any(first == second for first, second in edges):
         raise ValueError("a check edge needs two points that lie apart")
-    spans = [points.pair(reading.start, reading.end) for reading in readings]
-    drawn_at = points.places()
     kept = _kept_on_edges(drawn_at, edges)
     fit = _shape(drawn_at, spans, kept, readings, loose)
     chi_square, freedom = _quarrel(fit, drawn_at, spans, kept, readings)
@@ -141,30 +156,54 @@ def real_angle(
     )
 
 
-def foreseen(
+def needed_lengths(
     base: tuple[Point, Point],
     working: tuple[Point, Point],
-    readings: Sequence[Reading],
-    loose: float = LOOSE,
-) -> tuple[float, bool]:
-    """Return how well the angle would be known from these lengths, before anyone measures.
+    lengths: Mapping[str, tuple[Point, Point]],
+) -> tuple[str, ...] | None:
+    """Return which lengths to measure for an angle.
+
+    As few as fix the angle nearly as well as all of them do, and one more than fix their shape:
+    lengths that just fix it contradict nothing, so a burr under a jaw would not show.
 
     Args:
         base: as in `real_angle`, mm.
         working: as in `real_angle`, mm.
-        readings: the lengths; of each only the ends on the drawing and the standard uncertainty
-            count.
-        loose: standard uncertainty of a point's place before measuring, mm.
+        lengths: both ends on the drawing by name, mm; the least wanted come last.
 
     Returns:
-        The standard uncertainty, radians, and whether the lengths determine the angle.
+        Names in the order of `lengths`; None where even all of them do not fix the angle.
 
     Source: derived: the propagation of `real_angle`, at the drawn shape.
     """
-    points = _Points()
-    edges = (points.pair(*base), points.pair(*working))
-    spans = [points.pair(reading.start, reading.end) for reading in readings]
-    places = points.places()
+    standard = standard_of_reading(CALLIPER_STEP, BY_CALLIPER)
+    every = {
+        name: Reading(name=name, start=p, end=q, measured=math.dist(p, q), standard=standard)
+        for name, (p, q) in lengths.items()
+    }
+
+    def doubt(names: Collection[str]) -> tuple[float, bool]:
+        return _foreseen(base, working, [every[name] for name in names])
+
+    if not every or not doubt(every)[1]:
+        return None
+    best, kept = doubt(every)[0], list(every)
+    for name in reversed(every):
+        fewer = [other for other in kept if other != name]
+        left, enough = doubt(fewer)
+        if enough and left <= NEARLY_ALL * best:
+            kept = fewer
+    while (spare := [n for n in every if n not in kept]) and not _over(every, kept):
+        closing = [name for name in spare if _over(every, [*kept, name])]
+        kept.append(min(closing or spare, key=lambda name: doubt([*kept, name])[0]))
+    return tuple(name for name in every if name in kept)
+
+
+def _foreseen(
+    base: tuple[Point, Point], working: tuple[Point, Point], readings: Sequence[Reading]
+) -> tuple[float, bool]:
+    """Return how well the angle would be known from these lengths, and whether they fix it."""
+    edges, places, spans = _laid_out(base, working, readings)
     drawn = places.ravel()
     straight = [_off_line(drawn, who)[1] / STRAIGHT for who in _kept_on_edges(places, edges)]
     read = [
@@ -174,11 +213,29 @@ def foreseen(
     slopes = _angle(drawn, edges)[1]
 
     def variance(rows: list[Array]) -> float:
-        known = np.vstack([*rows, np.eye(drawn.size) / loose])
+        known = np.vstack([*rows, np.eye(drawn.size) / UNTRUSTED])
         return float(slopes @ np.linalg.solve(known.T @ known, slopes))
 
     before, after = variance(straight), variance([*straight, *read])
     return math.sqrt(after), after < before * UNDECIDED**2
+
+
+def _over(every: Mapping[str, Reading], names: Collection[str]) -> bool:
+    """Return whether these are more lengths than fix their shape: one of them could be told."""
+    points = _Points()
+    spans = [points.pair(every[name].start, every[name].end) for name in names]
+    rows = [_span(points.places().ravel(), span)[1] for span in spans]
+    return len(rows) > int(np.linalg.matrix_rank(np.array(rows), tol=1e-6))
+
+
+def _laid_out(
+    base: tuple[Point, Point], working: tuple[Point, Point], readings: Sequence[Reading]
+) -> tuple[tuple[tuple[int, int], tuple[int, int]], Array, list[tuple[int, int]]]:
+    """Return edges and lengths as pairs of points, and the (n, 2) places of the points, mm."""
+    points = _Points()
+    edges = (points.pair(*base), points.pair(*working))
+    spans = [points.pair(reading.start, reading.end) for reading in readings]
+    return edges, points.places(), spans
 
 
 def drift_from(angle_error: float, thickness: float) -> float:
@@ -323,27 +380,3 @@ def _direction(values: Array, edge: tuple[int, int]) -> tuple[Array, Array]:
     slopes[second : second + 2] = turn
     slopes[first : first + 2] = -turn
     return along, slopes
-
-
-def law_of_cosines(opposite: float, first: float, second: float) -> float:
-    """Return the angle of a triangle from its three sides.
-
-    Args:
-        opposite: the side across from the angle, mm.
-        first: one side at the angle, mm.
-        second: the other side at the angle, mm.
-
-    Returns:
-        Radians.
-
-    Raises:
-        ValueError: no triangle has these sides.
-
-    Source: Army Ordnance course OD1640, Machine Shop Calculation, lesson 2 task 3.
-    """
-    if not (abs(first - second) < opposite < first + second):
-        raise ValueError(f"no triangle has the sides {opposite}, {first} and {second}")
-    adjacent = first * first + second * second - opposite * opposite
-    # Half-angle form by atan2: acos of a rounded cosine loses small angles.
-    square = (2.0 * first * second) ** 2 - adjacent**2
-    return math.atan2(math.sqrt(max(square, 0.0)), adjacent)

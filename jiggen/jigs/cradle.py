@@ -48,6 +48,7 @@ from jiggen.geometry.frame import Side
 from jiggen.geometry.guideset import guide_set
 from jiggen.geometry.seat import SeatSection, Slopes, off_level, seat_range, seated_angle, suits
 from jiggen.jigs.plan import Jig, Plan, Table
+from jiggen.jigs.solids import cradle_solids
 from jiggen.job import sections
 from jiggen.job.sections import Holes
 from jiggen.solution import SAME_SHAPE, Check, Solution
@@ -163,6 +164,12 @@ def plan_cradle(solution: Solution) -> Plan:
         pictures=(built[0].at_work(), built[0].apart()) if built else (),
         tables=tuple(_table(solution, cradle, loose) for cradle in found),
         card=(_clampings(solution),) if found else (),
+        solids=lambda: cradle_solids(
+            [(cradle.label, cradle.section) for cradle in found],
+            depth=solution.job.wedge.depth or 2 * _holes(solution).line,
+            edge=_holes(solution).positions[-1] + _holes(solution).positions[0],
+            loose=loose,
+        ),
     )
 
 
@@ -323,7 +330,9 @@ def _joined(a: Cradle, b: Cradle) -> Cradle:
     )
 
 
-def _refuse_twist(solution: Solution, down: dict[Side, list[_Stand]], asked: sections.Cradle) -> None:
+def _refuse_twist(
+    solution: Solution, down: dict[Side, list[_Stand]], asked: sections.Cradle
+) -> None:
     """Refuse a face that leans, or changes under one cradle, so much that no seat suits it."""
     faces = [stand.slopes for side in SIDES for stand in down[side]]
     if all(suits(slopes, asked.error) for slopes in faces):

@@ -281,6 +281,7 @@ _OF_V = (
     ("flank-a", "along side A's flank, relief to mouth"),
     ("flank-b", "along side B's flank, relief to mouth"),
     ("across", "from side B's flank at the relief to A's mouth"),
+    ("back", "from side A's flank at the relief to B's mouth"),
 )
 _OF_TONGUE = (
     ("root", "over the tongue at the shoulder"),
@@ -288,6 +289,7 @@ _OF_TONGUE = (
     ("flank-a", "along side A, tip to shoulder"),
     ("flank-b", "along side B, tip to shoulder"),
     ("across", "from the tip on side B to the shoulder on side A"),
+    ("back", "from the tip on side A to the shoulder on side B"),
 )
 
 
@@ -298,6 +300,7 @@ def _sizes(face: Face, a: Edge, b: Edge, rows: tuple[tuple[str, str], ...]) -> N
         (a.start, a.end),
         (b.start, b.end),
         (b.start, a.end),
+        (a.start, b.end),
     )
     for (name, how), (start, end) in zip(rows, ends, strict=True):
         face.size(name, start, end, how)

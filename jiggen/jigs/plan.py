@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 from importlib import import_module
 
 from jiggen.drawing.page import Paper, Picture
-from jiggen.drawing.piece import Piece
+from jiggen.drawing.piece import Joined, Piece
 from jiggen.drawing.solid import Solid
 from jiggen.errors import DoesNotFit
 from jiggen.solution import Check, Solution
@@ -92,6 +92,7 @@ class Plan:
         rolls: pieces that also go onto a roll of paper, one a page.
         solids: what builds the bodies that a printer makes of it, called only when they are asked
             for; None where there are none.
+        joined: which of the pieces are put together and measured as one.
     """
 
     kind: str
@@ -106,6 +107,7 @@ class Plan:
     leads_drill: bool = False
     rolls: tuple[Piece, ...] = ()
     solids: Callable[[], tuple[Solid, ...]] | None = None
+    joined: tuple[Joined, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,6 +142,11 @@ class Planned:
     def pieces(self) -> tuple[Piece, ...]:
         """Return every piece, jig by jig."""
         return tuple(piece for plan in self.plans for piece in plan.pieces)
+
+    @property
+    def joined(self) -> tuple[Joined, ...]:
+        """Return every row of pieces that is measured as one."""
+        return tuple(row for plan in self.plans for row in plan.joined)
 
     @property
     def checks(self) -> tuple[Check, ...]:

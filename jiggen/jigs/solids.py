@@ -99,8 +99,7 @@ def _block(stand: Stand, s: BlockSection, body_drill: str) -> Solid:
         title=f"BLOCK {stand.label} solid",
         turned="on its end, the row upright: the section lies in the layers",
         mirrored=stand.mirrored,
-        after=f"drill the pocket out with the drill of the bushing's body, {body_drill}, the block "
-        "standing on its top under a drill press",
+        after=f"drill the block's pocket out, {body_drill} wide, the block on its top",
         bore=pocket,
         gap=s.gap - s.rest,
         **_ways(s),

@@ -38,7 +38,7 @@ from jiggen.drawing.face import Face, job_letters
 from jiggen.drawing.lettering import LARGE, MIDDLE, SMALL, text_width, wrap
 from jiggen.drawing.looks import NARROW, words
 from jiggen.drawing.page import SLIM, Figure, Paper, Picture, figure_of, key_width
-from jiggen.drawing.piece import Piece
+from jiggen.drawing.piece import Joined, Piece
 from jiggen.drawing.shapes import Bounds, Circle, Dash, Edge, Mark, Path, Weight
 from jiggen.errors import DoesNotFit
 from jiggen.geometry.frame import Side
@@ -203,6 +203,7 @@ def plan_strip(solution: Solution) -> Plan:
         ),
         pages=lambda paper: _pages(solution, strip, pieces, rows, paper),
         tables=(_table(solution, strip, pieces, whole),),
+        joined=(_joined(pieces),) if len(cut) > 1 else (),
         rolls=(whole,) if asked.roll and long <= ROLL_PAGE else (),
     )
 
@@ -213,6 +214,17 @@ _JOINING = (
     "On each tile but the first cut again along the join toward hole 1.",
     "Lay it on the tile before, crosses on crosses; tape it.",
 )
+
+
+def _joined(tiles: Sequence[Piece]) -> Joined:
+    """Return the taped strip, which is measured as one: each tile may be true and all too long."""
+    return Joined(
+        name=f"{KIND}-joined",
+        title="STRIP joined",
+        parts=tuple((tile.name, "crosses") for tile in tiles),
+        how="lower cross to lower cross, from the first tile's to the last's",
+        allowed_length=LENGTH_ERROR,
+    )
 
 
 def cross_to_cross(piece: Piece) -> float:
@@ -667,6 +679,8 @@ def _pages(
     """Return lying pages of tiles, the zero end's first."""
     lying = paper.lying
     figure = figure_of(lying)
+    spare = figure.box.height - rows * strip.width - (rows - 1) * BETWEEN
+    top = figure.box.top - min(BETWEEN, spare / 2.0) - strip.width
     found = []
     for first in range(0, len(pieces), rows):
         some = pieces[first : first + rows]
@@ -674,8 +688,7 @@ def _pages(
         for n, piece in enumerate(some):
             wide = piece.outline.bounds().width
             x = (figure.box.left + figure.box.right - wide) / 2.0
-            y = figure.box.top - BETWEEN - strip.width - n * (strip.width + BETWEEN)
-            placed.append((piece, (x, y)))
+            placed.append((piece, (x, top - n * (strip.width + BETWEEN))))
         found.append(
             OwnPage(
                 title="STRIP",

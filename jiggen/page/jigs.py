@@ -10,7 +10,6 @@ from typing import Any
 import jiggen
 from jiggen.errors import DoesNotFit, JiggenError, faults_of
 from jiggen.exits import own_fault
-from jiggen.folder import folder_of, put_drawings
 from jiggen.make import make_drawings
 from jiggen.page.fields import marks_of
 from jiggen.page.making import Making
@@ -18,6 +17,7 @@ from jiggen.page.measure import solved
 from jiggen.page.request import Answer
 from jiggen.page.screen import Screen, Shown
 from jiggen.page.store import Changed, Kept
+from jiggen.proof.folder import folder_of, put_drawings
 
 KINDS = {".pdf": "print at 100 %", ".svg": "to cut, mm", ".dxf": "to cut, mm"}
 """What a file is for, by its ending."""
@@ -67,7 +67,7 @@ class Jigs:
 
         Raises:
             Changed: nothing is drawn.
-            DrawingFileError: see `jiggen.folder.put_drawings`.
+            DrawingFileError: see `jiggen.proof.folder.put_drawings`.
         """
         if self.making.drawn is None:
             raise Changed("Nothing is drawn yet")

@@ -91,9 +91,7 @@ def _guides(solution: Solution, terminal: Terminal) -> list[str]:
         holes = (
             "" if guide.first_hole is None else f"  holes {guide.first_hole} to {guide.last_hole}"
         )
-        lines.append(
-            f"guide {name:<11} {math.degrees(guide.angle):.1f} deg  {side}{holes}{known}"
-        )
+        lines.append(f"guide {name:<11} {math.degrees(guide.angle):.1f} deg  {side}{holes}{known}")
     if len(lines) > GUIDES:
         lines = [*lines[:GUIDES], f"and {len(lines) - GUIDES} guides more"]
     return lines
@@ -118,9 +116,7 @@ def _setting(solution: Solution) -> list[str]:
     lines += [f"{what:<17} {say(value, job.units)}" for what, value in solution.brief]
     later = [str(hole.number) for hole in solution.holes if not hole.drill_now]
     if later:
-        lines.append(
-            f"{'wait':<17} hole{'s' if len(later) > 1 else ''} {', '.join(later)}"
-        )
+        lines.append(f"{'wait':<17} hole{'s' if len(later) > 1 else ''} {', '.join(later)}")
     return lines
 
 

@@ -34,6 +34,8 @@ def made_text(made: Made, name: str, units: str, folder: str, lost: Sequence[str
         count = len(drawn.beds.sheets)
         beds = "1 bed" if count == 1 else f"{count} beds"
         said.append(f"{beds} and {len(drawn.beds.singles)} pieces to cut")
+    if drawn.solids:
+        said.append(f"{len(drawn.solids)} solids to print")
     lines = band_lines(band_of(drawn.checks), name, units) if drawn.checks else []
     lines.append(f"Wrote {len(made.files)} files to {folder}{os.sep}: {', '.join(said)}.")
     lines += list(lost)[:1]
@@ -42,5 +44,7 @@ def made_text(made: Made, name: str, units: str, folder: str, lost: Sequence[str
         lines.append(f"Print at 100 %. On page {page} both diagonals: {drawn.diagonal}.")
     if any(piece.is_sheet for piece in made.pieces) and drawn.beds.sheets:
         lines.append("Cut one piece first and measure it: page NUMBERS.")
+    for after in dict.fromkeys(solid.after for solid in drawn.solids if solid.after):
+        lines.append(f"Printed: {after}.")
     lines.append(f"Open first: {os.path.join(folder, *made.open_first.split('/'))}")
     return "\n".join(lines) + "\n"

@@ -16,8 +16,8 @@ from jiggen.errors import Sentence
 from jiggen.geometry.holes import MOST_DRIFT
 from jiggen.job.sections import Job
 from jiggen.job.sizes import listed, sizes_of, standing_out
+from jiggen.shop.stations import REAR_AGREES, Reading
 from jiggen.solution import AnglesAt, Check, HoleResult, Number
-from jiggen.stations import REAR_AGREES, Reading
 from jiggen.units import fine, joined, words
 
 OWN_LIMIT = "the job's own limit"

@@ -279,9 +279,7 @@ def _hole_check(job: Job, holes: Sequence[HoleResult]) -> Check:
         limit=_micrometres(limit),
         more="" if good else words(": allow.drift {left} or less", left=Length(left, 3, -1, 4)),
     )
-    act = words(
-        "Set allow.drift to {left} or less: hole limit.", left=Length(left, 3, -1, 4)
-    )
+    act = words("Set allow.drift to {left} or less: hole limit.", left=Length(left, 3, -1, 4))
     if left < LEAST_DRIFT:
         act = words("Drill undersize and ream: the slope widens the hole.")
     if left <= 0.0:

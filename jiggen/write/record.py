@@ -27,8 +27,8 @@ def sheet_record(sheet: Sheet) -> dict[str, Any]:
 
     Returns:
         ``jiggen`` (format of the record), ``sheet`` (its name), ``mark``, ``width`` and ``height``
-        in mm, ``pieces`` in the order of the sheet, and ``dimensions``, the sheet's own bars. All points
-        in mm from the sheet's lower left corner, y up; angles in degrees.
+        in mm, ``pieces`` in the order of the sheet, and ``dimensions``, the sheet's own bars. All
+        points in mm from the sheet's lower left corner, y up; angles in degrees.
     """
     return {
         "jiggen": RECORD_FORMAT,
@@ -89,19 +89,26 @@ def piece_record(piece: Piece) -> dict[str, Any]:
 
     Returns:
         ``name``, ``title``, ``kind``, ``mark``, ``code``, ``angles`` and ``dimensions`` with their
-        nominal values; ``outline`` and
-        ``holes`` are the cut lines as drawn: ``corners`` in order, with ``bulges`` as pairs of the
-        number of an edge and its bulge, or ``centre`` and ``radius`` of a round hole. Where the
-        piece states them, ``allowed_angle`` in degrees and ``allowed_length`` in mm.
+        nominal values; ``outline`` and ``holes`` are the cut lines as drawn: ``corners`` in order,
+        with ``bulges`` as pairs of the number of an edge and its bulge, or ``centre`` and
+        ``radius`` of a round hole. Where the piece states them, ``side``, ``leads`` (the forward
+        corner of a bit that it leads, degrees), ``serves`` (numbers of the part's holes),
+        ``allowed_angle`` in degrees and ``allowed_length`` in mm.
     """
-    allowed = {"allowed_angle": piece.allowed_angle, "allowed_length": piece.allowed_length}
+    stated = {
+        "side": piece.side or None,
+        "leads": None if piece.leads is None else float(file_number(piece.leads, 9)),
+        "serves": list(piece.serves) or None,
+        "allowed_angle": piece.allowed_angle,
+        "allowed_length": piece.allowed_length,
+    }
     return {
         "name": piece.name,
         "title": piece.title,
         "kind": piece.kind,
         "mark": piece.mark,
         "code": piece.code,
-        **{key: value for key, value in allowed.items() if value is not None},
+        **{key: value for key, value in stated.items() if value is not None},
         "angles": [_angle(a) for a in piece.angles],
         "dimensions": [_dimension(d) for d in piece.dimensions],
         "outline": _cut_line(piece.outline),

@@ -11,7 +11,7 @@ import pytest
 from commandline import FLAP, TOO_NEAR, files_in, process, said
 
 import jiggen
-from jiggen.folder import folder_of
+from jiggen.proof.folder import folder_of
 from jiggen.report.terminal import progress_on
 
 

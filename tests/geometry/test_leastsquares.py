@@ -6,8 +6,8 @@ from scipy.stats import chi2
 
 from jiggen.geometry.leastsquares import (
     chance_of_chi_square,
-    standard_from_plus_minus,
     standard_from_step,
+    standard_of_reading,
     weighted_fit,
 )
 
@@ -19,9 +19,13 @@ def test_a_step_of_half_a_millimetre_leaves_a_standard_doubt_of_0_14_mm() -> Non
     assert standard_from_step(0.5) == pytest.approx(readings.std(), rel=0.01)
 
 
-def test_a_stated_plus_minus_counts_as_two_standard_doubts() -> None:
-    """A user's "give or take 0.2" means about 95 %; taking it for one sigma doubles the doubt."""
-    assert standard_from_plus_minus(0.2) == 0.1
+def test_a_fine_step_does_not_make_a_hand_that_repeats_no_better() -> None:
+    """A calliper of 0.01 mm in a hand of 0.03 reads to 0.03: simulated, and GUM 5.1.2."""
+    rng = np.random.default_rng(9)
+    for step, repeats in ((0.05, 0.03), (0.01, 0.03), (0.5, 0.1)):
+        true = rng.uniform(10.0, 20.0, 200_000)
+        read = np.round((true + rng.normal(0.0, repeats, true.size)) / step) * step
+        assert standard_of_reading(step, repeats) == pytest.approx((read - true).std(), rel=0.01)
 
 
 @pytest.mark.parametrize("bad", [0.0, -0.1, math.nan, math.inf])
@@ -29,8 +33,6 @@ def test_a_rule_without_a_step_is_refused(bad: float) -> None:
     """A perfect rule would outweigh every honest one."""
     with pytest.raises(ValueError, match="above zero"):
         standard_from_step(bad)
-    with pytest.raises(ValueError, match="above zero"):
-        standard_from_plus_minus(bad)
 
 
 @pytest.mark.parametrize("freedom", [1, 2, 3, 4, 5, 8, 13, 40])

@@ -100,6 +100,20 @@ def test_the_command_says_in_one_line_what_to_install(monkeypatch, tmp_path: Pat
     assert not (tmp_path / "out").exists()
 
 
+def test_the_command_says_what_is_printed_and_what_to_drill_out(tmp_path: Path):
+    """A bushing is not pressed into a printed pocket."""
+    path = tmp_path / "job.toml"
+    path.write_text(job_text(7.0, 4.0, sections={"block": ""}))
+    answer = said("make", path, "--as", "3mf", "--out", tmp_path / "out")
+    assert answer.status == 0, answer.err
+    assert "4 solids to print" in answer.out
+    assert "drill the block's pocket out, 13/64 in wide, the block on its top" in answer.out
+    solid = tmp_path / "out" / "solids" / "block-a1-solid.3mf"
+    answer = said("remeasure", solid)
+    assert answer.status == 0
+    assert answer.out.startswith("True to size")
+
+
 def test_a_format_that_is_not_known_names_those_that_are(tmp_path: Path):
     """3mf and stl among them."""
     path = tmp_path / "job.toml"

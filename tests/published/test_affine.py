@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.optimize import least_squares
 
-from jiggen.geometry.coupon import kerf_from_gap
+from jiggen.geometry.coupon import kerf_from_fingers
 from jiggen.geometry.distortion import Bar, Distortion, estimate, printed_angle
 from jiggen.geometry.leastsquares import standard_from_step
 
@@ -43,7 +43,8 @@ def test_a_line_10_deg_off_x_prints_at_9_9020_deg_where_y_is_99_of_100() -> None
 
 def test_a_gap_of_37_thousandths_over_11_cuts_is_a_kerf_of_3_36_thousandths() -> None:
     """Source: trade sheet table A row 40, a university's workshop page (rice.edu). READ."""
-    found = kerf_from_gap(0.037 * 25.4, 11, standard_from_step(0.001 * 25.4))
+    gap = 0.037 * 25.4
+    found = kerf_from_fingers(gap, 0.0, 11, standard_from_step(0.001 * 25.4))
     assert found.value / 25.4 == pytest.approx(0.00336, abs=1e-5)
 
 

@@ -13,7 +13,7 @@ from jiggen.facts.bushings import INCH_BODIES, METRIC_BODIES, body_for, bore_lim
 from jiggen.facts.drills import jobber, letter_drill, number_drill, smallest_drill
 from jiggen.facts.rivets import bucked_limits, hole_limits
 from jiggen.geometry import countersink
-from jiggen.geometry.drill import bearing
+from jiggen.geometry.block import bearing
 from jiggen.geometry.riveting import FlushSet
 
 INCH = 25.4

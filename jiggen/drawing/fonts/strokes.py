@@ -1,4 +1,3 @@
-# ruff: noqa: RUF001 (the look-alike signs are what this table is about)
 """The single-stroke letters: strokes that a laser or a pen can follow, as plain data.
 
 Source: the Simplex Roman (``futural``) letters of the Hershey fonts, converted point by point.

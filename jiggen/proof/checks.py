@@ -1,0 +1,271 @@
+"""What every verdict is made of: checks of an error against its limit, and questions.
+
+A check is an error with its doubt against what is allowed; a verdict is the worst of its checks. A
+reading that cannot be meant makes a question instead, and no number is built on it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from jiggen.geometry.slips import Slip
+from jiggen.proof.record import PieceRecord
+from jiggen.units import Angle, Length, Words, joined, words
+
+USE, DO_NOT_USE, CANNOT_TELL = "use", "do not use", "cannot tell"
+
+ALLOWED_ANGLE = math.radians(0.5)
+"""Angle error allowed where the piece does not say: the step of a workshop protractor."""
+
+ALLOWED_LENGTH = 0.25
+"""mm, where a piece has no check angle and does not say: a hole of a template must stay inside the
+punched hole's edge. Common practice, no published source."""
+
+Stage = Literal["page", "bed", "piece", "hole"]
+
+
+def worst_of(verdicts: Iterable[str]) -> str:
+    """Return the verdict on a whole: one bad part condemns it, one doubtful one leaves doubt."""
+    some = set(verdicts)
+    for word in (DO_NOT_USE, CANNOT_TELL):
+        if word in some:
+            return word
+    return USE if some else CANNOT_TELL
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Check:
+    """One thing that must hold: an error with its doubt against its limit.
+
+    Attributes:
+        what: name of a check angle or a check dimension.
+        nominal: as drawn, radians or mm.
+        error: as it came out less nominal.
+        doubt: about 95 %, same unit.
+        limit: largest error allowed; infinite where it does not count.
+        is_angle: radians, not mm.
+    """
+
+    what: str
+    nominal: float
+    error: float
+    doubt: float
+    limit: float
+    is_angle: bool = False
+
+    @property
+    def verdict(self) -> str:
+        """Return whether the error is inside its limit, outside, or cannot be told."""
+        if abs(self.error) + self.doubt <= self.limit:
+            return USE
+        return DO_NOT_USE if abs(self.error) - self.doubt > self.limit else CANNOT_TELL
+
+    @property
+    def share_of_limit(self) -> float:
+        """Return how much of the limit error and doubt take; rounded, so no last digit chooses."""
+        return round((abs(self.error) + self.doubt) / max(self.limit, 1e-9), 6)
+
+    def said(self) -> Words:
+        """Say it: as drawn, as it came out, give or take what, and what is allowed."""
+        if self.is_angle:
+            return words(
+                "{what} angle drawn {nominal} came out {is_}, give or take {doubt}; {limit} is "
+                "allowed",
+                what=self.what,
+                nominal=Angle(self.nominal),
+                is_=Angle(self.nominal + self.error),
+                doubt=Angle(math.radians(rounded_up(math.degrees(self.doubt)))),
+                limit=Angle(self.limit),
+            )
+        return words(
+            "{what} of {nominal} came out {error} {way}, give or take {doubt}; {limit} is allowed",
+            what=self.what,
+            nominal=Length(self.nominal),
+            error=Length(abs(self.error)),
+            way="short" if self.error < 0.0 else "long",
+            doubt=Length(rounded_up(self.doubt)),
+            limit=Length(self.limit),
+        )
+
+
+def rounded_up(doubt: float, places: int = 2) -> float:
+    """Return a doubt rounded up to the decimals that are said: never less than it is."""
+    share = 10.0**places
+    return math.ceil(doubt * share - 1e-9) / share
+
+
+def angle_limit(piece: PieceRecord) -> float:
+    """Return the largest angle error of a piece, radians."""
+    return ALLOWED_ANGLE if piece.allowed_angle is None else piece.allowed_angle
+
+
+def length_limit(piece: PieceRecord) -> float | None:
+    """Return the largest length error of a piece, mm; None where only its angles count."""
+    if piece.allowed_length is not None:
+        return piece.allowed_length
+    return None if piece.angles else ALLOWED_LENGTH
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """Readings that are asked about and left out of the sums.
+
+    Attributes:
+        readings: their names.
+        likely: what went wrong, most likely; see `Slip.kind`.
+        text: for the person who measured, with the numbers and what to do.
+    """
+
+    readings: tuple[str, ...]
+    likely: str
+    text: Words
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutAngle:
+    """One check angle of a finished piece.
+
+    Attributes:
+        name: of the check angle.
+        nominal: as drawn, radians.
+        value: as cut, radians.
+        plus_minus: about 95 %, radians.
+        residuals: reading less fitted length by name, mm.
+        determined: False where the readings say little about this angle.
+        consistent: False where they contradict one another.
+        missing: names of the lengths that it still takes to determine it; None where no lengths of
+            the piece would do.
+        verdict: on this check edge by itself.
+        drift: where a hole drilled with it comes out, mm; None without a hole.
+        drift_plus_minus: about 95 %, mm; None without a hole.
+        hole: number of the hole that the drift is told for; None without one.
+    """
+
+    name: str
+    nominal: float
+    value: float
+    plus_minus: float
+    residuals: dict[str, float]
+    determined: bool
+    consistent: bool
+    missing: tuple[str, ...] | None
+    verdict: str
+    drift: float | None = None
+    drift_plus_minus: float | None = None
+    hole: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judged:
+    """A verdict on one piece, a row of pieces, or the test holes drilled with one.
+
+    Attributes:
+        name: of the piece.
+        stage: what it rests on: the page or bed where the piece lies, the piece as cut, or what
+            was drilled with it.
+        verdict: ``use``, ``do not use`` or ``cannot tell``.
+        why: what it rests on, in words.
+        to_decide: what would decide it where it is open.
+        questions: readings that are asked about; no number then means anything.
+        sheet: where it lies; empty for what was cut or drilled.
+        worst: of its check angles on a sheet the one that came out worst.
+        length_error_worst: the largest error of its lengths, mm, without sign; None where it has
+            none, and where one axis of its sheet was not measured.
+        angles: its check angles as cut.
+        tilt: of the holes along x and y, as drilled less as intended, radians, and about 95 %.
+        drift: at the exit of a hole of the part, along x and y, mm.
+        worst_hole: number of the part's hole that makes most of its error.
+    """
+
+    name: str
+    stage: Stage
+    verdict: str
+    why: Words
+    to_decide: Words | None = None
+    questions: tuple[Question, ...] = ()
+    sheet: str = ""
+    worst: Check | None = None
+    length_error_worst: float | None = None
+    angles: tuple[CutAngle, ...] = ()
+    tilt: tuple[tuple[float, float], tuple[float, float]] | None = None
+    drift: tuple[float, float] | None = None
+    worst_hole: int | None = None
+
+
+def asked_about(name: str, stage: Stage, questions: Sequence[Question], sheet: str = "") -> Judged:
+    """Return the open verdict on what cannot be judged before its readings are asked about."""
+    return Judged(
+        name=name,
+        stage=stage,
+        verdict=CANNOT_TELL,
+        why=joined([question.text for question in questions], " "),
+        questions=tuple(questions),
+        sheet=sheet,
+    )
+
+
+_SCALED = {
+    "page": "the page was scaled when it was printed. Print it again at 100 % (actual size)",
+    "bed": "the file was scaled when the machine's program took it in. Import it in millimetres at "
+    "its own size, and cut one piece again",
+    "piece": "was it cut at another scale? Measure it again",
+}
+_FURTHER = {
+    "page": "than fitting a page to its paper makes it. Measure again; if it stays, print at 100 %",
+    "bed": "than a machine's steps make it. Measure again; if it stays, import the file in "
+    "millimetres",
+    "piece": "than anyone cuts. Measure again, over the letters that it names",
+}
+_AGAIN = {
+    "page": "Measure again: bars between the middles of their ticks, the rest from cross to cross",
+    "bed": "Measure again; if it stays, the axes of the machine are not square",
+    "piece": "Measure again, burrs off, square across the corners",
+}
+
+
+def question_of(slip: Slip, on: Stage) -> Question:
+    """Return the question that a slip makes, by what was measured.
+
+    Args:
+        slip: what cannot be meant.
+        on: what it was measured on: paper has a print dialog, a machine has an import.
+    """
+    one = len(slip.readings) == 1
+    share = sum(slip.given) / sum(slip.expected)
+    opening = joined(
+        [
+            words("{name} {given}, drawn {drawn}", name=name, given=Length(g), drawn=Length(e))
+            for name, g, e in zip(slip.readings, slip.given, slip.expected, strict=True)
+        ][:4]
+    )
+    if slip.kind == "scale":
+        text = words(
+            "{names} are all about {share} of their drawn lengths: {todo}",
+            names=", ".join(slip.readings),
+            share=f"{share:.1%}",
+            todo=_SCALED[on],
+        )
+    elif slip.kind == "contradiction":
+        text = words(
+            "{name} was read as {given}, where the other readings put it at {expected}: these "
+            "contradict each other. {again}",
+            name=slip.readings[0],
+            given=Length(slip.given[0]),
+            expected=Length(slip.expected[0]),
+            again=_AGAIN[on],
+        )
+    else:
+        what = {
+            "unit": f"{'was it' if one else 'were they'} read in another unit? Write "
+            f'{"it" if one else "each"} with its unit, such as "mm" or "in"',
+            "decimal": "a decimal point shifted, or centimetres? Measure again",
+            "swapped": "were the two swapped? Measure again",
+            "far": f"that is {share:.1%} of what was drawn, further off {_FURTHER[on]}",
+        }[slip.kind]
+        rest = len(slip.readings) - 4
+        more = f" and {rest} more" if rest > 0 else ""
+        text = words("{opening}{more}: {what}", opening=opening, more=more, what=what)
+    return Question(readings=slip.readings, likely=slip.kind, text=text)

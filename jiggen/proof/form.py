@@ -1,0 +1,190 @@
+"""The blank form that is written beside the drawings: the few numbers that a verdict takes, first.
+
+It says what to measure and what each length should be. What is asked first are the page, the edge
+of each piece that a bit is led along, and a row of pieces put together; all else stands below the
+line "more, if you like". The marks of all that was drawn stand at the end.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+from jiggen.proof.pieces import still_needed
+from jiggen.proof.readings import FORMAT, OPTIONS, REACH, stem_of
+from jiggen.proof.record import ROW, SLOT, LengthRecord, PieceRecord, Record, SheetRecord
+from jiggen.units import say_length
+
+MORE = f"# {'-' * 20} more, if you like {'-' * 20}"
+"""What parts the few blanks that are asked first from all others."""
+
+_STEP_SAID = {"rule": {"mm": "0.5", "in": '"1/64 in"'}, "calliper": {"mm": "0.05", "in": "0.001"}}
+
+#: A blank: the name of a length, the length, and what else to say of it.
+_Blank = tuple[LengthRecord, str]
+
+
+def form_text(record: Record, units: str) -> str:
+    """Return a form for a set of drawings.
+
+    Args:
+        record: of the drawings.
+        units: ``mm`` or ``in``: what lengths are said in and bare numbers count in.
+
+    Returns:
+        TOML text.
+    """
+    pages, pieces = record.pages, list(record.pieces.values())
+    leading = _one_a_stem([p for p in pieces if p.leading_edge is not None], record)
+    first = leading or [p for p in pieces if p.angles][:1]
+    asked: dict[str, set[str]] = {}
+
+    def table(kind: str, name: str, note: str, blanks: Sequence[_Blank]) -> list[str]:
+        """Return the table of what is blank still."""
+        done = asked.setdefault(name, set())
+        left = [(length, more) for length, more in blanks if length.name not in done]
+        done |= {length.name for length, _ in left}
+        if not left:
+            return []
+        rows = [_blank(length, more, units) for length, more in left]
+        return ["", f"# {note}", f"[[{kind}]]", f"name = {_quoted(name)}", *rows]
+
+    lines = _head(record, units)
+    for number, page in enumerate(pages):
+        sizes = page.measurable()
+        few = [(sizes[n], "") for n in OPTIONS[: None if number == 0 else 3] if n in sizes]
+        note = f"{page.name}, by rule" + ("" if number == 0 else ": printed like the first?")
+        lines += table("page", page.name, note, few if number == 0 else few[2:])
+    if not pages:
+        for bed in record.beds[:1]:
+            lines += table("bed", bed.name, *_of_bed(bed))
+    for piece in first:
+        edge = piece.leading_edge or piece.angles[0]
+        names = still_needed(piece, edge) or ()
+        note = f"{piece.name}, cut, by calliper: its {edge.name} edge"
+        lines += table("piece", piece.name, note, [(piece.sizes[n], "") for n in names])
+    for row in record.rows:
+        note = f"{row.title}, by rule or tape"
+        lines += table("piece", row.name, note, [(size, "") for size in row.lengths])
+    coupon = next((piece for piece in pieces if piece.is_coupon), None)
+    alone = coupon is not None and len(pieces) == 1
+    lines += _coupon(coupon, units) if coupon is not None and alone else []
+    lines += ["", "", MORE]
+    for page in pages:
+        rest = [(size, "") for size in page.measurable().values()]
+        lines += table("page", page.name, f"{page.name}, by rule", rest)
+    for bed in record.beds:
+        lines += table("bed", bed.name, *_of_bed(bed))
+    parts = {name for row in record.rows for name, _ in row.parts}
+    for piece in pieces:
+        if not (piece.is_coupon or piece.name in parts):
+            note = f"{piece.name}, cut, by calliper"
+            lines += table("piece", piece.name, note, _of_piece(piece))
+    lines += _coupon(coupon, units) if coupon is not None and not alone else []
+    if leading:
+        lines += _test_hole(stem_of(leading[0], record))
+    return "\n".join([*lines, *_marks(record)]) + "\n"
+
+
+def _one_a_stem(leading: Sequence[PieceRecord], record: Record) -> list[PieceRecord]:
+    """Return the pieces to measure first: one of those that are glued up to one guide or block."""
+    return list({stem_of(piece, record): piece for piece in reversed(leading)}.values())[::-1]
+
+
+def _head(record: Record, units: str) -> list[str]:
+    job = _quoted(record.job)
+    return [
+        f"# What was measured on the drawings of {job}.",
+        '# Write between the quotes, and leave "" where nothing was measured: 99.5 counts in the',
+        "# units below, 98.5 mm and 3 7/8 in carry their own.",
+        f"format = {FORMAT}",
+        f"job = {job}",
+        f'units = "{units}"',
+        f"rule = {_STEP_SAID['rule'][units]}      # finest marks of the rule, for pages",
+        f"calliper = {_STEP_SAID['calliper'][units]}      # step of the calliper, for what is cut",
+        'date = ""',
+        'by = ""',
+    ]
+
+
+def _of_bed(bed: SheetRecord) -> tuple[str, list[_Blank]]:
+    """Return what is measured on a bed: the longest engraved bar each way, and one aslant."""
+    found = sorted(bed.measurable().items(), key=lambda item: -item[1].nominal)
+    first: dict[int | None, _Blank] = {}
+    for name, length in found:
+        first.setdefault(length.axis, (replace(length, name=name), ""))
+    return f"{bed.name}, engraved on what was cut, by calliper", list(first.values())
+
+
+def _of_piece(piece: PieceRecord) -> list[_Blank]:
+    """Return every size of a piece, with the edges that it tells."""
+    edges: dict[str, list[str]] = {}
+    for angle in piece.angles:
+        for name in still_needed(piece, angle) or ():
+            edges.setdefault(name, []).append(angle.name)
+    several = len(piece.angles) > 1
+
+    def more(name: str, size: LengthRecord) -> str:
+        edge = f"for the {' and the '.join(edges[name])} edge" if several and name in edges else ""
+        return "; ".join(said for said in (edge, "by rule" if size.nominal > REACH else "") if said)
+
+    return [(size, more(name, size)) for name, size in piece.sizes.items()]
+
+
+def _blank(length: LengthRecord, more: str, units: str) -> str:
+    """Return one blank with what it should be and how it is measured."""
+    nominal = say_length(length.nominal, units, 2 if units == "mm" else 3)
+    said = "; ".join(text for text in (f"{nominal}", _printable(length.how), more) if text)
+    return f'{_key(length.name)} = ""      # {said}'
+
+
+def _test_hole(piece: str) -> list[str]:
+    return [
+        "",
+        "# A test hole in flat scrap of known thickness. Two distances on each face, to the middle",
+        "# of the hole: first from the edge on the TE side of the piece, then from one square to",
+        "# it. The more holes, the surer: copy these lines for each.",
+        "[[test_hole]]",
+        f'piece = ""      # what it was drilled with, such as {piece}',
+        'thickness = ""      # of the scrap',
+        'entry = ["", ""]      # on the near face, from the TE side and from the other',
+        'exit = ["", ""]      # on the far face, from the same two',
+    ]
+
+
+def _coupon(piece: PieceRecord, units: str) -> list[str]:
+    lettered = [name.removeprefix(SLOT) for name in piece.sizes if name.startswith(SLOT)]
+    rows = [size for name, size in piece.sizes.items() if name.startswith(ROW)]
+    return [
+        "",
+        "# The kerf coupon, by calliper. Push the loose bars of a row together, measure over all",
+        "# of them. slot: the narrowest that the material enters by hand, as it is lettered:",
+        f"# always in mm, one of {', '.join(lettered)}.",
+        "[coupon]",
+        *(_blank(row, "", units) for row in rows),
+        'slot = ""',
+    ]
+
+
+def _marks(record: Record) -> Iterable[str]:
+    """Yield the marks of all that can be measured."""
+    yield from ("", "", "# What this form was written for; leave it as it is.", "[marks]")
+    every = {
+        **{page.name: page.mark for page in record.pages},
+        **{name: piece.mark for name, piece in record.pieces.items()},
+    }
+    yield from (f"{_quoted(name)} = {_quoted(mark)}" for name, mark in every.items() if mark)
+
+
+def _key(name: str) -> str:
+    bare = name.replace("-", "").replace("_", "")
+    return name if bare.isascii() and bare.isalnum() else _quoted(name)
+
+
+def _printable(text: str) -> str:
+    return "".join(c if c.isprintable() else " " for c in text)
+
+
+def _quoted(text: str) -> str:
+    """Return TOML basic text."""
+    return '"' + _printable(text).replace("\\", "\\\\").replace('"', '\\"') + '"'
