@@ -51,9 +51,9 @@ from jiggen.page.edit import (
 from jiggen.page.fields import Field, Mark, marks_of, mended, told
 from jiggen.page.screen import Screen, Shown
 from jiggen.page.store import Kept
+from jiggen.shop.stations import as_typed
 from jiggen.solution import AnglesAt, Solution
 from jiggen.solve import solve
-from jiggen.stations import as_typed
 from jiggen.units import INCH, say_length
 
 WAYS = (
@@ -216,9 +216,7 @@ def station_fields(text: str, number: int, way: str) -> list[list[Field]]:
     read = [each for path in read for each in _both(path)]
     doubt = f"{place}.plus_minus"
     names = MEASURED[Form(way)]
-    if way == Form.OFFSETS:
-        names = ("rear", "front", "width")
-    elif way == Form.THICKNESS:
+    if way == Form.OFFSETS or way == Form.THICKNESS:
         names = ("rear", "front", "width")
     alone = raw_at(text, doubt) and not raw_at(text, doubt).startswith("{")
     if alone or (len(names) == 1 and not raw_at(text, doubt)):
