@@ -308,12 +308,12 @@ def show(job: Path, text: str, kept: Kept, view: Mapping[str, str]) -> Shown:
         picture=picture,
         ghost=ghost,
         numbers={
-            "missing": _missing(text, blank, groups[0], number),
             "is_empty": not wrong and not any(field.value for field in groups[0]),
             "angles": None if solution is None else _numbers(solution, number),
             "look": look,
         },
         faults=tuple(marks),
+        missing=tuple(_missing(text, blank, groups[0], number)),
         is_whole=solution is not None,
     )
 
