@@ -396,13 +396,12 @@ def _numbers(solution: Solution, number: int) -> dict[str, Any]:
 
 def _row(at: AnglesAt, side: int, name: str) -> dict[str, Any]:
     """Return one side's angles as they are said, degrees."""
-    slope = math.degrees((at.skin_a, at.skin_b)[side])
-    words = (slope, 90.0 - slope, 90.0 + slope)
-    return {
-        "side": "AB"[side],
-        "name": name,
-        "angles": [f"{each:.2f}\N{DEGREE SIGN}" for each in words],
-    }
+    angles = (
+        (at.skin_a, at.guide_forward_a, at.guide_aft_a),
+        (at.skin_b, at.guide_forward_b, at.guide_aft_b),
+    )[side]
+    said = [f"{math.degrees(each):.2f}\N{DEGREE SIGN}" for each in angles]
+    return {"side": "AB"[side], "name": name, "angles": said}
 
 
 # ---------------------------------------------------------------- pictures
