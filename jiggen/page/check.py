@@ -17,6 +17,7 @@ import re
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from html import escape
 from pathlib import Path
 from typing import Any
 
@@ -24,7 +25,7 @@ import jiggen
 from jiggen.errors import DrawingFileError, Fault, JiggenError, JobError
 from jiggen.page.edit import add_table, change, spans, typed_at
 from jiggen.page.fields import Field, Mark, filled, marks_of, told, typed_in
-from jiggen.page.marked import CORNERS, Asked, piece_svg, sheet_svg
+from jiggen.page.marked import CORNERS, Asked, hole_svg, piece_svg, row_svg, sheet_svg
 from jiggen.page.measure import solved
 from jiggen.page.screen import Screen, Shown
 from jiggen.page.store import CannotSave, Kept, Store
@@ -162,24 +163,28 @@ def places(text: str, record: Record | None = None) -> list[Place]:
         match = _KEY.fullmatch(key)
         if match is None or match["name"] in ("name", "step", "plus_minus"):
             continue
-        kind, label = match["list"] or COUPON, match["name"].strip('"') + (match["item"] or "")
+        kind, name = match["list"] or COUPON, match["name"].strip('"') + (match["item"] or "")
+        number = ""
         named = typed_at(text, f"{key.partition('.')[0]}.name")
         place = Place(name={"test_hole": HOLE, COUPON: COUPON}.get(kind, named), kind=kind)
         place = found.setdefault((kind, place.name), place)
-        field = Field(key=key, label=label, unit=unit, blank='""', value=typed_at(text, key))
+        field = Field(key=key, label=name, unit=unit, blank='""', value=typed_at(text, key))
         if kind == "test_hole":
-            if label not in _HOLE_FIELDS:
+            if name not in _HOLE_FIELDS:
                 continue
-            label, of, hint = _HOLE_FIELDS[label]
+            label, of, hint = _HOLE_FIELDS[name]
             is_text = of == "text"
             field = replace(field, label=label, kind=of, hint=hint, unit="" if is_text else unit)
+            number = "" if is_text else str(list(_HOLE_FIELDS).index(name))
+            if not key.startswith("test_hole[1]"):
+                field = replace(field, label=f"{label}, hole {key[10 : key.index(']')]}")
         length = _lengths(kind, place.name, record, marks).get(match["name"].strip('"'))
-        blank = Blank(field=field, name=label, length=length)
+        blank = Blank(field=field, name=name, length=length, mark=number)
         if length is not None:
             numbers = sum(bool(one.mark) for one in place.blanks)
-            corners = CORNERS.fullmatch(label)
-            said = "–".join(corners.groups()) if corners else label
-            said = f"{length.how[:1].upper()}{length.how[1:]}" if kind == "page" else said
+            corners = CORNERS.fullmatch(name)
+            said = length.how if kind != "bed" and length.how else name
+            said = "–".join(corners.groups()) if corners else f"{said[0].upper()}{said[1:]}"
             blank = replace(
                 blank,
                 field=replace(field, label=said, hint=length.how),
@@ -465,11 +470,16 @@ def _picture(place: Place, record: Record, states: Mapping[str, str]) -> str:
         if blank.length is not None
     ]
     target = _target(place.kind, place.name, record)
+    if place.kind == "test_hole":
+        keys = [blank.field.key for blank in place.blanks if blank.mark]
+        return hole_svg(keys[:5])
     if isinstance(target, SheetRecord):
         return sheet_svg(target, asked, states)
-    if target is None or not target.cuts:
-        return ""
-    return piece_svg(target, asked, states.get(target.name, ""))
+    if target is None:
+        return f"<p>{escape(place.name)} is not among the drawings now.</p>"
+    if target.parts:
+        return row_svg(target, asked)
+    return piece_svg(target, asked, states[target.name])
 
 
 def _said(job: Path, proof: Proof, asked: Sequence[Mark]) -> dict[str, Any]:

@@ -20,7 +20,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
 
-from jiggen.drawing.shapes import Bounds
+from jiggen.drawing.shapes import Bounds, Path
 from jiggen.proof.record import LengthRecord, PieceRecord, Point, SheetRecord
 from jiggen.write.svg import path_data
 
@@ -30,6 +30,8 @@ BADGES = {"use": "✓ USE", "do not use": "✗ DO NOT USE", "cannot tell": "? CA
 """What stands on a piece, by its verdict."""
 ASIDE = 0.28
 """Share of a length at which its number stands where another lies across its middle."""
+LEAST = 1.4
+"""The smallest letters of a name, in hundredths of the picture's width."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,6 +77,41 @@ def piece_svg(piece: PieceRecord, asked: Sequence[Asked], state: str) -> str:
     )
 
 
+def row_svg(row: PieceRecord, asked: Sequence[Asked]) -> str:
+    """Return what is measured over pieces that are put together: one long line."""
+    long = sum(one.length.nominal for one in asked)
+    box = Bounds(0.0, 0.0, long, 0.0).grown(0.06 * long)
+    return _Picture(box, long / 80.0).svg(row.title, [], asked, named=False)
+
+
+def hole_svg(keys: Sequence[str]) -> str:
+    """Return where a test hole is measured: its four distances on two faces, and the thickness.
+
+    Args:
+        keys: of the fields of thickness, entry and exit.
+    """
+    faces = (("near face", 0.0, 22.0, 1), ("far face, seen through", 50.0, 14.0, 3))
+    thick = LengthRecord(name="", nominal=1.0, start=(-6.0, 0.0), end=(-6.0, 8.0))
+    asked, words = [Asked(key=keys[0], mark="1", length=thick)], [(0.0, 3.0, "thickness")]
+    for name, left, x, n in faces:
+        hole = (left + x, 22.0)
+        for k, start in enumerate(((left, hole[1]), (hole[0], 12.0))):
+            length = LengthRecord(name="", nominal=1.0, start=start, end=hole)
+            asked.append(Asked(key=keys[n + k], mark=str(n + k + 1), length=length))
+        words += [(left, 50.0, name), (left + 1.0, 35.0, "TE side")]
+    sides = [(0.0, 0.0, 36.0, 8.0), *((left, 12.0, left + 36.0, 48.0) for _, left, _, _ in faces)]
+    scrap = PieceRecord(name="", title="", cuts=tuple(_box(*side) for side in sides))
+    picture = _Picture(Bounds(-10.0, -2.0, 90.0, 54.0), 0.8)
+    return picture.svg(
+        "A hole in flat scrap: its thickness, and two distances on each face",
+        *([(scrap, "not measured")], asked), named=False, words=words,
+    )  # fmt: skip
+
+
+def _box(left: float, bottom: float, right: float, top: float) -> Path:
+    return Path.closed([(left, bottom), (right, bottom), (right, top), (left, top)])
+
+
 class _Picture:
     """A picture whose letters are as large on the screen, whatever it shows."""
 
@@ -88,6 +125,7 @@ class _Picture:
         asked: Iterable[Asked],
         *,
         named: bool,
+        words: Iterable[tuple[float, float, str]] = (),
     ) -> str:
         box, out, lengths = self.box, list[str](), list(asked)
         for piece, state in pieces:
@@ -106,6 +144,9 @@ class _Picture:
         middle = self._at(((box.left + box.right) / 2, (box.bottom + box.top) / 2))
         out += [self._corner(letter, at, middle) for letter, at in lettered.items()]
         out += [self._number(one) for one in lengths if one.mark]
+        for left, low, text in words:
+            x, y = self._at((left, low))
+            out.append(f'<text x="{x:.2f}" y="{y:.2f}">{escape(text)}</text>')
         size = f"{box.left:.2f} {box.bottom:.2f} {box.width:.2f} {box.height:.2f}"
         if named:
             paper = f'<rect class="edge" width="{box.width:.2f}" height="{box.height:.2f}"/>'
@@ -129,14 +170,21 @@ class _Picture:
         return f"M {start[0]:.2f} {start[1]:.2f} L {end[0]:.2f} {end[1]:.2f} {' '.join(ticks)}"
 
     def _name(self, piece: PieceRecord, state: str, look: str) -> str:
-        box = piece.cuts[0].bounds()
+        """Return what stands on a piece: where there is no room for its name, its sign alone."""
+        box, word = piece.cuts[0].bounds(), BADGES.get(state, state)
         x, y = self._at(((box.left + box.right) / 2, (box.bottom + box.top) / 2))
-        size = min(2.9 * self.unit, max(1.3 * box.width / max(len(piece.name), 8), 1.2 * self.unit))
-        badge = BADGES.get(state, state)
+        size = min(2.9 * self.unit, 1.5 * box.width / max(len(piece.name), len(word)))
+        if state not in BADGES and size < 2.0 * self.unit:
+            word = ""
+        if size < LEAST * self.unit:
+            sign = word[:1]
+            return (
+                f'<text class="{look}" text-anchor="middle" x="{x:.2f}" y="{y:.2f}">{sign}</text>'
+            )
         return (
             f'<text class="{look}" text-anchor="middle" font-size="{size:.2f}" x="{x:.2f}" '
             f'y="{y:.2f}">{escape(piece.name)}<tspan class="word" x="{x:.2f}" dy="1.3em">'
-            f"{badge}</tspan></text>"
+            f"{word}</tspan></text>"
         )
 
     def _corner(self, letter: str, at: Point, middle: Point) -> str:
