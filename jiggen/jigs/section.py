@@ -127,8 +127,8 @@ def parts(view: SectionView, x0: float, x1: float) -> tuple[Part, ...]:
         The wedge, a triangle where its faces meet, and the skins that have a thickness.
     """
     low, high = ((x0, -view.face(1, x0)), (x0, view.face(0, x0)))
-    corners = [low, (x1, -view.face(1, x1)), (x1, view.face(0, x1)), high]
-    found = [Part(role="wedge", corners=tuple(corners[:3] if math.dist(low, high) == 0 else corners))]
+    corners = (low, (x1, -view.face(1, x1)), (x1, view.face(0, x1)), high)
+    found = [Part(role="wedge", corners=corners[:3] if math.dist(low, high) == 0 else corners)]
     for side, sign in ((0, 1.0), (1, -1.0)):
         if view.skin[side] > 0.0:
             inside = [(x, sign * view.face(side, x)) for x in (x0, x1)]

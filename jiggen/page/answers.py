@@ -323,7 +323,8 @@ class Bench:
             "shown": shown,
             "picture": shown.picture or good or shown.ghost,
             "is_grey": not shown.picture and bool(good),
-            "as_text": screen.has_text and (line is not None or draft.view.get("as") == "text"),
+            "as_text": screen.has_text
+            and (line is not None or fault != "" or draft.view.get("as") == "text"),
             "carries": plain(draft.text) != plain(draft.kept.text),
             "line": line,
             "around": _around(draft.text, line),

@@ -39,7 +39,8 @@ class Known(NamedTuple):
 
 def known(path: str) -> Known | None:
     """Return what a path names; None where it is no value of a job file."""
-    holds, parts = Job, path.split(".")
+    holds: type = Job
+    parts = path.split(".")
     for number, part in enumerate(parts, start=1):
         match = _PART.fullmatch(part)
         key = keys_of(holds).get(match[1]) if match else None
@@ -146,7 +147,8 @@ def value_of(text: str, path: str, folder: Path | None = None) -> Any:
         path: the key, a whole table such as ``wedge.station[1]`` too.
         folder: that holds what the job names; None to look for nothing.
     """
-    holds, raw = Job, tables_of(text)
+    holds: type = Job
+    raw = tables_of(text)
     parts = _PART.findall(path)
     for name, number in parts[:-1]:
         key = keys_of(holds)[name]
@@ -200,7 +202,7 @@ def tables_of(text: str) -> Mapping[str, Any]:
 
 
 def _is_reading(path: str) -> bool:
-    """Return whether it is one of the values that a station is known by: blank, it keeps its place."""
+    """Return whether a station is known by it: where it is blank, it keeps its place."""
     match, found = _STATION.match(path), known(path)
     rest = path[match.end() :] if match else ""
     name = re.split(r"[.\[]", rest)[0]
@@ -223,6 +225,7 @@ def _kind(key: Key, item: int) -> str:
 
 def _choices(key: Key, value: str, units: str) -> tuple[tuple[str, str], ...]:
     """Return what can be picked; the empty value stands for the one that holds if none is."""
+    choices: tuple[str, ...]
     default = key.default
     if key.kind == "true or false":
         choices, default = ("false", "true"), "true" if default else "false"

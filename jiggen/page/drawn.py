@@ -18,7 +18,7 @@ seen before they are read. Looks are the style file's; nothing here is for cutti
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
 
@@ -39,6 +39,8 @@ NAME_MOST = 14
 """Letters of a side's name that there is room for."""
 
 Spot = tuple[float, float]
+At = Callable[[float, float], Spot]
+Edge = Callable[[int, float], float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,7 +168,7 @@ def span_svg(
     for _, place, now in holes:
         look = "hole" if now else "hole waits"
         out.append(f'<path class="{look}" d="M{x(place):.1f} {middle - 8:.1f}v16"/>')
-    for number, place, _ in dict.fromkeys(holes[:1] + holes[-1:] if holes else ()):
+    for number, place, _ in dict.fromkeys([*holes[:1], *holes[-1:]]):
         out.append(_words(f"hole {number}", x(place), SPAN_HIGH - 7.0, "middle"))
     return _svg("span", (SPAN_WIDE, SPAN_HIGH), said, out)
 
@@ -184,7 +186,8 @@ def card_svg(view: SectionView, deep: float, *, look: str, said: str) -> str:
     """
     high = sum(max(view.face(side, x) for x in (0.0, deep)) for side in (0, 1))
     gap = 8.0
-    scale = min((CARD_WIDE - gap - 2.0) / (deep + CARD_WIDTH), (CARD_HIGH - 2.0) / max(high, CARD_HEIGHT))
+    wide, tall = CARD_WIDE - gap - 2.0, CARD_HIGH - 2.0
+    scale = min(wide / (deep + CARD_WIDTH), tall / max(high, CARD_HEIGHT))
     middle = CARD_HIGH / 2.0
     wedge = [
         (1.0 + x * scale, middle - sign * view.face(side, x) * scale)
@@ -204,9 +207,8 @@ def card_svg(view: SectionView, deep: float, *, look: str, said: str) -> str:
 # ---------------------------------------------------------------- parts of the section
 
 
-def _names(view: SectionView, x: float, middle: float, edge: object, reach: float) -> list[str]:
+def _names(view: SectionView, x: float, middle: float, edge: Edge, reach: float) -> list[str]:
     """Return the sides' letters and names at the front, never one on another."""
-    assert callable(edge)
     a = min((edge(0, reach) + middle) / 2.0 + 4.0, middle - 15.0)
     b = max((edge(1, reach) + middle) / 2.0 + 4.0, middle + 25.0)
     names = [name if len(name) <= NAME_MOST else f"{name[:NAME_MOST]}…" for name in view.sides]
@@ -233,14 +235,12 @@ def _edge_words(view: SectionView, labels: Mapping[str, Label], middle: float) -
 def _lines(
     view: SectionView,
     labels: Mapping[str, Label],
-    at: object,
-    edge: object,
+    at: At,
+    edge: Edge,
     middle: float,
     low: float,
 ) -> list[str]:
     """Return the rear and the front line of the calliper, and how far apart they lie."""
-    assert callable(at)
-    assert callable(edge)
     if view.lines is None:
         return []
     rear, front = (at(x, 0.0)[0] for x in view.lines)
@@ -249,7 +249,8 @@ def _lines(
     for name, x, start in (("rear", rear, middle), ("front", front, top)):
         if name not in labels:
             continue
-        faces = [at(0.0, sign * view.face(side, view.lines[name == "front"]))[1] for side, sign in ((0, 1.0), (1, -1.0))]
+        on = view.lines[name == "front"]
+        faces = [at(0.0, sign * view.face(side, on))[1] for side, sign in ((0, 1.0), (1, -1.0))]
         out.append(f'<path class="jaw" d="M{x:.1f} {start:.1f}V{low + 4:.1f}"/>')
         out.append(_arrow(labels[name], (x, faces[0]), (x, faces[1])))
     if "front" in labels:
@@ -263,12 +264,8 @@ def _lines(
     return out
 
 
-def _axis(
-    line: float, at: object, edge: object, label: Label | None, angles: Sequence[str]
-) -> list[str]:
+def _axis(line: float, at: At, edge: Edge, label: Label | None, angles: Sequence[str]) -> list[str]:
     """Return the drill's axis, what it is from the edge, and its angles to the skins."""
-    assert callable(at)
-    assert callable(edge)
     x, _ = at(line, 0.0)
     top, under = edge(0, line), edge(1, line)
     out = [f'<path class="axis" d="M{x:.1f} {top - 26:.1f}V{under + 26:.1f}"/>']
@@ -281,7 +278,8 @@ def _axis(
         ):
             out.append(_words(word, x + off, y, anchor, f"angle {look}".strip()))
     if label is not None:
-        out.append(f'<path class="thin" d="M{LEFT:.1f} 26V{at(0.0, 0.0)[1]:.1f}M{x:.1f} 26V{top:.1f}"/>')
+        middle = at(0.0, 0.0)[1]
+        out.append(f'<path class="thin" d="M{LEFT:.1f} 26V{middle:.1f}M{x:.1f} 26V{top:.1f}"/>')
         out += _across(label, LEFT, x, 30.0)
     return out
 
@@ -300,9 +298,9 @@ def _arrow(label: Label, start: Spot, end: Spot) -> str:
     heads = ""
     if long > 12.0:
         ux, uy = (end[0] - start[0]) / long, (end[1] - start[1]) / long
-        for tip, way in ((start, 1.0), (end, -1.0)):
-            back = (tip[0] + way * 6.0 * ux, tip[1] + way * 6.0 * uy)
-            sides = [(back[0] - uy * 2.0, back[1] + ux * 2.0), (back[0] + uy * 2.0, back[1] - ux * 2.0)]
+        for tip, off in ((start, 6.0), (end, -6.0)):
+            back = (tip[0] + off * ux, tip[1] + off * uy)
+            sides = [(back[0] - way * uy, back[1] + way * ux) for way in (2.0, -2.0)]
             heads += _closed([tip, *sides])
     return f'<path {_of(label, "arrow")} d="M{_way([start, end])}{heads}"/>'
 

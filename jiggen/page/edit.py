@@ -168,7 +168,7 @@ def typed_of(raw: str) -> str:
 
 
 def was_at(text: str, key: str) -> str:
-    """Return the value that a key had when it was taken out, see the module's head; else nothing."""
+    """Return the value that a key had when it was taken out; empty where it never was."""
     table, name = _split(key)
     block = next((block for block in blocks(text) if block.key == table), None)
     old = None if block is None else _was(text, name, block.body, block.end)

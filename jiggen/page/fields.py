@@ -71,9 +71,7 @@ def filled(fields: Iterable[Field], text: str, marks: Sequence[Mark] = ()) -> li
     return told([replace(each, value=typed_at(text, each.key)) for each in fields], marks)
 
 
-def told(
-    fields: Iterable[Field], marks: Sequence[Mark], look: Sequence[Mark] = ()
-) -> list[Field]:
+def told(fields: Iterable[Field], marks: Sequence[Mark], look: Sequence[Mark] = ()) -> list[Field]:
     """Return fields with what is wrong with them, and whether to look at them."""
     wrong = places_of(marks)
     warned = {key for mark in look for key in mark.keys}

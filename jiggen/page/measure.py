@@ -214,16 +214,15 @@ def station_fields(text: str, number: int, way: str) -> list[list[Field]]:
         names = sorted(keys_of(key.holds), key=lambda n: _ORDER.index(n) if n in _ORDER else 9)
         read = [f"{place}.{way}.{name}" for name in names if name != "along"]
     read = [each for path in read for each in _both(path)]
-    doubt = f"{place}.plus_minus"
-    names = MEASURED[Form(way)]
-    if way == Form.OFFSETS or way == Form.THICKNESS:
-        names = ("rear", "front", "width")
+    doubt, measured = f"{place}.plus_minus", MEASURED[Form(way)]
     alone = raw_at(text, doubt) and not raw_at(text, doubt).startswith("{")
-    if alone or (len(names) == 1 and not raw_at(text, doubt)):
-        unit = keys_of(PlusMinus)[MEASURED[Form(way)][0]].unit(units_of(text))
-        doubts = [replace(field_of(doubt, text, "± all" if len(names) > 1 else "±"), unit=unit)]
+    if alone or (len(measured) == 1 and not raw_at(text, doubt)):
+        unit = keys_of(PlusMinus)[measured[0]].unit(units_of(text))
+        label = "± all" if len(measured) > 1 else "±"
+        doubts = [replace(field_of(doubt, text, label), unit=unit)]
     else:
-        doubts = [field_of(f"{doubt}.{name}", text) for name in names]
+        lined = ("rear", "front", "width") if way in REAR_LINED else measured
+        doubts = [field_of(f"{doubt}.{name}", text) for name in lined]
     where = [f"{place}.rear_at"] if way in REAR_LINED else []
     where.append("wedge.depth")
     if count_of(text, "wedge.station") > 1 or raw_at(text, f"{place}.at"):
@@ -240,7 +239,7 @@ def _both(path: str) -> list[str]:
 
 
 def more_fields(text: str) -> list[dict[str, Any]]:
-    """Return the other sections: those that are there with their fields, the rest to be asked for."""
+    """Return the other sections: those that are there with their fields, then the rest."""
     found = []
     for name in MORE:
         key = keys_of(Job)[name]
@@ -251,9 +250,9 @@ def more_fields(text: str) -> list[dict[str, Any]]:
         for place in places if count or not optional else []:
             fields = list(_fields_below(place, key.holds, text))
             label = f"{key.label}, more" if name in ("wedge", "holes") else key.label
-            found.append({"name": place, "label": label, "about": "", "fields": fields, "drops": optional})
+            found.append({"name": place, "label": label, "fields": fields, "drops": optional})
         if optional and name != "holes" and (key.is_list or not count):
-            found.append({"name": name, "label": key.label, "about": key.meaning, "fields": []})
+            found.append({"name": name, "label": key.label, "asks": key.meaning, "fields": []})
     return found
 
 
@@ -264,7 +263,7 @@ def _fields_below(place: str, holds: type, text: str) -> Iterable[Field]:
             continue
         if key.holds is None:
             yield field_of(path, text)
-        elif name == "lightening" and not isinstance(tables_of(text).get("stock", {}).get(name), list):
+        elif name == "lightening" and not raw_at(text, path).startswith("["):
             yield from (
                 field_of(f"{path}.{n}", text, f"{key.label}: {k.label.lower()}")
                 for n, k in keys_of(key.holds).items()
@@ -309,12 +308,12 @@ def show(job: Path, text: str, kept: Kept, view: Mapping[str, str]) -> Shown:
         picture=picture,
         ghost=ghost,
         numbers={
-            "missing": _missing(text, blank, groups[0], number),
             "is_empty": not wrong and not any(field.value for field in groups[0]),
             "angles": None if solution is None else _numbers(solution, number),
             "look": look,
         },
         faults=tuple(marks),
+        missing=tuple(_missing(text, blank, groups[0], number)),
         is_whole=solution is not None,
     )
 
@@ -332,9 +331,7 @@ def _is_blank(text: str, key: str) -> bool:
     return not place and rest[:-1].isdigit() and not way_of(text, int(rest[:-1]))
 
 
-def _missing(
-    text: str, blank: Sequence[Fault], asked: Sequence[Field], number: int
-) -> list[Mark]:
+def _missing(text: str, blank: Sequence[Fault], asked: Sequence[Field], number: int) -> list[Mark]:
     """Return what is to be typed still, as marks without a text."""
     keys: dict[str, None] = {}
     for fault in blank:
@@ -399,13 +396,12 @@ def _numbers(solution: Solution, number: int) -> dict[str, Any]:
 
 def _row(at: AnglesAt, side: int, name: str) -> dict[str, Any]:
     """Return one side's angles as they are said, degrees."""
-    slope = math.degrees((at.skin_a, at.skin_b)[side])
-    words = (slope, 90.0 - slope, 90.0 + slope)
-    return {
-        "side": "AB"[side],
-        "name": name,
-        "angles": [f"{each:.2f}\N{DEGREE SIGN}" for each in words],
-    }
+    angles = (
+        (at.skin_a, at.guide_forward_a, at.guide_aft_a),
+        (at.skin_b, at.guide_forward_b, at.guide_aft_b),
+    )[side]
+    said = [f"{math.degrees(each):.2f}\N{DEGREE SIGN}" for each in angles]
+    return {"side": "AB"[side], "name": name, "angles": said}
 
 
 # ---------------------------------------------------------------- pictures

@@ -25,6 +25,7 @@ class Shown:
         ghost: what stands there where nothing was whole yet, HTML.
         numbers: for the template of its verdict or numbers.
         faults: what must be mended.
+        missing: what is to be typed still.
         is_whole: nothing is missing and nothing wrong: the picture is kept as the last good one.
     """
 
@@ -33,6 +34,7 @@ class Shown:
     ghost: str = ""
     numbers: Mapping[str, Any] = field(default_factory=dict)
     faults: tuple[Mark, ...] = ()
+    missing: tuple[Mark, ...] = ()
     is_whole: bool = False
 
 
