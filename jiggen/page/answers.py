@@ -27,7 +27,7 @@ from jiggen.job.starters import starter_contents, starter_files
 from jiggen.make import SOLIDS, measuring_pdf
 from jiggen.page import frame
 from jiggen.page.catalogue import units_of
-from jiggen.page.check import CHECK_SCREEN
+from jiggen.page.check import CHECK_SCREEN, printed, record_pdf, reprint
 from jiggen.page.compare import compare, join
 from jiggen.page.edge import EDGE_SCREEN, chart, edge_file
 from jiggen.page.edit import CannotEdit, is_toml
@@ -50,9 +50,13 @@ from jiggen.write.files import write_all_new
 
 HIDDEN = ("_job", "_screen", "_stamp", "_now", "_text", "_part", "as")
 """Names of a form that are no fields."""
-STAYS = ("as", "station", "only", "formats")
+STAYS = ("as", "station", "at", "only", "formats")
 """What of a view stays when the page is loaded anew."""
-DONE = {"saved": "Saved.", "undone": "Went back one step."}
+DONE = {
+    "saved": "Saved.",
+    "undone": "Went back one step.",
+    "reprinted": "print.pdf is drawn again, corrected. Print it, throw the old pages away.",
+}
 CHANGED = "was changed elsewhere. Save is off."
 
 
@@ -89,7 +93,7 @@ class Bench:
         self.folder, self.job, self.is_over = folder.resolve(), job, False
         self.is_list = job is None
         self.jigs = Jigs()
-        self._stores: dict[tuple[Path, str], Store] = {}
+        self._stores: dict[tuple[Path, str], Store] = {}  # by the file, and its blank
         self._good: dict[str, str] = {}
         self._routes: dict[tuple[str, str], Callable[[Request], Answer]] = {
             ("GET", "/"): self._start,
@@ -104,10 +108,13 @@ class Bench:
             ("POST", "/make"): self._make,
             ("POST", "/halt"): self._halt,
             ("POST", "/put"): self._put,
+            ("POST", "/reprint"): self._reprint,
             ("POST", "/stop"): self._stop,
             ("GET", "/made"): self._made,
             ("GET", "/chart.svg"): self._chart,
             ("GET", "/sheet.pdf"): self._sheet,
+            ("GET", "/record.pdf"): self._record,
+            ("GET", "/print.pdf"): self._printed,
         }
 
     @property
@@ -287,10 +294,8 @@ class Bench:
 
     def _store(self, screen: Screen) -> Store:
         assert self.job is not None
-        key = (self.job, screen.name if screen.store is not Store else "")
-        if key not in self._stores:
-            self._stores[key] = screen.store(self.job)
-        return self._stores[key]
+        store = screen.store(self.job)
+        return self._stores.setdefault((store.path, store.blank), store)
 
     # ------------------------------------------------------------ pages
 
@@ -394,6 +399,27 @@ class Bench:
         units = "mm" if self.job is None else units_of(Store(self.job).read().text)
         pdf = measuring_pdf(units, jiggen.__version__)
         return Answer(body=pdf, kind="application/pdf", file_name="measuring-sheet.pdf")
+
+    def _record(self, request: Request) -> Answer:
+        if self.job is None:
+            return self._line(404, "There is no such page.")
+        name = f"{self.job.stem}-record.pdf"
+        return Answer(body=record_pdf(self.job), kind="application/pdf", file_name=name)
+
+    def _printed(self, request: Request) -> Answer:
+        if self.job is None:
+            return self._line(404, "There is no such page.")
+        return Answer(body=printed(self.job), kind="application/pdf", file_name="print.pdf")
+
+    def _reprint(self, request: Request) -> Answer:
+        screen, draft = self._draft(request.form)
+        assert self.job is not None
+        is_saved = plain(draft.text) == plain(draft.kept.text)
+        why_not = reprint(self.job) if is_saved else "save the readings first"
+        if why_not:
+            said = f"print.pdf is as it was: {why_not}."
+            return self._page(screen, draft, status=409, said=said)
+        return _back_to(screen, draft, "reprinted")
 
     def _stop(self, request: Request) -> Answer:
         if self.is_drawing:

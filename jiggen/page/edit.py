@@ -19,9 +19,10 @@ from __future__ import annotations
 import re
 import secrets
 import tomllib
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
-from itertools import count, takewhile
+from itertools import count, pairwise, takewhile
 from typing import Any, NamedTuple
 
 import tomlkit
@@ -35,6 +36,7 @@ _BARE = re.compile(r"[A-Za-z0-9_-]+", re.ASCII)
 _PART = re.compile(r'([A-Za-z0-9_-]+|"(?:[^"\\]|\\.)*")((?:\[\d+\])*)\.?', re.ASCII)
 _NUMBER = re.compile(r"([+-]?)(\d*)(\.?)(\d*)((?:[eE][+-]?\d+)?)", re.ASCII)
 _FRACTION = re.compile(r"(?:\d+[ -]+)?\d+ ?/ ?\d+", re.ASCII)
+_LISTED = re.compile(r"^\[\[([\w.-]+)\]\]", re.ASCII | re.MULTILINE)
 _HEADER = re.compile(r"[ \t]*(\[\[?)([^\[\]\n]+)\]\]?[ \t]*(?:#[^\n]*)?\r?\n?")
 
 
@@ -80,6 +82,27 @@ def spans(text: str) -> Mapping[str, Span]:
     Raises:
         CannotEdit: it is not TOML, or not one whose values can be told apart.
     """
+    try:
+        return _spans(text)
+    except CannotEdit:
+        if len(cuts := [match.start() for match in _LISTED.finditer(text)]) < 3:
+            raise
+    # Lists of tables in turn (page, piece, page): tomlkit would put them in order.
+    found, counts = dict[str, Span](), Counter[str]()
+    for start, end in pairwise([*dict.fromkeys((0, *cuts)), len(text)]):
+        head = _LISTED.match(part := text[start:end])
+        name = head[1] if head else ""
+        counts[name] += 1
+        for key, (a, b) in _spans(part).items():
+            is_its = bool(name) and key.startswith(f"{name}[1]")
+            whole = f"{name}[{counts[name]}]{key[len(name) + 3 :]}" if is_its else key
+            found[whole] = Span(start + a, start + b)
+    if not flat(text).keys() <= found.keys():
+        raise CannotEdit("values of this file cannot be told apart")
+    return found
+
+
+def _spans(text: str) -> dict[str, Span]:
     values: dict[str, str] = {}
     token = f"jiggen{secrets.token_hex(6)}x"
     try:

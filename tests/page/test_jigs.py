@@ -108,12 +108,12 @@ def test_a_press_asks_for_a_jig_and_takes_it_back(bench: Bench, job: Path) -> No
     shown = posted(bench, "/try", **form_of(bench, "jigs"), do="add strip")
     assert 'name="strip.width"' in shown.body.decode()
     assert job.read_text() == before
-    assert posted(bench, "/save", **(form_in(shown) | {"strip.width": "44.0"})).status == 303
-    assert job.read_text() == f"{before}\n[strip]\nwidth = 44.0\n"
+    assert posted(bench, "/save", **(form_in(shown) | {"strip.width": "50.0"})).status == 303
+    assert job.read_text() == f"{before}\n[strip]\nwidth = 50.0\n"
     assert "STRIP 1" in text_of(got(bench, "/jigs", look="1"))
     shown = posted(bench, "/try", **form_of(bench, "jigs"), do="drop strip")
     assert posted(bench, "/save", **form_in(shown)).status == 303
-    assert job.read_text() == f"{before}\n# was: [strip]\n#      width = 44.0\n"
+    assert job.read_text() == f"{before}\n# was: [strip]\n#      width = 50.0\n"
     assert "STRIP 1" not in text_of(got(bench, "/jigs", look="1"))
 
 
