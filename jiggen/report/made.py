@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from jiggen.report.angles import band_lines
+from jiggen.report.terminal import harmless
 from jiggen.solution import band_of
 
 if TYPE_CHECKING:
@@ -43,8 +44,9 @@ def made_text(made: Made, name: str, units: str, folder: str, lost: Sequence[str
     if page is not None:
         lines.append(f"Print at 100 %. On page {page} both diagonals: {drawn.diagonal}.")
     if any(piece.is_sheet for piece in made.pieces) and drawn.beds.sheets:
-        lines.append("Cut one piece first and measure it: page NUMBERS.")
+        told = ": page NUMBERS" if drawn.pages else ""
+        lines.append(f"Cut one piece first and measure it{told}.")
     for after in dict.fromkeys(solid.after for solid in drawn.solids if solid.after):
         lines.append(f"Printed: {after}.")
     lines.append(f"Open first: {os.path.join(folder, *made.open_first.split('/'))}")
-    return "\n".join(lines) + "\n"
+    return "".join(f"{harmless(line)}\n" for line in lines)
