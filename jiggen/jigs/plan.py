@@ -246,5 +246,5 @@ def failed(kind: str, why: DoesNotFit) -> Check:
         why=words("{problem}; {remedy}", problem=why.problem, remedy=why.remedy),
         source="derived: see the jig",
         keys=(why.key,) if why.key else (),
-        act=f"No {kind} can be made: see --all, or NUMBERS.",
+        act=f"No {kind} can be made: see page NUMBERS.",
     )

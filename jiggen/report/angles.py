@@ -59,17 +59,19 @@ def angles_text(
     return "".join(f"{harmless(line)}\n" for line in lines)
 
 
-def band_lines(band: Band, name: str, units: str) -> list[str]:
+def band_lines(band: Band, name: str, units: str, most: int = SENTENCES) -> list[str]:
     """Return a verdict as lines: its word, and at most three sentences, the act first.
 
     Args:
         band: the verdict.
         name: of the job.
         units: the job's.
+        most: sentences that there is room for; never more than three.
     """
+    most = min(most, SENTENCES)
     said = [say(text, units) for text in band.lines]
-    if len(said) > SENTENCES:
-        said = [*said[: SENTENCES - 1], f"And {len(said) - SENTENCES + 1} more: see --all."]
+    if len(said) > most:
+        said = [*said[: most - 1], f"And {len(said) - most + 1} more: see angles --all."]
     return [f"{band.word:<5} {name}", *(f"      {text}" for text in said)]
 
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from jiggen.solution import Check, GuideResult, HoleResult, Number, Solution
 
-#: A lean smaller than this cannot be sighted, so its column is left out of the table, degrees.
+#: A tilt smaller than this cannot be sighted, so its column is left out of the table, degrees.
 _LEAN_SHOWN = 0.05
 
 #: Places that are named one by one where the same limit holds.
@@ -39,8 +39,8 @@ def bare_length(mm: float | None, units: str) -> str:
     return "-" if mm is None else say_length(mm, units).rsplit(" ", 1)[0]
 
 
-def _drift(mm: float | None, units: str) -> str:
-    """Say a drift without its unit, to the thousandth of a mm or the tenth of a thousandth inch."""
+def _miss(mm: float | None, units: str) -> str:
+    """Say a miss without its unit, to the thousandth of a mm or the tenth of a thousandth inch."""
     places = 4 if units == "in" else 3
     return "-" if mm is None else say_length(mm, units, places).rsplit(" ", 1)[0]
 
@@ -57,12 +57,12 @@ def stations_table(solution: Solution, terminal: Terminal) -> Table:
         terminal: says whether the plus-minus sign can be shown.
 
     Returns:
-        A table; with the lean only where it is large enough to be sighted.
+        A table; with the spanwise tilt only where it is large enough to be sighted.
     """
     leans = [lean for s in solution.stations for lean in (s.lean_a, s.lean_b) if lean is not None]
     leaning = any(abs(math.degrees(lean) - 90.0) >= _LEAN_SHOWN for lean in leans)
     names = ["station at", "included", "side", "skin angle", "forward", "aft"]
-    table = ruled_table(*names, *(["lean"] if leaning else []))
+    table = ruled_table(*names, *(["spanwise\ntilt"] if leaning else []))
     sign = " \u00b1" if terminal.signs else " +-"
     for at in solution.stations:
         sides = (
@@ -88,7 +88,7 @@ def guides_table(solution: Solution) -> Table:
         A table.
     """
     table = ruled_table(
-        "guide", "side", "holes", "forward", "worst angle error", "worst drift", left=3
+        "guide", "side", "holes", "forward", "worst angle error", "worst miss", left=3
     )
     for guide in solution.guides:
         holes = "-" if guide.first_hole is None else f"{guide.first_hole} to {guide.last_hole}"
@@ -98,7 +98,7 @@ def guides_table(solution: Solution) -> Table:
             holes,
             _angle(guide.angle),
             _angle(guide.worst_angle_error),
-            _drift(guide.worst_drift, solution.job.units),
+            _miss(guide.worst_drift, solution.job.units),
         )
     return table
 
@@ -122,21 +122,21 @@ def holes_table(solution: Solution, holes: Sequence[HoleResult]) -> Table:
         "grip",
         "forward A",
         "forward B",
-        "drift if\nsquare to A",
-        "drift if\nsquare to B",
+        "miss if\nsquare to A",
+        "miss if\nsquare to B",
         "guides",
     )
     for hole in holes:
         table.add_row(
             str(hole.number),
             bare_length(hole.at, units),
-            "not now" if hole.order is None else str(hole.order),
+            "leave" if hole.order is None else str(hole.order),
             bare_length(hole.thickness, units),
             bare_length(hole.grip, units),
             _angle(hole.angles.guide_forward_a),
             _angle(hole.angles.guide_forward_b),
-            _drift(hole.drift_a, units),
-            _drift(hole.drift_b, units),
+            _miss(hole.drift_a, units),
+            _miss(hole.drift_b, units),
             " ".join(g.name for g in solution.guides if hole.drill_now and _covers(g, hole)),
         )
     return table
@@ -164,7 +164,7 @@ def order_sentence(solution: Solution) -> str:
         for of_pass in runs
     ]
     later = [str(hole.number) for hole in solution.holes if not hole.drill_now]
-    kept = f" Not now: {', '.join(later)}." if later else ""
+    kept = f" Leave alone: {', '.join(later)}." if later else ""
     if len(said) == 1:
         return f"Drill from the middle out: {said[0]}.{kept}"
     return (
@@ -174,7 +174,7 @@ def order_sentence(solution: Solution) -> str:
 
 
 def tick_list(solution: Solution, width: int, sides: Sequence[str]) -> str:
-    """Return the holes in the order of drilling, each with a box to tick and its pin's side.
+    """Return the holes in the order of drilling, each with a box and its fastener's side.
 
     Args:
         solution: a solved job with holes.
