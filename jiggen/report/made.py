@@ -35,8 +35,9 @@ def made_text(made: Made, name: str, units: str, folder: str, lost: Sequence[str
     drawn = made.drawn
     said = [_counted(len(drawn.pages), "page", f"on {drawn.paper}")] if drawn.pages else []
     if drawn.beds.singles:
-        beds = _counted(len(drawn.beds.sheets), "bed")
-        said.append(f"{beds} and {_counted(len(drawn.beds.singles), 'piece', 'to cut')}")
+        if drawn.beds.sheets:
+            said.append(_counted(len(drawn.beds.sheets), "bed"))
+        said.append(_counted(len(drawn.beds.singles), "piece", "to cut"))
     if drawn.solids:
         said.append(_counted(len(drawn.solids), "solid", "to print"))
     lines = [f"Wrote {len(made.files)} files to {folder}{os.sep}: {', '.join(said)}.", *lost]

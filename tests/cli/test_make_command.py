@@ -145,7 +145,7 @@ def test_the_closing_lines_say_where_what_first_and_what_to_measure(
     assert lines[0].split()[0] == "LOOK"
     assert lines[-1] == f"Open first: {out / 'print.pdf'}"
     pages = len(read_pages((out / "print.pdf").read_bytes()))
-    wrote = f"Wrote {len(files_in(out))} files to {out}{os.sep}: {pages} pages on A4, 1 bed and "
+    wrote = f"Wrote {len(files_in(out))} files to {out}{os.sep}: {pages} pages on A4, 1 bed, "
     assert sum(line.startswith(wrote) for line in lines) == 1
     assert "Print at 100 %. On page 2 both diagonals: 300 mm." in lines
 
