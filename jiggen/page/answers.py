@@ -24,7 +24,7 @@ import jiggen
 from jiggen.errors import JiggenError
 from jiggen.exits import own_fault
 from jiggen.job.starters import starter_contents, starter_files
-from jiggen.make import SOLIDS, measuring_pdf
+from jiggen.make import SOLIDS, make_drawings
 from jiggen.page import frame
 from jiggen.page.catalogue import units_of
 from jiggen.page.check import CHECK_SCREEN, printed, record_pdf, reprint
@@ -32,7 +32,7 @@ from jiggen.page.compare import compare, join
 from jiggen.page.edge import EDGE_SCREEN, chart, edge_file
 from jiggen.page.edit import CannotEdit, is_toml
 from jiggen.page.fields import Mark, marks_of_text
-from jiggen.page.form import blanked
+from jiggen.page.form import blanked, solved
 from jiggen.page.jigs import Jigs, kinds
 from jiggen.page.measure import MEASURE_SCREEN
 from jiggen.page.request import Answer, Request
@@ -47,6 +47,7 @@ from jiggen.page.store import (
 )
 from jiggen.report.angles import starters_text
 from jiggen.write.files import write_all_new
+from jiggen.write.manifest import PAGES
 
 HIDDEN = ("_job", "_screen", "_stamp", "_now", "_text", "_part", "as")
 """Names of a form that are no fields."""
@@ -396,8 +397,11 @@ class Bench:
         )
 
     def _sheet(self, request: Request) -> Answer:
-        units = "mm" if self.job is None else units_of(Store(self.job).read().text)
-        pdf = measuring_pdf(units, jiggen.__version__)
+        is_inch = self.job is not None and units_of(Store(self.job).read().text) == "in"
+        starter = starter_files()["tapered-inch" if is_inch else "prismatic"]
+        blank = solved(starter, starter.read_text("utf-8"))
+        made = make_drawings(blank, formats=("pdf",), only=("sheet",), version=jiggen.__version__)
+        pdf = made.files[PAGES]
         return Answer(body=pdf, kind="application/pdf", file_name="measuring-sheet.pdf")
 
     def _record(self, request: Request) -> Answer:

@@ -426,3 +426,13 @@ def test_the_old_file_stays_beside_the_new_one(bench: Bench, job: Path) -> None:
     old = job.read_bytes()
     posted(bench, "/save", **form)
     assert (job.parent / f"{BEFORE}trial.toml").read_bytes() == old
+
+
+def test_the_measuring_sheet_is_that_of_the_command(bench: Bench, job: Path) -> None:
+    """To take to the part before any job file; in the job's unit where there is one."""
+    for units, starter in (("mm", "prismatic"), ("in", "tapered-inch")):
+        job.write_text(job.read_text().replace('units = "mm"', f'units = "{units}"'))
+        out = job.with_name(f"{starter}.toml")
+        assert said("new", starter, "--sheet", "--out", out).status == 0
+        answer = got(bench, "/sheet.pdf")
+        assert answer.body == out.with_name(f"{starter}-sheet.pdf").read_bytes()
