@@ -191,6 +191,8 @@ def test_axe_finds_nothing_on_any_screen_and_state(page: Any, job: Path, scheme:
     field(page, "wedge.station[1].thickness.front").fill("")
     page.wait_for_selector(".paper.grey")
     look("measure, half")
+    field(page, "wedge.station[1].thickness.front").fill("5.60")
+    page.wait_for_selector(".paper:not(.grey)")
     page.select_option("#units", "in")
     page.wait_for_selector(".card.look")
     page.click("summary:has-text('More')")
