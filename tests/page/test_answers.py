@@ -3,60 +3,17 @@
 import re
 import time
 import zipfile
-from html import unescape
 from io import BytesIO
 from pathlib import Path
 
 import pytest
+from asking import AS_TEXT, form_in, form_of, got, posted, text_of
 from commandline import PROJECT, files_in, said
 
 from jiggen.page import measure
 from jiggen.page.answers import SCREENS, Bench
-from jiggen.page.request import Answer, Request
 from jiggen.page.store import BEFORE
 
-
-def got(bench: Bench, path: str, **query: str) -> Answer:
-    """Ask for a page."""
-    return bench.answer(Request(method="GET", path=path, query=query))
-
-
-def posted(bench: Bench, path: str, **form: str) -> Answer:
-    """Send a form."""
-    return bench.answer(Request(method="POST", path=path, form=form))
-
-
-def text_of(answer: Answer) -> str:
-    """Return a page's words, without its tags."""
-    page = re.sub(r"<(textarea|script)\b.*?</\1>", " ", answer.body.decode(), flags=re.DOTALL)
-    return " ".join(unescape(re.sub(r"<[^>]*>", " ", page)).split())
-
-
-def form_of(bench: Bench, screen: str, **view: str) -> dict[str, str]:
-    """Return the form of a screen as a browser would send it back, untouched."""
-    return form_in(got(bench, f"/{screen}", **view))
-
-
-def form_in(answer: Answer) -> dict[str, str]:
-    """Return the form of a page as a browser would send it back, untouched."""
-    page, form = answer.body.decode(), {}
-    for tag in re.findall(r"<input[^>]*>", page):
-        pairs = {name: unescape(value) for name, value in re.findall(r'([\w-]+)="([^"]*)"', tag)}
-        if "name" in pairs:
-            form[pairs["name"]] = pairs.get("value", "")
-    for name, inner in re.findall(
-        r'<select[^>]*name="([^"]*)"[^>]*>(.*?)</select>', page, re.DOTALL
-    ):
-        options = re.findall(r'<option value="([^"]*)"( selected)?', inner)
-        form[name] = next((v for v, picked in options if picked), options[0][0])
-    for name, inner in re.findall(
-        r'<textarea[^>]*name="([^"]*)"[^>]*>\n(.*?)</textarea>', page, re.DOTALL
-    ):
-        form[name] = unescape(inner)
-    return form
-
-
-AS_TEXT = {"as": "text"}
 GOES = ("0", "0.35", "0.45", "0.30", "0")
 STOPS = ("0.05", "0.40", "0.50", "0.35", "0.05")
 

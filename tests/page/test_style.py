@@ -79,7 +79,9 @@ def test_style_and_script_are_small_and_bring_nothing_with_them() -> None:
     assert len(SCRIPT.encode()) <= 8 * 1024
     pages = "".join(path.read_text("utf-8") for path in (HERE / "html").iterdir())
     for text in (STYLE, SCRIPT, pages):
-        assert re.findall(r"https?://|@import|url\((?!#)|eval\(|import\(|import \w+ from", text) == []
+        assert (
+            re.findall(r"https?://|@import|url\((?!#)|eval\(|import\(|import \w+ from", text) == []
+        )
     assert re.findall(r"<script(?! src=\"/own/)|\son\w+=|\sstyle=", pages) == []
 
 
