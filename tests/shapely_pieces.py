@@ -80,3 +80,30 @@ def check_marks(piece: Piece) -> None:
         for other, shape in inks:
             if other is not mark:
                 assert not box.intersects(shape), (mark.shape, other.shape)
+
+
+def assert_sound(piece: Piece, least: float) -> None:
+    """Assert that nothing on a piece is thinner than that, and that all words lie on material."""
+    body, found = polygon(piece.outline), material(piece)
+    assert body.is_valid
+    holes = [Polygon(ring) for ring in found.interiors]
+    assert len(holes) == len([cut for cut in piece.inner if closed(cut)]), "a cut leaves the piece"
+    for n, hole in enumerate(holes):
+        assert body.exterior.distance(hole) >= least
+        assert all(hole.distance(other) >= least for other in holes[:n])
+    # What is left when the rim is eaten from all sides is still one piece.
+    assert body.buffer(-(least / 2 - 0.05)).geom_type == "Polygon"
+    texts = [m.shape for m in piece.marks if isinstance(m.shape, Text) and m.on.value != "paper"]
+    boxes = [Polygon([tuple(p) for p in text_corners(t)]) for t in texts]
+    for n, words in enumerate(boxes):
+        assert found.contains(words)
+        assert all(words.intersection(other).area < 0.3 for other in boxes[:n])
+    said = [text.text for text in texts] + list(piece.left_out)
+    assert piece.code in said
+    if piece.forward is not None:
+        assert said.count("FORWARD") == 1
+
+
+def closed(cut: Path | Circle) -> bool:
+    """Tell whether a cut goes round."""
+    return isinstance(cut, Circle) or cut.is_closed

@@ -164,13 +164,13 @@ def plan_block(solution: Solution) -> Plan:
         checks=tuple(checks),
         steps=(
             "Glue the layers on the dowels, foot and tongue in their notches.",
-            "Lettered faces down, they make the block for the other half of the row.",
+            "Lettered faces down, they are the block for the other half of the row.",
             "Grind the bushing's lower end to the slope. Press it in with a vice, top flush."
             if any(how.ground for how in standing)
             else "Press the bushing in with a vice, top flush.",
-            "Drop the bit through the bushing into the punched hole, the pin into the hole before.",
-            "Press down. Clamp the tongue, a reversed offcut of the wedge under the other jaw.",
-            "Drill. Two clampings: look whether the bit still drops into the hole.",
+            "Bit through the bushing into the punched hole, pin into a hole beside it.",
+            "Press down. Clamp the tongue, a reversed offcut of the wedge below.",
+            "Drill. Clamp anew: does the bit still drop in? Then go on.",
         ),
         use=at_work,
         pictures=(

@@ -184,11 +184,11 @@ def plan_guide(solution: Solution) -> Plan:
         pieces=tuple(pieces),
         checks=tuple(check for how in some for check in _checks(job, how)),
         steps=(
-            "Stand the pads on the skin over the solid wedge, foot aft of the hole.",
+            "Pads on the skin over the solid wedge, foot aft of the hole.",
             "Foot as far from the TE at one end as at the other.",
             "Line up with the drill stopped: point in the hole, guide up to the bit.",
-            "Paper goes in nowhere, top or bottom? Hold the drill still.",
-            "Take the guide away, or back it off 1 mm. Drill. Never run the bit against it.",
+            "Paper goes in nowhere? Hold the drill, back the guide off, drill.",
+            "Never run the bit against the guide.",
         ),
         use=at_work,
         pictures=(at_work, _apart(some[0]), _filing()),
@@ -285,7 +285,8 @@ def _tilt(solution: Solution, guide: GuideResult) -> float:
 def _refuse(solution: Solution, how: Standing) -> None:
     """Refuse a guide that could not be trusted, with the way out."""
     s, job = how.section, solution.job
-    room, nose = drill_room(solution), bit.nose_needs(job.drill.nose, s.slope)
+    length, room = drill_length(job)[0], drill_room(solution)
+    nose = bit.nose_needs(job.drill.nose, s.slope)
     if room < nose:
         raise DoesNotFit(
             words(
@@ -295,8 +296,11 @@ def _refuse(solution: Solution, how: Standing) -> None:
                 x=Length(nose, 1),
             ),
             key="drill.length",
-            given=words("{l}", l=Length(drill_length(job)[0], 1)),
-            remedy="a longer drill, or a collet (drill.grip)",
+            given=words("{l}", l=Length(length, 1)),
+            remedy=words(
+                "{l} or more, or a collet (drill.grip)",
+                l=or_more(max(length + nose - room, _long_enough(length, s))),
+            ),
         )
     for fault in s.faults(how.wide):
         raise _fault(fault, solution, how)
@@ -307,6 +311,11 @@ def _refuse(solution: Solution, how: Standing) -> None:
             key="wedge.station",
             remedy="are the stations in the right order?",
         )
+
+
+def _long_enough(length: float, s: GuideSection) -> float:
+    """Return how long a drill must be, mm, for an edge that shows an error to the eye."""
+    return length + math.ceil(s.least_top) - s.top
 
 
 def _fault(fault: GuideFault, solution: Solution, how: Standing) -> DoesNotFit:
@@ -328,7 +337,7 @@ def _fault(fault: GuideFault, solution: Solution, how: Standing) -> DoesNotFit:
                 given=words("{l}", l=Length(length, 1)),
                 remedy=words(
                     "{l} or more, a collet, or the block",
-                    l=or_more(length + math.ceil(s.least_top) - s.top),
+                    l=or_more(_long_enough(length, s)),
                 ),
             )
         case "cross plate":

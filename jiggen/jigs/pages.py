@@ -13,9 +13,10 @@ from itertools import pairwise
 
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.layout import lay_out
-from jiggen.drawing.lettering import LEADING, MIDDLE, SMALL, shortened, text_width
+from jiggen.drawing.lettering import LEADING, MIDDLE, SMALL, shortened, text_width, wrap
 from jiggen.drawing.looks import words as lettered
 from jiggen.drawing.page import (
+    ABOVE,
     Figure,
     Paper,
     Picture,
@@ -28,14 +29,16 @@ from jiggen.drawing.page import (
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Bounds, Dash, Mark, On, Text, Weight
 from jiggen.drawing.sheet import Placed, Sheet, layout_mark
-from jiggen.errors import DoesNotFit
+from jiggen.errors import DoesNotFit, say
 from jiggen.jigs.plan import OwnPage, Plan, Planned
-from jiggen.units import Length
+from jiggen.units import Length, Words, words
 
 #: mm. From the check figure to the nearest tint, and between the tints of two pieces.
 INSET, BETWEEN = 5.0, 5.0
 #: What a picture says of a sign of the key in other words.
 EXPLAINED = {"waste": "saw here"}
+#: mm. Widths that steps are tried in, how far their words stand in, and what parts two of them.
+STEPS_WIDE, STEP_IN, STEP_APART = (115.0, 84.0, 60.0, 170.0, 42.0), 4.5, 1.0
 #: Most words that the pieces of two jigs may bring onto one page.
 WORDS_TOGETHER = 36
 
@@ -64,7 +67,7 @@ class Draft:
 
 
 def piece_drafts(planned: Planned, paper: Paper) -> tuple[list[Draft], dict[str, int]]:
-    """Return the pages with pieces, and for each piece that has none why it is left to the bed.
+    """Return the pages with pieces, and which piece lies on which.
 
     Args:
         planned: the plans of the job.
@@ -81,8 +84,27 @@ def piece_drafts(planned: Planned, paper: Paper) -> tuple[list[Draft], dict[str,
             drafts += [_own(page, paper) for page in own]
         else:
             _add(drafts, plan, paper)
+        _tell(drafts, plan, paper)
     on = {p.piece.name: n for n, draft in enumerate(drafts) for p in draft.placed}
     return drafts, on
+
+
+def too_large(piece: Piece, paper: Paper) -> DoesNotFit:
+    """Return why a piece is on no page."""
+    box, room = piece.on_page(), figure_of(paper).box.grown(-INSET)
+    return DoesNotFit(
+        words(
+            "needs {w} by {h} of a page, and {paper} has {x} by {y}",
+            w=Length(box.width, 0),
+            h=Length(box.height, 0),
+            paper=paper.name,
+            x=Length(room.width, 0),
+            y=Length(room.height, 0),
+        ),
+        key="print.paper",
+        given=paper.name,
+        remedy="a larger paper",
+    )
 
 
 def _own(page: OwnPage, paper: Paper) -> Draft:
@@ -125,6 +147,43 @@ def _add(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
     ]
     _illustrate(own, plan, room)
     drafts += own
+
+
+def _tell(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
+    """Set a jig's steps on the first of its pages that has room, else on a page of their own."""
+    names = {piece.name for piece in plan.pieces}
+    own = [
+        d for d in drafts if d.figure is not None and any(p.piece.name in names for p in d.placed)
+    ]
+    if not plan.steps or not own:
+        return
+    for wide in STEPS_WIDE:
+        said = _listed(plan.steps, wide, paper.units)
+        for draft in own:
+            assert draft.figure is not None
+            room = draft.figure.box.grown(-INSET)
+            taken = [p.piece.moved(p.place).on_page() for p in draft.placed]
+            taken += [mark.bounds() for mark in draft.marks]
+            spot = _free_spot(said, taken, room) if said.width <= room.width else None
+            if spot is not None:
+                draft.marks += said.at(spot.left, spot.bottom)
+                return
+    said = _listed(plan.steps, paper.width - 2 * paper.margin, paper.units)
+    marks = said.at(paper.margin, paper.height - ABOVE - said.height)
+    drafts.append(Draft(own[0].title, "", paper, [], list(marks), None))
+
+
+def _listed(steps: Sequence[str | Words], wide: float, units: str) -> Picture:
+    """Return steps as numbered lines, no wider than given."""
+    marks: list[Mark] = []
+    y = 0.0
+    for number, step in enumerate(steps, start=1):
+        marks.append(lettered((0.0, y), str(number), SMALL, Weight.SEMIBOLD))
+        for text in wrap(say(step, units), SMALL, wide - STEP_IN):
+            marks.append(lettered((STEP_IN, y), text))
+            y -= LEADING * SMALL
+        y -= STEP_APART
+    return Picture.around(marks)
 
 
 def _words(pieces: Sequence[Piece]) -> int:
@@ -291,11 +350,3 @@ def job_mark(planned: Planned) -> str:
     """Return 16 hexadecimal digits that stand for all pieces of a job."""
     said = "|".join(piece.mark for piece in planned.pieces)
     return hashlib.sha256(said.encode()).hexdigest()[:16]
-
-
-def refuse_nothing(planned: Planned) -> None:
-    """Refuse a run in which nothing can be drawn."""
-    if not planned.pieces and planned.refused:
-        raise next(iter(planned.refused.values()))
-    if not planned.pieces:
-        raise DoesNotFit("this job asks for no jig that has a piece", key="--only")

@@ -192,9 +192,7 @@ class PlusMinus:
     rear_b: float | None = mm(None, "± rear B", "of the offset of side B alone", at_least=0)
     width: float | None = mm(None, "± width", "of the width between the lines", at_least=0)
     rate: float | None = rate(None, "± taper", "of taper_rate", at_least=0)
-    z: float | None = mm(
-        None, "± outline", "how well the part follows its coordinates", at_least=0
-    )
+    z: float | None = mm(None, "± outline", "how well the part follows its coordinates", at_least=0)
 
 
 MEASURED: dict[Form, tuple[str, ...]] = {

@@ -24,7 +24,7 @@ import jiggen
 from jiggen.errors import JiggenError
 from jiggen.exits import own_fault
 from jiggen.job.starters import starter_contents, starter_files
-from jiggen.make import measuring_pdf
+from jiggen.make import SOLIDS, make_drawings
 from jiggen.page import frame
 from jiggen.page.catalogue import units_of
 from jiggen.page.check import CHECK_SCREEN, printed, record_pdf, reprint
@@ -32,8 +32,9 @@ from jiggen.page.compare import compare, join
 from jiggen.page.edge import EDGE_SCREEN, chart, edge_file
 from jiggen.page.edit import CannotEdit, is_toml
 from jiggen.page.fields import Mark, marks_of_text
-from jiggen.page.jigs import JIGS_SCREEN, Jigs
-from jiggen.page.measure import MEASURE_SCREEN, blanked
+from jiggen.page.form import blanked, solved
+from jiggen.page.jigs import Jigs, kinds
+from jiggen.page.measure import MEASURE_SCREEN
 from jiggen.page.request import Answer, Request
 from jiggen.page.screen import Screen, Shown
 from jiggen.page.store import (
@@ -46,13 +47,11 @@ from jiggen.page.store import (
 )
 from jiggen.report.angles import starters_text
 from jiggen.write.files import write_all_new
-
-SCREENS = (MEASURE_SCREEN, JIGS_SCREEN, CHECK_SCREEN, EDGE_SCREEN)
-"""In the order of the tabs."""
+from jiggen.write.manifest import PAGES
 
 HIDDEN = ("_job", "_screen", "_stamp", "_now", "_text", "_part", "as")
 """Names of a form that are no fields."""
-STAYS = ("as", "station", "at")
+STAYS = ("as", "station", "at", "only", "formats")
 """What of a view stays when the page is loaded anew."""
 DONE = {
     "saved": "Saved.",
@@ -120,6 +119,11 @@ class Bench:
         }
 
     @property
+    def screens(self) -> tuple[Screen, ...]:
+        """Return the screens in the order of their tabs."""
+        return MEASURE_SCREEN, self.jigs.screen, CHECK_SCREEN, EDGE_SCREEN
+
+    @property
     def is_drawing(self) -> bool:
         """Return whether files are being drawn."""
         return self.jigs.making.is_running
@@ -145,8 +149,10 @@ class Bench:
         if request.method == "GET" and top == "own" and name in frame.OWN:
             return Answer(body=frame.own(name), kind=frame.OWN[name])
         if request.method == "GET" and top == "file" and self.job is not None:
-            return self.jigs.file(name, self.job.name)
-        screen = next((each for each in SCREENS if each.name == top and not name), None)
+            return self.jigs.file(name)
+        if request.method == "GET" and top == "picture":
+            return self.jigs.picture(name)
+        screen = next((each for each in self.screens if each.name == top and not name), None)
         if request.method != "GET" or screen is None:
             return self._line(404, "There is no such page.")
         if self.job is None:
@@ -264,7 +270,7 @@ class Bench:
 
     def _draft(self, form: Mapping[str, str]) -> tuple[Screen, Draft]:
         """Return the screen that a form is of, and what is typed in it."""
-        screen = next((each for each in SCREENS if each.name == form.get("_screen")), None)
+        screen = next((each for each in self.screens if each.name == form.get("_screen")), None)
         if screen is None or self.job is None:
             raise Refused("This form is of no screen.")
         if form.get("_job") != self.job.name:
@@ -342,7 +348,7 @@ class Bench:
         return {
             "job": self.job.name,
             "screen": screen,
-            "screens": SCREENS,
+            "screens": self.screens,
             "is_list": self.is_list,
             "file": self._store(screen).name,
         }
@@ -355,24 +361,31 @@ class Bench:
     # ------------------------------------------------------------ files
 
     def _make(self, request: Request) -> Answer:
-        _, draft = self._draft(request.form)
+        screen, draft = self._draft(request.form)
+        only, solids = (request.form.get(name, "") for name in ("only", "formats"))
+        if only not in ("", *kinds()) or solids not in ("", *SOLIDS):
+            raise Refused("This page has no such choice.")
+        if plain(draft.text) != plain(draft.kept.text):
+            return self._page(screen, draft, status=409, said="Save first; then draw.")
         if self.job is not None:
-            self.jigs.start(self.job, draft.kept)
-        return Answer.go("/jigs")
+            self.jigs.start(self.job, draft.kept, only, solids)
+        return _back_to(screen, draft)
 
     def _halt(self, request: Request) -> Answer:
+        screen, draft = self._draft(request.form)
         self.jigs.making.stop()
         self.jigs.making.wait(10.0)
-        return Answer.go("/jigs")
+        return self._page(screen, draft)
 
     def _put(self, request: Request) -> Answer:
-        if self.job is None:
-            raise Refused("No job is open.")
-        self.jigs.put(self.job)
-        return Answer.go("/jigs")
+        screen, draft = self._draft(request.form)
+        if self.job is not None:
+            self.jigs.put(self.job)
+        return self._page(screen, draft)
 
     def _made(self, request: Request) -> Answer:
-        return Answer(body=frame.page("made.html", jigs=self.jigs.shown("")))
+        stamp = "" if self.job is None else Store(self.job).read().stamp
+        return Answer(body=frame.page("made.html", jigs=self.jigs.shown(stamp)))
 
     def _chart(self, request: Request) -> Answer:
         if self.job is None:
@@ -384,8 +397,11 @@ class Bench:
         )
 
     def _sheet(self, request: Request) -> Answer:
-        units = "mm" if self.job is None else units_of(Store(self.job).read().text)
-        pdf = measuring_pdf(units, jiggen.__version__)
+        is_inch = self.job is not None and units_of(Store(self.job).read().text) == "in"
+        starter = starter_files()["tapered-inch" if is_inch else "prismatic"]
+        blank = solved(starter, starter.read_text("utf-8"))
+        made = make_drawings(blank, formats=("pdf",), only=("sheet",), version=jiggen.__version__)
+        pdf = made.files[PAGES]
         return Answer(body=pdf, kind="application/pdf", file_name="measuring-sheet.pdf")
 
     def _record(self, request: Request) -> Answer:
@@ -418,10 +434,11 @@ class Bench:
         )
 
 
-def _back_to(screen: Screen, draft: Draft, done: str) -> Answer:
+def _back_to(screen: Screen, draft: Draft, done: str = "") -> Answer:
     """Send the browser to a screen as it is shown now."""
-    view = {name: draft.view[name] for name in STAYS if draft.view.get(name)}
-    return Answer.go(f"/{screen.name}?{urlencode({'done': done} | view)}")
+    view = {"done": done} | {name: draft.view.get(name, "") for name in STAYS}
+    said = urlencode({name: value for name, value in view.items() if value})
+    return Answer.go(f"/{screen.name}{'?' if said else ''}{said}")
 
 
 def _line_of(marks: Sequence[Mark]) -> int | None:

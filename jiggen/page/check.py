@@ -25,8 +25,8 @@ import jiggen
 from jiggen.errors import DrawingFileError, Fault, JiggenError, JobError
 from jiggen.page.edit import add_table, change, spans, typed_at
 from jiggen.page.fields import Field, Mark, filled, marks_of, told, typed_in
+from jiggen.page.form import solved
 from jiggen.page.marked import CORNERS, Asked, hole_svg, piece_svg, row_svg, sheet_svg
-from jiggen.page.measure import solved
 from jiggen.page.screen import Screen, Shown
 from jiggen.page.store import CannotSave, Kept, Store
 from jiggen.proof.checks import CANNOT_TELL, DO_NOT_USE, USE, worst_of

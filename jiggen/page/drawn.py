@@ -110,7 +110,7 @@ def section_svg(
                 out.append(f'<path class="outline" d="M{_way(curve)}"/>')
     end = LEFT + reach * scale
     out.append(f'<path class="chord" d="M{LEFT - 12:.1f} {middle:.1f}H{end + 12:.1f}"/>')
-    out += _names(view, end + 8.0, middle, edge, reach)
+    out += _names(view, LEFT + far * scale + 8.0, middle, edge, reach)
     out += _edge_words(view, labels, middle)
     out += _lines(view, labels, at, edge, middle, low)
     if view.line is not None:

@@ -11,49 +11,39 @@ A job is one of these, as typed:
 from __future__ import annotations
 
 import math
-import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from jiggen.errors import Fault, ImpossibleWedge, JobError, blamed_on, say
+from jiggen.errors import Fault, ImpossibleWedge, JobError, say
 from jiggen.facts.card import CARD_WIDTH
 from jiggen.jigs.section import SectionView, view_at
 from jiggen.jigs.stand import hole_1_left, holes_text, stands
-from jiggen.job.read import read_job_text
 from jiggen.job.schema import keys_of
-from jiggen.job.sections import Job
 from jiggen.job.sizes import Size
-from jiggen.job.wedge import MEASURED, REAR_LINED, Form, PlusMinus, Station
-from jiggen.page.catalogue import (
-    all_known,
-    count_of,
-    field_of,
-    known,
-    label_of,
-    tables_of,
-    typed_changes,
-    units_of,
-    value_of,
-)
+from jiggen.job.wedge import MEASURED as READ
+from jiggen.job.wedge import REAR_LINED, Form, PlusMinus, Station
+from jiggen.page.catalogue import count_of, field_of, known, label_of, units_of, value_of
 from jiggen.page.drawn import Label, card_svg, section_svg, span_svg
-from jiggen.page.edit import (
-    add_table,
-    change,
-    drop_table,
-    exchange_ways,
-    raw_at,
-    spans,
-    typed_at,
-    was_at,
+from jiggen.page.edit import raw_at, typed_at
+from jiggen.page.fields import Field, Mark, told
+from jiggen.page.form import (
+    MEASURED,
+    draft,
+    is_blank,
+    is_known,
+    marks_at,
+    placed,
+    sections,
+    solved,
+    station_of,
+    way_of,
 )
-from jiggen.page.fields import Field, Mark, marks_of, mended, told
 from jiggen.page.screen import Screen, Shown
 from jiggen.page.store import Kept
 from jiggen.shop.stations import as_typed
 from jiggen.solution import AnglesAt, Solution
-from jiggen.solve import solve
 from jiggen.units import INCH, say_length
 
 WAYS = (
@@ -65,135 +55,15 @@ WAYS = (
 HOLES = ("drill", "line", "first", "pitch", "count", "keep_out")
 PLACES = ("drill", "line", "positions", "keep_out")
 PART = ("name", "units", "sides[1]", "sides[2]", "skin.thickness")
-MORE = (
-    *("wedge", "holes", "drill", "rivet", "countersink", "allow", "guide", "block", "gauge"),
-    *("strip", "cradle", "stock", "sequence", "row"),
-)
-"""Sections whose other keys can be typed here, in the order of the job."""
 SHOWN_ABOVE = {
     *("wedge.depth", "wedge.station", "skin.thickness"),
     *(f"holes.{name}" for name in HOLES),
 }
-CONTROLS = {"station", "way", "do", "at"}
-"""Names of a form that are no keys: the station shown, how it was measured, and buttons."""
-BLANK = {"one": '""', "pair": '["", ""]'}
-"""What stands in the file where nothing is typed, at a key that says how it was measured."""
+HOW: dict[str, str] = dict.fromkeys(
+    REAR_LINED, "Draw two lines across both faces, clear of the rounded edge."
+)
+"""What to do at the part first, by the way of measuring."""
 _ORDER = ("rear", "front", "width", "a", "b", "file", "from", "chord")
-
-
-def solved(job: Path, text: str) -> Solution:
-    """Solve a job from its text.
-
-    Args:
-        job: the file; what it names is looked for beside it, and nowhere else.
-        text: of the file.
-
-    Raises:
-        JobError: the text holds faults.
-    """
-    read = read_job_text(text, job.name, job.parent, within=job.parent)
-    with blamed_on(job.name, read.units):
-        return solve(read)
-
-
-# ---------------------------------------------------------------- the form
-
-
-def is_known(text: str, form: Mapping[str, str]) -> bool:
-    """Return whether a form holds only fields of a job file and this screen's controls."""
-    way = form.get("way", "")
-    return all_known(text, form.keys() - CONTROLS) and (not way or way in set(Form))
-
-
-def draft(text: str, form: Mapping[str, str]) -> str:
-    """Return the text of the job as typed, and as its buttons change it.
-
-    Raises:
-        CannotEdit: see `jiggen.page.edit`.
-    """
-    keys = {name: value for name, value in form.items() if name not in CONTROLS}
-    text = change(text, typed_changes(text, keys))
-    number = station_of(text, form)
-    way, now = form.get("way", ""), way_of(text, number)
-    if way and now and way != now:
-        text = _other_way(text, number, now, way)
-    match form.get("do", "").split(" ", 1):
-        case ["add", "wedge.station"]:
-            return _added_station(text)
-        case ["drop", "wedge.station"]:
-            return drop_table(text, f"wedge.station[{number}]")
-        case ["add", name] if name in MORE:
-            many = keys_of(Job)[name].is_list
-            return add_table(text, f"{name}[{count_of(text, name) + 1}]" if many else name, {})
-        case ["drop", name] if name.partition("[")[0] in MORE:
-            return drop_table(text, name)
-        case [("exchange" | "put") as does, what]:
-            return mended(text, f"{does} {what}")
-    return text
-
-
-def station_of(text: str, view: Mapping[str, str]) -> int:
-    """Return the number of the station that is shown."""
-    count = count_of(text, "wedge.station")
-    if view.get("do") == "add wedge.station":
-        return count
-    asked = view.get("at") or view.get("station") or "1"
-    number = int(asked) if asked.isascii() and asked.isdigit() and len(asked) < 4 else 1
-    return min(max(number, 1), max(count, 1))
-
-
-def way_of(text: str, number: int) -> str:
-    """Return how a station is measured; empty where the text does not say."""
-    station = _station(text, number)
-    return next((form for form in Form if form in station), "")
-
-
-def _station(text: str, number: int) -> Mapping[str, Any]:
-    stations = tables_of(text).get("wedge", {}).get("station", [])
-    return stations[number - 1] if 1 <= number <= len(stations) else {}
-
-
-def _other_way(text: str, number: int, old: str, new: str) -> str:
-    """Return the text with another way of measuring in the old one's place, and its own again."""
-    place = f"wedge.station[{number}]"
-    key = keys_of(Station)[new]
-    blank = BLANK["pair" if key.shape == "pair" else "one"]
-    if key.holds is not None:
-        needed = {name: one.shape for name, one in keys_of(key.holds).items() if one.needed}
-        blank = f"{{ {', '.join(f'{name} = {BLANK[shape]}' for name, shape in needed.items())} }}"
-    gone = [f"{place}.plus_minus"] if raw_at(text, f"{place}.plus_minus") else []
-    if new not in REAR_LINED and raw_at(text, f"{place}.rear_at"):
-        gone.append(f"{place}.rear_at")
-    raw = was_at(text, f"{place}.{new}") or blank
-    return exchange_ways(text, f"{place}.{old}", f"{place}.{new}", raw, tuple(gone))
-
-
-def _added_station(text: str) -> str:
-    """Return the text with one more station, measured like the last, its numbers blank."""
-    count = count_of(text, "wedge.station")
-    if count == 1 and not raw_at(text, "wedge.station[1].at"):
-        text = change(text, {"wedge.station[1].at": "0.0"})
-    values = {"at": '""'}
-    if plus_minus := raw_at(text, f"wedge.station[{count}].plus_minus"):
-        values["plus_minus"] = plus_minus
-    return add_table(text, f"wedge.station[{count + 1}]", values)
-
-
-def blanked(text: str) -> str:
-    """Return a starter without the numbers that are another's: what is measured, and names.
-
-    They stay as comments, and come back to their places as somebody types.
-    """
-    changes = {}
-    for key in spans(text):
-        found = known(key)
-        is_example = key.startswith(("wedge.", "skin.", "holes.", "stock.", "name", "rivet.size"))
-        if found is None or not is_example or found.item or typed_at(text, key) == "0.0":
-            continue
-        if not found.key.choices and "plus_minus" not in key and key.rpartition(".")[2] != "turn":
-            is_reading = re.match(r"wedge\.station\[\d+\]\.(?!at|rear_at)", key)
-            changes[key] = BLANK[found.key.shape] if is_reading else ""
-    return change(text, changes)
 
 
 # ---------------------------------------------------------------- its fields
@@ -214,7 +84,7 @@ def station_fields(text: str, number: int, way: str) -> list[list[Field]]:
         names = sorted(keys_of(key.holds), key=lambda n: _ORDER.index(n) if n in _ORDER else 9)
         read = [f"{place}.{way}.{name}" for name in names if name != "along"]
     read = [each for path in read for each in _both(path)]
-    doubt, measured = f"{place}.plus_minus", MEASURED[Form(way)]
+    doubt, measured = f"{place}.plus_minus", READ[Form(way)]
     alone = raw_at(text, doubt) and not raw_at(text, doubt).startswith("{")
     if alone or (len(measured) == 1 and not raw_at(text, doubt)):
         unit = keys_of(PlusMinus)[measured[0]].unit(units_of(text))
@@ -227,8 +97,8 @@ def station_fields(text: str, number: int, way: str) -> list[list[Field]]:
     where.append("wedge.depth")
     if count_of(text, "wedge.station") > 1 or raw_at(text, f"{place}.at"):
         where.append(f"{place}.at")
-    where += [f"{place}.thickness.along"] if way == Form.THICKNESS else []
-    return [[field_of(path, text) for path in read], doubts, [field_of(p, text) for p in where]]
+    groups = [[field_of(path, text) for path in read], doubts, [field_of(p, text) for p in where]]
+    return groups if len(doubts) > 1 else [groups[0], doubts + groups[2]]
 
 
 def _both(path: str) -> list[str]:
@@ -238,37 +108,13 @@ def _both(path: str) -> list[str]:
     return [f"{path}[1]", f"{path}[2]"] if pair else [path]
 
 
-def more_fields(text: str) -> list[dict[str, Any]]:
-    """Return the other sections: those that are there with their fields, then the rest."""
-    found = []
-    for name in MORE:
-        key = keys_of(Job)[name]
-        assert key.holds is not None
-        count = count_of(text, name)
-        optional = key.default is None or key.is_list or name == "block"
-        places = [f"{name}[{n}]" for n in range(1, count + 1)] if key.is_list else [name]
-        for place in places if count or not optional else []:
-            fields = list(_fields_below(place, key.holds, text))
-            label = f"{key.label}, more" if name in ("wedge", "holes") else key.label
-            found.append({"name": place, "label": label, "fields": fields, "drops": optional})
-        if optional and name != "holes" and (key.is_list or not count):
-            found.append({"name": name, "label": key.label, "asks": key.meaning, "fields": []})
-    return found
-
-
-def _fields_below(place: str, holds: type, text: str) -> Iterable[Field]:
-    for name, key in keys_of(holds).items():
-        path = f"{place}.{name}"
-        if path in SHOWN_ABOVE or not key.label or (key.is_list and key.holds is not None):
-            continue
-        if key.holds is None:
-            yield field_of(path, text)
-        elif name == "lightening" and not raw_at(text, path).startswith("["):
-            yield from (
-                field_of(f"{path}.{n}", text, f"{key.label}: {k.label.lower()}")
-                for n, k in keys_of(key.holds).items()
-                if k.label
-            )
+def _more(text: str, number: int) -> list[dict[str, Any]]:
+    """Return the sections below the usual fields, and what else is said of the station."""
+    optional, always = sections(MEASURED, text, SHOWN_ABOVE)
+    if way_of(text, number) == Form.THICKNESS:
+        path = f"wedge.station[{number}].thickness.along"
+        always[0]["fields"].insert(0, field_of(path, text))
+    return [*always, *optional]
 
 
 # ---------------------------------------------------------------- what is shown
@@ -284,10 +130,9 @@ def show(job: Path, text: str, kept: Kept, view: Mapping[str, str]) -> Shown:
     except JobError as bad:
         faults = bad.faults
     groups = station_fields(text, number, way)
-    blank = [fault for fault in faults if _is_blank(text, fault.key)]
+    blank = [fault for fault in faults if is_blank(text, fault.key)]
     wrong = [fault for fault in faults if fault not in blank]
-    labels = {key: label_of(key, text) for fault in faults for key in fault.keys}
-    marks = [_placed(mark, number) for mark in marks_of(wrong, labels)]
+    marks = marks_at(wrong, text, MEASURED, number)
     look = [] if solution is None else _to_look_at(solution, text, number)
     picture, ghost = _pictures(job, text, number, way, solution, wrong)
     pressed = view.get("do", "")
@@ -301,13 +146,14 @@ def show(job: Path, text: str, kept: Kept, view: Mapping[str, str]) -> Shown:
             "holes": told(_hole_fields(text), marks, look),
             "part": told([field_of(path, text) for path in PART], marks, look),
             "more": [
-                one | {"fields": told(one["fields"], marks, look)} for one in more_fields(text)
+                one | {"fields": told(one["fields"], marks, look)} for one in _more(text, number)
             ],
             "is_open": pressed.startswith(("add ", "drop ")) and "station" not in pressed,
         },
         picture=picture,
         ghost=ghost,
         numbers={
+            "how": HOW.get(way, ""),
             "is_empty": not wrong and not any(field.value for field in groups[0]),
             "angles": None if solution is None else _numbers(solution, number),
             "look": look,
@@ -323,14 +169,6 @@ def _hole_fields(text: str) -> list[Field]:
     return [field_of(f"holes.{name}", text) for name in names]
 
 
-def _is_blank(text: str, key: str) -> bool:
-    """Return whether a fault is that nothing is typed yet."""
-    if known(key) is not None:
-        return not typed_at(text, key)
-    place, _, rest = key.partition("wedge.station[")
-    return not place and rest[:-1].isdigit() and not way_of(text, int(rest[:-1]))
-
-
 def _missing(text: str, blank: Sequence[Fault], asked: Sequence[Field], number: int) -> list[Mark]:
     """Return what is to be typed still, as marks without a text."""
     keys: dict[str, None] = {}
@@ -342,7 +180,7 @@ def _missing(text: str, blank: Sequence[Fault], asked: Sequence[Field], number: 
     marks = [Mark(keys=(key,), text="", label=label_of(key, text)) for key in keys]
     first = [field.key for field in asked]
     marks.sort(key=lambda mark: _rank(mark.keys[0], first))
-    return [_placed(mark, number) for mark in marks]
+    return [placed(mark, MEASURED, number) for mark in marks]
 
 
 def _rank(key: str, first: Sequence[str]) -> int:
@@ -351,26 +189,17 @@ def _rank(key: str, first: Sequence[str]) -> int:
     return order.index(key) if key in order else len(order)
 
 
-def _placed(mark: Mark, number: int) -> Mark:
-    """Return a mark that leads to its field: on this page, at another station, or on Jigs."""
-    key = mark.keys[0] if mark.keys else ""
-    if key.startswith(("print.", "cut.")):
-        return replace(mark, place=f"/jigs#{key}")
-    station = key.removeprefix("wedge.station[").partition("]")[0]
-    other = station if station.isdigit() and int(station) != number else ""
-    return replace(mark, tab=other)
-
-
 def _to_look_at(solution: Solution, text: str, number: int) -> list[Mark]:
     units = solution.job.units
     return [
-        _placed(
+        placed(
             Mark(
                 keys=tuple(key for key in check.keys if known(key)),
                 text=say(check.why, units),
                 label=check.name,
                 is_grave=check.status == "fail",
             ),
+            MEASURED,
             number,
         )
         for check in sorted(solution.checks, key=lambda check: check.status != "fail")

@@ -23,6 +23,7 @@ class Shown:
         fields: for the template of its fields.
         picture: of what is typed, HTML; where it is empty the last whole one stays, grey.
         ghost: what stands there where nothing was whole yet, HTML.
+        later: the address of this screen with its picture, where that takes a while.
         numbers: for the template of its verdict or numbers.
         faults: what must be mended.
         missing: what is to be typed still.
@@ -32,6 +33,7 @@ class Shown:
     fields: Mapping[str, Any] = field(default_factory=dict)
     picture: str = ""
     ghost: str = ""
+    later: str = ""
     numbers: Mapping[str, Any] = field(default_factory=dict)
     faults: tuple[Mark, ...] = ()
     missing: tuple[Mark, ...] = ()

@@ -17,9 +17,9 @@ from hypothesis import strategies as st
 from offsetjobs import job_text, solved
 from scipy.spatial import ConvexHull
 from shapely.geometry import Point as Spot
-from shapely.geometry import Polygon, box
+from shapely.geometry import box
+from shapely_pieces import assert_sound
 
-from jiggen.drawing.lettering import text_corners
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Circle, Path, Text
 from jiggen.errors import DoesNotFit
@@ -260,7 +260,7 @@ def test_every_block_is_sound_and_lettered_or_refused_with_a_way_out(given_):
         return
     bushing = bushing_of(solution.job)
     for piece in found.pieces:
-        sound(piece, least=1.4)
+        assert_sound(piece, least=1.4)
         assert piece.count >= 1
     for layer, foot, tongue in zip(*[iter(found.pieces)] * 3, strict=True):
         hangs = bushing.length - layer.count * sheet
@@ -283,35 +283,6 @@ def test_every_block_is_sound_and_lettered_or_refused_with_a_way_out(given_):
         # Clear of the fastener in the next hole.
         near, _ = ends(layer)
         assert near <= given_["pitch"] - 6.0 - 1.0 + 1e-6
-
-
-def sound(piece: Piece, least: float) -> None:
-    """Assert that no two cuts are nearer than that, and that all words lie on the material."""
-    body = Polygon([tuple(e.at(k / 8)) for e in piece.outline.edges for k in range(8)])
-    assert body.is_valid
-    holes = [
-        Spot(h.centre).buffer(h.radius, quad_segs=32)
-        if isinstance(h, Circle)
-        else Polygon([tuple(e.at(k / 8)) for e in h.edges for k in range(8)])
-        for h in piece.inner
-    ]
-    for n, hole in enumerate(holes):
-        assert body.contains(hole)
-        assert body.exterior.distance(hole) >= least
-        assert all(hole.distance(other) >= least for other in holes[:n])
-    # What is left when the rim is eaten from all sides is still one piece.
-    assert body.buffer(-(least / 2 - 0.05)).geom_type == "Polygon"
-    for hole in holes:
-        body = body.difference(hole)
-    texts = [m.shape for m in piece.marks if isinstance(m.shape, Text) and m.on.value != "paper"]
-    boxes = [Polygon([tuple(p) for p in text_corners(t)]) for t in texts]
-    for n, words in enumerate(boxes):
-        assert body.contains(words)
-        assert all(words.intersection(other).area < 0.3 for other in boxes[:n])
-    said = [t.text for t in texts] + list(piece.left_out)
-    assert piece.code in said
-    if piece.forward is not None:
-        assert said.count("FORWARD") == 1
 
 
 def test_the_bushing_is_flush_with_the_top_and_the_foot_below_it():

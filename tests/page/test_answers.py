@@ -1,17 +1,14 @@
 """The page without a server: what a form shows, what it writes, and what it never writes."""
 
 import re
-import time
-import zipfile
-from io import BytesIO
 from pathlib import Path
 
 import pytest
 from asking import AS_TEXT, form_in, form_of, got, posted, text_of
 from commandline import PROJECT, files_in, said
 
-from jiggen.page import measure
-from jiggen.page.answers import SCREENS, Bench
+from jiggen.page import form as job_form
+from jiggen.page.answers import Bench
 from jiggen.page.store import BEFORE
 
 GOES = ("0", "0.35", "0.45", "0.30", "0")
@@ -28,8 +25,8 @@ def read_edge(bench: Bench, **more: str) -> dict[str, str]:
 
 def test_the_frame_has_the_file_and_four_numbered_tabs(bench: Bench) -> None:
     """The order of the job."""
-    assert [screen.label for screen in SCREENS] == ["Measure", "Jigs", "Check", "Edge"]
-    for screen in SCREENS:
+    assert [screen.label for screen in bench.screens] == ["Measure", "Jigs", "Check", "Edge"]
+    for screen in bench.screens:
         answer = got(bench, f"/{screen.name}")
         assert answer.status == 200
         assert "trial.toml End" not in text_of(answer).split("1 Measure")[0]
@@ -199,7 +196,7 @@ def test_a_fault_of_jiggens_own_is_one_line_and_the_form_stays(
         raise ZeroDivisionError("by purpose")
 
     form = form_of(bench, "measure") | {"wedge.depth": "25.5"}
-    monkeypatch.setattr(measure, "solve", broken)
+    monkeypatch.setattr(job_form, "solve", broken)
     answer = posted(bench, "/try", **form)
     assert answer.status == 500
     assert "please send this line" in text_of(answer)
@@ -369,7 +366,7 @@ def test_what_cannot_be_had_is_one_line_and_no_fault_of_jiggens_own(
     posted(bench, "/make", **form_of(bench, "jigs"))
     bench.jigs.making.wait(60.0)
     (job.parent / "airbrake-edge-trial-piece-jigs").write_text("a file of the user's")
-    answer = posted(bench, "/put")
+    answer = posted(bench, "/put", **form_of(bench, "jigs"))
     assert answer.status == 409
     assert "is a file, not a folder" in text_of(answer)
     assert (job.parent / "airbrake-edge-trial-piece-jigs").read_text() == "a file of the user's"
@@ -377,55 +374,6 @@ def test_what_cannot_be_had_is_one_line_and_no_fault_of_jiggens_own(
     answer = posted(gone, "/new", starter="prismatic", name="x")
     assert answer.status == 409
     assert "No such file" in text_of(answer)
-
-
-# ---------------------------------------------------------------- the files
-
-
-def test_the_files_are_those_of_make_byte_by_byte(bench: Bench, job: Path) -> None:
-    """To take away one by one, as a ZIP, or into the folder."""
-    assert said("make", job, "--out", job.parent / "by-command").status == 0
-    wanted = files_in(job.parent / "by-command")
-    posted(bench, "/make", **form_of(bench, "jigs"))
-    assert "Drawing" in text_of(got(bench, "/made")) or not bench.is_drawing
-    bench.jigs.making.wait(60.0)
-    for name in wanted:
-        assert got(bench, f"/file/{name}").body == wanted[name]
-    whole = got(bench, "/file/all.zip")
-    archive = zipfile.ZipFile(BytesIO(whole.body))
-    assert {name: archive.read(name) for name in archive.namelist()} == wanted
-    assert posted(bench, "/put").place == "/jigs"
-    assert files_in(job.parent / "airbrake-edge-trial-piece-jigs") == wanted
-    assert "Put into airbrake-edge-trial-piece-jigs" in text_of(got(bench, "/jigs"))
-
-
-def test_files_are_older_than_a_job_that_was_changed(bench: Bench, job: Path) -> None:
-    """Cut from yesterday's numbers."""
-    posted(bench, "/make", **form_of(bench, "jigs"))
-    bench.jigs.making.wait(60.0)
-    assert "Older than the job" not in text_of(got(bench, "/jigs"))
-    job.write_text(job.read_text().replace("27.0", "27.5"))
-    assert "Older than the job: draw again" in text_of(got(bench, "/jigs"))
-
-
-def test_drawing_stops_when_it_is_told(bench: Bench) -> None:
-    """Between two files; nothing is left over."""
-    posted(bench, "/make", **form_of(bench, "jigs"))
-    deadline = time.monotonic() + 30.0
-    while bench.is_drawing and not bench.jigs.making.done and time.monotonic() < deadline:
-        time.sleep(0.001)
-    posted(bench, "/halt")
-    assert not bench.is_drawing
-    assert got(bench, "/file/print.pdf").status == 404
-    assert "Nothing drawn yet" in text_of(got(bench, "/jigs"))
-
-
-def test_a_job_that_cannot_be_drawn_says_why(bench: Bench, job: Path) -> None:
-    """The same words as the command's."""
-    job.write_text(job.read_text().replace("depth = 27.0", "depth = -27.0"))
-    posted(bench, "/make", **form_of(bench, "jigs"))
-    assert "Nothing was drawn" in text_of(got(bench, "/jigs"))
-    assert posted(bench, "/put").status == 409
 
 
 # ---------------------------------------------------------------- which job
@@ -478,3 +426,13 @@ def test_the_old_file_stays_beside_the_new_one(bench: Bench, job: Path) -> None:
     old = job.read_bytes()
     posted(bench, "/save", **form)
     assert (job.parent / f"{BEFORE}trial.toml").read_bytes() == old
+
+
+def test_the_measuring_sheet_is_that_of_the_command(bench: Bench, job: Path) -> None:
+    """To take to the part before any job file; in the job's unit where there is one."""
+    for units, starter in (("mm", "prismatic"), ("in", "tapered-inch")):
+        job.write_text(job.read_text().replace('units = "mm"', f'units = "{units}"'))
+        out = job.with_name(f"{starter}.toml")
+        assert said("new", starter, "--sheet", "--out", out).status == 0
+        answer = got(bench, "/sheet.pdf")
+        assert answer.body == out.with_name(f"{starter}-sheet.pdf").read_bytes()
