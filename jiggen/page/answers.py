@@ -399,7 +399,7 @@ class Bench:
     def _sheet(self, request: Request) -> Answer:
         is_inch = self.job is not None and units_of(Store(self.job).read().text) == "in"
         starter = starter_files()["tapered-inch" if is_inch else "prismatic"]
-        blank = solved(starter, starter.read_text("utf-8"))
+        blank = solved(Path(starter.name), starter.read_text("utf-8"))
         made = make_drawings(blank, formats=("pdf",), only=("sheet",), version=jiggen.__version__)
         pdf = made.files[PAGES]
         return Answer(body=pdf, kind="application/pdf", file_name="measuring-sheet.pdf")
