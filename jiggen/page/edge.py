@@ -23,7 +23,7 @@ from jiggen.drawing.shapes import On
 from jiggen.drawing.sheet import Sheet
 from jiggen.errors import JiggenError, JobError
 from jiggen.jigs.sequence import order_of
-from jiggen.jigs.trim import plan_trim
+from jiggen.jigs.trim import cut_table, stock_picture
 from jiggen.page.edit import change, raw_of, spans, typed_at
 from jiggen.page.fields import Field, Mark, filled, marks_of, places_of, typed_in
 from jiggen.page.form import solved
@@ -268,23 +268,21 @@ def _passes(solution: Solution, text: str) -> list[dict[str, Any]]:
 
 def _trim(solution: Solution) -> str:
     """Return the trim plan drawn on the stock, and what it comes to; nothing without stock."""
-    if solution.trim is None:
+    plan = solution.trim
+    if plan is None:
         return ""
-    said, plan = trim_answer(solution.trim, solution.job.units), plan_trim(solution)
-    drawn = "".join(
-        screen_svg(
-            Sheet(name="trim", width=one.width, height=one.height, marks=one.marks, title=said),
-            on=On.PAPER,
-        ).decode("utf-8")
-        for one in plan.pictures
+    said, drawn, rows = trim_answer(plan, solution.job.units), "", ""
+    if plan.best is not None:
+        one = stock_picture(solution, plan, plan.best)
+        sheet = Sheet(name="trim", width=one.width, height=one.height, marks=one.marks, title=said)
+        drawn = screen_svg(sheet, on=On.PAPER).decode("utf-8")
+        for table in (cut_table(solution, plan.part, cut) for cut in plan.best.cuts):
+            words = ", ".join(f"{name} {value}" for name, value in table.rows)
+            rows += f"<li><b>{escape(table.title)}</b> {escape(words)}</li>"
+    return (
+        f'<figure class="trim"><figcaption>{escape(said)}</figcaption>{drawn}<ul>{rows}</ul>'
+        "</figure>"
     )
-    rows = "".join(
-        f"<li><b>{escape(table.title)}</b> "
-        f"{escape(', '.join(f'{name} {value}' for name, value in table.rows))}</li>"
-        for table in plan.tables
-    )
-    words = f"<figcaption>{escape(said)}</figcaption>"
-    return f'<figure class="trim">{words}{drawn}<ul>{rows}</ul></figure>'
 
 
 def chart(text: str, name: str) -> bytes:
