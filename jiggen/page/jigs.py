@@ -77,7 +77,7 @@ class Jigs:
         self.screen = Screen(name="jigs", label="Jigs", keys=is_known, draft=draft, show=self._show)
         self._job_name = self._put_into = self._refused = ""
         self._lost: tuple[str, ...] = ()
-        self._laid: Laid | None = None
+        self._laid: dict[str, Laid] = {}  # by stamp: now, and what is shown grey until then
 
     # ------------------------------------------------------------ what will be drawn
 
@@ -93,10 +93,11 @@ class Jigs:
                 placed(Mark(keys=(one.key,), text="", label=label_of(one.key, text)), DRAWN)
                 for one in blank
             ]
-        laid = self._laid if self._laid and self._laid.stamp == kept.stamp else None
+        laid = self._laid.get(kept.stamp)
         is_saved = text == kept.text
         if laid is None and is_saved and is_good and view.get("look"):
-            laid = self._laid = lay(job, kept)
+            laid = lay(job, kept)
+            self._laid = {**dict([*self._laid.items()][-1:]), kept.stamp: laid}
         optional, always = sections(DRAWN, text, SHEET)
         shown = laid is not None and is_saved
         return Shown(
@@ -120,8 +121,8 @@ class Jigs:
         """Return a page or a bed to look at, by ``STAMP/NAME.svg``."""
         stamp, _, sheet = name.partition("/")
         sheet = sheet.removesuffix(".svg")
-        laid = self._laid
-        if laid is None or stamp != laid.stamp or sheet not in laid.sheets:
+        laid = self._laid.get(stamp)
+        if laid is None or sheet not in laid.sheets:
             return Answer.line(404, "There is no such picture; look at the pages again.")
         drawn, on = laid.sheets[sheet]
         return Answer(body=screen_svg(drawn, on=on), kind="image/svg+xml")
