@@ -286,7 +286,7 @@ def show(job: Path, text: str, kept: Kept, view: Mapping[str, str]) -> Shown:
     return Shown(
         fields=fields,
         picture=_picture(here, record, states) if here is not None else "",
-        numbers={"trouble": trouble} if proof is None else _said(job, proof, asked),
+        numbers={"trouble": trouble} if proof is None else _said(proof, asked),
         faults=tuple(marks),
         is_whole=proof is not None,
     )
@@ -482,7 +482,7 @@ def _picture(place: Place, record: Record, states: Mapping[str, str]) -> str:
     return piece_svg(target, asked, states[target.name])
 
 
-def _said(job: Path, proof: Proof, asked: Sequence[Mark]) -> dict[str, Any]:
+def _said(proof: Proof, asked: Sequence[Mark]) -> dict[str, Any]:
     """Return the report: the answer by piece, why, and what to do next."""
     units, items = proof.units, []
     for verdict in (DO_NOT_USE, CANNOT_TELL):
@@ -494,7 +494,7 @@ def _said(job: Path, proof: Proof, asked: Sequence[Mark]) -> dict[str, Any]:
     return {
         "heads": answer_rows(proof) if proof.answers or proof.coupon else [],
         "other": bool(proof.readings.outdated) or proof.spent,
-        "notes": [_here(note.said(units), job) for note in proof.notes],
+        "notes": [note.said(units) for note in proof.notes],
         "items": items,
         "came": came_out(proof),
         "good": reasons(proof, (USE,)),

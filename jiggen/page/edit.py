@@ -97,7 +97,7 @@ def spans(text: str) -> Mapping[str, Span]:
             is_its = bool(name) and key.startswith(f"{name}[1]")
             whole = f"{name}[{counts[name]}]{key[len(name) + 3 :]}" if is_its else key
             found[whole] = Span(start + a, start + b)
-    if not flat(text).keys() <= found.keys():
+    if not {key for key, value in flat(text).items() if value not in ({}, [])} <= found.keys():
         raise CannotEdit("values of this file cannot be told apart")
     return found
 

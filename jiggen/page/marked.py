@@ -19,8 +19,9 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
+from typing import Any
 
-from jiggen.drawing.shapes import Bounds, Path
+from jiggen.drawing.shapes import Bounds
 from jiggen.proof.record import LengthRecord, PieceRecord, Point, SheetRecord
 from jiggen.write.svg import path_data
 
@@ -100,7 +101,7 @@ def hole_svg(keys: Sequence[str]) -> str:
             asked.append(Asked(key=keys[n + k], mark=str(n + k + 1), length=length))
         words += [(left, 50.0, name), (left + 1.0, 35.0, "TE side")]
     sides = [(0.0, 0.0, 36.0, 8.0), *((left, 12.0, left + 36.0, 48.0) for _, left, _, _ in faces)]
-    scrap = PieceRecord(name="", title="", cuts=tuple(_box(*side) for side in sides))
+    scrap = PieceRecord(name="", title="", drawn=tuple(_box(*side) for side in sides))
     picture = _Picture(Bounds(-10.0, -2.0, 90.0, 54.0), 0.8)
     return picture.svg(
         "A hole in flat scrap: its thickness, and two distances on each face",
@@ -108,8 +109,9 @@ def hole_svg(keys: Sequence[str]) -> str:
     )  # fmt: skip
 
 
-def _box(left: float, bottom: float, right: float, top: float) -> Path:
-    return Path.closed([(left, bottom), (right, bottom), (right, top), (left, top)])
+def _box(left: float, bottom: float, right: float, top: float) -> dict[str, Any]:
+    corners = [(left, bottom), (right, bottom), (right, top), (left, top)]
+    return {"corners": corners, "bulges": []}
 
 
 class _Picture:

@@ -12,6 +12,7 @@ import hashlib
 import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Literal
 
 from jiggen.errors import Fault, JobError
@@ -447,7 +448,8 @@ def _notes(
             said = "{name} ({was}) is not among the drawings now: its readings are left out"
         yield words(said, name=old.name, was=old.was, now=old.now)
     if readings.files:
-        yield words("Readings from {files}.", files=", ".join(readings.files))
+        names = [Path(file).name for file in readings.files]
+        yield words("Readings from {files}.", files=", ".join(names))
     if stands and pages > 1:
         yield words(
             "The readings typed are taken for those of {page}, and stand for all {n} pages of one "

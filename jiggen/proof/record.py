@@ -108,7 +108,7 @@ class PieceRecord:
         allowed_length: largest length error, mm; None where it states none.
         again: a further copy of a piece on the same sheet.
         parts: of a row, for each piece in it its name and its dimension that is its share.
-        cuts: its outline, then its holes, as drawn; none of a row.
+        drawn: its outline, then its holes, as the manifest has them; none of a row.
     """
 
     name: str
@@ -125,7 +125,12 @@ class PieceRecord:
     allowed_length: float | None = None
     again: bool = False
     parts: tuple[tuple[str, str], ...] = ()
-    cuts: tuple[Path, ...] = ()
+    drawn: tuple[Mapping[str, Any], ...] = field(default=(), compare=False, repr=False)
+
+    @property
+    def cuts(self) -> tuple[Path, ...]:
+        """Return its outline, then its holes, where it lies."""
+        return tuple(map(_cut, self.drawn))
 
     @property
     def sizes(self) -> dict[str, LengthRecord]:
@@ -343,7 +348,7 @@ def _piece(row: Mapping[str, Any], how: Mapping[str, str]) -> PieceRecord:
         lengths=tuple(_length(one, how, f"{name}/") for one in row["dimensions"]),
         allowed_angle=None if angle is None else math.radians(float(angle)),
         allowed_length=None if length is None else float(length),
-        cuts=tuple(_cut(one) for one in (row.get("outline"), *row.get("holes", ())) if one),
+        drawn=tuple(one for one in (row.get("outline"), *row.get("holes", ())) if one),
     )
 
 
