@@ -55,7 +55,7 @@ MAY_IMPORT = {
         "drawing", "errors", "geometry", "jigs", "job", "limits", "file_kinds", "solution", "solve",
         "units", "write",
     },
-    "make": {"drawing", "geometry", "jigs", "job", "proof", "solution", "units", "write"},
+    "make": {"drawing", "errors", "geometry", "jigs", "job", "proof", "solution", "units", "write"},
     "reprint": {"errors", "geometry", "make", "proof", "report", "solution", "write"},
     "report": {
         "drawing", "errors", "facts", "geometry", "make", "proof", "shop", "solution", "units",
