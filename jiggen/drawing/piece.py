@@ -105,7 +105,9 @@ class Piece:
         waste: how far the tint reaches round it on paper, mm.
         shows: what is drawn on it that makes it what it is, such as the places of holes, as text;
             it counts in the mark.
-        serves: numbers of the part's holes that it is used at; empty where it leads no drill.
+        serves: numbers of the part's holes that it helps to drill; empty where it leads no drill
+            and stands under none that does. Pieces of one jig that serve one hole of one side go
+            together: the test hole is drilled with all of them.
         mark: 16 hexadecimal digits that stand for what it is; worked out where it is left out,
             and kept when the piece is moved or drawn with a kerf.
     """

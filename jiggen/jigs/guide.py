@@ -78,8 +78,9 @@ FIT = 0.1
 HANG, HANG_WEB = 4.0, 4.0
 #: mm. A lower guide has no room for it beside name and arrow.
 HANG_FROM = 28.0
-#: mm. The edge plate is measured across so far from the ends of its edge.
-EDGE_OFF = 3.0
+#: mm. The edge plate is measured across so far from the ends of its edge, and where the two places
+#: are that far apart: nearer, a calliper tells nothing about the edge.
+EDGE_OFF, EDGE_TELLS = 3.0, 10.0
 #: rad. The foot's slot is cut askew where the skin climbs along the span by more.
 TILT_SEEN = math.radians(0.1)
 #: rad. A long base that lies otherwise than the skin at the hole by more shows the wrong way.
@@ -129,7 +130,7 @@ def plan_guide(solution: Solution) -> Plan:
     if not some:
         return Plan(kind=KIND)
     pieces: list[Piece] = []
-    feet: dict[tuple[float, ...], tuple[Stand, Standing]] = {}
+    feet: dict[tuple[float, ...], list[tuple[Stand, Standing]]] = {}
     checks: list[Check] = []
     standing = [_standing(solution, stand) for stand in some]
     for stand, how in zip(some, standing, strict=True):
@@ -146,9 +147,16 @@ def plan_guide(solution: Solution) -> Plan:
         ]
         s = how.section
         sizes = (how.wide, s.cross_top - s.touch[1], s.lap, _tilt(solution, stand))
-        feet.setdefault(tuple(round(size, 4) for size in sizes), (stand, how))
+        feet.setdefault(tuple(round(size, 4) for size in sizes), []).append((stand, how))
         checks += _checks(solution, stand, how)
-    pieces += [_foot(solution, s, h, alone=len(feet) == 1) for s, h in feet.values()]
+    pieces += [
+        replace(
+            _foot(solution, *on[0], alone=len(feet) == 1),
+            serves=tuple(sorted({number for stand, _ in on for number in stand.serves})),
+            allowed_angle=math.degrees(min(stand.margin for stand, _ in on)),
+        )
+        for on in feet.values()
+    ]
     at_work = in_use(solution, standing[0].section, width=64.0, named=False)
     return Plan(
         kind=KIND,
@@ -486,10 +494,12 @@ def _edge_plate(solution: Solution, stand: Stand, how: Standing) -> Piece:
     pad = Edge(Point(*s.on_skin(pad_from)), Point(*s.on_skin(s.forward)))
     face.angle("forward", 90.0 - math.degrees(s.skin_angle), pad, Edge(corners["F"], corners["G"]))
     rows = {"top": s.top - EDGE_OFF, "foot": max(s.edge_foot, corners["E"].y) + EDGE_OFF}
-    if rows["top"] - rows["foot"] < EDGE_OFF:
-        del rows["foot"]
-    for name, v in rows.items():
-        face.size(name, (s.radius, v), (s.front, v), f"edge to front, at the {name}")
+    if rows["top"] - rows["foot"] >= EDGE_TELLS:
+        # Glued on with its front flush, it leads the bit as the back plate does if it is parallel.
+        front = Edge(corners["E"], corners["C"])
+        face.angle("edge to front", 0.0, front, Edge(corners["F"], corners["G"]))
+        for name, v in rows.items():
+            face.size(name, (s.radius, v), (s.front, v), f"edge to front, at the {name}")
     return face.piece(
         KIND,
         f"guide-{stand.label}-edge",

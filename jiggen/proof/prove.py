@@ -9,6 +9,7 @@ cut, then the page or bed that it lies on. Nothing is written here.
 from __future__ import annotations
 
 import hashlib
+import itertools
 import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -23,6 +24,7 @@ from jiggen.proof.checks import (
     CANNOT_TELL,
     DO_NOT_USE,
     USE,
+    Check,
     CutAngle,
     Judged,
     angle_limit,
@@ -40,7 +42,7 @@ from jiggen.proof.readings import (
     read_form,
     read_options,
 )
-from jiggen.proof.record import PieceRecord, Record, read_record
+from jiggen.proof.record import GLUED, PieceRecord, Record, read_record
 from jiggen.proof.sheets import SheetsVerdict, judge_sheets
 from jiggen.solution import HoleResult, Solution
 from jiggen.units import Words, words
@@ -298,15 +300,43 @@ def _cut(
     solution: Solution, record: Record, readings: Readings, changed: Mapping[str, Changed]
 ) -> tuple[Judged, ...]:
     """Judge every cut piece that was measured, and tell its drift at the hole it fits least."""
-    return tuple(
-        _stale(
-            _with_drift(
-                judge_piece(record.pieces[name], taken), _served(solution, record.pieces[name])
-            ),
-            changed.get(name),
-        )
+    judged = [
+        _with_drift(judge_piece(record.pieces[name], taken), _served(solution, record.pieces[name]))
         for name, taken in readings.pieces.items()
-    )
+    ]
+    return tuple(_stale(piece, changed.get(piece.name)) for piece in _glued(record, judged))
+
+
+def _glued(record: Record, cut: Sequence[Judged]) -> list[Judged]:
+    """Judge plates that are glued to one guide together too: their errors add up.
+
+    Each may be good by itself, and the guide of both lead the bit too far off.
+    """
+    found = {piece.name: piece for piece in cut}
+    for plate, on in itertools.permutations(cut, 2):
+        mine = [a for a in plate.angles if a.name == GLUED and a.determined]
+        other = [a for a in on.angles if a.name in WAYS and a.determined]
+        drawn, under = record.pieces[plate.name], record.pieces[on.name]
+        if plate.verdict == on.verdict == USE and mine and other and drawn.goes_with(under):
+            whole = Check(
+                what=other[0].name,
+                nominal=other[0].nominal,
+                error=mine[0].value - mine[0].nominal + other[0].value - other[0].nominal,
+                doubt=math.hypot(mine[0].plus_minus, other[0].plus_minus),
+                limit=min(angle_limit(drawn), angle_limit(under)),
+                is_angle=True,
+            )
+            if whole.verdict == USE:
+                continue
+            finer = words("measure both again with a finer calliper, or drill a test hole")
+            for piece in (plate, on):
+                found[piece.name] = replace(
+                    piece,
+                    verdict=whole.verdict,
+                    why=words("both plates together: {check}", check=whole.said()),
+                    to_decide=finer if whole.verdict == CANNOT_TELL else None,
+                )
+    return list(found.values())
 
 
 def _served(solution: Solution, piece: PieceRecord) -> list[tuple[HoleResult, float]]:
@@ -370,7 +400,8 @@ def _holes(
             thickness=thick.thickness if thick else None,
             units=solution.job.units,
         )
-        stale = next((changed[piece.name] for piece in pieces if piece.name in changed), None)
+        together = record.put_together(name)
+        stale = next((changed[piece.name] for piece in together if piece.name in changed), None)
         judged.append(_stale(replace(one, worst_hole=thick.number if thick else None), stale))
     return tuple(judged)
 
@@ -393,10 +424,15 @@ def _answers(
 ) -> Iterator[Judged]:
     """Yield the last word on each piece: tests drilled, pieces cut, then pages and beds.
 
+    A test hole proves every part of what it was drilled with; a good one a part that others share.
     The parts of a row that came out alike are told as the row.
     """
-    yield from holes
-    known = {piece.name for hole in holes for piece in record.drilled_with(hole.name)}
+    drilled: dict[str, Judged] = {}
+    for hole in sorted(holes, key=lambda hole: hole.verdict != USE):
+        for piece in record.put_together(hole.name):
+            drilled.setdefault(piece.name, replace(hole, name=piece.name))
+    yield from drilled.values()
+    known = set(drilled)
     yield from (piece for piece in cut if piece.name not in known)
     known |= {piece.name for piece in cut}
     rows = {name: row.name for row in record.rows for name, _ in row.parts}

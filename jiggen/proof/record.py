@@ -35,6 +35,8 @@ ON_AXIS = 0.02
 BAR_TO_BAR = "bar-to-bar"
 #: How the kerf coupon's own dimensions begin: its rows of loose bars, and its slots.
 ROW, SLOT = "fingers-", "slot-"
+#: How the angle of a glued plate is called, which adds to the forward angle of what it is glued to.
+GLUED = "edge to front"
 #: radians. The layers of one block lead the drill at angles that agree so well.
 SAME_LEAN = math.radians(0.001)
 
@@ -99,7 +101,7 @@ class PieceRecord:
         code: as lettered on it; empty for a row.
         kind: which jig made it.
         side: that it is for, or empty.
-        serves: numbers of the part's holes that it is used at.
+        serves: numbers of the part's holes that it helps to drill.
         angles: its check angles.
         lengths: its check dimensions, its bars included.
         allowed_angle: largest angle error, radians; None for the default.
@@ -137,14 +139,30 @@ class PieceRecord:
         """Return the tilt along x that it gives a hole in flat scrap, radians.
 
         Negative toward the trailing edge: the axis leans forward going out of the skin, so the
-        hole comes out nearer to it. None for a piece that has no angle of a drill to the skin.
+        hole comes out nearer to it. None for a piece that has no angle of a drill to the skin: a
+        corner, or a seat at the skin angle under a bushing.
         """
         for angle in self.angles:
             if angle.name == "forward":
                 return angle.nominal - math.pi / 2
             if angle.name == "aft":
                 return math.pi / 2 - angle.nominal
+            if angle.name == "seat" and self.serves:
+                return -angle.nominal
         return None
+
+    @property
+    def judged(self) -> bool:
+        """Return whether anything of it has to be true: the coupon is measured, not judged."""
+        return not self.is_coupon and bool(self.angles or self.sizes)
+
+    def goes_with(self, other: PieceRecord) -> bool:
+        """Return whether both are parts of one guide or block, or one and the same piece."""
+        if self.name == other.name:
+            return True
+        sides = not self.side or not other.side or set(self.side) & set(other.side)
+        same = self.kind == other.kind and set(self.serves) & set(other.serves)
+        return bool(sides and same)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -232,6 +250,12 @@ class Record:
         exact = [piece for piece in leading if piece.name == stem]
         layers = [piece for piece in leading if piece.name.startswith(f"{stem}-")]
         return tuple(exact or layers or [p for p in leading if p.name.startswith(stem)])
+
+    def put_together(self, stem: str) -> tuple[PieceRecord, ...]:
+        """Return every piece that a test hole drilled with this name proves, the leading first."""
+        leading = self.drilled_with(stem)
+        rest = [p for p in self.pieces.values() if p not in leading]
+        return (*leading, *(p for p in rest if any(p.goes_with(one) for one in leading)))
 
 
 def alike(pieces: Iterable[PieceRecord]) -> bool:

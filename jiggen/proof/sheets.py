@@ -148,7 +148,7 @@ def judge_sheets(
                 if sheet.name in founds
                 else asked_about(piece.name, _stage(sheet), asked[sheet.name], sheet.name)
                 for piece in sheet.pieces
-                if not piece.is_coupon
+                if piece.judged
             ),
         )
         for sheet in measured
@@ -255,8 +255,6 @@ def _decided(
     """Return a piece's verdict, what it rests on, and what would decide it where it is open."""
     found = founds[0][1]
     checks = _counted(piece, found)
-    if not checks:
-        return CANNOT_TELL, words("it has no check angle and no check dimension"), None
     verdict = worst_of(check.verdict for check in checks)
     if verdict == USE:
         for names, other in founds[1:]:

@@ -24,6 +24,7 @@ from jiggen.proof.checks import (
 )
 from jiggen.proof.folder import FORM, print_lines
 from jiggen.proof.prove import Outcome, Proof
+from jiggen.proof.readings import stem_of
 from jiggen.proof.sheets import SheetVerdict
 from jiggen.report.terminal import Terminal, heading, printed, ruled_table
 from jiggen.units import INCH, Length, say_length, words
@@ -249,8 +250,9 @@ def _after_good(proof: Proof) -> Iterator[str]:
     for answer in proof.answers:
         if answer.verdict == USE:
             by_stage.setdefault(answer.stage, []).append(answer.name)
-    leading = [n for n in by_stage.get("piece", ()) if proof.record.drilled_with(n)]
-    if tried := by_stage.get("hole"):
+    cut = (proof.record.drilled_with(name) for name in by_stage.get("piece", ()))
+    leading = list(dict.fromkeys(stem_of(some[0], proof.record) for some in cut if some))
+    if tried := [hole.name for hole in proof.holes if hole.verdict == USE]:
         yield (
             f"Drill the part with {_listed(tried)}: from the middle out, a temporary fastener in "
             "each hole before the next."
