@@ -332,13 +332,13 @@ def verify(
                 solution, proof, folder, reprint=reprint, record=record, version=version
             )
     if as_json:
-        from jiggen.proof.as_json import proof_as_json
         from jiggen.report import record as report
+        from jiggen.report.verdict_json import proof_as_json
 
         sys.stdout.write(report.json_line(proof_as_json(proof, outcome)))
     else:
-        from jiggen.proof.text import proof_text
         from jiggen.report import terminal
+        from jiggen.report.verdict import proof_text
 
         screen = terminal.terminal_of(sys.stdout)
         sys.stdout.write(proof_text(proof, screen, outcome, everything=everything))

@@ -14,7 +14,7 @@ from jiggen.drawing.sheet import Sheet
 from jiggen.drawing.solid import Solid
 from jiggen.geometry.distortion import Distortion
 from jiggen.jigs.beds import COUPON, Beds, lay_beds
-from jiggen.jigs.cards import card_marks, measuring_sheet
+from jiggen.jigs.cards import card_marks, card_page, measuring_sheet
 from jiggen.jigs.cover import Contents, cover_marks
 from jiggen.jigs.numbers import numbers_pages
 from jiggen.jigs.pages import Draft, finished, job_mark, piece_drafts, roll_sheets
@@ -157,8 +157,9 @@ def _pages(
     drafts, on = piece_drafts(planned, paper)
     if planned.plans or "card" in asked:
         whole = planned if planned.plans else plan_job(solution)
-        marks = card_marks(solution, paper, whole, code)
-        drafts.append(Draft("CARD", "cut out, hang over the bench", paper, [], list(marks), None))
+        page = card_page(paper)
+        marks = list(card_marks(solution, page, whole, code))
+        drafts.append(Draft("CARD", "cut out", page, [], marks, None, ()))
     if "sheet" in asked:
         drafts.append(sheet_draft(paper))
     if not planned.plans:
@@ -194,7 +195,7 @@ def _pages(
 def sheet_draft(paper: Paper) -> Draft:
     """Return the measuring sheet, to be taken to the part with a pencil."""
     marks = list(measuring_sheet(paper))
-    return Draft("MEASURE", "at the part, before the job file", paper, [], marks, None)
+    return Draft("MEASURE", "at the part, before the job file", paper, [], marks, None, ())
 
 
 def _beds_of(beds: Beds) -> dict[str, list[int]]:
@@ -213,7 +214,7 @@ def paper_of(solution: Solution, version: str = "") -> Paper:
     width, height = job.print.paper
     name = job.print.paper_name
     one = INCH if job.units == "in" else 1.0
-    size = f"{width / one:.4g} × {height / one:.4g}"
+    size = f"{width / one:.4g}×{height / one:.4g}"
     return Paper(
         width=width,
         height=height,

@@ -64,7 +64,7 @@ def write_outcome(
         raise JobError(faults)
     written = []
     if record:
-        from jiggen.proof.logsheet import log_sheet
+        from jiggen.report.logsheet import log_sheet
 
         asked, today = solution.job.print, datetime.date.today().isoformat()
         page = log_sheet(proof, today=today, paper=asked.paper, margin=asked.margin)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
-from jiggen.write.looks import Looks
 from samplesheets import block, full_sheet, guide, one_piece
 
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.kerf import with_kerf
 from jiggen.drawing.sheet import Sheet
+from jiggen.write.colours import Looks
 from jiggen.write.files import replace_files
 from jiggen.write.output import make_files
 

@@ -77,18 +77,21 @@ def forward_on_face(slope_x: float, side: str = "a") -> Vector:
     return unit(1.0, 0.0, slope_x if side == "a" else -slope_x)
 
 
-def laid_on_face(
+def turn_onto_face(
     normal: Vector, row: float, slopes: tuple[float, float], side: str, toward: float
 ) -> Vector:
-    """Lay a block on a face, its row on the line of holes; return where its own z points.
+    """Lay a body on a face, its row on the line of holes; return the turn from its frame to space.
 
     Args:
-        normal: of the plane that the block rests on, upward, in its own frame: x along the row, y
+        normal: of the plane that the body rests on, upward, in its own frame: x along the row, y
             forward, z up its bore.
         row: 1 where its row runs along x, -1 where it runs against it.
         slopes: of the face forward and along the edge, outward.
         side: of the face.
         toward: 1 where the row is to run toward larger y of space, else -1.
+
+    Returns:
+        A matrix of shape (3, 3).
     """
     # Along the row in the plane that it rests on, straight under bore and pin.
     own_row = unit(row, 0.0, -row * normal[0] / normal[2])
@@ -97,7 +100,15 @@ def laid_on_face(
     out = slopes[1] if side == "a" else -slopes[1]
     on_face = unit(0.0, toward, toward * out)
     space = np.column_stack([on_face, np.cross(face, on_face), face])
-    return np.asarray(space @ own.T @ np.array([0.0, 0.0, 1.0]))
+    return np.asarray(space @ own.T)
+
+
+def laid_on_face(
+    normal: Vector, row: float, slopes: tuple[float, float], side: str, toward: float
+) -> Vector:
+    """Lay a block on a face as `turn_onto_face` does; return where its own z points."""
+    turn = turn_onto_face(normal, row, slopes, side, toward)
+    return np.asarray(turn @ np.array([0.0, 0.0, 1.0]))
 
 
 @dataclass(frozen=True)

@@ -58,6 +58,7 @@ def _guide(solution, guide):
         number=f"{forward:.1f}°",
         side=guide.side,
         allowed_angle=ALLOWED,
+        leads=forward,
         serves=tuple(n for n in served if guide.first_hole <= n <= guide.last_hole),
     )
 

@@ -44,6 +44,7 @@ FACES = tuple(f"BarlowSemiCondensed-{cut}" for cut in ("Medium", "SemiBold", "Bo
 COLOURS = {"rg", "RG", "k", "K", "cs", "CS", "sc", "SC", "scn", "SCN", "sh", "Do", "gs"}
 #: Most words and numbers by what a page is; on strip and order pages besides what is said at holes.
 BUDGETS = {"cover": 260, "piece": 60, "strip": 67, "numbers": 400, "card": 40, "order": 150}
+OF_TITLE = {"NUMBERS": "numbers", "SEQUENCE": "order", "CARD": "card", "MEASURE": "sheet"}
 ON_A_PIECE = 12
 #: mm. Words on a piece keep so far inside it.
 RIM = 2.0
@@ -400,10 +401,7 @@ def page_kind(page: Page) -> str:
     kinds = {p["kind"] for p in page.pieces}
     if kinds:
         return "strip" if kinds == {"strip"} else "piece"
-    for title, kind in (("NUMBERS", "numbers"), ("SEQUENCE", "order"), ("ORDER", "order")):
-        if title in page.title:
-            return kind
-    return "card" if page.width * page.height < 16000.0 else "cover"
+    return OF_TITLE.get(page.title, "cover")
 
 
 _NUMBER = re.compile(r"[-+]?\d+(\.\d+)?")

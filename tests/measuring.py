@@ -17,6 +17,9 @@ from jiggen.proof.record import Record, read_record
 from jiggen.solve import solve
 
 TRUE = Distortion()
+FIRST, SECOND = "page 2", "page 3"
+"""Pages with pieces: page 1 is the cover."""
+
 FIGURE = ("bar-x", "bar-y", "diagonal-1", "diagonal-2")
 
 
@@ -144,6 +147,9 @@ def flat(text: str) -> str:
     return " ".join(text.split())
 
 
+_BLANK = re.compile(r'"?([^"=]+?)"? = (""|\["", ""\]) ')
+
+
 def blanks(form: str) -> list[tuple[str, str, str]]:
     """Return what a form asks for: kind and name of the table, and name of the length."""
     found = []
@@ -153,10 +159,6 @@ def blanks(form: str) -> list[tuple[str, str, str]]:
             kind, name = head[1], ""
         elif kind and line.startswith("name = "):
             name = tomllib.loads(line)["name"]
-        elif (
-            kind
-            and kind != "marks"
-            and (blank := re.match(r'"?([^"=]+?)"? = (""|\["", ""\]) ', line))
-        ):
+        elif kind not in ("", "marks") and (blank := _BLANK.match(line)):
             found.append((kind, name, blank[1]))
     return found

@@ -81,6 +81,9 @@ def _read_page(instructions: list[Any]) -> PdfPage:
             page.paths.setdefault(piece, []).extend(here)
             page.paints += [operator] * len(here)
             here = []
+        elif operator == "n":
+            # A path that only clips is not drawn.
+            here = []
     page.record = json.loads(json_text) if json_text else {}
     return page
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.piece import CheckAngle, CheckDimension, Piece
-from jiggen.drawing.shapes import Anchor, Circle, Edge, Mark, Op, Path, Text
+from jiggen.drawing.shapes import Anchor, Circle, Dash, Edge, Mark, On, Op, Path, Text
 from jiggen.drawing.sheet import Placed, Sheet
 
 #: The corner of the guide: base along x, working edge at this angle to it, degrees.
@@ -33,14 +33,16 @@ def guide(name: str = "guide-a") -> Piece:
     band = Path.closed([(8.0, 0.0), (50.0, 0.0), (50.0, -0.7), (8.0, -0.7)])
     return Piece(
         name=name,
-        title="Guide, skin A",
         kind="guide",
+        label="GUIDE 1",
+        variant="skin A",
+        number="84.7°",
         outline=outline,
-        inner=(Mark(shape=Circle(Point(33.3, 22.2), 4.05), op=Op.CUT),),
+        inner=(Circle(Point(33.3, 22.2), 4.05),),
         marks=(
-            Mark(shape=band, op=Op.NOTE, fill=0.8, paper_only=True),
+            Mark(shape=band, op=Op.NOTE, fill=0.45, on=On.PAPER),
             Mark(shape=Path.open([(10.0, 8.0), (40.0, 11.0)]), op=Op.SCORE),
-            Mark(shape=Path.open([(12.0, 14.0), (30.0, 14.0)]), op=Op.NOTE, dashed=True),
+            Mark(shape=Path.open([(12.0, 14.0), (30.0, 14.0)]), op=Op.NOTE, dash=Dash.HIDDEN),
             *bar_marks(Point(6.0, 5.0), 40.0),
             Mark(shape=Text(Point(12.0, 16.0), "84.7° (A) FORWARD", 2.5), op=Op.ENGRAVE),
             Mark(shape=Text(Point(25.0, 40.0), "TE", 3.5, 90.0, Anchor.MIDDLE), op=Op.ENGRAVE),
@@ -63,6 +65,7 @@ def guide(name: str = "guide-a") -> Piece:
                 is_bar=True,
             ),
         ),
+        true_edges=(Edge(relief_end, foot),),
         side="a",
     )
 
@@ -71,16 +74,13 @@ def block(name: str = "block") -> Piece:
     """Return a lamination with a round end of more than half a turn, and two dowel holes."""
     return Piece(
         name=name,
-        title="Drill block",
         kind="block",
+        label="BLOCK 1",
         outline=Path.closed([(0.0, 0.0), (41.7, 0.0), (41.7, 17.3, 1.9), (0.0, 17.3)]),
         inner=(
-            Mark(shape=Circle(Point(7.0, 8.0), 2.0), op=Op.CUT),
-            Mark(shape=Circle(Point(34.7, 8.0), 2.0), op=Op.CUT),
-            Mark(
-                shape=Path.closed([(18.0, 4.0), (18.0, 12.0), (23.0, 12.0, -1.0), (23.0, 4.0)]),
-                op=Op.CUT,
-            ),
+            Circle(Point(7.0, 8.0), 2.0),
+            Circle(Point(34.7, 8.0), 2.0),
+            Path.closed([(18.0, 4.0), (18.0, 12.0), (23.0, 12.0, -1.0), (23.0, 4.0)]),
         ),
         marks=(Mark(shape=Circle(Point(20.0, 25.0), 1.5), op=Op.SCORE),),
         dimensions=(
@@ -96,7 +96,7 @@ def bar_marks(start: Point, length: float, *, along_y: bool = False) -> tuple[Ma
     ticks = []
     for x in (0.0, length):
         box = [(x - 0.25, -1.5), (x + 0.25, -1.5), (x + 0.25, 1.5), (x - 0.25, 1.5)]
-        ticks.append(Mark(shape=Path.closed(box).moved(place), op=Op.ENGRAVE, fill=0.0))
+        ticks.append(Mark(shape=Path.closed(box).moved(place), op=Op.ENGRAVE, fill=1.0))
     return tuple(ticks)
 
 
@@ -144,6 +144,6 @@ def one_piece(
     )
 
 
-def bare_piece(outline: Path, inner: tuple[Mark, ...] = (), name: str = "bare") -> Piece:
+def bare_piece(outline: Path, inner: tuple[Path | Circle, ...] = (), name: str = "bare") -> Piece:
     """Return a piece that is an outline and nothing else."""
-    return Piece(name=name, title=name, kind="guide", outline=outline, inner=inner)
+    return Piece(name=name, kind="guide", label=name, outline=outline, inner=inner)

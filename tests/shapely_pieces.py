@@ -28,8 +28,7 @@ def polygon(path: Path) -> Polygon:
 def material(piece: Piece) -> Polygon:
     """Return what is left of the sheet: the outline less its holes."""
     body = polygon(piece.outline)
-    for mark in piece.inner:
-        shape = mark.shape
+    for shape in piece.inner:
         hole = (
             polygon(shape)
             if isinstance(shape, Path)

@@ -34,14 +34,13 @@ from jiggen.drawing import looks
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.crossing import rim_parts
 from jiggen.drawing.lettering import LEADING, MIDDLE, SMALL, text_corners, text_width
-from jiggen.drawing.looks import BAR, NARROW, forward_arrow, readable
+from jiggen.drawing.looks import BAR, NARROW, forward_arrow
 from jiggen.drawing.piece import (
     WASTE,
     CheckAngle,
     CheckDimension,
     Piece,
     replace_offset,
-    shape_mark,
 )
 from jiggen.drawing.room import STEP, TO_EDGE, Room, clearance, segments_of, thinnest
 from jiggen.drawing.shapes import (
@@ -56,6 +55,7 @@ from jiggen.drawing.shapes import (
     Path,
     Text,
     Weight,
+    readable,
 )
 from jiggen.errors import DoesNotFit
 from jiggen.units import INCH
@@ -298,40 +298,40 @@ class Face:
         path = outline.moved(place)
         path = path if path.area > 0 else path.reversed()
         inner = tuple(_counter_clockwise(shape.moved(place)) for shape in self.inner)
-        # What falls out is cut apart while it is still held.
-        holes, inner = inner, (*(loose.moved(place) for loose in self.loose), *inner)
-        angles = tuple(angle.moved(place) for angle in self.angles)
+        way = None if forward is None else turn.point(forward)
         sizes = tuple(size.moved(place) for size in self.sizes)
-        code = f"{self.letters}-{shape_mark(kind, path, inner, angles, sizes, shows)[:4].upper()}"
+        bare = Piece(
+            name=name,
+            kind=kind,
+            label=label,
+            variant=variant,
+            number=number,
+            outline=path,
+            # What falls out is cut apart while it is still held.
+            inner=(*(loose.moved(place) for loose in self.loose), *inner),
+            true_edges=tuple(edge.moved(place) for edge in self.true),
+            angles=tuple(angle.moved(place) for angle in self.angles),
+            dimensions=sizes,
+            forward=way,
+            shows=shows,
+            **more,  # type: ignore[arg-type]
+        )
+        code = f"{self.letters}-{bare.mark[:4].upper()}"
         if _UNLETTERED.get():
-            return Piece(
-                name=name,
-                kind=kind,
-                label=label,
-                variant=variant,
-                number=number,
-                outline=path,
-                inner=inner,
-                angles=angles,
-                dimensions=sizes,
-                code=code,
-                shows=shows,
-                **more,  # type: ignore[arg-type]
-            )
-        _sound(name, path, holes, least_web)
+            return replace(bare, code=code)
+        _sound(name, path, inner, least_web)
         drawn, said_here = tuple(self.marks), tuple(self.said)
         if self.mirrored:
             drawn = tuple(mark.moved(place) for mark in drawn)
             said_here = tuple(text.moved(place) for text in said_here)
         view = window and window.moved(place)
-        room = Room(path, holes, view)
+        room = Room(path, inner, view)
         for start, end in self.free_of:
             room.line(place.point(start), place.point(end))
         for text in said_here:
             room.take(text_corners(text))
         for box in self.covered:
             room.cover(_box_corners(box.moved(place)))
-        way = None if forward is None else turn.point(forward)
         wish = _Wishes(
             box=view or path.bounds(),
             flat=flat,
@@ -356,23 +356,12 @@ class Face:
                 remedy="a larger piece, or another jig",
             )
         bar_sizes = letterer.bars(BARS[self.units]) if bars and more.get("is_sheet", True) else ()
-        return Piece(
-            name=name,
-            kind=kind,
-            label=label,
-            variant=variant,
-            number=number,
-            outline=path,
-            inner=inner,
+        return replace(
+            bare,
             marks=(*drawn, *(Mark(shape=text) for text in said_here), *letterer.marks),
-            true_edges=tuple(edge.moved(place) for edge in self.true),
-            angles=angles,
             dimensions=(*sizes, *bar_sizes),
             code=code,
             left_out=(*self.left_out, *letterer.left_out),
-            forward=way,
-            shows=shows,
-            **more,  # type: ignore[arg-type]
         )
 
 

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.lettering import SMALL, text_width
-from jiggen.drawing.shapes import Anchor, Circle, Dash, Mark, Op, Path, Text, Weight
+from jiggen.drawing.shapes import Anchor, Circle, Dash, Mark, Op, Path, Text, Weight, readable
 
 #: mm. True edge; dimension, leader, axis; hatching; the same in small pictures; the check bar.
 WIDE, NARROW, HATCH, FINE_WIDE, FINE, BAR = 0.5, 0.25, 0.18, 0.35, 0.18, 1.0
@@ -103,12 +103,6 @@ def dimension(
     up = math.radians(turn + 90.0)
     mid = ((a[0] + b[0]) / 2 + 1.2 * math.cos(up), (a[1] + b[1]) / 2 + 1.2 * math.sin(up))
     return (*marks, words(mid, text, height, Weight.SEMIBOLD, Anchor.MIDDLE, turn))
-
-
-def readable(degrees: float) -> float:
-    """Return a direction turned so that words along it read from below or from the right."""
-    turn = (degrees + 90.0) % 180.0 - 90.0
-    return 90.0 if abs(turn + 90.0) < 1e-9 else turn
 
 
 def cross(at: Spot, arm: float, ring: float = 0.0, width: float = NARROW) -> tuple[Mark, ...]:

@@ -118,6 +118,12 @@ class Paper:
         long, short = max(self.width, self.height), min(self.width, self.height)
         return replace(self, width=long, height=short)
 
+    @property
+    def upright(self) -> Paper:
+        """Return the same paper with its short side across."""
+        lying = self.lying
+        return replace(self, width=lying.height, height=lying.width)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Figure:

@@ -105,9 +105,9 @@ class Piece:
         waste: how far the tint reaches round it on paper, mm.
         shows: what is drawn on it that makes it what it is, such as the places of holes, as text;
             it counts in the mark.
-        serves: numbers of the part's holes that it helps to drill; empty where it leads no drill
-            and stands under none that does. Pieces of one jig that serve one hole of one side go
-            together: the test hole is drilled with all of them.
+        leads: forward corner between the skin and a bit that it leads, degrees; None where it
+            leads none.
+        serves: numbers of the part's holes that it is used at.
         mark: 16 hexadecimal digits that stand for what it is; worked out where it is left out,
             and kept when the piece is moved or drawn with a kerf.
     """
@@ -136,6 +136,7 @@ class Piece:
     as_drawn: bool = False
     waste: float = WASTE
     shows: str = ""
+    leads: float | None = None
     serves: tuple[int, ...] = ()
     mark: str = ""
 

@@ -124,7 +124,7 @@ class Room:
         half = np.array([width / 2, height / 2])
         shift = ((0.5 - hold[0]) * width, (0.5 - hold[1]) * height)
         middle = np.array(back.point(wish)) + shift
-        if exact:
+        if exact and _inside(middle[None], cuts)[0]:
             tries = np.concatenate([middle[None], tries])
             off_cuts = np.concatenate([[math.inf], off_cuts])
         away = np.hypot(*(tries - middle).T)
@@ -177,6 +177,12 @@ class Room:
             self._tried[turn] = (back, tries, _off(tries, lines), lines)
         return self._tried[turn]
 
+    def crosses(self, start: tuple[float, float], end: tuple[float, float]) -> bool:
+        """Return whether a line would run through lettering."""
+        return bool(self._boxes.size) and _cross(
+            _array([(Point(*start), Point(*end))]), self._boxes
+        )
+
     def holds(self, point: tuple[float, float]) -> bool:
         """Return whether a point lies on the material."""
         return bool(_inside(np.array([point], dtype=float), self._cuts)[0])
@@ -187,7 +193,7 @@ def clearance(first: Segments, second: Segments) -> float:
     a, b = _array(first), _array(second)
     if _cross(a, b):
         return 0.0
-    return min(_to_segments(a.reshape(-1, 2), b), _to_segments(b.reshape(-1, 2), a))
+    return float(min(_off(a.reshape(-1, 2), b).min(), _off(b.reshape(-1, 2), a).min()))
 
 
 def thinnest(shape: Path) -> tuple[float, Point]:
@@ -198,27 +204,27 @@ def thinnest(shape: Path) -> tuple[float, Point]:
     """
     corners = np.array([start for start, _ in segments_of(shape)])
     ahead = np.roll(corners, -1, axis=0) - corners
-    ahead /= np.hypot(*ahead.T)[:, None]
-    back = -np.roll(ahead, 1, axis=0)
     lines = np.stack([corners, np.roll(corners, -1, axis=0)], axis=1)
+    ahead /= np.hypot(*ahead.T)[:, None]
+    sides = np.stack([ahead, -np.roll(ahead, 1, axis=0)], axis=1)
     count, inside = len(corners), Room(shape)
-    best, where = math.inf, shape.edges[0].start
-    for n, point in enumerate(corners):
-        for k in range(count):
-            if k in (n, (n - 1) % count):
-                continue
-            foot, off = _nearest(point, lines[k : k + 1])
-            if not 1e-9 < off < best:
-                continue
-            away = (point - foot) / off
-            at = [(n, away)] + [
-                (m % count, -away) for m in (k, k + 1) if math.dist(corners[m % count], foot) < 1e-9
-            ]
-            if all((side[m] * way).sum() >= -1e-9 for m, way in at for side in (ahead, back)):
-                middle = (point + foot) / 2
-                if inside.holds(Point(float(middle[0]), float(middle[1]))):
-                    best, where = off, Point(float(middle[0]), float(middle[1]))
-    return best, where
+    ways = np.stack(_to_feet(corners, lines), axis=2)
+    off = np.hypot(ways[..., 0], ways[..., 1])
+    own = np.arange(count)
+    off[own, own] = off[own, own - 1] = math.inf
+    for n, k in zip(*np.unravel_index(np.argsort(off, axis=None), off.shape), strict=True):
+        if not 1e-9 < off[n, k] < math.inf:
+            continue
+        foot, away = corners[n] - ways[n, k], ways[n, k] / off[n, k]
+        at = [(n, away)] + [
+            (m, -away) for m in (k, (k + 1) % count) if math.dist(corners[m], foot) < 1e-9
+        ]
+        if all((sides[m] @ way >= -1e-9).all() for m, way in at):
+            middle = (corners[n] + foot) / 2
+            where = Point(float(middle[0]), float(middle[1]))
+            if inside.holds(where):
+                return float(off[n, k]), where
+    return math.inf, shape.edges[0].start
 
 
 def _inside(tries: Array, lines: Array) -> NDArray[np.bool_]:
@@ -234,23 +240,16 @@ def _inside(tries: Array, lines: Array) -> NDArray[np.bool_]:
 
 def _off(tries: Array, lines: Array) -> Array:
     """Return how far each place lies off the nearest segment."""
-    p, d = lines[None, :, 0], lines[:, 1] - lines[:, 0]
-    to = tries[:, None, :] - p
-    share = np.clip((to * d).sum(axis=2) / (d * d).sum(axis=1), 0.0, 1.0)
-    return np.asarray(np.hypot(*np.moveaxis(to - share[..., None] * d, 2, 0)).min(axis=1))
+    x, y = _to_feet(tries, lines)
+    return np.asarray(np.sqrt((x * x + y * y).min(axis=1)))
 
 
-def _nearest(point: Array, lines: Array) -> tuple[Array, float]:
-    p, d = lines[:, 0], lines[:, 1] - lines[:, 0]
-    share = np.clip(((point - p) * d).sum(axis=1) / (d * d).sum(axis=1), 0.0, 1.0)
-    feet = p + share[:, None] * d
-    off = np.hypot(*(feet - point).T)
-    k = int(off.argmin())
-    return feet[k], float(off[k])
-
-
-def _to_segments(points: Array, lines: Array) -> float:
-    return min(_nearest(point, lines)[1] for point in points)
+def _to_feet(points: Array, lines: Array) -> tuple[Array, Array]:
+    """Return the way in x and in y from the nearest place on each segment to each point."""
+    (px, py), (dx, dy) = lines[:, 0].T, (lines[:, 1] - lines[:, 0]).T
+    x, y = points[:, :1] - px, points[:, 1:] - py
+    share = np.clip((x * dx + y * dy) / (dx * dx + dy * dy), 0.0, 1.0)
+    return x - share * dx, y - share * dy
 
 
 def _cross(a: Array, b: Array) -> bool:

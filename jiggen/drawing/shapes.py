@@ -269,6 +269,12 @@ class Circle:
         return replace(self, centre=place.point(self.centre))
 
 
+def readable(degrees: float) -> float:
+    """Return a direction turned so that words along it read from below or from the right."""
+    turn = (degrees + 90.0) % 180.0 - 90.0
+    return 90.0 if abs(turn + 90.0) < 1e-9 else turn
+
+
 class Anchor(StrEnum):
     """Which end of the text's baseline stands at its point."""
 
@@ -314,9 +320,26 @@ class Text:
         return Bounds.around(text_corners(self))
 
     def moved(self, place: Affine) -> Text:
-        """Return the text at a rigid `place`; a mirror image moves it but keeps it readable."""
-        turn = self.turn + place.turn_degrees if place.determinant > 0 else self.turn
-        return replace(self, at=place.point(self.at), turn=turn)
+        """Return the text at a rigid `place`, still readable where it is mirrored or turned.
+
+        A mirror image moves it and no more. One that a turn would stand on its head is set the
+        other way round within the same box: it reads from below or from the right.
+        """
+        at = place.point(self.at)
+        by = place.turn_degrees
+        if place.determinant < 0 or by == 0.0:
+            return replace(self, at=at)
+        turn = self.turn + by
+        if abs((turn - readable(turn)) % 360.0 - 180.0) > 90.0:
+            return replace(self, at=at, turn=turn)
+        cap = Affine.turn(turn).point((0.0, self.height))
+        other = {Anchor.START: Anchor.END, Anchor.END: Anchor.START}
+        return replace(
+            self,
+            at=Point(at.x + cap.x, at.y + cap.y),
+            turn=readable(turn),
+            anchor=other.get(self.anchor, self.anchor),
+        )
 
 
 Shape = Path | Circle | Text

@@ -36,18 +36,28 @@ PAD = 3.0
 ARCH = 1.0
 """Height of the arch between the feet off the skin, mm."""
 BAR = 9.0
-"""Height of the bar that carries the feet off the skin, mm."""
+"""Height of the bar that carries a long base, off the skin, mm."""
 CLEAR = 2.0
 """Forward of the pad all clears the skin by this, aft of the cross plate the mouth's level, mm."""
 RELIEF = 3.0
 """Radius of the relief at the foot of the edge where there is room for it, mm."""
 LEAST_RELIEF = 1.5
 """Least radius of it, and least clearance between cross plate and bit, mm."""
+BURR, LEAST_NIB = 0.6, 1.5
+"""The arch begins this far aft of the bit, mm: a burr has room there. A nib between it and the
+cross plate that is narrower than this would break, and is left out: the cross plate alone carries.
+"""
 BACK, FRONT = 34.0, 26.0
 """What plate A reaches aft of the axis and forward of the bit, mm: name and arrow have room aft of
 the bit, and the weight stays between the feet."""
-LEAST_FRONT = 8.0
-"""Least height of plate A's forward end, mm."""
+LOW = 28.0
+"""A guide whose top is lower than this reaches farther aft by what it lacks, mm: name beside arrow.
+"""
+LEAST_FRONT, LEAST_TOWER = 8.0, 8.0
+"""Least height of plate A's forward end, and on a long base the least of it forward of the bit, mm.
+"""
+LONG_BASE = 70.0
+"""What a base that lies on the skin reaches forward of the hole, mm along the skin."""
 BEHIND_CROSS = 24.0
 """What plate A keeps behind the cross plate, mm."""
 CROSS_HEIGHT = 25.0
@@ -83,6 +93,7 @@ class GuideSection:
         aft: where the base begins along the skin, mm, negative; s0.
         forward: where it ends, mm; s1.
         margin: of the feet inside the solid wedge, mm along the skin.
+        long: whether its base lies on the skin forward of the solid wedge too.
     """
 
     skin_angle: float
@@ -93,6 +104,7 @@ class GuideSection:
     aft: float
     forward: float
     margin: float
+    long: bool = False
 
     @property
     def slope(self) -> float:
@@ -117,12 +129,17 @@ class GuideSection:
     @property
     def forward_pad(self) -> tuple[float, float]:
         """Return where the forward pad begins and ends along the skin, mm."""
+        if self.long:
+            return self.radius / math.cos(self.skin_angle) + RELIEF, self.forward
         return self.forward - PAD, self.forward
 
     @property
-    def aft_pad(self) -> tuple[float, float]:
-        """Return the same of plate A's own aft pad, where it is used without the cross plate."""
-        return self.aft, self.aft + PAD
+    def bar(self) -> float:
+        """Return how high the bar stands that carries the base forward of plate A, mm.
+
+        Off a short base all clears the skin instead; both are counted square to the skin.
+        """
+        return BAR if self.long else CLEAR
 
     @property
     def cross(self) -> tuple[float, float]:
@@ -138,6 +155,12 @@ class GuideSection:
         """
         u = self.cross[1] if self.slope >= 0.0 else self.cross[0]
         return u, u * self.slope
+
+    @property
+    def nib(self) -> float:
+        """Return how long plate A itself touches the skin aft of the bit, mm; 0 for not at all."""
+        room = -(self.radius + BURR) - self.cross[1]
+        return room if room >= LEAST_NIB else 0.0
 
     @property
     def stance(self) -> float:
@@ -187,21 +210,60 @@ class GuideSection:
     @property
     def back(self) -> float:
         """Return u of plate A's aft end, mm; aft of the cross plate nothing lies below `CLEAR`."""
-        return min(-BACK, self.cross[0] - BEHIND_CROSS)
+        return min(-BACK - max(0.0, LOW - self.top), self.cross[0] - BEHIND_CROSS)
 
     @property
     def front(self) -> float:
-        """Return u of its forward end, mm; on a steep skin where it is high enough still."""
+        """Return u of its forward end, mm: on a steep skin where it is still high enough."""
         if self.slope <= 0.0:
             return self.radius + FRONT
-        clear = CLEAR / math.cos(self.skin_angle)
-        pad = self.on_skin(self.forward)[0] + CLEAR
-        return min(self.radius + FRONT, max(pad, (self.top - LEAST_FRONT - clear) / self.slope))
+        least = self._least_front
+        high = (self.top - LEAST_FRONT - self.bar / math.cos(self.skin_angle)) / self.slope
+        return min(self.radius + FRONT, max(least, high))
+
+    @property
+    def _least_front(self) -> float:
+        if self.long:
+            return self.radius + LEAST_TOWER
+        return self.on_skin(self.forward)[0] + CLEAR
+
+    @property
+    def least_top(self) -> float:
+        """Return the lowest top that shows an error to the eye, and carries a long base, mm."""
+        if not self.long:
+            return LEAST_TOP
+        over = self._least_front * self.slope + self.bar / math.cos(self.skin_angle)
+        return max(LEAST_TOP, over + LEAST_FRONT)
+
+    @property
+    def least_depth(self) -> float:
+        """Return the least depth of solid wedge that has room for the forward foot, mm."""
+        sin, cos = math.sin(self.skin_angle), math.cos(self.skin_angle)
+        relieved = self.radius + (LEAST_RELIEF + PAD) * cos
+        necked = self.radius + LEAST_NECK + CLEAR * sin
+        return self.line + max(relieved, necked) + self.margin * cos
 
     @property
     def edge_sheets(self) -> int:
         """Return how many sheets the edge plate needs to reach past the bit's widest line."""
         return math.ceil((self.radius + OVER_WIDEST) / self.sheet - 1e-9)
+
+    def climb(self, tilt: float, cross_width: float) -> float:
+        """Return how far a skin that climbs along the span turns the guide, radians.
+
+        Args:
+            tilt: of the skin along the span, radians.
+            cross_width: of the cross plate along the row, mm.
+
+        Source: derived. The plates are cut square, so one side of their thickness stands, and the
+        cross plate is cut for their middle: with a nib the guide rolls until an end of the cross
+        plate stands too; without one it stands on the cross plate and the aft end of the pad.
+        """
+        thick = (0.5 + self.edge_sheets) * self.sheet
+        lifted = thick * abs(math.tan(tilt))
+        if self.nib:
+            return lean_over(lifted, cross_width / 2.0 + thick)
+        return lean_over(lifted, self.forward_pad[0] - self.touch[0] / math.cos(self.skin_angle))
 
     def faults(self, cross_width: float) -> tuple[GuideFault, ...]:
         """Return what forbids this guide; empty where nothing does.
@@ -217,7 +279,7 @@ class GuideSection:
         Source: derived, with limits of common practice.
         """
         found: dict[GuideFault, bool] = {
-            "edge": self.top < LEAST_TOP,
+            "edge": self.top < self.least_top - 1e-9,
             "cross plate": self.cross_clear < LEAST_RELIEF,
             "forward foot": self.relief < LEAST_RELIEF or self.neck < LEAST_NECK,
             "base": self.base < LEAST_BASE,
@@ -249,6 +311,7 @@ def guide_section(
     room: float,
     sheet: float,
     margin: float = MARGIN,
+    long: bool = False,
 ) -> GuideSection:
     """Return the guide that stands on solid wedge either side of a hole.
 
@@ -260,18 +323,19 @@ def guide_section(
         room: what may stand beside the bit, mm; see `jiggen.geometry.drill.room`.
         sheet: thickness of the plates, mm.
         margin: of the feet inside the solid wedge, mm along the skin.
+        long: whether the base lies on the skin forward of the solid wedge too.
 
     Returns:
         The section, sound or not: ask it for its `faults`. The top is a whole mm below the room,
-        so that no chuck lands on it, and the forward foot comes back to where the bar over it
-        still lies under that top.
+        so that no chuck lands on it, and the forward foot of a short base comes back to where a
+        bar over it still lies under that top.
 
     Source: derived.
     """
     top = float(math.floor(min(room, TALLEST)))
     sin, cos = math.sin(skin_angle), math.cos(skin_angle)
-    forward = (depth - line) / cos - margin
-    if sin > 0.0:
+    forward = LONG_BASE if long else (depth - line) / cos - margin
+    if sin > 0.0 and not long:
         forward = min(forward, (top - BAR * cos) / sin)
     return GuideSection(
         skin_angle=skin_angle,
@@ -282,6 +346,7 @@ def guide_section(
         aft=margin - line / cos,
         forward=forward,
         margin=margin,
+        long=long,
     )
 
 
@@ -321,6 +386,7 @@ def guide_error(
     slope: float = 0.0,
     turn: float = 0.0,
     sag: float = 0.0,
+    climb: float = 0.0,
 ) -> dict[str, float]:
     """Return what may make the bit lean beside a guide, each part by its name, radians.
 
@@ -332,10 +398,11 @@ def guide_error(
         slope: tan of the skin angle, ratio.
         turn: of the guide from square to the trailing edge, radians.
         sag: of a hollow skin under the far end of a base that lies on it, mm.
+        climb: what a skin that climbs along the span does, radians; see `GuideSection.climb`.
 
     Returns:
-        ``stand``, ``touch``, ``cut``, ``heading`` and ``sag``; together they are the root of the
-        sum of their squares. A hole bears atan(drift / thickness); see
+        ``stand``, ``touch``, ``cut``, ``heading``, ``sag`` and ``climb``; together they are the
+        root of the sum of their squares. A hole bears atan(drift / thickness); see
         `jiggen.geometry.guideset.allowed_errors`.
 
     Source: derived, with the grit under a foot of common practice.
@@ -346,4 +413,5 @@ def guide_error(
         "cut": lean_over(cut, stance),
         "heading": heading_lean(slope, turn),
         "sag": lean_over(sag, stance),
+        "climb": climb,
     }

@@ -84,7 +84,11 @@ class Section:
 
         Source: definition.
         """
-        return float(self._heights(side, np.array([x]))[0])
+        return float(self.heights(side, np.array([x]))[0])
+
+    def heights(self, side: Side, x: Array) -> Array:
+        """Return the same at several places, mm, shape (n,)."""
+        return np.interp(x, *self._corners(side))
 
     def thickness(self, x: float) -> float:
         """Return the section's thickness square to the chord.
@@ -127,7 +131,7 @@ class Section:
                 remedy="from is a share of the chord between 0 and 1, e.g. 0.9",
             )
         x = np.linspace(0.0, reach, SAMPLES)
-        heights = {side: self._heights(side, x) for side in ("a", "b")}
+        heights = {side: self.heights(side, x) for side in ("a", "b")}
         if float((heights["a"] + heights["b"]).min()) < -1e-9 * self.chord:
             raise ImpossibleWedge(
                 "the two sides of the outline cross before the trailing edge",
@@ -145,9 +149,6 @@ class Section:
 
     def _corners(self, side: Side) -> tuple[Array, Array]:
         return (self.x_a, self.height_a) if side == "a" else (self.x_b, self.height_b)
-
-    def _heights(self, side: Side, x: Array) -> Array:
-        return np.interp(x, *self._corners(side))
 
     def _bend(self, side: Side, reach: float, slope: float) -> float:
         x, height = self._corners(side)

@@ -42,24 +42,25 @@ from jiggen.facts import bushings
 from jiggen.facts.drills import jobber, smallest_drill
 from jiggen.geometry import block as numbers
 from jiggen.geometry.block import BlockSection, block_section
-from jiggen.geometry.frame import Side
 from jiggen.geometry.guide import CUT
-from jiggen.geometry.section import Section
-from jiggen.jigs.guide import drill_length, drill_needs, drill_room, inch_drill, solid_depth
 from jiggen.jigs.plan import Jig, Plan, Table
 from jiggen.jigs.solids import UNDER, block_solids, capsule
 from jiggen.jigs.stand import (
     Rest,
     Stand,
-    hole_1_left,
-    rest_on,
-    section_near,
+    climb,
+    drill_length,
+    drill_needs,
+    drill_room,
+    inch_drill,
+    rest_on_skin,
     smallest_pitch,
+    solid_depth,
     stands,
     variant,
 )
 from jiggen.job.sections import Job
-from jiggen.solution import Check, Solution
+from jiggen.solution import Check, GuideResult, Solution
 from jiggen.units import Angle, Length, Words, words
 
 KIND = "block"
@@ -145,7 +146,13 @@ def plan_block(solution: Solution) -> Plan:
         )
         allowed = math.degrees(stand.margin)
         pieces += [
-            replace(piece, side=stand.side, serves=stand.serves, allowed_angle=allowed)
+            replace(
+                piece,
+                side=stand.side,
+                leads=90.0 - math.degrees(math.atan(how.section.slope)),
+                serves=stand.serves,
+                allowed_angle=allowed,
+            )
             for piece in made
         ]
         checks += _checks(solution, stand, how, bushing)
@@ -259,16 +266,7 @@ def apart(solution: Solution, some: Sequence[Stand]) -> tuple[Stand, ...]:
 
 def along(solution: Solution, stand: Stand) -> float:
     """Return the rise of the skin along the row toward the hole before, ratio; 0 where unknown."""
-    guide = stand.guides[0]
-    served = [
-        hole.angles
-        for hole in solution.holes
-        if guide.first_hole is not None
-        and guide.first_hole <= hole.number <= (guide.last_hole or 0)
-    ] or list(solution.stations)
-    middle = served[len(served) // 2]
-    rise = (middle.slope_y_a if guide.side == "a" else middle.slope_y_b) or 0.0
-    return rise if hole_1_left(solution.job) else -rise
+    return -climb(solution, stand.guides[0])
 
 
 def _standing(solution: Solution, stand: Stand, bushing: Bushing) -> Standing:
@@ -281,12 +279,11 @@ def _standing(solution: Solution, stand: Stand, bushing: Bushing) -> Standing:
     gap, ground = numbers.chip_gap(bushing.body, slope, job.holes.drill)
     climbs = 0.0 if twins else climbs
     section = _section(solution, slope, climbs, 0.0, bushing, gap)
-    outline = section_near(solution, guide)
-    if outline is not None:
+    rest = _laid(solution, guide, section)
+    if rest is not None:
         # Where the pads stand depends a little on the slope, and that on where they stand.
-        rest = _laid(outline, guide.side, job.holes.line, section)
         section = _section(solution, rest.slope, climbs, rest.height, bushing, gap)
-        rest = _laid(outline, guide.side, job.holes.line, section)
+        rest = _laid(solution, guide, section) or rest
         section = replace(section, slope=rest.slope, rest=rest.height)
     _refuse(solution, section, bushing)
     parts = section.error(
@@ -297,22 +294,24 @@ def _standing(solution: Solution, stand: Stand, bushing: Bushing) -> Standing:
     )
     if twins and lean:
         parts["lean"] = lean
+    if rest is not None and rest.spread:
+        parts["skin"] = rest.spread
     return Standing(section=section, parts=parts, ground=ground)
 
 
-def _laid(outline: Section, side: Side, line: float, s: BlockSection) -> Rest:
-    """Lay a rib's pads on the outline of a curved skin."""
+def _laid(solution: Solution, guide: GuideResult, s: BlockSection) -> Rest | None:
+    """Lay a rib's pads on the outline of a curved skin; None where the skin is straight."""
     if s.fore <= numbers.PAD or s.aft >= -numbers.PAD:
-        return Rest(slope=s.slope, height=s.rest, bulge=0.0)
-    rest = rest_on(
-        outline,
-        side,
-        line,
+        return None
+    rest = rest_on_skin(
+        solution,
+        guide,
         aft=np.linspace(s.aft, s.aft + numbers.PAD, 24),
         fore=np.linspace(s.fore - numbers.PAD, s.fore, 24),
         slope=s.slope,
+        out=s.fore,
     )
-    if rest.bulge > BULGE_MOST:
+    if rest is not None and rest.bulge > BULGE_MOST:
         raise DoesNotFit(
             words("the skin bulges {x} into the arch of a block's ribs", x=Length(rest.bulge)),
             key="block",
@@ -622,8 +621,7 @@ def _checks(solution: Solution, stand: Stand, how: Standing, bushing: Bushing) -
     tilt, error = how.parts["clearance"], math.hypot(*how.parts.values())
     play = "{c} of play over the {b} that touch the bit"
     why = "bit in bushing {clearance}, bushing set in {set_in}, stand {stand}, cut by {made} {cut}"
-    if "lean" in how.parts:
-        why += ", lean {lean}"
+    why += "".join(f", {part} {{{part}}}" for part in ("lean", "skin") if part in how.parts)
     if tilt > stand.margin:
         play += ": a closer bore, or a longer bearing"
     if error > stand.margin:

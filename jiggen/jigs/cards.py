@@ -30,6 +30,8 @@ from jiggen.units import Length
 
 #: mm. The card: A6, or 4 x 6 in for a job in inches.
 CARD = {"mm": (105.0, 148.0), "in": (101.6, 152.4)}
+#: mm. Above the card.
+TOP = 24.0
 #: Most guides, and most runs of holes, that a card has room for.
 GUIDES, RUNS = 4, 6
 
@@ -50,6 +52,11 @@ BLANKS = (
 )
 
 
+def card_page(paper: Paper) -> Paper:
+    """Return the page that a card is printed on: upright where a lying one is too low for it."""
+    return paper.upright if paper.height - TOP - CARD[paper.units][1] < paper.margin else paper
+
+
 def card_marks(solution: Solution, paper: Paper, planned: Planned, code: str) -> tuple[Mark, ...]:
     """Return the bench card in page coordinates, to be cut out along its frame.
 
@@ -60,7 +67,7 @@ def card_marks(solution: Solution, paper: Paper, planned: Planned, code: str) ->
         code: of the job.
     """
     wide, high = CARD[paper.units]
-    left, top = paper.margin, paper.height - 24.0
+    left, top = paper.margin, paper.height - TOP
     right, low = left + wide, top - high
     box = [(left, low), (right, low), (right, top), (left, top)]
     marks = [line(*box, box[0], width=WIDE)]

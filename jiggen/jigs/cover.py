@@ -42,27 +42,33 @@ from jiggen.jigs.section import section_picture, view_of
 from jiggen.solution import Band, Solution
 from jiggen.units import Length, bare
 
-#: mm. Heights of the bands of the page, from the top: verdict, its gap, steps, safety, key.
-VERDICT, VERDICT_SMALL, SAFETY, KEY = 22.0, 16.0, 6.0, 30.0
-#: mm. Least height of the section; height of a row of parts, and where there are many.
-SECTION, ROW, ROW_MANY, HEAD_ROW = 60.0, 8.5, 7.6, 6.0
-#: From so many parts on the rows are lower.
-MANY = 10
-#: mm. Width of the verdict's word, of the title block; rows of the table of rivets.
-WORD, TITLE_BLOCK, RIVET_ROW = 34.0, 100.0, 6.4
+#: mm. Height of the safety line; least height of the section.
+SAFETY, LEAST_SECTION = 6.0, 58.0
+#: mm. Height of a row of parts, where there are many, and at least; of the list's head.
+ROW, ROW_MANY, ROW_LEAST, HEAD_ROW = 8.5, 7.6, 4.2, 6.0
+#: From so many parts on the rows are lower; so many variants have room beside a label; so many
+#: labels of a jig have rows of their own.
+MANY, NAMED, LABELS = 10, 3, 4
+#: mm. Width of the verdict's word, of the title block, of a list beside the section; rows of the
+#: table of rivets.
+WORD, TITLE_BLOCK, LISTED, RIVET_ROW = 34.0, 100.0, 88.0, 6.4
+#: mm. Between the words of two steps.
+STEP_GAP = 2.0
 #: Most lines of the table of rivets.
 RIVET_ROWS = 8
 
 
 @dataclass(frozen=True, slots=True)
-class _Step:
-    """How large a step is drawn, mm: its height, and the room of its picture."""
+class _Size:
+    """How large things are drawn on a page, mm: heights of its bands, and a step's picture."""
 
-    high: float
+    verdict: float
+    steps: float
     picture: float
+    title: float
 
 
-STEP, STEP_SMALL = _Step(48.0, 28.0), _Step(31.0, 15.0)
+PAGE, SMALL_PAGE = _Size(22.0, 48.0, 28.0, 30.0), _Size(16.0, 29.0, 14.0, 24.0)
 SAFETY_LINE = "Eye protection. Clamp the work. Deburr. Where plans or rules differ, they win."
 KEYS = (
     "true edge",
@@ -113,52 +119,47 @@ def cover_marks(solution: Solution, paper: Paper, contents: Contents) -> tuple[M
         contents: what is listed.
     """
     m, width = paper.margin, paper.width - 2 * paper.margin
-    top = paper.height - m
     lies = paper.width > paper.height
     compact = paper.height < 250.0 or width < 150.0
-    step = STEP_SMALL if compact else STEP
-    many = 1 if width >= 150.0 else 2
-    verdict = VERDICT if not compact else VERDICT_SMALL
-    foot = m + KEY
+    size = SMALL_PAGE if compact else PAGE
+    foot = m + size.title
     marks = [
-        *_verdict(contents, m, top, width, verdict, paper.units),
+        *_verdict(contents, m, paper.height - m, width, size.verdict, paper.units),
         words((m, foot + 2.0), SAFETY_LINE, SMALL, Weight.SEMIBOLD),
-        *_steps(contents, figure_of(paper), m, foot + SAFETY, width, step, rows=many),
-        *(() if width < 150.0 else _key(m, m)),
-        *_title_block(paper, contents, m + width, m, min(TITLE_BLOCK, width)),
+        *_steps(contents, figure_of(paper), m, foot + SAFETY, width, size),
+        *(() if width < 150.0 else _key(m, m, size.title)),
+        *_title_block(paper, contents, m + width, m, min(TITLE_BLOCK, width), size.title),
     ]
-    top -= verdict
-    free = top - (foot + SAFETY + step.high * many)
-    parts, rivets = _parts(solution, contents), _rivets(solution)
-    if compact:
-        rivets = []
+    low, top = foot + SAFETY + size.steps, paper.height - m - size.verdict
+    free = top - low
     if lies:
-        half = (width - 8.0) / 2
-        view = section_picture(view_of(solution), half, free - 4.0)
-        return (
-            *marks,
-            *view.at(m, top - free),
-            *_part_list(
-                parts, m + half + 8.0, top - 2.0, half, _row(parts, free - 8.0), thumbs=False
-            ),
-        )
-    needs = HEAD_ROW + max(_row(parts, free) * len(parts), RIVET_ROW * len(rivets))
+        listed = min(LISTED, width / 2)
+        view = section_picture(view_of(solution), width - listed - 6.0, free - 2.0)
+        parts, row = _fitting(solution, contents, free - 3.0)
+        marks += view.at(m, low + 1.0)
+        list_ = _part_list(parts, m + width - listed, top - 2.0, listed, row, thumbs=False)
+        return (*marks, *list_)
+    parts, row = _fitting(solution, contents, free - LEAST_SECTION - 3.0)
+    rivets = [] if compact else _rivets(solution)
+    needs = HEAD_ROW + max(row * len(parts), RIVET_ROW * len(rivets))
     section = min(86.0 if width < 250.0 else 130.0, free - needs - 6.0)
-    section = max(section, min(SECTION, 0.55 * free))
+    section = max(section, LEAST_SECTION)
     marks += section_picture(view_of(solution), width, section - 3.0).at(m, top - section)
     top -= section + 3.0
     left = min(112.0, 0.6 * width) if rivets else width
-    row = _row(parts, free - section - 3.0)
     marks += _part_list(parts, m, top, left, row, thumbs=not compact and row > 5.0)
     if rivets:
         marks += _rivet_table(rivets, m + left + 7.0, top, width - left - 7.0, paper.units)
     return tuple(marks)
 
 
-def _row(parts: Sequence[_Part], free: float) -> float:
-    """Return the height of a row of parts, mm."""
+def _fitting(solution: Solution, contents: Contents, room: float) -> tuple[list[_Part], float]:
+    """Return the rows of the list and their height, mm; a row a jig where more have no room."""
+    parts = _parts(solution, contents)
+    if HEAD_ROW + ROW_LEAST * len(parts) > room:
+        parts = _parts(solution, contents, a_jig=True)
     wished = ROW if len(parts) < MANY else ROW_MANY
-    return min(wished, (free - HEAD_ROW) / max(len(parts), 1))
+    return parts, max(min(wished, (room - HEAD_ROW) / max(len(parts), 1)), ROW_LEAST)
 
 
 # --- the verdict
@@ -189,14 +190,17 @@ def _verdict(
     room = width - WORD - 8.0
     y = (low + top) / 2 + step * (len(said) - 1) / 2 - height / 2
     for text in said:
-        fits = text_width(text, height, Weight.SEMIBOLD) <= room
-        tall = height if fits else MIDDLE if height > MIDDLE else SMALL
+        tall = next((h for h in (LARGE, MIDDLE) if h <= height and _wide(text, h) <= room), SMALL)
         line_ = shortened(text, tall, room, Weight.SEMIBOLD)
         marks.append(
             _text((left + WORD + 4.0, y), line_, tall, Weight.SEMIBOLD, Anchor.START, stop)
         )
         y -= step
     return marks
+
+
+def _wide(text: str, height: float) -> float:
+    return text_width(text, height, Weight.SEMIBOLD)
 
 
 def _text(
@@ -216,50 +220,61 @@ class _Part:
     piece: Piece
     label: str
     variants: str
+    many: str
     cut: int
     sheet: str
     page: str
     bed: str
 
 
-def _parts(solution: Solution, contents: Contents) -> list[_Part]:
-    """Return the rows of the list; pieces of one label share a row, and many labels of one jig."""
+def _parts(solution: Solution, contents: Contents, *, a_jig: bool = False) -> list[_Part]:
+    """Return the rows of the list: one a label, one for many labels of a jig, or one a jig."""
     rows = []
+    sheet = Length(solution.job.cut.sheet, None).said(solution.job.units)
     for plan in contents.planned.plans:
-        for label, pieces in _grouped(plan).items():
-            sheet = Length(solution.job.cut.sheet, None).said(solution.job.units)
-            names = list(dict.fromkeys(p.variant for p in pieces if p.variant))
-            said = ", ".join(names) if len(names) < 4 else f"set of {len(names)}"
-            if any(not p.variant for p in pieces) and said:
+        for label, pieces in _grouped(plan, a_jig).items():
+            made = [p for p in pieces if p.on_paper or p.on_bed] or pieces
+            names = [p.variant.removesuffix(f", cut {p.count}") for p in made if p.variant]
+            said = ", ".join(dict.fromkeys(names)) if len(set(names)) <= NAMED else ""
+            if len(names) < len(made) and said:
                 said = f"with {said}"
+            many = f"set of {len(made)}" if len(made) > 1 else ""
+            if label not in {p.label for p in made}:
+                # The label counts its pieces; what lies in a file alone takes their place.
+                files = [p.variant for p in pieces if p not in made]
+                said = many = "".join(f"or {name}" for name in files)
             if plan.card:
-                said = ", ".join(say(text, solution.job.units) for text in plan.card)
+                said = many = ", ".join(say(text, solution.job.units) for text in plan.card)
             rows.append(
                 _Part(
-                    piece=pieces[0],
+                    piece=made[0],
                     label=label,
-                    variants=said,
-                    cut=sum(p.count for p in pieces),
-                    sheet=sheet if pieces[0].is_sheet else "paper",
+                    variants=said or many,
+                    many=many,
+                    cut=sum(p.count for p in made),
+                    sheet=sheet if made[0].is_sheet else "paper",
                     page=_numbers(
-                        {contents.pages[p.name] for p in pieces if p.name in contents.pages}
+                        {contents.pages[p.name] for p in made if p.name in contents.pages}
                     ),
-                    bed=_numbers({n for p in pieces for n in contents.beds.get(p.name, ())}),
+                    bed=_numbers({n for p in made for n in contents.beds.get(p.name, ())}),
                 )
             )
     return rows
 
 
-def _grouped(plan: Plan) -> dict[str, list[Piece]]:
+def _grouped(plan: Plan, a_jig: bool) -> dict[str, list[Piece]]:
     found: dict[str, list[Piece]] = {}
     for piece in plan.pieces:
         found.setdefault(piece.label, []).append(piece)
-    if len(found) <= 4:
+    counted = [label for label in found if label[-1].isdigit()]
+    many = len(found) > LABELS or a_jig or any(not (p.on_paper or p.on_bed) for p in plan.pieces)
+    if not many:
         return found
-    stem = next(iter(found)).rsplit(" ", 1)[0]
-    last = list(found)[-1].rsplit(" ", 1)[-1]
-    first = next(iter(found)).rsplit(" ", 1)[-1]
-    return {f"{stem} {first}–{last}": [p for some in found.values() for p in some]}
+    if len(counted) < 2:
+        return {next(iter(found)): list(plan.pieces)} if a_jig and found else found
+    stem, first = counted[0].rsplit(" ", 1)
+    last = counted[-1].rsplit(" ", 1)[-1]
+    return {f"{stem} {first}–{last}": list(plan.pieces)}
 
 
 def _numbers(found: set[int]) -> str:
@@ -290,7 +305,9 @@ def _part_list(
             marks += _thumbnail(part.piece, left + 1.0, y - row / 2, row)
         label = words((x, base), part.label, SMALL, Weight.SEMIBOLD)
         after = x + text_width(part.label, SMALL, Weight.SEMIBOLD) + 2.5
-        variants = shortened(part.variants, SMALL, columns[0] - after - 2.0)
+        room = columns[0] - after - 2.0
+        fits = text_width(part.variants, SMALL) <= room
+        variants = part.variants if fits else shortened(part.many, SMALL, room)
         marks.append(label)
         if variants:
             marks.append(words((after, base), variants))
@@ -356,14 +373,7 @@ def _rivet_table(
 
 
 def _steps(
-    contents: Contents,
-    figure: Figure,
-    left: float,
-    low: float,
-    width: float,
-    step: _Step,
-    *,
-    rows: int,
+    contents: Contents, figure: Figure, left: float, low: float, width: float, size: _Size
 ) -> list[Mark]:
     guide = next((plan for plan in contents.planned.plans if plan.leads_drill), None)
     piece = next(iter(contents.planned.pieces), None)
@@ -375,17 +385,18 @@ def _steps(
     if guide is not None and guide.use is not None:
         cells.append((fitted(guide.use, 30.0, 28.0), ("Pads on the wedge,", "bit along the edge.")))
     cells.append((_scrap_picture(), ("Drill scrap first,", "then the work.")))
-    a_row = -(-len(cells) // rows)
-    wide = width / a_row
+    wides = [width / len(cells)] * len(cells)
+    needs = [max(text_width(text, SMALL) for text in said) for _, said in cells]
+    if max(needs) + STEP_GAP > wides[0]:
+        wides = [need + (width - sum(needs)) / (len(cells) - 1) for need in needs]
     marks = []
     for n, (picture, said) in enumerate(cells):
-        x = left + wide * (n % a_row)
-        y = low + step.high * (rows - 1 - n // a_row)
-        marks.append(words((x, y + step.high - 6.0), str(n + 1), LARGE, Weight.SEMIBOLD))
-        drawn = picture if step is STEP else fitted(picture, step.picture, step.picture)
-        marks += drawn.at(x + 7.0, y + 13.0)
+        x = left + sum(wides[:n])
+        marks.append(words((x, low + size.steps - 6.0), str(n + 1), LARGE, Weight.SEMIBOLD))
+        drawn = picture if size is PAGE else fitted(picture, size.picture, size.picture)
+        marks += drawn.at(x + 7.0, low + 13.0)
         for k, text in enumerate(said):
-            marks.append(words((x, y + 7.0 - 4.25 * k), text))
+            marks.append(words((x, low + 7.0 - 4.25 * k), text))
     return marks
 
 
@@ -489,22 +500,22 @@ def _scrap_picture() -> Picture:
 # --- key and title block
 
 
-def _key(left: float, low: float) -> list[Mark]:
+def _key(left: float, low: float, high: float) -> list[Mark]:
     marks: list[Mark] = []
     each = len(KEYS) // 2
     for n, name in enumerate(KEYS):
         x = left + 41.0 * (n // each)
-        y = low + KEY - 4.0 - 7.2 * (n % each)
+        y = low + high - 3.5 - (high - 7.0) / (each - 1) * (n % each)
         marks += key_sign(name, x, y)
         marks.append(words((x + 11.5, y - SMALL / 2), name))
     return marks
 
 
 def _title_block(
-    paper: Paper, contents: Contents, right: float, low: float, width: float
+    paper: Paper, contents: Contents, right: float, low: float, width: float, high: float
 ) -> list[Mark]:
-    row, left = KEY / 4, right - width
-    box = [(left, low), (right, low), (right, low + KEY), (left, low + KEY)]
+    row, left = high / 4, right - width
+    box = [(left, low), (right, low), (right, low + high), (left, low + high)]
     marks = [line(*box, box[0], width=WIDE)]
     marks += [line((left, low + row * k), (right, low + row * k)) for k in (1, 2, 3)]
     half, last = left + width / 2, right - 27.0

@@ -29,7 +29,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from jiggen.drawing.affine import Point
+from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.exploded import Plate, exploded
 from jiggen.drawing.face import Face, job_letters
 from jiggen.drawing.looks import (
@@ -37,47 +37,55 @@ from jiggen.drawing.looks import (
     FINE,
     FINE_WIDE,
     TINT,
+    Spot,
     area,
-    forward_arrow,
     label,
     line,
 )
 from jiggen.drawing.page import Picture
 from jiggen.drawing.piece import Piece
-from jiggen.drawing.shapes import Bounds, Circle, Dash, Edge, Mark, Path
+from jiggen.drawing.shapes import Bounds, Circle, Dash, Edge, Mark, Op, Path
+from jiggen.drawing.sketch import Sketch
 from jiggen.errors import DoesNotFit
-from jiggen.facts.drills import jobber
 from jiggen.geometry import drill as bit
 from jiggen.geometry import guide as numbers
-from jiggen.geometry.guide import GuideSection, cross_width, guide_error, guide_section
-from jiggen.geometry.section import Section
+from jiggen.geometry.frame import Side
+from jiggen.geometry.guide import (
+    ARCH,
+    CLEAR,
+    LOW,
+    GuideFault,
+    GuideSection,
+    cross_width,
+    guide_error,
+    guide_section,
+)
+from jiggen.geometry.uncertainty import root_of_squares
 from jiggen.jigs.plan import Jig, Plan, Table
 from jiggen.jigs.stand import (
     Stand,
-    hole_1_left,
-    rest_on,
-    section_near,
+    bit_size,
+    climb,
+    drill_length,
+    drill_needs,
+    drill_room,
+    hole_line,
+    rest_on_skin,
     smallest_pitch,
+    solid_depth,
     stands,
     variant,
 )
 from jiggen.job.sections import Job
-from jiggen.solution import Check, Solution
-from jiggen.units import Angle, Length, words
+from jiggen.solution import Check, GuideResult, Solution
+from jiggen.units import Angle, Length, or_less, or_more, words
 
 KIND = "guide"
 
-#: mm. Where a job has no holes yet: their line, and the bit.
-USUAL_LINE, USUAL_BIT = 10.0, 2.5
-#: mm. The arch begins this far beside the bit: a burr has room there. A nib between it and the foot
-#: that is narrower than `NIB` would break, and is left out: the foot alone carries then.
-BURR, NIB = 0.6, 1.5
 #: mm. What a slot is wider than the sheet in it.
 FIT = 0.1
 #: mm. The hole that the guide hangs by, and the web round it.
 HANG, HANG_WEB = 4.0, 4.0
-#: mm. A lower guide has no room for it beside name and arrow.
-HANG_FROM = 28.0
 #: mm. The edge plate is measured across so far from the ends of its edge, and where the two places
 #: are that far apart: nearer, a calliper tells nothing about the edge.
 EDGE_OFF, EDGE_TELLS = 3.0, 10.0
@@ -85,13 +93,13 @@ EDGE_OFF, EDGE_TELLS = 3.0, 10.0
 TILT_SEEN = math.radians(0.1)
 #: rad. A long base that lies otherwise than the skin at the hole by more shows the wrong way.
 LIES_TRUE = math.radians(0.05)
-#: mm. A curved skin may stand so far into the arch.
-BULGE_MOST = 0.7
-#: mm. How far a long base reaches forward of the hole.
-LONG_BASE = 70.0
+#: mm. A curved skin may stand so far into the arch, and rise so far under the guide's forward end.
+BULGE_MOST, RISE_MOST = ARCH - 0.3, CLEAR - 0.5
 #: rad. From this skin angle on the foot is laid against a straightedge; a guess by eye, turned by
 #: that much, leans the bit as far as a hole bears.
 STEEP, BY_EYE = math.radians(15.0), math.radians(1.6)
+#: mm. The thinnest sheet that a foot is cut from.
+THINNEST = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,25 +107,45 @@ class Standing:
     """A guide as it stands on its skin.
 
     Attributes:
+        stand: which of the guide set.
         section: its numbers, along the line that its pads lie on.
-        bend: how far that line lies off the skin angle at the hole, radians; 0 on a flat skin.
-        long: whether its base lies on the skin forward of the solid wedge too.
-        pitch: least distance between neighbouring holes, mm, or None.
+        margin: what is left at its worst hole for cutting and drilling, radians.
         wide: width of the foot along the row, mm.
+        tilts: how far the skin climbs along the span under it, on each side that it serves,
+            radians, see `_tilt`.
     """
 
+    stand: Stand
     section: GuideSection
-    bend: float
-    long: bool
-    pitch: float | None
+    margin: float
     wide: float
+    tilts: tuple[float, ...]
 
     @property
-    def nib(self) -> float:
-        """Return the length of the pad between foot and arch, mm; 0 where it would break."""
-        s = self.section
-        room = -(s.radius + BURR) - s.touch[0]
-        return room if room >= NIB else 0.0
+    def foot_high(self) -> float:
+        """Return the height of the foot, mm."""
+        return self.section.cross_top - self.section.touch[1]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Foot:
+    """A foot, and whom it serves.
+
+    Attributes:
+        how: the guide that it was drawn for first.
+        side: on which it was.
+        tilt: how far its slot leans, radians.
+    """
+
+    how: Standing
+    side: Side
+    tilt: float
+
+    @property
+    def sizes(self) -> tuple[float, ...]:
+        """Return what makes it another foot than a neighbour's, mm and radians."""
+        sizes = (self.how.wide, self.how.foot_high, self.how.section.lap)
+        return (*(round(size, 4) for size in sizes), round(self.tilt, 5))
 
 
 def plan_guide(solution: Solution) -> Plan:
@@ -126,42 +154,35 @@ def plan_guide(solution: Solution) -> Plan:
     Raises:
         DoesNotFit: no guide that could be trusted; says which way out there is.
     """
-    some = stands(solution)
+    job = solution.job
+    some = [_standing(solution, stand) for stand in stands(solution)]
     if not some:
         return Plan(kind=KIND)
-    pieces: list[Piece] = []
-    feet: dict[tuple[float, ...], list[tuple[Stand, Standing]]] = {}
-    checks: list[Check] = []
-    standing = [_standing(solution, stand) for stand in some]
-    for stand, how in zip(some, standing, strict=True):
+    for how in some:
         _refuse(solution, how)
-        tells = variant(solution, stand, some)
-        pieces += [
-            replace(
-                piece,
-                side=stand.side,
-                serves=stand.serves,
-                allowed_angle=math.degrees(stand.margin),
-            )
-            for piece in (_back(solution, stand, how, tells), _edge_plate(solution, stand, how))
-        ]
-        s = how.section
-        sizes = (how.wide, s.cross_top - s.touch[1], s.lap, _tilt(solution, stand))
-        feet.setdefault(tuple(round(size, 4) for size in sizes), []).append((stand, how))
-        checks += _checks(solution, stand, how)
-    pieces += [
+    all_stands = tuple(how.stand for how in some)
+    pieces = [
         replace(
-            _foot(solution, *on[0], alone=len(feet) == 1),
-            serves=tuple(sorted({number for stand, _ in on for number in stand.serves})),
-            allowed_angle=math.degrees(min(stand.margin for stand, _ in on)),
+            piece,
+            side=how.stand.side,
+            leads=_degrees(how.section),
+            serves=how.stand.serves,
+            allowed_angle=math.degrees(how.margin),
         )
-        for on in feet.values()
+        for how in some
+        for piece in (_back(job, how, variant(solution, how.stand, all_stands)), _edge(job, how))
     ]
-    at_work = in_use(solution, standing[0].section, width=64.0, named=False)
+    feet: dict[tuple[float, ...], list[Foot]] = {}
+    for how in some:
+        for guide, tilt in zip(how.stand.guides, how.tilts, strict=True):
+            foot = Foot(how=how, side=guide.side, tilt=tilt)
+            feet.setdefault(foot.sizes, []).append(foot)
+    pieces += [_foot(job, shared, alone=len(feet) == 1) for shared in feet.values()]
+    at_work = _at_work(solution, some[0].section, width=64.0)
     return Plan(
         kind=KIND,
         pieces=tuple(pieces),
-        checks=tuple(checks),
+        checks=tuple(check for how in some for check in _checks(job, how)),
         steps=(
             "Stand the pads on the skin over the solid wedge, foot aft of the hole.",
             "Foot as far from the TE at one end as at the other.",
@@ -170,12 +191,8 @@ def plan_guide(solution: Solution) -> Plan:
             "Take the guide away, or back it off 1 mm. Drill. Never run the bit against it.",
         ),
         use=at_work,
-        pictures=(
-            in_use(solution, standing[0].section, width=64.0),
-            filing(),
-            _exploded(standing[0]),
-        ),
-        tables=tuple(_table(solution, s, h) for s, h in zip(some, standing, strict=True)),
+        pictures=(at_work, _apart(some[0]), _filing()),
+        tables=tuple(_table(job, how) for how in some),
         leads_drill=True,
     )
 
@@ -188,167 +205,122 @@ JIG = Jig(kind=KIND, plan=plan_guide, asked_for=lambda solution: True)
 
 def _standing(solution: Solution, stand: Stand) -> Standing:
     job, asked = solution.job, solution.job.guide
-    guide = stand.guides[0]
-    skin = math.pi / 2 - guide.angle
     section = guide_section(
-        skin_angle=skin,
-        line=_line(job),
+        skin_angle=math.pi / 2 - stand.guides[0].angle,
+        line=hole_line(job),
         depth=solid_depth(solution),
-        drill=job.holes.drill if job.holes else USUAL_BIT,
+        drill=bit_size(job),
         room=drill_room(solution),
         sheet=job.guide_sheet,
         margin=asked.margin,
+        long=asked.base == "skin",
     )
-    if asked.base == "skin":
-        section = replace(section, forward=LONG_BASE)
-    outline = section_near(solution, guide)
-    bend = 0.0
-    if outline is not None:
-        lies = _laid(solution, section, outline, stand, long=asked.base == "skin")
-        bend, section = lies - skin, replace(section, skin_angle=lies)
+    section, spread = _laid(solution, stand, section)
     pitch = smallest_pitch(solution)
-    wide = numbers.CROSS_WIDE if pitch is None else cross_width(pitch, asked.pin)
-    return Standing(section=section, bend=bend, long=asked.base == "skin", pitch=pitch, wide=wide)
-
-
-def _line(job: Job) -> float:
-    return job.holes.line if job.holes else USUAL_LINE
-
-
-def solid_depth(solution: Solution) -> float:
-    """Return the depth of the solid wedge, mm."""
-    if solution.job.wedge.depth is not None:
-        return solution.job.wedge.depth
-    faces = solution.wedge.faces_at([station.at for station in solution.stations])
-    known = faces.depth[np.isfinite(faces.depth)]
-    if known.size:
-        return float(known.min())
-    raise DoesNotFit(
-        "jigs stand on the solid wedge, and the job does not say how deep it is",
-        key="wedge.depth",
-        remedy="state wedge.depth, from the trailing edge to the wedge's front",
+    return Standing(
+        stand=stand,
+        section=section,
+        margin=max(stand.margin - spread, 0.0),
+        wide=numbers.CROSS_WIDE if pitch is None else cross_width(pitch, asked.pin),
+        tilts=tuple(_tilt(solution, guide) for guide in stand.guides),
     )
 
 
-def inch_drill(job: Job) -> bool:
-    """Return whether the job's drill is of an inch size."""
-    name = job.holes.drill_name if job.holes else ""
-    return not name.endswith("mm") and (job.units == "in" or "#" in name)
+def _laid(solution: Solution, stand: Stand, s: GuideSection) -> tuple[GuideSection, float]:
+    """Lay the base on the outline of a skin, and return it as it lies; a straight skin as it is.
 
-
-def drill_length(job: Job) -> tuple[float, float, str]:
-    """Return length and grip of the job's drill, mm, and where they come from."""
-    asked = job.drill
-    size = job.holes.drill if job.holes else USUAL_BIT
-    found = jobber(size, inch=inch_drill(job))
-    if asked.length is not None:
-        return asked.length, asked.grip, "the job's own drill"
-    if found is None:
-        raise DoesNotFit(
-            words("no common length is known for a drill of {d}", d=Length(size)),
-            key="drill.length",
-            remedy="measure the drill over all and state drill.length",
-        )
-    grip = min(asked.grip, bit.usual_grip(found.overall, found.flutes))
-    return (
-        found.overall,
-        grip,
-        "a jobber drill, read" if found.read else "a jobber drill, from memory",
-    )
-
-
-def drill_needs(solution: Solution) -> float:
-    """Return how much of the bit goes into the work, mm."""
-    job = solution.job
-    stacks = [h.grip if h.grip is not None else h.thickness for h in solution.holes if h.drill_now]
-    known = [stack for stack in stacks if stack is not None]
-    size = job.holes.drill if job.holes else USUAL_BIT
-    return bit.needed(max(known, default=10.0), size)
-
-
-def drill_room(solution: Solution) -> float:
-    """Return what may stand on the skin beside the bit, mm."""
-    length, grip, _ = drill_length(solution.job)
-    return bit.room(length, grip, drill_needs(solution))
-
-
-def _laid(
-    solution: Solution, section: GuideSection, outline: Section, stand: Stand, *, long: bool
-) -> float:
-    """Lay the base on the outline of a skin, and return the angle that it really lies at.
-
-    The base rests on the aft contact and on the forward pad, each where the skin stands highest
-    against it; the two are found turn about.
+    Returns:
+        The section, and how far the guide turns off it at the hole that it fits least, radians.
 
     Raises:
-        DoesNotFit: the skin stands into the arch, or a long base would show another direction.
+        DoesNotFit: the skin stands into it, or a long base would show another direction.
     """
-    side, line = stand.guides[0].side, section.line
-    cos = math.cos(section.skin_angle)
-    first = section.radius if long else section.forward_pad[0] * cos
-    found = rest_on(
-        outline,
-        side,
-        line,
-        aft=np.linspace(section.touch[0], min(-(section.radius + BURR), -0.1), 24),
-        fore=np.linspace(first, section.forward * cos, 200 if long else 48),
-        slope=math.tan(section.skin_angle),
+    cos, foot = math.cos(s.skin_angle), s.touch[0]
+    rest = rest_on_skin(
+        solution,
+        stand.guides[0],
+        aft=np.linspace(foot, s.cross[1] + s.nib, 24) if s.nib else np.array([foot]),
+        fore=np.linspace(s.forward_pad[0] * cos, s.forward * cos, 200 if s.long else 48),
+        slope=s.slope,
+        out=s.front,
     )
-    if found.bulge > BULGE_MOST:
-        raise DoesNotFit(
-            words("the skin bulges {x} into the arch of a guide", x=Length(found.bulge)),
-            key="guide",
-            remedy="measure nearer to the trailing edge, or take the block",
-        )
-    lies = math.atan(found.slope)
-    if long and abs(lies - section.skin_angle) > LIES_TRUE:
+    if rest is None:
+        return s, 0.0
+    for much, most, what in (
+        (rest.bulge, BULGE_MOST, "the skin bulges {x} into the arch of a guide"),
+        (rest.beyond, RISE_MOST, "the skin rises {x} into a guide, forward of its pad"),
+    ):
+        if much > most:
+            raise DoesNotFit(
+                words(what, x=Length(much)),
+                key="holes.line",
+                remedy="a line of holes where the skin is flatter",
+            )
+    lies = math.atan(rest.slope)
+    if s.long and abs(lies - s.skin_angle) + rest.spread > LIES_TRUE:
         raise DoesNotFit(
             words(
                 "a long base on this skin would stand {off} off the skin at the hole",
-                off=Angle(abs(lies - section.skin_angle)),
+                off=Angle(abs(lies - s.skin_angle) + rest.spread),
             ),
             key="guide.base",
             given='"skin"',
             remedy='guide.base = "solid" stands on the wedge alone',
         )
-    return lies
+    return replace(s, skin_angle=lies), rest.spread
+
+
+def _tilt(solution: Solution, guide: GuideResult) -> float:
+    """Return how far the skin climbs along the span under a guide, radians; 0 where it is unseen.
+
+    Positive where the foot's slot leans to the right as its lettered face is looked at, side A.
+    """
+    tilt = math.atan(climb(solution, guide))
+    return tilt if abs(tilt) > TILT_SEEN else 0.0
+
+
+# --- what is refused
 
 
 def _refuse(solution: Solution, how: Standing) -> None:
     """Refuse a guide that could not be trusted, with the way out."""
     s, job = how.section, solution.job
-    length, grip, _ = drill_length(job)
-    needs = drill_needs(solution)
-    nose = bit.nose_needs(job.drill.nose, s.slope)
-    if drill_room(solution) < nose:
+    room, nose = drill_room(solution), bit.nose_needs(job.drill.nose, s.slope)
+    if room < nose:
         raise DoesNotFit(
             words(
                 "the chuck touches the skin before the drill is through: {room} are left where "
                 "{x} are needed",
-                room=Length(max(drill_room(solution), 0.0), 1),
+                room=Length(max(room, 0.0), 1),
                 x=Length(nose, 1),
             ),
             key="drill.length",
-            given=words("{l}", l=Length(length, 1)),
+            given=words("{l}", l=Length(drill_length(job)[0], 1)),
             remedy="a longer drill, or a collet (drill.grip)",
         )
     for fault in s.faults(how.wide):
-        raise _fault(fault, how, job, length, grip, needs)
+        raise _fault(fault, solution, how)
+    steepest = max(how.tilts, key=abs)
+    if (s.lap + s.sheet) * abs(math.tan(steepest)) > how.wide / 4:
+        raise DoesNotFit(
+            words("the skin climbs {t} along the span: no foot stands there", t=Angle(steepest)),
+            key="wedge.station",
+            remedy="are the stations in the right order?",
+        )
 
 
-def _fault(
-    fault: str, how: Standing, job: Job, length: float, grip: float, needs: float
-) -> DoesNotFit:
-    s = how.section
+def _fault(fault: GuideFault, solution: Solution, how: Standing) -> DoesNotFit:
+    s, job = how.section, solution.job
     match fault:
         case "edge":
+            length, grip, _ = drill_length(job)
             return DoesNotFit(
                 words(
                     "a drill {l} long shows {s} and {n} of it goes into the work: an edge of {e} "
                     "shows 0.1 mm as {x}",
                     l=Length(length, 1),
                     s=Length(length - grip, 1),
-                    n=Length(needs, 1),
+                    n=Length(drill_needs(solution), 1),
                     e=Length(max(s.top, 0.0), 1),
                     x=Angle(math.atan(0.1 / max(s.edge, 1.0))),
                 ),
@@ -356,27 +328,31 @@ def _fault(
                 given=words("{l}", l=Length(length, 1)),
                 remedy=words(
                     "{l} or more, a collet, or the block",
-                    l=Length(length + numbers.LEAST_TOP - s.top, 1),
+                    l=or_more(length + math.ceil(s.least_top) - s.top),
                 ),
             )
         case "cross plate":
-            thin = s.thickest_cross
             return DoesNotFit(
                 words("no room for a foot of {t} between the TE and the bit", t=Length(s.sheet)),
                 key="guide.sheet",
                 given=words("{t}", t=Length(s.sheet)),
-                remedy=words("sheet of {x} or thinner", x=Length(math.floor(thin * 10) / 10, 1))
-                if thin >= 1.0
+                remedy=words("sheet of {x} or thinner", x=or_less(s.thickest_cross))
+                if s.thickest_cross >= THINNEST
                 else "the block",
             )
         case "forward foot":
             return DoesNotFit(
                 words(
                     "only {x} of solid wedge forward of the hole: no foot there",
-                    x=Length(s.forward * math.cos(s.skin_angle) + s.margin, 1),
+                    x=Length(solid_depth(solution) - s.line, 1),
                 ),
                 key="wedge.depth",
-                remedy="is wedge.depth as it is meant?",
+                given=words("{w}", w=Length(solid_depth(solution), 1)),
+                remedy=words(
+                    '{w} or more, if it is; guide.base = "skin" draws the long base and counts '
+                    "its sag",
+                    w=or_more(s.least_depth),
+                ),
             )
         case "base":
             return DoesNotFit(
@@ -384,225 +360,231 @@ def _fault(
                 key="guide.base",
                 remedy='guide.base = "skin" draws the long base and counts its sag',
             )
-        case _:
+        case "cross width":
+            pin = job.guide.pin
+            widest = pin - (numbers.CROSS_LEAST - how.wide)
             return DoesNotFit(
                 words(
                     "temporary fasteners of {pin} at a pitch of {p} leave {x} for the foot",
-                    pin=Length(job.guide.pin, 1),
-                    p=Length(how.pitch or 0.0, 1),
+                    pin=Length(pin, 1),
+                    p=Length(smallest_pitch(solution) or 0.0, 1),
                     x=Length(max(how.wide, 0.0), 1),
                 ),
                 key="guide.pin",
-                given=words("{pin}", pin=Length(job.guide.pin, 1)),
-                remedy="drill with every other hole pinned, or thinner fasteners",
+                given=words("{pin}", pin=Length(pin, 1)),
+                remedy=words("fasteners of {x} or thinner", x=or_less(widest))
+                if widest >= bit_size(job)
+                else "the block",
             )
+
+
+# --- its outlines
+
+
+def corners(s: GuideSection) -> dict[str, Point]:
+    """Return the lettered corners of back plate and edge plate, see the head; mm."""
+    over = s.front * s.slope + s.bar / math.cos(s.skin_angle)
+    pad, end = s.forward_pad
+    return {
+        "A": Point(*s.on_skin(s.cross[1] / math.cos(s.skin_angle) if s.nib else pad)),
+        "B": Point(*s.on_skin(end)),
+        "C": Point(s.front, s.top),
+        "E": Point(s.front, over),
+        "F": Point(s.radius, s.edge_foot),
+        "G": Point(s.radius, s.top),
+    }
+
+
+def back_outline(s: GuideSection) -> Path:
+    """Return the back plate, its slot for the foot from below, mm in the axis frame."""
+    at, (pad, end), (aft, fore) = corners(s), s.forward_pad, s.cross
+    cos = math.cos(s.skin_angle)
+    arch = -(s.radius + numbers.BURR) / cos
+    slot = s.touch[1] + s.lap
+    return Path.closed(
+        [
+            *((at["A"], s.on_skin(arch)) if s.nib else ()),
+            s.on_skin(arch if s.nib else fore / cos, ARCH),
+            s.on_skin(pad, ARCH),
+            s.on_skin(pad),
+            at["B"],
+            s.on_skin(end, s.bar),
+            at["E"],
+            at["C"],
+            (s.back, s.top),
+            (s.back, CLEAR),
+            (aft - FIT, CLEAR),
+            (aft - FIT, slot),
+            (fore, slot),
+        ]
+    )
+
+
+def edge_outline(s: GuideSection) -> Path:
+    """Return the edge plate: the back plate forward of the bit, relieved at the foot of its edge.
+
+    mm in the axis frame; its edge runs from F up to G.
+    """
+    at, (pad, end) = corners(s), s.forward_pad
+    turn = math.pi / 2 - (s.skin_angle + math.asin(ARCH / s.relief))
+    meets = s.radius / math.cos(s.skin_angle) + math.sqrt(s.relief**2 - ARCH**2)
+    return Path.closed(
+        [
+            at["G"],
+            (*at["F"], -math.tan(turn / 4)),
+            s.on_skin(meets, ARCH),
+            s.on_skin(pad, ARCH),
+            s.on_skin(pad),
+            at["B"],
+            s.on_skin(end, s.bar),
+            at["E"],
+            at["C"],
+        ]
+    )
+
+
+def foot_outline(foot: Foot) -> tuple[Path, Edge]:
+    """Return the foot with its slot from above, and that slot's left wall; mm, its base at y = 0.
+
+    The slot is square in itself and leans: the back plate rides on the whole of its bottom, `lap`
+    above the skin along its own plane.
+    """
+    how, s = foot.how, foot.how.section
+    half, sin, cos = how.wide / 2, math.sin(foot.tilt), math.cos(foot.tilt)
+    walls = []
+    for off in (-(s.sheet + FIT) / 2, (s.sheet + FIT) / 2):
+        low = Point(s.lap * sin + off * cos, s.lap * cos - off * sin)
+        walls.append(Edge(low, Point(low.x + (how.foot_high - low.y) * sin / cos, how.foot_high)))
+    left, right = walls
+    outline = Path.closed(
+        [
+            (-half, 0.0),
+            (half, 0.0),
+            (half, how.foot_high),
+            right.end,
+            right.start,
+            left.start,
+            left.end,
+            (-half, how.foot_high),
+        ]
+    )
+    return outline, left
 
 
 # --- its plates
 
 
-def _back(solution: Solution, stand: Stand, how: Standing, tells: str) -> Piece:
+def _back(job: Job, how: Standing, tells: str) -> Piece:
     """Return the back plate, which is a whole guide by itself where it is cut from card."""
-    job, s = solution.job, how.section
-    cos = math.cos(s.skin_angle)
-    aft, stands_at = s.cross[0] - FIT, s.touch[0]
-    foot_of = s.on_skin(stands_at / cos)
-    pad_from = _pad_from(how)
-    corners = {
-        "A": Point(*(foot_of if how.nib else s.on_skin(pad_from))),
-        "B": Point(*s.on_skin(s.forward)),
-        "C": Point(s.front, s.top),
-        "E": _over(s, numbers.BAR if how.long else numbers.CLEAR),
-    }
-    arch_from = -(s.radius + BURR) / cos
-    under = [foot_of, s.on_skin(arch_from), s.on_skin(arch_from, numbers.ARCH)]
-    slot = s.touch[1] + s.lap
-    outline = Path.closed(
-        [
-            *(under if how.nib else [s.on_skin(stands_at / cos, numbers.ARCH)]),
-            s.on_skin(pad_from, numbers.ARCH),
-            s.on_skin(pad_from),
-            corners["B"],
-            s.on_skin(s.forward, numbers.BAR if how.long else numbers.CLEAR),
-            corners["E"],
-            corners["C"],
-            (s.back, s.top),
-            (s.back, numbers.CLEAR),
-            (aft, numbers.CLEAR),
-            (aft, slot),
-            (stands_at, slot),
-        ]
-    )
-    face = Face(job_letters(job.name), job.units, mirrored=stand.mirrored)
-    if s.top >= HANG_FROM:
+    s, at = how.section, corners(how.section)
+    face = Face(job_letters(job.name), job.units, mirrored=how.stand.mirrored)
+    if s.top >= LOW:  # a lower guide has no room for it beside name and arrow
         face.hole((s.back + HANG_WEB + HANG / 2, s.top - HANG_WEB - HANG / 2), HANG / 2)
     face.cover(Bounds(s.radius, 0.0, s.front, s.top))
-    low = s.on_skin(0.0, numbers.ARCH)[1]
+    arch = s.on_skin(0.0, ARCH)[1]
     for u in (-s.radius, s.radius):
-        face.line((u, low + s.slope * u + 0.01), (u, s.top - 0.01))
-    face.angle(
-        "forward",
-        90.0 - math.degrees(s.skin_angle),
-        Edge(corners["A"], corners["B"]),
-        Edge(corners["E"], corners["C"]),
-    )
-    face.over(corners, ("AB", "AE", "AC", "BE", "BC", "EC"))
+        face.line((u, arch + s.slope * u + 0.01), (u, s.top - 0.01))
+    base = Edge(at["A"], at["B"])
+    face.angle("forward", _degrees(s), base, Edge(at["E"], at["C"]))
+    letters = {name: at[name] for name in "ABCE"}
+    face.over(letters, ("AB", "AE", "AC", "BE", "BC", "EC"))
     return face.piece(
         KIND,
-        f"guide-{stand.label}",
-        f"GUIDE {stand.label}",
-        outline,
+        f"guide-{how.stand.label}",
+        f"GUIDE {how.stand.label}",
+        back_outline(s),
         variant=tells,
-        number=f"{90.0 - math.degrees(s.skin_angle):.1f}°",
-        letters=corners,
-        instruction=("BIT HERE", Edge(Point(s.radius, s.top), Point(s.radius, s.edge_foot))),
+        number=_number(s),
+        letters=letters,
+        instruction=("BIT HERE", Edge(at["G"], at["F"])),
         name_at=(s.back + HANG_WEB, s.top),
-        arrow_at=(aft, numbers.CLEAR),
-        least_web=NIB,
+        arrow_at=(s.cross[0] - FIT, CLEAR),
+        least_web=numbers.LEAST_NIB,
         bars=False,
     )
 
 
-def _edge_plate(solution: Solution, stand: Stand, how: Standing) -> Piece:
+def _edge(job: Job, how: Standing) -> Piece:
     """Return the plate that is glued to the back plate's face; its edge touches the bit."""
-    job, s = solution.job, how.section
-    cos = math.cos(s.skin_angle)
-    corners = {
-        "F": Point(s.radius, s.edge_foot),
-        "G": Point(s.radius, s.top),
-        "C": Point(s.front, s.top),
-        "E": _over(s, numbers.BAR if how.long else numbers.CLEAR),
-    }
-    pad_from = max(_pad_from(how), s.radius / cos + s.relief)
-    meets = s.radius / cos + math.sqrt(s.relief**2 - numbers.ARCH**2)
-    turn = math.pi / 2 - (s.skin_angle + math.asin(numbers.ARCH / s.relief))
-    relief = (*corners["F"], -math.tan(turn / 4))
-    outline = Path.closed(
-        [
-            corners["G"],
-            relief,
-            s.on_skin(meets, numbers.ARCH),
-            s.on_skin(pad_from, numbers.ARCH),
-            s.on_skin(pad_from),
-            s.on_skin(s.forward),
-            s.on_skin(s.forward, numbers.BAR if how.long else numbers.CLEAR),
-            corners["E"],
-            corners["C"],
-        ]
-    )
-    face = Face(job_letters(job.name), job.units, mirrored=stand.mirrored)
-    pad = Edge(Point(*s.on_skin(pad_from)), Point(*s.on_skin(s.forward)))
-    face.angle("forward", 90.0 - math.degrees(s.skin_angle), pad, Edge(corners["F"], corners["G"]))
-    rows = {"top": s.top - EDGE_OFF, "foot": max(s.edge_foot, corners["E"].y) + EDGE_OFF}
+    s, at = how.section, corners(how.section)
+    face = Face(job_letters(job.name), job.units, mirrored=how.stand.mirrored)
+    rows = {"top": s.top - EDGE_OFF, "foot": max(s.edge_foot, at["E"].y) + EDGE_OFF}
     if rows["top"] - rows["foot"] >= EDGE_TELLS:
-        # Glued on with its front flush, it leads the bit as the back plate does if it is parallel.
-        front = Edge(corners["E"], corners["C"])
-        face.angle("edge to front", 0.0, front, Edge(corners["F"], corners["G"]))
+        # Flush in front with the back plate, it leads the bit as that does if it is parallel.
+        face.angle("edge to front", 0.0, Edge(at["E"], at["C"]), Edge(at["F"], at["G"]))
         for name, v in rows.items():
             face.size(name, (s.radius, v), (s.front, v), f"edge to front, at the {name}")
     return face.piece(
         KIND,
-        f"guide-{stand.label}-edge",
-        f"GUIDE {stand.label}",
-        outline,
+        f"guide-{how.stand.label}-edge",
+        f"GUIDE {how.stand.label}",
+        edge_outline(s),
         variant="edge",
-        number=f"{90.0 - math.degrees(s.skin_angle):.1f}°",
+        number=_number(s),
         forward=None,
-        instruction=("BIT HERE", Edge(corners["G"], corners["F"])),
-        name_at=(s.radius, s.top),
+        instruction=("BIT HERE", Edge(at["G"], at["F"])),
+        name_at=at["G"],
         count=s.edge_sheets,
         bars=False,
     )
 
 
-def _foot(solution: Solution, stand: Stand, how: Standing, *, alone: bool) -> Piece:
+def _foot(job: Job, some: list[Foot], *, alone: bool) -> Piece:
     """Return the foot: lapped into the back plate from below, square to it.
 
-    One serves every guide whose foot is the same; where they differ each has its guide's name.
+    One serves every guide whose foot is the same; where they differ each has its guide's name. One
+    whose slot leans is turned round for the other side.
     """
-    job, s = solution.job, how.section
-    tilt = _tilt(solution, stand)
-    high, half = s.cross_top - s.touch[1], how.wide / 2
-    if tilt and (s.lap + s.sheet) * abs(math.tan(tilt)) > half / 2:
-        raise DoesNotFit(
-            words("the skin climbs {t} along the span: no foot stands there", t=Angle(tilt)),
-            key="wedge.station",
-            remedy="are the stations in the right order?",
-        )
-    wide = (s.sheet + FIT) / 2 / math.cos(tilt)
-    low, top = s.lap * math.tan(tilt), high * math.tan(tilt)
-    shift = -low
-    corners = {"A": Point(-half, 0.0), "B": Point(half, 0.0)}
-    outline = Path.closed(
-        [
-            corners["A"],
-            corners["B"],
-            (half, high),
-            (shift + top + wide, high),
-            (shift + low + wide, s.lap),
-            (shift + low - wide, s.lap),
-            (shift + top - wide, high),
-            (-half, high),
-        ]
-    )
-    base = Edge(corners["A"], corners["B"])
-    inside = Edge(Point(shift + low - wide, s.lap), Point(shift + top - wide, high))
-    face = Face(job_letters(job.name), job.units, mirrored=stand.mirrored)
-    face.angle("foot", 90.0 - math.degrees(tilt), base, inside)
-    return face.piece(
+    foot, how = some[0], some[0].how
+    outline, wall = foot_outline(foot)
+    base = outline.edges[0]
+    sides = dict(zip("ab", job.sides, strict=True))
+    own = len(set(how.tilts)) > 1
+    forward = "THIS FACE FORWARD"
+    if len({one.side for one in some}) > 1:
+        forward = f"{sides[foot.side].upper()}: {forward}"
+    face = Face(job_letters(job.name), job.units, mirrored=foot.side == "b")
+    face.angle("foot", 90.0 - math.degrees(foot.tilt), base, wall)
+    piece = face.piece(
         KIND,
-        "guide-foot" if alone else f"guide-{stand.label}-foot",
-        "GUIDE" if alone else f"GUIDE {stand.label}",
+        "guide-foot" if alone else f"guide-{how.stand.label}-foot{f'-{foot.side}' if own else ''}",
+        "GUIDE" if alone else f"GUIDE {how.stand.label}",
         outline,
-        variant="foot",
+        variant=f"foot, {sides[foot.side]}" if own else "foot",
         forward=None,
-        instruction=("THIS FACE FORWARD", base) if tilt else None,
-        name_at=(-half, high),
+        instruction=(forward, base) if foot.tilt else None,
+        name_at=(-how.wide / 2, how.foot_high),
         bars=False,
     )
+    served = sorted({number for one in some for number in one.how.stand.serves})
+    least = math.degrees(min(one.how.margin for one in some))
+    return replace(piece, serves=tuple(served), allowed_angle=least)
 
 
-def _pad_from(how: Standing) -> float:
-    """Return where the forward pad begins along the base, mm."""
-    s = how.section
-    if how.long:
-        return s.radius / math.cos(s.skin_angle) + numbers.RELIEF
-    return s.forward_pad[0]
+def _degrees(s: GuideSection) -> float:
+    return 90.0 - math.degrees(s.skin_angle)
 
 
-def _over(s: GuideSection, off: float) -> Point:
-    """Return the foot of the forward end, `off` mm square off the skin."""
-    return Point(s.front, s.front * s.slope + off / math.cos(s.skin_angle))
-
-
-def _tilt(solution: Solution, stand: Stand) -> float:
-    """Return how far the skin climbs along the span under a guide, radians; 0 where it is unseen.
-
-    Positive where the foot's slot leans to the right as its lettered face is looked at, side A.
-    """
-    guide = stand.guides[0]
-    served = [
-        h.angles
-        for h in solution.holes
-        if guide.first_hole is not None and guide.first_hole <= h.number <= (guide.last_hole or 0)
-    ] or list(solution.stations)
-    middle = served[len(served) // 2]
-    slope = middle.slope_y_a if guide.side == "a" else middle.slope_y_b
-    tilt = math.atan(slope or 0.0) * (-1.0 if hole_1_left(solution.job) else 1.0)
-    return tilt if abs(tilt) > TILT_SEEN else 0.0
+def _number(s: GuideSection) -> str:
+    return f"{_degrees(s):.1f}°"
 
 
 # --- what it is held to
 
 
-def _checks(solution: Solution, stand: Stand, how: Standing) -> list[Check]:
-    job, s = solution.job, how.section
-    made = job.guide_cut
-    sag = job.guide.sag if how.long else 0.0
-    parts = guide_error(stance=s.stance, edge=s.edge, cut=numbers.CUT[made], sag=sag)
-    error = math.sqrt(sum(part**2 for part in parts.values()))
-    good = error <= stand.margin
-    why = "stand {stand}, touch {touch}, cut by {made} {cut}" + (", sag {sag}" if sag else "")
+def _checks(job: Job, how: Standing) -> list[Check]:
+    s, name, made = how.section, f"guide {how.stand.label}", job.guide_cut
+    parts = guide_error(
+        stance=s.stance,
+        edge=s.edge,
+        cut=numbers.CUT[made],
+        sag=job.guide.sag if s.long else 0.0,
+        climb=max(s.climb(tilt, how.wide) for tilt in how.tilts),
+    )
+    error = root_of_squares(parts)
+    good = error <= how.margin
+    why = "stand {stand}, touch {touch}, cut by {made} {cut}"
+    why += "".join(f", {part} {{{part}}}" for part in ("sag", "climb") if parts[part])
     if not good:
         why = (
             "the guide may lean {e} as it is cut, the holes bear {x}; file the pads to the taper "
@@ -610,71 +592,70 @@ def _checks(solution: Solution, stand: Stand, how: Standing) -> list[Check]:
         )
     checks = [
         Check(
-            id=f"guide-error-{stand.label}",
-            name=f"guide {stand.label}, as it is cut",
+            id=f"guide-error-{how.stand.label}",
+            name=f"{name}, as it is cut",
             status="ok" if good else "fail",
             value=math.degrees(error),
-            limit=math.degrees(stand.margin),
+            limit=math.degrees(how.margin),
             unit="deg",
             why=words(
                 why,
                 made=made,
                 e=Angle(error),
-                x=Angle(stand.margin),
-                **{name: Angle(part) for name, part in parts.items()},
+                x=Angle(how.margin),
+                **{part: Angle(much) for part, much in parts.items()},
             ),
             source="derived: root of the sum of squares; grit, gap and cut are common practice, no "
             "published source",
             keys=("guide.cut", "wedge.depth", "allow.drift"),
+            act="" if good else f"Have {name} cut truer, or take the block.",
         )
     ]
     if abs(s.skin_angle) >= STEEP:
-        turned = numbers.heading_lean(s.slope, BY_EYE)
+        turned = abs(numbers.heading_lean(s.slope, BY_EYE))
         checks.append(
             Check(
-                id=f"guide-heading-{stand.label}",
-                name=f"guide {stand.label}, laid by eye",
+                id=f"guide-heading-{how.stand.label}",
+                name=f"{name}, laid by eye",
                 status="warn",
                 value=math.degrees(turned),
-                limit=None,
                 unit="deg",
                 why=words(
-                    "1 mm askew over the foot leans the bit along the edge: lay the foot against "
-                    "a straightedge along the TE"
+                    "1 mm askew over the foot leans the bit along the edge by {turned}: lay the "
+                    "foot against a straightedge along the TE",
+                    turned=Angle(turned),
                 ),
                 source="derived: atan(tan a sin k); 1 mm in 36 by eye is common practice",
-                keys=(),
+                act="Lay the foot against a straightedge along the TE.",
             )
         )
     return checks
 
 
-def _table(solution: Solution, stand: Stand, how: Standing) -> Table:
-    job, s = solution.job, how.section
+def _table(job: Job, how: Standing) -> Table:
+    s, stand = how.section, how.stand
     length, grip, source = drill_length(job)
-    units = job.units
 
-    def said(mm: float, places: int = 1) -> str:
-        return Length(mm, places).said(units)
+    def said(mm: float) -> str:
+        return Length(mm, 1).said(job.units)
 
     rows = [
-        ("forward angle", f"{90.0 - math.degrees(s.skin_angle):.2f}°"),
+        ("forward angle", f"{_degrees(s):.2f}°"),
         ("angle allowed", f"{math.degrees(stand.allowed):.2f}°"),
-        ("used by taper", f"{math.degrees(stand.allowed - stand.margin):.2f}°"),
-        ("left for you", f"{math.degrees(stand.margin):.2f}°"),
+        ("used by taper", f"{math.degrees(stand.allowed - how.margin):.2f}°"),
+        ("left for you", f"{math.degrees(how.margin):.2f}°"),
         ("stands on", said(s.stance)),
         ("edge", said(s.edge)),
         ("bit shows", said(length - grip)),
         ("drill over all", f"{said(length)}, {source}"),
     ]
-    if not s.stands_alone(_centre(how)):
+    if not s.stands_alone(_centre(s)):
         rows.append(("by itself", "hold it"))
     return Table(title=f"GUIDE {stand.label}", rows=tuple(rows))
 
 
-def _centre(how: Standing) -> float:
-    """Return u of the guide's centre of gravity: back plate and edge plates, all of one sheet."""
-    s = how.section
+def _centre(s: GuideSection) -> float:
+    """Return u of the guide's centre of gravity, mm: back plate and edge plates, of one sheet."""
     plates = [(s.back, s.front, 1), (s.radius, s.front, s.edge_sheets)]
     weights = [(b - a) * (s.top - s.slope * max(0.0, (a + b) / 2)) * n for a, b, n in plates]
     middles = [(a + b) / 2 for a, b, _ in plates]
@@ -683,208 +664,112 @@ def _centre(how: Standing) -> float:
 
 # --- its pictures
 
+#: mm. What of the bit shows over the guide in a picture, how thick the edge is drawn, how far the
+#: skins run on forward of the wedge.
+OVER, REAR, RUN_ON = 10.0, 1.2, 22.0
+#: mm. Room for FORWARD round the picture of the guide at work.
+ARROW_ROOM = 14.0
 
-def in_use(solution: Solution, s: GuideSection, width: float, *, named: bool = True) -> Picture:
+
+def _at_work(solution: Solution, s: GuideSection, *, width: float) -> Picture:
     """Draw the guide on the wedge, chord plane level, bit and chuck along its edge."""
-    job = solution.job
     depth = max(solid_depth(solution), s.line + 8.0)
-    cos = math.cos(s.skin_angle)
     other = math.tan(math.pi / 2 - solution.guides[-1].angle)
-    rear = 1.2
-    top = s.line * s.slope
-    floor = -(rear + s.line * other) - top
+    thick, shows, r = REAR + s.line * (s.slope + other), s.top + OVER, s.radius
 
-    def skin(x: float) -> tuple[float, float]:
-        return (x - s.line, x * s.slope - top)
+    def upper(x: float) -> Spot:
+        return x - s.line, (x - s.line) * s.slope
 
-    wedge = [
-        skin(0.0),
-        skin(depth),
-        (depth - s.line, floor - (depth - s.line) * other),
-        (-s.line, -top - rear),
-    ]
-    nose, shows = job.drill.nose / 2, s.top + 10.0
-    chuck = [
-        (-nose * 0.45, shows),
-        (nose * 0.45, shows),
-        (nose * 0.75, shows + 9.0),
-        (nose * 0.75, shows + 20.0),
-        (-nose * 0.75, shows + 20.0),
-        (-nose * 0.75, shows + 9.0),
-    ]
-    bar = [
-        s.on_skin(s.forward),
-        s.on_skin(s.forward, numbers.CLEAR),
-        _over(s, numbers.CLEAR),
-        (s.front, s.top),
-        (s.back, s.top),
-        (s.back, numbers.CLEAR),
-        (s.cross[0], numbers.CLEAR),
-        (s.cross[0], s.touch[1] + 0.5),
-        s.on_skin(s.touch[0] / cos, numbers.ARCH),
-        s.on_skin(s.forward_pad[0], numbers.ARCH),
-        s.on_skin(s.forward_pad[0]),
-    ]
-    edge = [
-        (s.radius, s.top),
-        (s.radius, s.edge_foot),
-        s.on_skin(s.forward_pad[0], numbers.ARCH),
-        s.on_skin(s.forward_pad[0]),
-        s.on_skin(s.forward),
-        s.on_skin(s.forward, numbers.CLEAR),
-        _over(s, numbers.CLEAR),
-        (s.front, s.top),
-    ]
-    foot = [
-        (s.cross[0], s.touch[1]),
-        (s.cross[1], s.touch[1]),
-        (s.cross[1], s.cross_top),
-        (s.cross[0], s.cross_top),
-    ]
-    bit_ = [(-s.radius, shows), (-s.radius, 0.8), (0.0, 0.0), (s.radius, 0.8), (s.radius, shows)]
-    level = (skin(depth)[1] + floor - (depth - s.line) * other) / 2
-    skins = [
-        (skin(0.0), skin(depth + 22.0)),
-        (wedge[3], (depth + 22.0 - s.line, floor - (depth + 22.0 - s.line) * other)),
-    ]
+    def lower(x: float) -> Spot:
+        return x - s.line, -thick - (x - s.line) * other
+
+    level = (upper(depth)[1] + lower(depth)[1]) / 2
+    (aft, _), high = s.cross, s.cross_top
     marks = [
-        area(wedge, 0.0, FINE_WIDE),
-        *(line(*ends, width=FINE_WIDE) for ends in skins),
-        line((-s.line - 4.0, level), (depth - s.line + 26.0, level), width=FINE, dash=Dash.CHAIN),
-        area(bar, 0.0, FINE_WIDE),
-        area(edge, 0.0, FINE_WIDE),
-        area(foot, 0.0, FINE_WIDE),
-        area(bit_, 0.0, FINE_WIDE),
-        area(chuck, 0.0, FINE_WIDE),
+        area([upper(0.0), upper(depth), lower(depth), lower(0.0)], 0.0, FINE_WIDE),
+        *(line(face(0.0), face(depth + RUN_ON), width=FINE_WIDE) for face in (upper, lower)),
+        line(
+            (upper(-4.0)[0], level),
+            (upper(depth + RUN_ON + 4.0)[0], level),
+            width=FINE,
+            dash=Dash.CHAIN,
+        ),
+        *(_white(path) for path in (back_outline(s), edge_outline(s))),
+        area(
+            [(aft, s.touch[1]), (s.cross[1], s.touch[1]), (s.cross[1], high), (aft, high)],
+            0.0,
+            FINE_WIDE,
+        ),
+        area([(-r, shows), (-r, 0.8), (0.0, 0.0), (r, 0.8), (r, shows)], 0.0, FINE_WIDE),
+        area(_chuck(solution.job.drill.nose / 2, shows), 0.0, FINE_WIDE),
     ]
-    box = Picture.around(marks)
+    box = Bounds.union(mark.bounds() for mark in marks)
     scale = min(1.0, (width - 16.0) / box.width)
-    drawn = [_scaled(mark, scale) for mark in marks]
-    arrow = forward_arrow(
-        (scale * (depth - s.line) - 22.0, floor * scale - 12.0),
-        (scale * (depth - s.line) + 2.0, floor * scale - 12.0),
-    )
-    drawn += arrow
-    if not named:
-        return Picture.around(drawn)
-    drawn += [
-        *label(
-            (scale * s.front - 8.0, scale * (s.top + 4.0)),
-            "look here",
-            (scale * (s.radius + 0.2), scale * s.top * 0.8),
-        ),
-        *label(
-            (scale * s.back - 2.0, scale * (s.top + 9.0)),
-            "bit",
-            (-scale * s.radius, scale * (s.top + 5.0)),
-        ),
-    ]
-    return Picture.around(drawn)
+    small = Affine(a=scale, d=scale)
+    sketch = Sketch(box.moved(small).grown(ARROW_ROOM))
+    sketch.draw([mark.moved(small) for mark in marks])
+    tip = small.point((depth - s.line + 2.0, box.bottom))
+    sketch.forward((tip.x, tip.y - 9.5))
+    return Picture.around(sketch.marks)
 
 
-def _scaled(mark: Mark, scale: float) -> Mark:
-    shape = mark.shape
-    assert isinstance(shape, Path)
-    points = [(e.start.x * scale, e.start.y * scale) for e in shape.edges]
-    if shape.is_closed:
-        return replace(mark, shape=Path.closed(points))
-    last = shape.edges[-1].end
-    return replace(mark, shape=Path.open([*points, (last.x * scale, last.y * scale)]))
+def _white(path: Path) -> Mark:
+    return Mark(shape=path, op=Op.NOTE, line=FINE_WIDE, fill=0.0)
 
 
-def filing() -> Picture:
+def _chuck(nose: float, low: float) -> list[Spot]:
+    """Return a chuck of that radius, its lower end at that height."""
+    rows = ((0.45, 0.0), (0.75, 9.0), (0.75, 20.0))
+    right = [(nose * share, low + up) for share, up in rows]
+    return [*right, *((-x, y) for x, y in reversed(right))]
+
+
+def _filing() -> Picture:
     """Draw the edge under a glass: the line stays, the band is filed away, the tint is sawn off."""
     radius, left, right = 15.0, 1.5, 7.5
-    full = math.sqrt(radius**2 - left**2), math.sqrt(radius**2 - right**2)
-    rim = Mark(shape=Circle(Point(0.0, 0.0), radius), line=FINE_WIDE)
+
+    def rim(x: float) -> float:
+        return math.sqrt(max(radius**2 - x * x, 0.0))
 
     def slice_(x0: float, x1: float, fill: float) -> Mark:
         xs = [x0 + (x1 - x0) * k / 12 for k in range(13)]
-        ups = [(x, math.sqrt(max(radius**2 - x * x, 0.0))) for x in xs]
-        return area([*ups, *((x, -y) for x, y in reversed(ups))], fill)
+        return area([*((x, rim(x)) for x in xs), *((x, -rim(x)) for x in reversed(xs))], fill)
 
     marks = [
         slice_(0.0, left, 1.0),
         slice_(left, right, BAND),
         slice_(right, radius - 0.01, TINT),
-        rim,
-        *label((radius + 4.0, full[0] * 0.5), "file this away", (4.5, full[1] * 0.4)),
+        Mark(shape=Circle(Point(0.0, 0.0), radius), op=Op.NOTE, line=FINE_WIDE),
+        *label((radius + 4.0, rim(left) * 0.5), "file this away", (4.5, rim(left) * 0.4)),
         *label((radius + 4.0, -1.2), "line stays", (0.8, 0.0)),
-        *label((radius + 4.0, -full[0] * 0.6), "saw here", (10.0, -5.0)),
+        *label((radius + 4.0, -rim(left) * 0.6), "saw here", (10.0, -5.0)),
     ]
     return Picture.around(marks)
 
 
-def _exploded(how: Standing) -> Picture:
+def _apart(how: Standing) -> Picture:
     """Draw back plate, edge plate and foot apart."""
-    s = how.section
-    cos = math.cos(s.skin_angle)
-    back = Path.closed(
-        [
-            s.on_skin(s.touch[0] / cos, numbers.ARCH),
-            s.on_skin(s.forward_pad[0], numbers.ARCH),
-            s.on_skin(s.forward_pad[0]),
-            s.on_skin(s.forward),
-            s.on_skin(s.forward, numbers.CLEAR),
-            _over(s, numbers.CLEAR),
-            (s.front, s.top),
-            (s.back, s.top),
-            (s.back, numbers.CLEAR),
-            (s.cross[0], numbers.CLEAR),
-            (s.cross[0], s.touch[1] + s.lap),
-            (s.cross[1], s.touch[1] + s.lap),
-        ]
-    )
-    edge = Path.closed(
-        [
-            (s.radius, s.top),
-            (s.radius, s.edge_foot),
-            s.on_skin(s.forward_pad[0], numbers.ARCH),
-            s.on_skin(s.forward_pad[0]),
-            s.on_skin(s.forward),
-            s.on_skin(s.forward, numbers.CLEAR),
-            _over(s, numbers.CLEAR),
-            (s.front, s.top),
-        ]
-    )
-    high, half = s.cross_top - s.touch[1], how.wide / 2
-    foot = Path.closed(
-        [
-            (-half, 0.0),
-            (half, 0.0),
-            (half, high),
-            (s.sheet / 2, high),
-            (s.sheet / 2, s.lap),
-            (-s.sheet / 2, s.lap),
-            (-s.sheet / 2, high),
-            (-half, high),
-        ]
-    )
+    foot = Foot(how=how, side=how.stand.guides[0].side, tilt=how.tilts[0])
+    s, high = how.section, how.foot_high
     forward, up, along = (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), (0.0, 1.0, 0.0)
-    drop = s.touch[1] - high - 16.0
+    out, drop, at = -64.0, s.touch[1] - high - 26.0, s.cross[0]
+
+    def plate(
+        outline: Path,
+        origin: tuple[float, float, float],
+        right: tuple[float, float, float],
+        thick: float,
+        name: str = "",
+    ) -> Plate:
+        return Plate(outline=outline, origin=origin, right=right, up=up, thick=thick, label=name)
+
     plates = [
-        Plate(
-            outline=back, origin=(0.0, 0.0, 0.0), right=forward, up=up, thick=-s.sheet, label="back"
-        ),
-        Plate(
-            outline=edge,
-            origin=(0.0, -44.0, 0.0),
-            right=forward,
-            up=up,
-            thick=s.sheet,
-            label="edge, glued on",
-        ),
-        Plate(
-            outline=foot,
-            origin=(s.cross[0], 0.0, drop),
-            right=along,
-            up=up,
-            thick=s.sheet,
-            label="foot, from below",
-        ),
+        plate(back_outline(s), (0.0, 0.0, 0.0), forward, -s.sheet),
+        plate(edge_outline(s), (0.0, out, 0.0), forward, s.sheet, "edge"),
+        plate(foot_outline(foot)[0], (at, 0.0, drop), along, s.sheet, "foot"),
     ]
     joins = [
-        ((s.cross[0], 0.0, drop + high), (s.cross[0], 0.0, s.touch[1] + s.lap)),
-        ((s.front, -44.0, s.top), (s.front, 0.0, s.top)),
+        ((at, 0.0, drop + high), (at, 0.0, s.touch[1] + s.lap)),
+        ((s.front, out, s.top), (s.front, 0.0, s.top)),
     ]
-    return exploded(plates, joins, width=78.0, height=62.0)
+    return exploded(plates, joins, width=54.0, height=48.0)

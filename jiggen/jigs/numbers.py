@@ -8,26 +8,31 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
-from jiggen.drawing.lettering import LARGE, SMALL, shortened, text_width, wrap
+from jiggen.drawing.lettering import LARGE, MIDDLE, SMALL, shortened, text_width, wrap
 from jiggen.drawing.looks import FINE, HATCH, NARROW, WIDE, area, line, moved, words
 from jiggen.drawing.page import Paper
 from jiggen.drawing.piece import CheckDimension, Piece
 from jiggen.drawing.room import segments_of
-from jiggen.drawing.shapes import Anchor, Mark, Weight
+from jiggen.drawing.shapes import Anchor, Bounds, Mark, Text, Weight
+from jiggen.drawing.sketch import Sketch
 from jiggen.jigs.plan import Plan, Planned, Table
 from jiggen.solution import Check, Solution
 from jiggen.units import INCH, bare
 
-#: mm. Room of a lettered outline with its calliper; height of a row; gap between blocks.
-OUTLINE_WIDE, OUTLINE_HIGH = 108.0, 80.0
-ROW, GAP, COLUMN_GAP = 5.5, 6.0, 8.0
+#: mm. Most height of a lettered outline; from a corner of it to its letter.
+OUTLINE_HIGH, LETTER_OFF = 56.0, 4.0
+#: mm. Height of a row; gap between blocks, between columns of blocks, and of a table.
+ROW, GAP, COLUMN_GAP, COLUMN_SPACE = 5.5, 6.0, 8.0, 3.0
 #: mm. Above the first block, and below the last.
 TOP, FOOT = 24.0, 14.0
-#: Words of a sentence that a value may run over.
+#: Most words of a page, besides its frame; in steps of so many they are evened out.
+MOST_WORDS, EVEN = 380, 20
+#: Decimal places of a length, by unit.
 PLACES = {"mm": 2, "in": 4}
 
+UNCHECKED = "not checked: your plans decide"
 WORDS = (
     ("angle allowed", "how far the bit may lean before the hole misses at the far skin."),
     ("land", "straight hole left between the rims of two countersinks."),
@@ -43,6 +48,35 @@ class _Block:
     height: float
     wide: bool = False
 
+    @property
+    def count(self) -> int:
+        """Return how many words it says."""
+        return sum(len(m.shape.text.split()) for m in self.marks if isinstance(m.shape, Text))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Grid:
+    """A table with a column for each of its heads; one without heads has one column."""
+
+    title: str
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, tuple[str, ...]], ...]
+
+    @property
+    def needs(self) -> tuple[float, list[float]]:
+        """Return the width of what is said of the rows, and that of each column, mm."""
+        first = max(text_width(what, SMALL) for what, _ in self.rows)
+        some = range(len(self.rows[0][1]))
+        wides = [max(_wide(values[k]) for _, values in self.rows) for k in some]
+        if self.heads:
+            wides = [max(w, text_width(h, SMALL)) for w, h in zip(wides, self.heads, strict=True)]
+        return first, [wide + COLUMN_SPACE for wide in wides]
+
+    def part(self, rows: slice = slice(None), columns: slice = slice(None)) -> _Grid:
+        """Return some rows and columns of it."""
+        some = tuple((what, values[columns]) for what, values in self.rows[rows])
+        return _Grid(title=self.title, heads=self.heads[columns], rows=some)
+
 
 def numbers_pages(
     solution: Solution, paper: Paper, planned: Planned, checks: Sequence[Check]
@@ -57,72 +91,117 @@ def numbers_pages(
     """
     width = paper.width - 2 * paper.margin
     column = (width - COLUMN_GAP) / 2 if width >= 150.0 else width
-    blocks: list[_Block] = []
+    high = paper.height - TOP - FOOT - paper.margin
+    sized = [_lettered(plan, paper.units, width, column, high) for plan in planned.plans]
+    first = [_angles(solution), _checked(checks, paper.units, "not checked", UNCHECKED)]
+    last = [
+        _checked(checks, paper.units, "ok", "checked, good"),
+        _numbers(solution),
+        _left_out(planned.pieces),
+    ]
+
+    def laid(grids: Sequence[_Grid]) -> list[_Block]:
+        return [block for grid in grids for block in _laid(grid, column, width, high)]
+
+    blocks = [*next(iter(sized), ()), *laid([_plain(table) for table in first if table.rows])]
+    blocks += [block for some in sized[1:] for block in some]
+    blocks += laid([_plain(table) for table in last if table.rows])
     for plan in planned.plans:
-        blocks += _lettered(plan, paper.units, width)
-    tables = [_angles(solution), *(table for plan in planned.plans for table in plan.tables)]
-    tables += [_checked(checks, paper.units, "ok", "checked, good")]
-    tables += [_checked(checks, paper.units, "not checked", "not checked: your plans decide")]
-    tables += [_numbers(solution), _left_out(planned.pieces)]
-    most = int((paper.height - TOP - FOOT - paper.margin) / ROW) - 1
-    blocks += [_table(t, column) for table in tables for t in _parted(table, most)]
-    blocks.append(_words(width))
+        own = [(table.title, table.rows) for table in plan.tables if table.rows]
+        blocks += laid(_joined(own, column))
+    blocks.append(_words(column))
     return _flowed(blocks, paper, column)
 
 
 def _flowed(blocks: Sequence[_Block], paper: Paper, column: float) -> list[tuple[Mark, ...]]:
-    """Set blocks in columns, page by page; a wide one goes across both."""
+    """Set blocks in columns on the fewest pages that hold them; a wide one goes across both.
+
+    Of pages that are as few, those are best that say about as much as one another: no table is
+    left alone on the last one.
+    """
     high = paper.height - TOP - FOOT - paper.margin
     many = 1 if column > (paper.width - 2 * paper.margin) * 0.6 else 2
-    pages: list[list[Mark]] = [[]]
-    used = [0.0] * many
-    for block in blocks:
-        if block.wide:
-            start = max(used)
-            if start + block.height > high and start > 0.0:
-                pages.append([])
-                start = 0.0
-            used = [start + block.height + GAP] * many
-            k = 0
-        else:
-            k = min(range(many), key=lambda n: used[n])
-            if used[k] + block.height > high and used[k] > 0.0:
-                pages.append([])
-                used = [0.0] * many
-                k = 0
-            start = used[k]
-            used[k] += block.height + GAP
+    tallest_first = sorted(blocks, key=lambda block: -block.height)
+    for count in range(1, len(blocks) + 1):
+        for order in (blocks, tallest_first):
+            for most in range(EVEN, MOST_WORDS + 1, EVEN):
+                pages = _tried(order, [_Filling(high, most, many) for _ in range(count)])
+                if pages is not None:
+                    return [_page_marks(page, paper, column) for page in pages]
+    raise AssertionError("a page for each block always does")
+
+
+def _tried(blocks: Sequence[_Block], pages: list[_Filling]) -> list[_Filling] | None:
+    """Fill pages, the wide blocks first, from the last page on; None where they do not hold all."""
+    for block in (b for b in blocks if b.wide):
+        page = min(reversed(pages), key=lambda p: (not p.has_room(block), max(p.used)))
+        if not page.take(block):
+            return None
+    for block in (b for b in blocks if not b.wide):
+        if not any(page.take(block) for page in pages):
+            return None
+    return pages if all(page.placed for page in pages) else None
+
+
+@dataclass(slots=True)
+class _Filling:
+    """A page while it is filled: its room, and what stands in which column how far down, mm."""
+
+    high: float
+    most: int
+    columns: int
+    used: list[float] = field(default_factory=list)
+    placed: list[tuple[_Block, int, float]] = field(default_factory=list)
+    count: int = 0
+
+    def __post_init__(self) -> None:
+        self.used = [0.0] * self.columns
+
+    def has_room(self, block: _Block) -> bool:
+        """Return whether a block fits; an empty page takes any."""
+        start = max(self.used) if block.wide else min(self.used)
+        full = self.count + block.count > self.most or start + block.height > self.high
+        return not self.placed or not full
+
+    def take(self, block: _Block) -> bool:
+        """Place a block where there is room for it."""
+        if not self.has_room(block):
+            return False
+        k = 0 if block.wide else self.used.index(min(self.used))
+        start = max(self.used) if block.wide else self.used[k]
+        self.placed.append((block, k, start))
+        below = start + block.height + GAP
+        self.used = [below if block.wide or n == k else used for n, used in enumerate(self.used)]
+        self.count += block.count
+        return True
+
+
+def _page_marks(page: _Filling, paper: Paper, column: float) -> tuple[Mark, ...]:
+    marks: list[Mark] = []
+    for block, k, start in page.placed:
         x = paper.margin + k * (column + COLUMN_GAP)
-        y = paper.height - TOP - start
-        pages[-1] += moved(block.marks, x, y)
-    return [tuple(page) for page in pages]
+        marks += moved(block.marks, x, paper.height - TOP - start)
+    return tuple(marks)
 
 
 # --- lettered outlines
 
 
-def _lettered(plan: Plan, units: str, width: float) -> list[_Block]:
+def _lettered(plan: Plan, units: str, width: float, column: float, high: float) -> list[_Block]:
     """Return the first lettered outline of a jig with a calliper, and the sizes of its pieces."""
     sized = [p for p in plan.pieces if any(not d.is_bar for d in p.dimensions)]
+    alike: dict[tuple[str, ...], list[Piece]] = {}
+    for piece in sized:
+        alike.setdefault(tuple(what for what, _ in _rows(piece, units)), []).append(piece)
     shown = next((p for p in sized if _letters(p)), None)
-    tables = [
-        Table(title=f"calliper, {p.title}, {units}", rows=tuple(_rows(p, units))) for p in sized
-    ]
-    if shown is None:
-        return [_table(t, min(width, (width - COLUMN_GAP) / 2)) for t in tables]
-    outline = _outline(shown, units)
-    beside = width - OUTLINE_WIDE - COLUMN_GAP
-    if beside < 50.0:
-        return [outline, *(_table(t, width) for t in tables)]
-    first = _table(tables[sized.index(shown)], beside)
-    marks = (*outline.marks, *_shifted(first.marks, OUTLINE_WIDE + COLUMN_GAP))
-    whole = _Block(marks=marks, height=max(outline.height, first.height), wide=True)
-    rest = [t for n, t in enumerate(tables) if n != sized.index(shown)]
-    return [whole, *(_table(t, (width - COLUMN_GAP) / 2) for t in rest)]
-
-
-def _shifted(marks: Sequence[Mark], dx: float) -> tuple[Mark, ...]:
-    return moved(marks, dx, 0.0)
+    blocks: list[_Block] = []
+    for pieces in alike.values():
+        if shown in pieces:
+            blocks.append(_outline(shown, units, column))
+        of = [(p.title, tuple(_rows(p, units))) for p in pieces]
+        for grid in _joined(of, column, f"calliper, {{}}, {units}", width):
+            blocks += _laid(grid, column, width, high)
+    return blocks
 
 
 def _letters(piece: Piece) -> dict[str, tuple[float, float]]:
@@ -149,38 +228,48 @@ def _said(size: CheckDimension) -> str:
     return size.name.replace("-", "–" if lettered else " ")
 
 
-def _outline(piece: Piece, units: str) -> _Block:
+def _outline(piece: Piece, units: str, room: float) -> _Block:
     """Draw a lettered outline, a calliper laid over the first of its sizes."""
     box = piece.outline.bounds()
     scale = next(
         s
         for s in (1.0, 0.5, 0.2, 0.1)
-        if s * box.width <= OUTLINE_WIDE - 16.0 and s * box.height <= OUTLINE_HIGH - 26.0
+        if s * box.width <= room - 28.0 and s * box.height <= OUTLINE_HIGH
     )
-    dx, top = 8.0 - scale * box.left, -6.0 - scale * (box.top)
+    dx, top = 10.0 - scale * box.left, -6.0 - scale * box.top
 
     def at(p: tuple[float, float]) -> tuple[float, float]:
         return (dx + scale * p[0], top + scale * p[1])
 
+    low = top + scale * box.bottom
+    high = -low + 22.0
+    sketch = Sketch(Bounds(0.0, -high, room, 0.0))
+    first = next(d for d in piece.dimensions if not d.is_bar)
+    sketch.draw(_calliper(at(first.start), at(first.end), low - 14.0, first.nominal, units))
     corners = [at(start) for start, _ in segments_of(piece.outline)]
-    marks = [line(*corners, corners[0], width=WIDE)]
+    sketch.draw([line(*corners, corners[0], width=WIDE)])
     for hole in piece.inner:
         rim = [at(start) for start, _ in segments_of(hole)]
-        marks.append(line(*rim, rim[0], width=NARROW))
+        if _spread(rim) > 0.3:
+            sketch.draw([line(*rim, rim[0], width=NARROW)])
     middle = ((box.left + box.right) / 2, (box.bottom + box.top) / 2)
     for letter, spot in _letters(piece).items():
         away = math.atan2(spot[1] - middle[1], spot[0] - middle[0])
         x, y = at(spot)
-        place = (x + 4.0 * math.cos(away), y + 4.0 * math.sin(away) - 1.75)
-        marks.append(words(place, letter, 3.5, Weight.SEMIBOLD, Anchor.MIDDLE))
-    low = top + scale * box.bottom
+        wish = (x + LETTER_OFF * math.cos(away), y + LETTER_OFF * math.sin(away))
+        sketch.name(wish, letter, (x, y), MIDDLE, Weight.SEMIBOLD, (0.5, 0.5))
     centre = at(middle)
-    marks.append(words((centre[0], centre[1]), piece.label, LARGE, Weight.SEMIBOLD, Anchor.MIDDLE))
     said = "1:1" if scale == 1.0 else f"1:{1 / scale:g}"
-    marks.append(words((centre[0], centre[1] - 6.0), said, SMALL, anchor=Anchor.MIDDLE))
-    first = next(d for d in piece.dimensions if not d.is_bar)
-    marks += _calliper(at(first.start), at(first.end), low - 14.0, first.nominal, units)
-    return _Block(marks=tuple(marks), height=-low + 22.0, wide=True)
+    for text, height, weight, y in (
+        (piece.label, LARGE, Weight.SEMIBOLD, centre[1] + 2.0),
+        (said, SMALL, Weight.MEDIUM, centre[1] - 4.0),
+    ):
+        sketch.say((centre[0], y), text, height, weight, (0.5, 0.0))
+    return _Block(marks=tuple(sketch.marks), height=high)
+
+
+def _spread(points: Sequence[tuple[float, float]]) -> float:
+    return max(math.dist(p, points[0]) for p in points)
 
 
 def _calliper(
@@ -195,8 +284,8 @@ def _calliper(
 
     beam = [
         (left[0] - 6.0, y - 5.0),
-        (right[0] + 24.0, y - 5.0),
-        (right[0] + 24.0, y),
+        (right[0] + 18.0, y - 5.0),
+        (right[0] + 18.0, y),
         (left[0] - 6.0, y),
     ]
     marks += [
@@ -211,38 +300,109 @@ def _calliper(
     one = INCH if units == "in" else 1.0
     slide = [
         (right[0] - 4.0, y - 7.0),
-        (right[0] + 16.0, y - 7.0),
-        (right[0] + 16.0, y),
+        (right[0] + 13.0, y - 7.0),
+        (right[0] + 13.0, y),
         (right[0] - 4.0, y),
     ]
     marks.append(area(slide, 0.0, NARROW))
     said = f"{nominal / one:.{1 if units == 'mm' else 3}f}"
-    marks.append(words((right[0] + 6.0, y - 4.7), said, SMALL, Weight.SEMIBOLD, Anchor.MIDDLE))
+    marks.append(words((right[0] + 4.5, y - 4.7), said, SMALL, Weight.SEMIBOLD, Anchor.MIDDLE))
     return marks
 
 
 # --- tables
 
 
-def _table(table: Table, width: float) -> _Block:
-    marks = [words((0.0, -SMALL), table.title, SMALL, Weight.SEMIBOLD)]
+def _plain(table: Table) -> _Grid:
+    rows = tuple((what, (value,)) for what, value in table.rows)
+    return _Grid(title=table.title, heads=(), rows=rows)
+
+
+_Rows = tuple[tuple[str, str], ...]
+
+
+def _joined(
+    tables: Sequence[tuple[str, _Rows]], width: float, title: str = "{}", most: float = 0.0
+) -> list[_Grid]:
+    """Return tables with the same rows side by side, as many as a width holds.
+
+    Args:
+        tables: their names and rows.
+        width: that they should have, mm.
+        title: of each, with a place for their names.
+        most: the width that they may have where they are many, mm.
+    """
+    found: list[_Grid] = []
+    rest = list(tables)
+    while rest:
+        name, rows = rest.pop(0)
+        same = [(name, rows)]
+        for other in list(rest):
+            if [what for what, _ in other[1]] == [what for what, _ in rows]:
+                wider = _side_by_side([*same, other], title)
+                first, needs = wider.needs
+                if first + sum(needs) <= (width if len(same) < 3 else max(width, most)):
+                    same.append(other)
+                    rest.remove(other)
+        found.append(_side_by_side(same, title))
+    return found
+
+
+def _side_by_side(tables: Sequence[tuple[str, _Rows]], title: str) -> _Grid:
+    names = [name.split() for name, _ in tables]
+    alike = 0
+    while len(names) > 1 and all(len(n) > alike + 1 and n[alike] == names[0][alike] for n in names):
+        alike += 1
+    common = " ".join(names[0][:alike]) if len(names) > 1 else " ".join(names[0])
+    heads = tuple(" ".join(name[alike:]) for name in names) if len(names) > 1 else ()
+    values = zip(*(rows for _, rows in tables), strict=True)
+    rows = tuple((row[0][0], tuple(value for _, value in row)) for row in values)
+    return _Grid(title=title.format(common).replace(" ,", ""), heads=heads, rows=rows)
+
+
+def _laid(grid: _Grid, column: float, width: float, high: float) -> list[_Block]:
+    """Return a table as blocks: across the page where a column is too narrow, in parts if long."""
+    first, needs = grid.needs
+    wide = first + sum(needs) > column and len(needs) > 1
+    most = int(high / ROW) - 2
+    return [
+        _table(grid.part(rows=slice(n, n + most)), width if wide else column, wide=wide)
+        for n in range(0, len(grid.rows), most)
+    ]
+
+
+def _table(grid: _Grid, width: float, *, wide: bool = False) -> _Block:
+    marks = [words((0.0, -SMALL), grid.title, SMALL, Weight.SEMIBOLD)]
+    first, needs = grid.needs
+    spare = max(width - first - sum(needs), 0.0) / len(needs)
+    rights = [width - sum(needs[k + 1 :]) - spare * (len(needs) - 1 - k) for k in range(len(needs))]
     y = -ROW
+    if grid.heads:
+        y -= ROW
+        marks += [
+            words((x, y + 1.5), head, SMALL, anchor=Anchor.END)
+            for x, head in zip(rights, grid.heads, strict=True)
+        ]
     marks.append(line((0.0, y), (width, y), width=WIDE))
-    for what, value in table.rows:
+    for what, values in grid.rows:
         base = y - (ROW + SMALL) / 2
-        said = shortened(value, SMALL, width * 0.6, Weight.SEMIBOLD)
-        room = width - text_width(said, SMALL, Weight.SEMIBOLD) - 3.0
+        room = width - sum(needs) - spare * (len(needs) - 1)
+        if len(values) == 1:
+            said = shortened(values[0], SMALL, width * 0.6, Weight.SEMIBOLD)
+            room = width - _wide(said) - 3.0
+            values = (said,)
         marks.append(words((0.0, base), shortened(what, SMALL, room)))
-        marks.append(words((width, base), said, SMALL, Weight.SEMIBOLD, Anchor.END))
+        marks += [
+            words((x, base), value, SMALL, Weight.SEMIBOLD, Anchor.END)
+            for x, value in zip(rights, values, strict=True)
+        ]
         y -= ROW
         marks.append(line((0.0, y), (width, y), width=HATCH))
-    return _Block(marks=tuple(marks), height=-y)
+    return _Block(marks=tuple(marks), height=-y, wide=wide)
 
 
-def _parted(table: Table, most: int) -> list[Table]:
-    """Return a table in parts of at most so many rows; none where it is empty."""
-    starts = range(0, len(table.rows), most)
-    return [Table(title=table.title, rows=table.rows[n : n + most]) for n in starts]
+def _wide(text: str) -> float:
+    return text_width(text, SMALL, Weight.SEMIBOLD)
 
 
 def _angles(solution: Solution) -> Table:
@@ -303,4 +463,4 @@ def _words(width: float) -> _Block:
         for text in lines:
             y -= ROW
             marks.append(words((29.0, y + 1.0), text))
-    return _Block(marks=tuple(marks), height=-y, wide=True)
+    return _Block(marks=tuple(marks), height=-y)

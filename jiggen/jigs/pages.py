@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.layout import lay_out
@@ -33,6 +34,8 @@ from jiggen.units import Length
 
 #: mm. From the check figure to the nearest tint, and between the tints of two pieces.
 INSET, BETWEEN = 5.0, 5.0
+#: What a picture says of a sign of the key in other words.
+EXPLAINED = {"waste": "saw here"}
 #: Most words that the pieces of two jigs may bring onto one page.
 WORDS_TOGETHER = 36
 
@@ -133,7 +136,11 @@ def _titled(placed: Sequence[Placed]) -> str:
     """Return what a page is called: its labels, but for those that begin another."""
     labels = list(dict.fromkeys(p.piece.label for p in placed))
     own = [x for x in labels if not any(y != x and y.startswith(x) for y in labels)]
-    return ", ".join(own)
+    said = own[:1]
+    for before, label in pairwise(own):
+        kind, _, number = label.rpartition(" ")
+        said.append(number if kind and kind == before.rpartition(" ")[0] else label)
+    return ", ".join(said)
 
 
 def _fits(piece: Piece, room: Bounds) -> bool:
@@ -177,7 +184,7 @@ def _free_spot(picture: Picture, taken: Sequence[Bounds], room: Bounds) -> Bound
 
 
 def keys_of(draft: Draft) -> list[str]:
-    """Return the names of the key's signs that a page with pieces bears."""
+    """Return the names of the key's signs on a page; what a picture on it explains is left out."""
     if draft.keys is not None:
         return list(draft.keys)
     pieces = [p.piece for p in draft.placed]
@@ -186,7 +193,8 @@ def keys_of(draft: Draft) -> list[str]:
     if any(p.true_edges for p in pieces):
         names.append("file this away")
     names += [name for dash, name in ((Dash.FOLD, "fold"), (Dash.CHAIN, "axis")) if dash in dashes]
-    return names
+    said = {m.shape.text for m in draft.marks if isinstance(m.shape, Text)}
+    return [name for name in names if EXPLAINED.get(name, name) not in said]
 
 
 def finished(draft: Draft, number: int, count: int, letters: str) -> Sheet:
@@ -265,10 +273,18 @@ def _printed(piece: Piece) -> Piece:
 
 
 def page_mark(draft: Draft) -> str:
-    """Return what stands for what can be measured on a page: its paper, its figure, its pieces."""
+    """Return what stands for what can be measured on a page: its paper, its figure, its pieces.
+
+    Readings of a page count as long as these are the same. A page without a figure has no readings,
+    and no other page has its mark.
+    """
     paper, figure = draft.paper, draft.figure
-    drawn = draft.title if figure is None else f"{figure.diagonal:.4f} {figure.bar:.4f}"
-    return layout_mark(draft.placed, f"{paper.width:.3f} {paper.height:.3f}", drawn)
+    if figure is None:
+        texts = [mark.shape for mark in draft.marks if isinstance(mark.shape, Text)]
+        drawn = [draft.title, *(f"{t.text} {t.at.x:z.2f} {t.at.y:z.2f}" for t in texts)]
+    else:
+        drawn = [f"{figure.diagonal:.4f} {figure.bar:.4f}"]
+    return layout_mark(draft.placed, f"{paper.width:.3f} {paper.height:.3f}", *drawn)
 
 
 def job_mark(planned: Planned) -> str:

@@ -16,7 +16,7 @@ It is drawn from a few numbers, at any place along the span, also of a job that 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from jiggen.drawing.affine import Point
@@ -26,15 +26,13 @@ from jiggen.drawing.looks import (
     WIDE,
     area,
     dimension,
-    forward_arrow,
     hatched,
     head,
-    leader,
     line,
-    words,
 )
 from jiggen.drawing.page import Picture
-from jiggen.drawing.shapes import Anchor, Dash, Edge, Mark, Op, Path, Weight
+from jiggen.drawing.shapes import Bounds, Dash, Edge, Mark, Op, Path, Weight
+from jiggen.drawing.sketch import Sketch
 from jiggen.solution import Solution
 from jiggen.units import Length
 
@@ -43,9 +41,12 @@ SCALES = (10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1)
 WEDGE_LONG, WEDGE_HIGH = 150.0, 50.0
 #: Forward of so many line distances a wedge that is too large is broken off.
 BROKEN = 2.5
-#: mm on paper. Radius of the arcs, and from which on a figure fits into one; how far the axis goes
-#: beyond them; the left end of the wedge.
-ARC, ROOMY, AXIS, LEFT = 30.0, 24.0, 4.0, 24.0
+#: mm on paper. Radius of the arcs, the largest that fits; how far the axis goes beyond them; what
+#: stands left of the trailing edge, and beside an aft arc; the dimension below the wedge; how far
+#: the chord plane runs on; what a figure needs beside it between two arrows, and its place outside.
+ARCS = (30.0, 27.0, 24.0, 21.0, 18.0, 15.0, 12.0, 10.0)
+ARC_LEAST, AXIS, LEFT, AFT, DIMENSION, CHORD = 10.0, 4.0, 17.0, 16.0, 10.0, 28.0
+FIGURE, OUTSIDE = 3.2, 8.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,7 +125,7 @@ def view_of(solution: Solution) -> SectionView:
 
 
 def section_picture(view: SectionView, width: float, height: float) -> Picture:
-    """Draw a section.
+    """Draw a section as large as leaves room for all that is said on it.
 
     Args:
         view: its numbers.
@@ -132,57 +133,111 @@ def section_picture(view: SectionView, width: float, height: float) -> Picture:
         height: of it, mm.
     """
     both = abs(view.skin_a - view.skin_b) > math.radians(0.05)
-    arc = min(ARC, (0.26 if both else 0.38) * height)
-    scale, reach, broken = _scale(view, width, height, arc, both)
-    high = scale * view.outer(0, reach)
-    low = scale * view.outer(1, reach)
-    top = max(high, scale * view.outer(0, view.line or 0.0) + arc + AXIS)
-    bottom = max(low, scale * view.outer(1, view.line or 0.0) + arc + 12.0) if both else low + 14.0
-    spare = height - top - bottom
-    middle = bottom + max(spare, 0.0) / 2
+    best: Sketch | None = None
+    for fit in _fits(view, width, height, both):
+        sketch = _drawn(view, fit, Bounds(0.0, 0.0, width, height), both)
+        if best is None or len(sketch.left_out) < len(best.left_out):
+            best = sketch
+        if not best.left_out:
+            break
+    assert best is not None
+    return Picture(marks=tuple(best.marks), width=width, height=height)
 
-    left = max(LEFT, (width - scale * reach - 2 * LEFT) / 2)
+
+def _drawn(view: SectionView, fit: _Fit, box: Bounds, both: bool) -> Sketch:
+    scale, reach, width, height = fit.scale, fit.reach, box.right, box.top
 
     def at(x: float, z: float) -> Point:
-        return Point(left + x * scale, middle + z * scale)
+        return Point(fit.left + x * scale, fit.middle + z * scale)
 
-    marks = [*_wedge(view, at, reach, broken)]
-    end = min(width, at(reach, 0.0).x + 30.0)
-    marks.append(line((left - 14.0, middle), (end, middle), dash=Dash.CHAIN))
-    marks.append(words((end, middle + 1.5), "chord plane", anchor=Anchor.END))
+    sketch = Sketch(box)
+    end = min(width, at(reach, 0.0).x + CHORD)
+    sketch.draw(
+        [line((at(0.0, 0.0).x - CHORD / 2, fit.middle), (end, fit.middle), dash=Dash.CHAIN)]
+    )
+    sketch.draw(_wedge(view, at, reach, fit.broken))
+    if view.line is not None:
+        _hole(sketch, view, at, fit, both)
+    sketch.say(at(0.0, 0.0)._replace(x=fit.left - 2.0), "TE", MIDDLE, Weight.SEMIBOLD, (1.0, 0.0))
     for side, name in enumerate(view.sides):
         z = view.outer(side, reach) - (view.skin[side] or 0.0) / 2
         tip = at(reach, z if side == 0 else -z)
-        marks.append(words((tip.x + 2.0, tip.y - SMALL / 2), name))
-    below = middle - MIDDLE - 1.5
-    marks.append(words((left - 2.0, below), "TE", MIDDLE, Weight.SEMIBOLD, Anchor.END))
-    if view.line is not None:
-        marks += _hole(view, at, scale, arc, both)
+        sketch.name((tip.x + 2.0, tip.y), name, tip)
+    sketch.say((end, fit.middle + 1.6), "chord plane", hold=(1.0, 0.0))
     said = f"{view.place}, {_said_scale(scale)}"
-    marks.append(words((width, height - SMALL), said, anchor=Anchor.END))
-    arrow = width - text_width("FORWARD", MIDDLE, Weight.SEMIBOLD) - 5.0
-    marks += forward_arrow((arrow, height - 14.5), (width, height - 14.5), MIDDLE, op=Op.NOTE)
-    return Picture(marks=tuple(marks), width=width, height=height)
+    sketch.say((width, height), said, hold=(1.0, 1.0))
+    sketch.forward(
+        (width, height - 14.5), text_width("FORWARD", MIDDLE, Weight.SEMIBOLD) + 5.0, MIDDLE
+    )
+    return sketch
 
 
-def _scale(
-    view: SectionView, width: float, height: float, arc: float, both: bool
-) -> tuple[float, float, bool]:
-    """Return the scale, how far forward the wedge is drawn, and whether it is broken off there."""
-    around = 2 * (arc + AXIS) + 8.0 if both else arc + AXIS + 10.0
-    room = (min(WEDGE_LONG, width - LEFT - 24.0), min(WEDGE_HIGH, height - around))
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Fit:
+    """How a section lies in its picture, mm on paper but for the reach.
 
-    def fits(scale: float, reach: float) -> bool:
-        high = view.outer(0, reach) + view.outer(1, reach)
-        return scale * reach <= room[0] and scale * high <= room[1]
+    Attributes:
+        scale: of ISO 5455.
+        reach: how far forward the wedge is drawn, mm on the part.
+        broken: whether it is broken off there.
+        arc: radius of the arcs of the angles.
+        left: of the trailing edge.
+        middle: of the chord plane.
+    """
 
-    reach = view.reach
-    whole = next((s for s in SCALES if fits(s, reach)), SCALES[-1])
-    short = BROKEN * (view.line or 8.0)
-    if whole >= 5.0 or reach <= short:
-        return whole, reach, view.depth is None
-    part = next((s for s in SCALES if fits(s, short)), SCALES[-1])
-    return (part, short, True) if part > whole else (whole, reach, view.depth is None)
+    scale: float
+    reach: float
+    broken: bool
+    arc: float
+    left: float
+    middle: float
+
+
+def _fits(view: SectionView, width: float, height: float, both: bool) -> Iterator[_Fit]:
+    """Yield the largest scale that leaves room for the angles, then smaller ones.
+
+    Each has the largest arcs that fit; the last is what is left where nothing fits.
+    """
+    line_ = view.line or 0.0
+    named = min(WEDGE_LONG / 4, max(text_width(name, SMALL) for name in view.sides) + 4.0)
+
+    def rise(scale: float, reach: float, arc: float) -> tuple[float, float]:
+        """Return how far the picture reaches above and below the chord plane."""
+        up = scale * view.outer(0, line_) + arc + AXIS + 1.2 + SMALL
+        down = scale * view.outer(1, line_) + (arc + AXIS + SMALL if both else 0.0) + DIMENSION
+        return max(up, scale * view.outer(0, reach)), max(down, scale * view.outer(1, reach))
+
+    def aft(scale: float, arc: float) -> float:
+        """Return what stands left of the trailing edge: TE, and as much of the aft arc as does."""
+        known = "" if view.line is None else Length(line_, 1).said(view.units)
+        figure = text_width(known, MIDDLE, Weight.SEMIBOLD) + FIGURE
+        beside = figure + OUTSIDE if figure > scale * line_ else 0.0
+        return max(LEFT, arc + 4.0 - scale * line_, 0.8 * arc + AFT - scale * line_, beside)
+
+    def fits(scale: float, reach: float, arc: float) -> bool:
+        high = scale * (view.outer(0, reach) + view.outer(1, reach))
+        long = scale * reach
+        return (
+            long <= WEDGE_LONG
+            and high <= WEDGE_HIGH
+            and sum(rise(scale, reach, arc)) <= height
+            and aft(scale, arc) + max(long + named, scale * line_ + arc + 4.0) <= width
+        )
+
+    def largest(reach: float) -> float:
+        return next((s for s in SCALES if fits(s, reach, ARC_LEAST)), SCALES[-1])
+
+    reach, broken = view.reach, view.depth is None
+    scale, short = largest(reach), BROKEN * (view.line or 8.0)
+    if scale < 5.0 and short < reach and largest(short) > scale:
+        scale, reach, broken = largest(short), short, True
+    for smaller in SCALES[SCALES.index(scale) :]:
+        arc = next((r for r in ARCS if fits(smaller, reach, r)), ARC_LEAST)
+        up, down = rise(smaller, reach, arc)
+        spare = max(height - up - down, 0.0)
+        left = max(aft(smaller, arc), (width - smaller * reach - 2 * LEFT) / 2)
+        middle = down + spare / 2
+        yield _Fit(scale=smaller, reach=reach, broken=broken, arc=arc, left=left, middle=middle)
 
 
 def _wedge(
@@ -247,61 +302,95 @@ def _zigzag(start: Point, end: Point) -> Mark:
 
 
 def _hole(
-    view: SectionView, at: Callable[[float, float], Point], scale: float, arc: float, both: bool
-) -> list[Mark]:
+    sketch: Sketch, view: SectionView, at: Callable[[float, float], Point], fit: _Fit, both: bool
+) -> None:
     """Draw the drill axis, its angles to the skins, its distance from the edge, and the drill."""
-    c = view.line or 0.0
+    c, arc, r = view.line or 0.0, fit.arc, fit.scale * (view.drill or 0.0) / 2
     mouth, foot = at(c, view.outer(0, c)), at(c, -view.outer(1, c))
-    marks = [*_angles(mouth, view.skin_a, arc, up=True)]
-    low = foot.y - (arc + AXIS if both else 9.0)
-    if both:
-        marks += _angles(foot, view.skin_b, arc, up=False)
-    marks.append(line((mouth.x, low), (mouth.x, mouth.y + arc + AXIS), dash=Dash.CHAIN))
-    said = words((mouth.x, mouth.y + arc + AXIS + 1.2), "drill axis", anchor=Anchor.MIDDLE)
-    marks.append(said)
+    rims = [(mouth, view.skin_a, 1.0), *([(foot, view.skin_b, -1.0)] if both else [])]
+    base = foot.y - DIMENSION + 2.0 - (arc + AXIS + SMALL if both else 0.0)
+    axis = (foot.x, base - 2.0), (mouth.x, mouth.y + arc + AXIS)
+    sketch.draw([line(*axis, dash=Dash.CHAIN)])
     edge = at(0.0, -view.outer(1, 0.0))
+    sketch.draw([line((edge.x, edge.y - 1.5), (edge.x, base - 2.0))])
+    for corner, skin, up in rims:
+        sketch.draw(_arcs(corner, skin, arc, up))
+        _runs_on(sketch, view, at, fit, 0 if up > 0 else 1)
     length = Length(c, 1).said(view.units)
-    base = foot.y - (arc + AXIS + MIDDLE if both else 9.0)
-    marks += dimension(
-        (edge.x, base + 0.01), (foot.x, base + 0.01), length, off=-0.005, height=MIDDLE
-    )[2:]
-    marks.append(line((edge.x, edge.y - 1.5), (edge.x, base - 2.0)))
+    wide = text_width(length, MIDDLE, Weight.SEMIBOLD)
+    between = wide + FIGURE <= foot.x - edge.x
+    drawn = dimension((edge.x, base + 0.01), (foot.x, base + 0.01), "", off=-0.005)[2:-1]
+    sketch.draw(drawn)
+    if between:
+        sketch.say(
+            ((edge.x + foot.x) / 2, base + 1.6), length, MIDDLE, Weight.SEMIBOLD, (0.5, 0.0), 4.0
+        )
+    else:
+        # The line runs on under a figure that has no room between the two arrows.
+        start = edge.x - OUTSIDE
+        sketch.draw([line((edge.x, base), (start - wide, base))])
+        sketch.say((start, base + 1.6), length, MIDDLE, Weight.SEMIBOLD, (1.0, 0.0))
     if view.drill_name:
-        r = scale * (view.drill or 0.0) / 2
-        tip = (foot.x + r, foot.y + 1.0)
-        text_at = (foot.x + r + 5.0, base - 1.0)
-        marks += leader((text_at[0] - 1.0, text_at[1] + MIDDLE / 2), tip)
-        marks.append(words(text_at, f"drill {view.drill_name}", MIDDLE, Weight.SEMIBOLD))
-    return marks
+        said, tip = f"drill {view.drill_name}", (foot.x + r, foot.y + 1.0)
+        wish = (foot.x + r + 5.0, base)
+        sketch.name(wish, said, tip, MIDDLE, Weight.SEMIBOLD, (0.0, 0.0), always=True)
+    sketch.say((mouth.x, axis[1][1] + 1.2), "drill axis", hold=(0.5, 0.0))
+    for corner, skin, up in rims:
+        _degrees(sketch, corner, skin, arc, up)
 
 
-def _angles(mouth: Point, skin: float, arc: float, *, up: bool) -> list[Mark]:
-    """Draw both angles between a skin and the axis, mirrored below the wedge."""
-    sign = 1.0 if up else -1.0
-    start, end = math.pi / 2, skin
-    aft = math.pi - (-skin)
+def _runs_on(
+    sketch: Sketch, view: SectionView, at: Callable[[float, float], Point], fit: _Fit, side: int
+) -> None:
+    """Draw a skin's line on to the arc, where that reaches beyond the wedge."""
+    sign, c = (1.0, -1.0)[side], view.line or 0.0
+    skin = (view.skin_a, view.skin_b)[side]
+    far = (fit.arc + 2.0) / fit.scale * math.cos(skin)
+    for end, stop in ((0.0, c - far), (fit.reach, c + far)):
+        if (stop < end) == (end == 0.0) and abs(stop - end) > 1e-9:
+            sketch.draw(
+                [
+                    line(
+                        at(end, sign * view.outer(side, end)),
+                        at(stop, sign * view.outer(side, stop)),
+                    )
+                ]
+            )
+
+
+def _arcs(corner: Point, skin: float, arc: float, up: float) -> list[Mark]:
+    """Draw the arcs of both angles between a skin and the axis, mirrored below the wedge."""
 
     def rim(angle: float) -> Point:
-        return Point(mouth.x + arc * math.cos(angle), mouth.y + sign * arc * math.sin(angle))
+        return Point(corner.x + arc * math.cos(angle), corner.y + up * arc * math.sin(angle))
 
     marks = []
-    for a0, a1 in ((start, end), (start, aft)):
-        bulge = math.tan((a1 - a0) / 4) * sign
-        marks.append(Mark(shape=Path((Edge(rim(a0), rim(a1), bulge),)), op=Op.NOTE, line=NARROW))
-        toward = a1 + (math.pi / 2 if a1 > a0 else -math.pi / 2)
-        marks.append(head(rim(a1), toward if up else -toward))
-        marks.append(head(rim(a0), (0.0 if a1 > a0 else math.pi)))
-    # In a small arc there is no room for the figures: they stand beside it.
-    inside = arc >= ROOMY
-    reach = (0.42 * arc, 0.46 * arc) if inside else (arc + 2.0, arc + 2.0)
-    anchors = (Anchor.MIDDLE,) * 2 if inside else (Anchor.START, Anchor.END)
-    for said, x, size, weight, anchor in (
-        (90.0 - math.degrees(skin), reach[0], TITLE, Weight.BOLD, anchors[0]),
-        (90.0 + math.degrees(skin), -reach[1], LARGE, Weight.SEMIBOLD, anchors[1]),
-    ):
-        y = mouth.y + sign * 0.5 * arc - (0.0 if up else size)
-        marks.append(words((mouth.x + x, y), f"{said:.1f}°", size, weight, anchor))
+    for start, end in ((math.pi / 2, skin), (math.pi / 2, math.pi + skin)):
+        bulge = math.tan((end - start) / 4) * up
+        marks.append(
+            Mark(shape=Path((Edge(rim(start), rim(end), bulge),)), op=Op.NOTE, line=NARROW)
+        )
+        toward = end + (math.pi / 2 if end > start else -math.pi / 2)
+        marks.append(head(rim(end), up * toward))
+        marks.append(head(rim(start), 0.0 if end > start else math.pi))
     return marks
+
+
+def _degrees(sketch: Sketch, corner: Point, skin: float, arc: float, up: float) -> None:
+    """Set both angles: in their arcs, or beside them where an arc has no room for a figure."""
+    for said, size, weight, way in (
+        (90.0 - math.degrees(skin), TITLE, Weight.BOLD, 1.0),
+        (90.0 + math.degrees(skin), LARGE, Weight.SEMIBOLD, -1.0),
+    ):
+        text = f"{said:.1f}°"
+        middle = math.radians(said) / 2
+        x, y = way * math.sin(middle), up * math.cos(middle)
+        within = (corner.x + 0.62 * arc * x, corner.y + 0.62 * arc * y)
+        if sketch.say(within, text, size, weight, (0.5, 0.5), 0.12 * arc) is None:
+            beside = (corner.x + (arc + 2.5) * x, corner.y + (arc + 2.5) * y)
+            hold = (0.0 if way > 0 else 1.0, 0.0 if up > 0 else 1.0)
+            tip = (corner.x + arc * x, corner.y + arc * y)
+            sketch.name(beside, text, tip, size, weight, hold)
 
 
 def _said_scale(scale: float) -> str:

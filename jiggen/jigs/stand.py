@@ -1,22 +1,29 @@
-"""The guide set as jigs need it: twins joined, with what the holes leave for cutting.
+"""What stands on the wedge, as jigs need it: the guide set, the skin under it, the bit beside it.
 
-Side A's and side B's guide may be the same piece turned over; then it is made once and says so.
+Side A's and side B's guide may be the same piece turned over; then it is made once and says so. A
+base lies on the skin as the skin is there, under the first of its holes and under the last.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
+from jiggen.errors import DoesNotFit
+from jiggen.facts.drills import jobber
+from jiggen.geometry import drill as bit
 from jiggen.geometry.frame import Array, Side
 from jiggen.geometry.guideset import left_over
-from jiggen.geometry.section import Section
 from jiggen.job.sections import Job
-from jiggen.solution import GuideResult, Solution
+from jiggen.solution import SAME_SHAPE, GuideResult, Solution
+from jiggen.units import Length, words
+
+#: mm. Where a job has no holes yet: their line, the bit, and what it goes through.
+USUAL_LINE, USUAL_BIT, USUAL_STACK = 10.0, 2.5, 10.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,10 +107,18 @@ def variant(solution: Solution, stand: Stand, some: tuple[Stand, ...]) -> str:
 def holes_text(solution: Solution, guide: GuideResult) -> str:
     """Return the range of holes that a guide serves, in words."""
     if guide.first_hole is None or guide.last_hole is None:
-        return "" if len(solution.stations) == 1 else f"station {guide.name[1:]}"
+        numbers = [str(n + 1) for n in _stations(solution, guide)]
+        some = "station" if len(numbers) == 1 else "stations"
+        return "" if len(solution.stations) == 1 else f"{some} {', '.join(numbers)}"
     if guide.first_hole == guide.last_hole:
         return f"hole {guide.first_hole}"
     return f"holes {guide.first_hole}-{guide.last_hole}"
+
+
+def _stations(solution: Solution, guide: GuideResult) -> list[int]:
+    """Return the indices of the stations that a guide serves in a job without holes."""
+    off = [abs(math.pi / 2 - s.skin(guide.side) - guide.angle) for s in solution.stations]
+    return [n for n, away in enumerate(off) if away <= min(off) + SAME_SHAPE]
 
 
 def hole_1_left(job: Job) -> bool:
@@ -117,6 +132,23 @@ def hole_1_left(job: Job) -> bool:
     if strip is None:
         return False
     return strip.zero == ("left" if strip.side == "a" else "right")
+
+
+def climb(solution: Solution, guide: GuideResult) -> float:
+    """Return the rise of the skin along the row under the middle of a guide's holes, ratio.
+
+    Positive toward the next hole on a part with hole 1 at the right hand, as jigs are drawn, toward
+    the hole before on the other kind; 0 where it is unknown.
+    """
+    first, last = guide.first_hole, guide.last_hole
+    served = (
+        solution.stations
+        if first is None or last is None
+        else [hole.angles for hole in solution.holes[first - 1 : last]]
+    )
+    middle = served[len(served) // 2]
+    rise = (middle.slope_y_a if guide.side == "a" else middle.slope_y_b) or 0.0
+    return -rise if hole_1_left(solution.job) else rise
 
 
 def side_letters(names: Sequence[str]) -> dict[str, str]:
@@ -137,73 +169,193 @@ def smallest_pitch(solution: Solution) -> float | None:
     return min(b - a for a, b in pairwise(job.holes.positions))
 
 
-def section_near(solution: Solution, guide: GuideResult) -> Section | None:
-    """Return the outline of the station nearest to the middle of a guide's holes, or None."""
-    served = [
-        hole.at
-        for hole in solution.holes
-        if guide.first_hole is not None
-        and guide.last_hole is not None
-        and guide.first_hole <= hole.number <= guide.last_hole
-    ]
-    at = (served[0] + served[-1]) / 2 if served else 0.0
-    sections = [
-        (abs(station.at - at), n, section)
-        for n, (station, section) in enumerate(
-            zip(solution.job.wedge.stations, solution.section_at, strict=True)
-        )
-        if section is not None
-    ]
-    return min(sections, key=lambda row: row[:2])[2] if sections else None
+# --- the skin under a jig
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rest:
-    """How two feet rest on the outline of a skin.
+    """How two feet rest on the skin under the holes that a guide serves.
 
     Attributes:
-        slope: of the line through both, going forward, ratio.
-        height: of that line over the skin at the hole, mm.
-        bulge: how far the skin stands over that line between the feet, mm.
+        slope: of the line through both, going forward, ratio; the mean over these holes.
+        height: of that line over the skin at the hole, mm; the same.
+        bulge: how far the skin stands over that line between the feet, mm; the most of them.
+        beyond: the same forward of the feet, as far as was asked, mm.
+        spread: how far the line turns off that mean at the hole that it fits least, radians, over
+            and above what the skin angles tell.
     """
 
     slope: float
     height: float
     bulge: float
+    beyond: float
+    spread: float
 
 
-def rest_on(
-    outline: Section, side: Side, line: float, *, aft: Array, fore: Array, slope: float
-) -> Rest:
-    """Lay two feet on the outline of a skin: each touches where the skin stands highest against it.
+def rest_on_skin(
+    solution: Solution, guide: GuideResult, *, aft: Array, fore: Array, slope: float, out: float
+) -> Rest | None:
+    """Lay two feet on the outline under a guide's first and last hole, as one stiff base.
 
     Args:
-        outline: of the section.
-        side: which skin.
-        line: distance of the hole line forward of the trailing edge, mm.
+        solution: the solved job.
+        guide: what stands there.
         aft: places of the aft foot forward of the hole, mm, rising.
         fore: the same of the forward foot.
         slope: of the skin at the hole, to begin with, ratio.
+        out: how far forward of the hole the skin is looked at, mm.
 
-    Source: derived; the two are found turn about.
+    Returns:
+        How it rests, or None where no section is known by its outline: its skins are straight.
+
+    Source: derived: each foot touches where the skin stands highest against it, the two are found
+        turn about; between stations the skin runs straight from outline to outline.
     """
-    mouth = outline.height(side, line)
+    if not any(solution.section_at):
+        return None
+    found, bends = [], []
+    for at in _ends(solution, guide):
+        rest = _rest(_skin(solution, guide.side, at), aft, fore, slope, out)
+        found.append(rest)
+        bends.append(math.atan(rest.slope) - solution.skin_at(at, guide.side))
+    bend = (min(bends) + max(bends)) / 2
+    return Rest(
+        slope=math.tan(math.pi / 2 - guide.angle + bend),
+        height=sum(rest.height for rest in found) / len(found),
+        bulge=max(rest.bulge for rest in found),
+        beyond=max(rest.beyond for rest in found),
+        spread=(max(bends) - min(bends)) / 2,
+    )
 
-    def heights(places: Array) -> Array:
-        return np.array([outline.height(side, line + u) - mouth for u in places])
 
-    back, front = heights(aft), heights(fore)
+def _ends(solution: Solution, guide: GuideResult) -> list[float]:
+    """Return the places of the first and last hole that a guide serves, or of its stations."""
+    if guide.first_hole is None or guide.last_hole is None:
+        return [solution.stations[n].at for n in _stations(solution, guide)]
+    served = [solution.holes[n - 1].at for n in (guide.first_hole, guide.last_hole)]
+    return sorted(set(served))
+
+
+def _skin(solution: Solution, side: Side, at: float) -> Callable[[Array], Array]:
+    """Return what gives the skin's height over the mouth of a hole by the distance forward of it.
+
+    All in mm. A station known otherwise than by an outline has a straight skin.
+    """
+    line = hole_line(solution.job)
+    known = list(zip(solution.section_at, solution.stations, strict=True))
+    share = float(np.interp(at, [s.at for _, s in known], np.arange(len(known), dtype=float)))
+    low = min(int(share), len(known) - 1)
+    ends = known[low : low + 2]
+
+    def over_mouth(u: Array) -> Array:
+        rows = [
+            u * math.tan(station.skin(side))
+            if section is None
+            else section.heights(side, line + u) - section.height(side, line)
+            for section, station in ends
+        ]
+        return np.asarray(rows[0] + (share - low) * (rows[-1] - rows[0]))
+
+    return over_mouth
+
+
+def _rest(
+    skin: Callable[[Array], Array], aft: Array, fore: Array, slope: float, out: float
+) -> Rest:
+    """Lay two feet on a skin."""
+    back, front = skin(aft), skin(fore)
     for _ in range(50):
-        i = int((back - slope * aft).argmax())
-        j = int((front - slope * fore).argmax())
+        i, j = int((back - slope * aft).argmax()), int((front - slope * fore).argmax())
         new = float((front[j] - back[i]) / (fore[j] - aft[i]))
         if abs(new - slope) < 1e-12:
             break
         slope = new
     height = float(back[i] - slope * aft[i])
-    between = np.linspace(aft[-1], fore[0], 100)
-    bulge = float((heights(between) - slope * between).max()) - height
-    return Rest(slope=slope, height=height, bulge=bulge)
+
+    def over(start: float, end: float) -> float:
+        between = np.linspace(start, end, 100)
+        return float((skin(between) - slope * between).max()) - height
+
+    return Rest(
+        slope=slope,
+        height=height,
+        bulge=over(aft[-1], fore[0]),
+        beyond=over(fore[-1], max(out, fore[-1])),
+        spread=0.0,
+    )
+
+
+# --- the solid wedge and the bit
+
+
+def solid_depth(solution: Solution) -> float:
+    """Return the depth of the solid wedge, mm.
+
+    Raises:
+        DoesNotFit: the job does not tell it.
+    """
+    if solution.job.wedge.depth is not None:
+        return solution.job.wedge.depth
+    faces = solution.wedge.faces_at([station.at for station in solution.stations])
+    known = faces.depth[np.isfinite(faces.depth)]
+    if known.size:
+        return float(known.min())
+    raise DoesNotFit(
+        "jigs stand on the solid wedge, and the job does not say how deep it is",
+        key="wedge.depth",
+        remedy="state wedge.depth, from the trailing edge to the wedge's front",
+    )
+
+
+def hole_line(job: Job) -> float:
+    """Return how far the line of holes lies forward of the trailing edge, mm."""
+    return job.holes.line if job.holes else USUAL_LINE
+
+
+def bit_size(job: Job) -> float:
+    """Return the diameter of the job's drill, mm."""
+    return job.holes.drill if job.holes else USUAL_BIT
+
+
+def inch_drill(job: Job) -> bool:
+    """Return whether the job's drill is of an inch size."""
+    name = job.holes.drill_name if job.holes else ""
+    return not name.endswith("mm") and (job.units == "in" or "#" in name)
+
+
+def drill_length(job: Job) -> tuple[float, float, str]:
+    """Return length and grip of the job's drill, mm, and where they come from.
+
+    Raises:
+        DoesNotFit: a size that no table has, and no length is stated.
+    """
+    asked = job.drill
+    size = bit_size(job)
+    found = jobber(size, inch=inch_drill(job))
+    if asked.length is not None:
+        return asked.length, asked.grip, "the job's own drill"
+    if found is None:
+        raise DoesNotFit(
+            words("no common length is known for a drill of {d}", d=Length(size)),
+            key="drill.length",
+            remedy="measure the drill over all and state drill.length",
+        )
+    grip = min(asked.grip, bit.usual_grip(found.overall, found.flutes))
+    source = "a jobber drill, read" if found.read else "a jobber drill, from memory"
+    return found.overall, grip, source
+
+
+def drill_needs(solution: Solution) -> float:
+    """Return how much of the bit goes into the work, mm."""
+    stacks = [h.grip if h.grip is not None else h.thickness for h in solution.holes if h.drill_now]
+    known = [stack for stack in stacks if stack is not None]
+    return bit.needed(max(known, default=USUAL_STACK), bit_size(solution.job))
+
+
+def drill_room(solution: Solution) -> float:
+    """Return what may stand on the skin beside the bit, mm."""
+    length, grip, _ = drill_length(solution.job)
+    return bit.room(length, grip, drill_needs(solution))
 
 
 def _allowed(solution: Solution, guide: GuideResult) -> tuple[float, float]:

@@ -679,6 +679,8 @@ def _pages(
     """Return lying pages of tiles, the zero end's first."""
     lying = paper.lying
     figure = figure_of(lying)
+    spare = figure.box.height - rows * strip.width - (rows - 1) * BETWEEN
+    top = figure.box.top - min(BETWEEN, spare / 2.0) - strip.width
     found = []
     for first in range(0, len(pieces), rows):
         some = pieces[first : first + rows]
@@ -686,8 +688,7 @@ def _pages(
         for n, piece in enumerate(some):
             wide = piece.outline.bounds().width
             x = (figure.box.left + figure.box.right - wide) / 2.0
-            y = figure.box.top - BETWEEN - strip.width - n * (strip.width + BETWEEN)
-            placed.append((piece, (x, y)))
+            placed.append((piece, (x, top - n * (strip.width + BETWEEN))))
         found.append(
             OwnPage(
                 title="STRIP",

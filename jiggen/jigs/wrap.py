@@ -34,9 +34,16 @@ from jiggen.errors import DoesNotFit
 from jiggen.geometry.block import WALL, beside
 from jiggen.geometry.frame import lean_over
 from jiggen.jigs.block import Bushing, along, apart, bushing_of, rounded_up
-from jiggen.jigs.guide import drill_length, drill_room, solid_depth
 from jiggen.jigs.plan import Jig, Plan, Table
-from jiggen.jigs.stand import Stand, smallest_pitch, stands, variant
+from jiggen.jigs.stand import (
+    Stand,
+    drill_length,
+    drill_room,
+    smallest_pitch,
+    solid_depth,
+    stands,
+    variant,
+)
 from jiggen.solution import Check, Solution
 from jiggen.units import Angle, Length, Words, words
 
@@ -247,6 +254,8 @@ def _net(solution: Solution, stand: Stand, w: Wood, bushing: Bushing, tells: str
         on_bed=False,
         is_sheet=False,
         side=stand.side,
+        leads=90.0 - math.degrees(math.atan(w.slope)),
+        serves=stand.serves,
         allowed_angle=math.degrees(stand.margin),
     )
 

@@ -13,11 +13,11 @@ from itertools import islice
 from pathlib import Path
 
 from jiggen.errors import Fault, JobError
+from jiggen.file_kinds import JOB, wrong_kind
 from jiggen.job.fields import UNKNOWN_MOST, FaultList, Table
 from jiggen.job.schema import keys_of, read_section
 from jiggen.job.sections import Job
 from jiggen.limits import TooMuch, plain_bytes, toml_tables
-from jiggen.mistaken import JOB, mistaken_for
 
 FILE_MOST = 5_000_000
 """A job file is never so large (bytes); a larger one is some other file."""
@@ -94,7 +94,7 @@ def read_job(path: str | Path, within: Path | None = None) -> Job:
         reason = error.strerror if isinstance(error, OSError) else "bad name"
         problem = f"cannot be read ({reason})"
         raise _whole_file(file, problem, "give the name of a job file") from None
-    if mistake := mistaken_for(data, JOB, file):
+    if mistake := wrong_kind(data, JOB, file):
         raise _whole_file(file, *mistake)
     try:
         text = data.decode("utf-8-sig")

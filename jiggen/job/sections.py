@@ -12,10 +12,9 @@ computes: `solve` turns these records into geometry.
 
 from __future__ import annotations
 
-import hashlib
 import math
 import re
-from dataclasses import dataclass, field, fields, is_dataclass, replace
+from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
 
@@ -815,38 +814,3 @@ class Job:
 def key_tables() -> str:
     """Return the key tables of the whole job file in Markdown, for the manual."""
     return tables_of(Job)
-
-
-def drawn_from(job: Job, *, only_coupon: bool = False) -> str:
-    """Return a short mark of all in a job that its drawings follow from.
-
-    Two jobs with one mark draw the same pieces. The file's place and the printer's correction do
-    not count: a corrected print shows the same pieces. Only what differs from a default counts, so
-    that a key that a later version adds changes no mark.
-
-    Args:
-        job: as read.
-        only_coupon: the kerf coupon is all that was drawn. It is drawn without kerf, and finds
-            kerf and sheet: neither makes the coupon that they were read from an old one.
-    """
-    plain = replace(job, file="", print=replace(job.print, scale_x=1.0, scale_y=1.0, skew=0.0))
-    if only_coupon:
-        plain = replace(plain, cut=replace(job.cut, kerf=None, sheet=0.0))
-    # Whether a block is refused or left out, and what is only asked about, draws nothing.
-    plain = replace(plain, allow=replace(job.allow, size=""))
-    return hashlib.sha256(repr(_differing(plain)).encode("utf-8")).hexdigest()[:16]
-
-
-def _differing(value: object) -> object:
-    """Return a record as the names and values of what differs from its defaults."""
-    if isinstance(value, frozenset):
-        return sorted(value)
-    if isinstance(value, tuple):
-        return [_differing(item) for item in value]
-    if not is_dataclass(value):
-        return value
-    return [
-        (one.name, _differing(getattr(value, one.name)))
-        for one in fields(value)
-        if one.compare and getattr(value, one.name) != one.default
-    ]

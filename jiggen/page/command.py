@@ -36,7 +36,7 @@ def bench(
     if not job:
         serve(Bench(Path.cwd()), print, opens=not no_open)
         return DONE
-    from jiggen.mistaken import JOB, mistaken_for
+    from jiggen.file_kinds import JOB, wrong_kind
     from jiggen.page.store import CannotSave, Store
 
     place = Path(job).resolve()
@@ -46,7 +46,7 @@ def bench(
         Store(place).read()
     except CannotSave as bad:
         return complain([f"{bad}"])
-    if mistake := mistaken_for(place.read_bytes(), JOB, job):
+    if mistake := wrong_kind(place.read_bytes(), JOB, job):
         return complain([f"{job}: {'; '.join(mistake)}"])
     serve(Bench(place.parent, place), print, opens=not no_open)
     return DONE

@@ -2,6 +2,5 @@
 
 `readings` reads what was measured, from the form that `form` wrote or from options. `sheets` judges
 pages and beds, `pieces` what was cut, `holes` a test hole, `coupon` the kerf; `prove` brings them
-together, piece by piece. `text` says it, `as_json` gives it to programs, and `logsheet` to the
-builder's log.
+together, piece by piece. How it is said is the business of `jiggen.report`.
 """

@@ -28,7 +28,7 @@ LONGEST_NAME = 60
 """Characters of a folder's name: of four bytes each they stay below what file systems bear."""
 
 MANIFEST_MOST = 50_000_000
-"""A manifest is never so large (bytes)."""
+"""A manifest or a form is never so large (bytes)."""
 
 SAME_SCALE, SAME_SKEW = 2e-6, math.radians(2e-4)
 """Corrections that differ by less were read off the same lines of a job file."""
@@ -176,11 +176,11 @@ def filled_in(folder: str, manifest: Mapping[str, Any]) -> list[str]:
     for name in names_beside(FORM):
         path = Path(folder, name)
         try:
-            if sha256(path.read_bytes()) not in blanks:
+            if sha256(plain_bytes(path, MANIFEST_MOST, "a form")) not in blanks:
                 found.append(str(path))
         except FileNotFoundError:
             if name != FORM:
                 break
-        except OSError:
+        except (OSError, TooMuch):
             found.append(str(path))  # reading it will say what is wrong
     return found

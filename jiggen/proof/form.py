@@ -1,8 +1,8 @@
 """The blank form that is written beside the drawings: the few numbers that a verdict takes, first.
 
-It says what to measure and what each length should be. What is asked first are one page, and what
-a bit is led along; all else stands below the line "more, if you like", a row of pieces put together
-and one length of each further page first. The marks of all that was drawn stand at the end.
+It says what to measure and what each length should be. What is asked first are the page, the edge
+of each piece that a bit is led along, and a row of pieces put together; all else stands below the
+line "more, if you like". The marks of all that was drawn stand at the end.
 """
 
 from __future__ import annotations
@@ -11,15 +11,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from jiggen.proof.pieces import still_needed
-from jiggen.proof.readings import FORMAT, OPTIONS, stem_of
+from jiggen.proof.readings import FORMAT, OPTIONS, REACH, stem_of
 from jiggen.proof.record import ROW, SLOT, LengthRecord, PieceRecord, Record, SheetRecord
 from jiggen.units import say_length
 
 MORE = f"# {'-' * 20} more, if you like {'-' * 20}"
 """What parts the few blanks that are asked first from all others."""
-
-ONE_TELLS = "diagonal-1"
-"""The length of a further page that tells whether it was printed like the first."""
 
 _STEP_SAID = {"rule": {"mm": "0.5", "in": '"1/64 in"'}, "calliper": {"mm": "0.05", "in": "0.001"}}
 
@@ -38,9 +35,8 @@ def form_text(record: Record, units: str) -> str:
         TOML text.
     """
     pages, pieces = record.pages, list(record.pieces.values())
-    leading = [piece for piece in pieces if piece.lean is not None]
-    stems = list(dict.fromkeys(stem_of(piece, record) for piece in leading))
-    first = [p for p in leading if p.kind == leading[0].kind] or [p for p in pieces if p.angles][:1]
+    leading = _one_a_stem([p for p in pieces if p.leading_edge is not None], record)
+    first = leading or [p for p in pieces if p.angles][:1]
     asked: dict[str, set[str]] = {}
 
     def table(kind: str, name: str, note: str, blanks: Sequence[_Blank]) -> list[str]:
@@ -54,34 +50,29 @@ def form_text(record: Record, units: str) -> str:
         return ["", f"# {note}", f"[[{kind}]]", f"name = {_quoted(name)}", *rows]
 
     lines = _head(record, units)
-    for page in pages[:1]:
-        few = [(size, "") for name, size in page.measurable().items() if name in OPTIONS]
-        lines += table("page", page.name, f"{page.name}, by rule", few)
+    for number, page in enumerate(pages):
+        sizes = page.measurable()
+        few = [(sizes[n], "") for n in OPTIONS[: None if number == 0 else 3] if n in sizes]
+        note = f"{page.name}, by rule" + ("" if number == 0 else ": printed like the first?")
+        lines += table("page", page.name, note, few if number == 0 else few[2:])
     if not pages:
         for bed in record.beds[:1]:
             lines += table("bed", bed.name, *_of_bed(bed))
     for piece in first:
-        told = [angle for angle in piece.angles if still_needed(piece, angle)]
-        for edge in told[:1]:
-            note = f"{piece.name}, cut, by calliper"
-            note += f": its {edge.name} edge" if len(told) > 1 else ""
-            names = still_needed(piece, edge) or ()
-            lines += table("piece", piece.name, note, [(piece.sizes[n], "") for n in names])
-    coupons = [piece for piece in pieces if piece.is_coupon]
-    alone = {piece.kind for piece in pieces} == {piece.kind for piece in coupons}
-    of_coupon = [line for coupon in coupons for line in _coupon(coupon, units)]
-    lines += of_coupon if alone else []
-    lines += ["", "", MORE]
+        edge = piece.leading_edge or piece.angles[0]
+        names = still_needed(piece, edge) or ()
+        note = f"{piece.name}, cut, by calliper: its {edge.name} edge"
+        lines += table("piece", piece.name, note, [(piece.sizes[n], "") for n in names])
     for row in record.rows:
         note = f"{row.title}, by rule or tape"
         lines += table("piece", row.name, note, [(size, "") for size in row.lengths])
-    for number, page in enumerate(pages):
+    coupon = next((piece for piece in pieces if piece.is_coupon), None)
+    alone = coupon is not None and len(pieces) == 1
+    lines += _coupon(coupon, units) if coupon is not None and alone else []
+    lines += ["", "", MORE]
+    for page in pages:
         rest = [(size, "") for size in page.measurable().values()]
-        note = f"{page.name}, by rule"
-        if number:
-            rest.sort(key=lambda blank: blank[0].name != ONE_TELLS)
-            note += ": one diagonal tells whether it was printed like the first"
-        lines += table("page", page.name, note, rest)
+        lines += table("page", page.name, f"{page.name}, by rule", rest)
     for bed in record.beds:
         lines += table("bed", bed.name, *_of_bed(bed))
     parts = {name for row in record.rows for name, _ in row.parts}
@@ -89,10 +80,15 @@ def form_text(record: Record, units: str) -> str:
         if not (piece.is_coupon or piece.name in parts):
             note = f"{piece.name}, cut, by calliper"
             lines += table("piece", piece.name, note, _of_piece(piece))
-    lines += [] if alone else of_coupon
-    if stems:
-        lines += _test_hole(stems[0])
+    lines += _coupon(coupon, units) if coupon is not None and not alone else []
+    if leading:
+        lines += _test_hole(stem_of(leading[0], record))
     return "\n".join([*lines, *_marks(record)]) + "\n"
+
+
+def _one_a_stem(leading: Sequence[PieceRecord], record: Record) -> list[PieceRecord]:
+    """Return the pieces to measure first: one of those that are glued up to one guide or block."""
+    return list({stem_of(piece, record): piece for piece in reversed(leading)}.values())[::-1]
 
 
 def _head(record: Record, units: str) -> list[str]:
@@ -127,10 +123,12 @@ def _of_piece(piece: PieceRecord) -> list[_Blank]:
         for name in still_needed(piece, angle) or ():
             edges.setdefault(name, []).append(angle.name)
     several = len(piece.angles) > 1
-    return [
-        (size, f"for the {' and the '.join(edges[name])} edge" if several and name in edges else "")
-        for name, size in piece.sizes.items()
-    ]
+
+    def more(name: str, size: LengthRecord) -> str:
+        edge = f"for the {' and the '.join(edges[name])} edge" if several and name in edges else ""
+        return "; ".join(said for said in (edge, "by rule" if size.nominal > REACH else "") if said)
+
+    return [(size, more(name, size)) for name, size in piece.sizes.items()]
 
 
 def _blank(length: LengthRecord, more: str, units: str) -> str:

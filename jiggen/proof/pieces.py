@@ -9,8 +9,7 @@ from __future__ import annotations
 
 import itertools
 import math
-import statistics
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 from jiggen.geometry.distortion import Bar
@@ -30,7 +29,7 @@ from jiggen.proof.checks import (
     question_of,
     worst_of,
 )
-from jiggen.proof.readings import LengthReading
+from jiggen.proof.readings import REACH, LengthReading
 from jiggen.proof.record import AngleRecord, PieceRecord, Point
 from jiggen.units import Words, joined, words
 
@@ -43,10 +42,6 @@ SNAP_TURN = math.radians(0.02)
 
 FAR = 1.0
 """mm: a reading that is off by less is judged, however small the length."""
-
-ALONE = 2.0
-"""mm: a length further than this beside the scale of the others was misread, or cut past its line.
-Common practice, no published source."""
 
 UNHEARD = 1e3
 """mm: a reading of this doubt says nothing beside the others."""
@@ -68,11 +63,9 @@ def judge_piece(piece: PieceRecord, taken: Sequence[LengthReading]) -> Judged:
         for one in taken
     }
     asked = [question_of(slip, "piece") for slip in slips_of_each(bars, FAR)]
-    angles = () if asked else tuple(_as_cut(a, piece, taken) for a in told_by_calliper(piece))
+    angles = () if asked else tuple(_as_cut(angle, piece, taken) for angle in piece.angles)
     if not asked and any(not angle.consistent for angle in angles):
         asked = [question_of(_contradiction(piece, taken, angles), "piece")]
-    if not asked and length_limit(piece) is None:
-        asked = [question_of(slip, "piece") for slip in _alone(piece, taken)]
     worst = max(abs(one.measured - drawn[one.name]) for one in taken)
     if asked:
         open_ = asked_about(piece.name, "piece", asked)
@@ -105,15 +98,6 @@ def still_needed(
     lengths = {name: (size.start, size.end) for name, size in piece.sizes.items()}
     needed = needed_lengths(*_on_corners(angle, piece), lengths)
     return None if needed is None else tuple(name for name in needed if name not in have)
-
-
-def told_by_calliper(piece: PieceRecord) -> tuple[AngleRecord, ...]:
-    """Return the check angles that the lengths of a piece tell, or all where they tell none.
-
-    What no length tells is left to the page or the bed, and to the test hole.
-    """
-    told = tuple(angle for angle in piece.angles if still_needed(piece, angle) is not None)
-    return told or (() if piece.allowed_length is not None else piece.angles)
 
 
 def _as_cut(angle: AngleRecord, piece: PieceRecord, taken: Sequence[LengthReading]) -> CutAngle:
@@ -183,21 +167,8 @@ def _on_corners(
         near = min(corners, key=lambda corner: math.dist(corner, point), default=point)
         return near if ON_LINE < math.dist(near, point) <= SNAP else point
 
-    def laid(edge: tuple[Point, Point]) -> tuple[Point, Point]:
-        ends = (snapped(edge[0]), snapped(edge[1]))
-        if ends != edge or not corners:
-            return ends
-        # Measured between its ends: the edge is shifted to where the jaws touch it.
-        (x0, y0), (x1, y1) = edge
-        long = math.dist(*edge)
-        normal = ((y0 - y1) / long, (x1 - x0) / long)
-        offs = (normal[0] * (x - x0) + normal[1] * (y - y0) for x, y in corners)
-        off = min(offs, key=abs)
-        by = off if ON_LINE < abs(off) <= SNAP else 0.0
-        dx, dy = by * normal[0], by * normal[1]
-        return (x0 + dx, y0 + dy), (x1 + dx, y1 + dy)
-
-    base, working = laid(angle.base), laid(angle.working)
+    base = (snapped(angle.base[0]), snapped(angle.base[1]))
+    working = (snapped(angle.working[0]), snapped(angle.working[1]))
     apart = all(math.dist(*edge) > SNAP for edge in (base, working))
     if apart and abs(real_angle(base, working, []).nominal - angle.nominal) <= SNAP_TURN:
         return base, working
@@ -219,10 +190,9 @@ def _contradiction(
     piece: PieceRecord, taken: Sequence[LengthReading], angles: Sequence[CutAngle]
 ) -> Slip:
     """Return what to ask about readings that no shape has: two swapped, or the worst of them."""
-    told = told_by_calliper(piece)
 
     def fits(some: Sequence[LengthReading]) -> bool:
-        shapes = (_shape(angle, piece, some) for angle in told)
+        shapes = (_shape(angle, piece, some) for angle in piece.angles)
         return all(shape is not None and shape.consistent for shape in shapes)
 
     drawn = {name: size.nominal for name, size in piece.sizes.items()}
@@ -245,7 +215,7 @@ def _contradiction(
     for one in taken:
         # What the others make of it: its own word counts for nothing.
         unheard = [replace(one, standard=UNHEARD), *(other for other in taken if other != one)]
-        shape = _shape(told[bad], piece, unheard)
+        shape = _shape(piece.angles[bad], piece, unheard)
         if shape is not None and shape.chance > chance:
             worst, chance = one, shape.chance
             expected = one.measured - shape.residuals[one.name]
@@ -257,24 +227,11 @@ def _contradiction(
     )
 
 
-def _alone(piece: PieceRecord, taken: Sequence[LengthReading]) -> Iterator[Slip]:
-    """Yield each length that is off alone, where only angles count and it may not move them."""
-    drawn = {one.name: piece.sizes[one.name].nominal for one in taken}
-    scale = statistics.median(one.measured / drawn[one.name] for one in taken)
-    for one in taken:
-        if abs(one.measured - scale * drawn[one.name]) > ALONE:
-            yield Slip(
-                kind="far",
-                readings=(one.name,),
-                given=(one.measured,),
-                expected=(drawn[one.name],),
-            )
-
-
 def _verdict(
     piece: PieceRecord, angles: Sequence[CutAngle], taken: Sequence[LengthReading]
 ) -> tuple[str, Words, Words | None]:
     """Return the verdict on a finished piece, what it rests on, and what would decide it."""
+    sizes = piece.sizes
     checks = [
         _angle_check(angle, piece)
         for angle in angles
@@ -284,8 +241,8 @@ def _verdict(
         checks += [
             Check(
                 what=one.name,
-                nominal=piece.sizes[one.name].nominal,
-                error=one.measured - piece.sizes[one.name].nominal,
+                nominal=sizes[one.name].nominal,
+                error=one.measured - sizes[one.name].nominal,
                 doubt=COVERAGE * one.standard,
                 limit=limit,
             )
@@ -304,12 +261,19 @@ def _verdict(
     elif open_ones:
         told_of = " and ".join(angle.name for angle in told)
         parts.insert(0, words("{told} edge only", told=told_of))
-    unread = [name for name in piece.sizes if all(one.name != name for one in taken)]
+    unread = [name for name in sizes if all(one.name != name for one in taken)]
     if not angles and unread:
         parts.append(words("not measured: {unread}", unread=", ".join(unread)))
     to_decide = None
     if verdict == CANNOT_TELL:
-        to_decide = words("measure again with a finer calliper, or more of its lengths")
+        finer = "rule" if any(sizes[one.name].nominal > REACH for one in taken) else "calliper"
+        more = ", or more of its lengths" if unread else ""
+        to_decide = words(
+            "measure again with a finer {tool}, or several times over and state the "
+            "plus_minus{more}",
+            tool=finer,
+            more=more,
+        )
     return verdict, joined(parts), to_decide
 
 

@@ -9,7 +9,6 @@ cut, then the page or bed that it lies on. Nothing is written here.
 from __future__ import annotations
 
 import hashlib
-import itertools
 import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -24,7 +23,6 @@ from jiggen.proof.checks import (
     CANNOT_TELL,
     DO_NOT_USE,
     USE,
-    Check,
     CutAngle,
     Judged,
     angle_limit,
@@ -42,13 +40,10 @@ from jiggen.proof.readings import (
     read_form,
     read_options,
 )
-from jiggen.proof.record import GLUED, PieceRecord, Record, read_record
+from jiggen.proof.record import PieceRecord, Record, read_record
 from jiggen.proof.sheets import SheetsVerdict, judge_sheets
 from jiggen.solution import HoleResult, Solution
 from jiggen.units import Words, words
-
-WAYS = ("forward", "aft")
-"""Corners that lead a drill; both together are half a turn."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -168,7 +163,7 @@ def prove(
     """Judge a job's drawings by what was measured on them.
 
     Args:
-        solution: the solved job.
+        solution: the solved job, with or without what the shop asks.
         folder: of the drawings.
         form: a filled-in form; empty for those that lie among the drawings.
         typed: readings as options, text by name; see `readings.OPTIONS`.
@@ -189,7 +184,7 @@ def prove(
     record = read_record(manifest)
     if record.job.strip() != job.name.strip():
         raise JobError([_another_job(solution, record, folder)])
-    found = FaultList(file="jiggen verify")
+    found = FaultList(file="jiggen verify", units=job.units)
     readings, files = Readings(), [form] if form else filled_in(folder, manifest)
     for file in files:
         try:
@@ -247,23 +242,33 @@ def _changed(solution: Solution, record: Record) -> dict[str, Changed]:
     A coupon is never among them: what was read from it goes into the job, and changes what it
     would be.
     """
-    from jiggen.drawing.face import unlettered
-    from jiggen.jigs.plan import all_jigs, plan_job
-
     drawn = {name: p for name, p in record.pieces.items() if not (p.is_coupon or p.parts)}
-    kinds = {piece.kind for piece in drawn.values()} & {jig.kind for jig in all_jigs()}
-    with unlettered():
-        planned = plan_job(solution, tuple(kinds)).pieces if kinds else ()
-    now = {piece.name: piece for piece in planned}
-    changed = {
-        name: Changed(name=name, was=piece.code, now=now[name].code if name in now else "")
-        for name, piece in drawn.items()
-        if name not in now or now[name].mark != piece.mark
-    }
+    changed = _other_than(drawn, solution)
+    if changed and not solution.checks:
+        # Some pieces are drawn by what the shop plans, and that takes longer.
+        from jiggen.solve import solve
+
+        changed = _other_than(drawn, solve(solution.job))
     for row in record.rows:
         if part := next((changed[name] for name, _ in row.parts if name in changed), None):
             changed[row.name] = replace(part, name=row.name)
     return changed
+
+
+def _other_than(drawn: Mapping[str, PieceRecord], solution: Solution) -> dict[str, Changed]:
+    """Return the pieces that a solved job has no more, or has otherwise, by name."""
+    from jiggen.drawing.face import unlettered
+    from jiggen.jigs.plan import all_jigs, plan_job
+
+    kinds = {piece.kind for piece in drawn.values()} & {jig.kind for jig in all_jigs()}
+    with unlettered():
+        planned = plan_job(solution, tuple(kinds)).pieces if kinds else ()
+    now = {piece.name: piece for piece in planned}
+    return {
+        name: Changed(name=name, was=piece.code, now=now[name].code if name in now else "")
+        for name, piece in drawn.items()
+        if name not in now or now[name].mark != piece.mark
+    }
 
 
 def _stale(judged: Judged, changed: Changed | None) -> Judged:
@@ -300,43 +305,13 @@ def _cut(
     solution: Solution, record: Record, readings: Readings, changed: Mapping[str, Changed]
 ) -> tuple[Judged, ...]:
     """Judge every cut piece that was measured, and tell its drift at the hole it fits least."""
-    judged = [
-        _with_drift(judge_piece(record.pieces[name], taken), _served(solution, record.pieces[name]))
+    return tuple(
+        _stale(
+            _with_drift(judge_piece(record.pieces[name], taken), record.pieces[name], solution),
+            changed.get(name),
+        )
         for name, taken in readings.pieces.items()
-    ]
-    return tuple(_stale(piece, changed.get(piece.name)) for piece in _glued(record, judged))
-
-
-def _glued(record: Record, cut: Sequence[Judged]) -> list[Judged]:
-    """Judge plates that are glued to one guide together too: their errors add up.
-
-    Each may be good by itself, and the guide of both lead the bit too far off.
-    """
-    found = {piece.name: piece for piece in cut}
-    for plate, on in itertools.permutations(cut, 2):
-        mine = [a for a in plate.angles if a.name == GLUED and a.determined]
-        other = [a for a in on.angles if a.name in WAYS and a.determined]
-        drawn, under = record.pieces[plate.name], record.pieces[on.name]
-        if plate.verdict == on.verdict == USE and mine and other and drawn.goes_with(under):
-            whole = Check(
-                what=other[0].name,
-                nominal=other[0].nominal,
-                error=mine[0].value - mine[0].nominal + other[0].value - other[0].nominal,
-                doubt=math.hypot(mine[0].plus_minus, other[0].plus_minus),
-                limit=min(angle_limit(drawn), angle_limit(under)),
-                is_angle=True,
-            )
-            if whole.verdict == USE:
-                continue
-            finer = words("measure both again with a finer calliper, or drill a test hole")
-            for piece in (plate, on):
-                found[piece.name] = replace(
-                    piece,
-                    verdict=whole.verdict,
-                    why=words("both plates together: {check}", check=whole.said()),
-                    to_decide=finer if whole.verdict == CANNOT_TELL else None,
-                )
-    return list(found.values())
+    )
 
 
 def _served(solution: Solution, piece: PieceRecord) -> list[tuple[HoleResult, float]]:
@@ -349,16 +324,17 @@ def _served(solution: Solution, piece: PieceRecord) -> list[tuple[HoleResult, fl
     ]
 
 
-def _with_drift(judged: Judged, served: Sequence[tuple[HoleResult, float]]) -> Judged:
+def _with_drift(judged: Judged, piece: PieceRecord, solution: Solution) -> Judged:
     """Return the verdict with the drift of each edge at the hole that the piece as cut fits least.
 
     A guide serves a run of holes and is cut for the middle of them: what it is off by as drawn
     adds to what the cut is off by, or takes from it.
     """
+    served = _served(solution, piece)
     if not served:
         return judged
     angles = tuple(
-        _drifting(angle, served) if angle.name in WAYS and angle.determined else angle
+        _drifting(angle, piece, served) if angle.determined and piece.turns(angle.name) else angle
         for angle in judged.angles
     )
     told = [angle for angle in angles if angle.drift is not None]
@@ -366,10 +342,13 @@ def _with_drift(judged: Judged, served: Sequence[tuple[HoleResult, float]]) -> J
     return replace(judged, angles=angles, worst_hole=worst.hole if worst else None)
 
 
-def _drifting(angle: CutAngle, served: Sequence[tuple[HoleResult, float]]) -> CutAngle:
+def _drifting(
+    angle: CutAngle, piece: PieceRecord, served: Sequence[tuple[HoleResult, float]]
+) -> CutAngle:
+    led = (piece.leads or 0.0) + piece.turns(angle.name) * (angle.value - angle.nominal)
+
     def drift(hole: HoleResult, forward: float) -> float:
-        needed = forward if angle.name == "forward" else math.pi - forward
-        return drift_from(angle.value - needed, hole.thickness or 0.0)
+        return drift_from(led - forward, hole.thickness or 0.0)
 
     hole, forward = max(served, key=lambda pair: abs(drift(*pair)))
     return replace(
@@ -400,8 +379,7 @@ def _holes(
             thickness=thick.thickness if thick else None,
             units=solution.job.units,
         )
-        together = record.put_together(name)
-        stale = next((changed[piece.name] for piece in together if piece.name in changed), None)
+        stale = next((changed[piece.name] for piece in pieces if piece.name in changed), None)
         judged.append(_stale(replace(one, worst_hole=thick.number if thick else None), stale))
     return tuple(judged)
 
@@ -424,20 +402,18 @@ def _answers(
 ) -> Iterator[Judged]:
     """Yield the last word on each piece: tests drilled, pieces cut, then pages and beds.
 
-    A test hole proves every part of what it was drilled with; a good one a part that others share.
-    The parts of a row that came out alike are told as the row.
+    The parts of a row that came out alike are told as the row. A piece without any check is told
+    only where it is another one now.
     """
-    drilled: dict[str, Judged] = {}
-    for hole in sorted(holes, key=lambda hole: hole.verdict != USE):
-        for piece in record.put_together(hole.name):
-            drilled.setdefault(piece.name, replace(hole, name=piece.name))
-    yield from drilled.values()
-    known = set(drilled)
+    yield from holes
+    known = {piece.name for hole in holes for piece in record.drilled_with(hole.name)}
     yield from (piece for piece in cut if piece.name not in known)
     known |= {piece.name for piece in cut}
     rows = {name: row.name for row in record.rows for name, _ in row.parts}
     seen: set[tuple[str, str, str]] = set()
     for piece in (piece for sheet in sheets.sheets for piece in sheet.pieces):
+        if not record.pieces[piece.name].is_checked and piece.verdict != DO_NOT_USE:
+            continue
         name = rows.get(piece.name, piece.name)
         key = (name, piece.verdict, piece.stage)
         if not known & {name, piece.name} and (piece.name not in rows or key not in seen):

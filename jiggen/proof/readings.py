@@ -9,14 +9,13 @@ from __future__ import annotations
 
 import datetime
 import math
-import re
-import tomllib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 from jiggen.errors import Fault, JobError
+from jiggen.file_kinds import HEAD, READINGS, wrong_kind
 from jiggen.geometry.distortion import Bar
 from jiggen.geometry.leastsquares import (
     BY_CALLIPER,
@@ -24,17 +23,9 @@ from jiggen.geometry.leastsquares import (
     COVERAGE,
     standard_of_reading,
 )
-from jiggen.job.fields import (
-    LENGTH,
-    POSITIVE,
-    FaultList,
-    Limits,
-    Table,
-    nearest,
-    say_given,
-)
-from jiggen.job.read import syntax_faults
-from jiggen.mistaken import HEAD, READINGS, mistaken_for
+from jiggen.job.fields import LENGTH, POSITIVE, FaultList, Limits, Table, nearest, say_given
+from jiggen.job.read import beyond_limits, syntax_faults
+from jiggen.limits import TooMuch, plain_bytes, toml_tables
 from jiggen.proof.record import ROW, LengthRecord, PieceRecord, Record, SheetRecord, alike
 
 FORMAT = 2
@@ -45,6 +36,9 @@ FILE_MOST = 5_000_000
 STEPS = {"rule": {"mm": 0.5, "in": 25.4 / 64}, "calliper": {"mm": 0.05, "in": 0.0254}}
 """mm: the finest marks of a common rule, and what a workshop calliper is read to."""
 
+REACH = 200.0
+"""mm: no common calliper opens wider; what is longer is read by rule."""
+
 REPEATS = {"rule": BY_EYE, "calliper": BY_CALLIPER}
 
 _STEP = Limits(above=0.0, at_most=10.0)
@@ -52,8 +46,6 @@ _TOP = ("format", "job", "units", "rule", "calliper", "date", "by")
 _LISTS = ("page", "bed", "piece", "test_hole", "coupon", "marks")
 _TOOL = ("step", "plus_minus")
 _AS_WRITTEN = 'a reading is written bar-x = 99.5 or bar-x = "3 7/8 in"'
-_BARE = re.compile(r"[+-]?\s*(?:\d+\.?\d*|\.\d+)", re.ASCII)
-_FRACTION = re.compile(r"(?:\d+(?:\s+|-))?\d+\s*/\s*\d+", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -171,13 +163,11 @@ class Tool:
     repeats: float
     plus_minus: float | None = None
 
-    def refined(self, table: Table) -> Tool:
-        """Return the tool after what a table says of it."""
-        step = table.value(LENGTH, "step", _STEP)
-        stated = table.value(LENGTH, "plus_minus", _STEP)
-        if step is None and stated is None:
+    def refined(self, step: float | None, plus_minus: float | None) -> Tool:
+        """Return the tool after what a table says of it; see `_stated`."""
+        if step is None and plus_minus is None:
             return self
-        return Tool(step or self.step, self.repeats, stated)
+        return Tool(step or self.step, self.repeats, plus_minus)
 
     def reading(self, name: str, measured: float, nominal: float | None = None) -> LengthReading:
         """Return one length measured with it, mm."""
@@ -190,6 +180,11 @@ class Tool:
             step=self.step if stated is None else 0.0,
             nominal=nominal,
         )
+
+
+def _stated(table: Table) -> tuple[float | None, float | None]:
+    """Return the step and the plus-minus that a table states, mm."""
+    return table.value(LENGTH, "step", _STEP), table.value(LENGTH, "plus_minus", _STEP)
 
 
 def bars_of(sheet: SheetRecord, taken: Iterable[LengthReading]) -> dict[str, Bar]:
@@ -213,15 +208,14 @@ def read_form(path: str | Path, record: Record) -> Readings:
     """
     file = str(path)
     try:
-        with Path(path).open("rb") as stream:
-            data = stream.read(FILE_MOST + 1)
+        data = plain_bytes(path, FILE_MOST, "a form")
+    except TooMuch as beyond:
+        raise _whole(file, beyond.problem, beyond.remedy) from None
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) else "bad name"
         raise _whole(file, f"cannot be read ({reason})", "give the name of a form") from None
-    if mistake := mistaken_for(data[:HEAD], READINGS, file):
+    if mistake := wrong_kind(data[:HEAD], READINGS, file):
         raise _whole(file, *mistake)
-    if len(data) > FILE_MOST:
-        raise _whole(file, "is too large to be a form", "give the name of another file")
     try:
         return read_form_text(data.decode("utf-8-sig"), file, record)
     except UnicodeDecodeError:
@@ -231,9 +225,9 @@ def read_form(path: str | Path, record: Record) -> Readings:
 def read_form_text(text: str, file: str, record: Record) -> Readings:
     """Read a form from its text; arguments and errors as `read_form`."""
     try:
-        raw = tomllib.loads(text)
-    except RecursionError:
-        raise _whole(file, "is not TOML: it is nested too deeply", _AS_WRITTEN) from None
+        raw = toml_tables(text)
+    except TooMuch as beyond:
+        raise JobError([beyond_limits(beyond, file)]) from None
     except ValueError as error:
         raise JobError(syntax_faults(text, file, error, _AS_WRITTEN)) from None
     found = FaultList(file=file)
@@ -253,7 +247,7 @@ class _Form:
     def __init__(self, raw: Mapping[str, Any], found: FaultList, record: Record) -> None:
         self.raw, self.found, self.record = raw, found, record
         units = raw.get("units", "mm")
-        self.units = units if units in ("mm", "in") else "mm"
+        self.units = found.units = units if units in ("mm", "in") else "mm"
         self.marks: Mapping[str, object] = {}
         self.outdated: list[Outdated] = []
 
@@ -311,8 +305,7 @@ class _Form:
         return top
 
     def _table(self, raw: Mapping[str, Any], path: str, known: Sequence[str]) -> Table:
-        plain = {key: _unquoted(value, self.units) for key, value in raw.items()}
-        return Table(plain, path, self.found, self.units, known)
+        return Table(raw, path, self.found, self.units, known)
 
     def _tables(self, key: str) -> list[tuple[int, dict[str, Any]]]:
         given = self.raw.get(key, [])
@@ -335,10 +328,10 @@ class _Form:
         for number, raw in self._tables(key):
             target = self._target(f"{key}[{number}].name", raw.get("name"), known, _is_filled(raw))
             if target is not None:
-                by_rule = isinstance(target, SheetRecord) or target.parts
+                by_rule = isinstance(target, SheetRecord) or bool(target.parts)
                 table = self._table(raw, str(raw["name"]), ("name", *_TOOL, *sizes_of(target)))
-                tool = self.tools["rule" if by_rule else "calliper"].refined(table)
-                self._lengths(table, sizes_of(target), tool, groups.setdefault(target.name, {}))
+                into = groups.setdefault(target.name, {})
+                self._lengths(table, sizes_of(target), _stated(table), into, by_rule=by_rule)
         return {name: tuple(some.values()) for name, some in groups.items() if some}
 
     def _beds(self) -> dict[str, tuple[LengthReading, ...]]:
@@ -355,24 +348,26 @@ class _Form:
                 if target is not None:
                     own.setdefault(target.name, {})[f"{target.name}/{bar}"] = value
             rest = {key: value for key, value in raw.items() if "/" not in key}
-            tool = self.tools["calliper"].refined(
-                self._table(rest, f"bed[{number}]", ("name", *_TOOL))
-            )
+            stated = _stated(self._table(rest, f"bed[{number}]", ("name", *_TOOL)))
             for name, values in own.items():
                 bed = at[name][0]
                 table = self._table(values, bed.name, tuple(bed.measurable()))
                 group = groups.setdefault(bed.name, {})
-                self._lengths(table, bed.measurable(), tool, group)
+                self._lengths(table, bed.measurable(), stated, group)
         return {name: tuple(some.values()) for name, some in groups.items() if some}
 
     def _lengths(
         self,
         table: Table,
         sizes: Mapping[str, LengthRecord],
-        tool: Tool,
+        stated: tuple[float | None, float | None],
         into: dict[str, LengthReading],
+        *,
+        by_rule: bool = False,
     ) -> None:
         for name in (n for n in table.raw if n in sizes and not _is_blank(table.raw[n])):
+            usual = "rule" if by_rule or sizes[name].nominal > REACH else "calliper"
+            tool = self.tools[usual].refined(*stated)
             one = self._length(table, sizes[name], name, tool)
             if one is not None and into.setdefault(name, one) != one:
                 table.fault(name, "is there twice, with another reading", "keep one of them")
@@ -385,8 +380,7 @@ class _Form:
         mark, now = self.marks.get(name), known.get(name)
         if mark is None:
             if now is None:
-                near = f"nearest is {say_given(nearest(name, list(known)))}" if known else ""
-                self.found.add(place, "is not on the drawings", name, near)
+                self.found.add_unknown(place, "on the drawings", name, lambda: _near(name, known))
             return now
         same = [one for one in known.values() if one.mark == mark]
         if not same and filled:
@@ -400,7 +394,7 @@ class _Form:
         if isinstance(given, dict):
             inner = self._table(given, table.where(name), ("measured", *_TOOL))
             value = inner.value(LENGTH, "measured", POSITIVE)
-            tool = tool.refined(inner)
+            tool = tool.refined(*_stated(inner))
         else:
             value = table.value(LENGTH, name, POSITIVE)
         return None if value is None else tool.reading(name, value, drawn.nominal)
@@ -423,7 +417,7 @@ class _Form:
         piece = self._drilled_with(table)
         if thickness is None or entry is None or leave is None or piece is None:
             return None
-        tool = self.tools["calliper"].refined(table)
+        tool = self.tools["calliper"].refined(*_stated(table))
         text = raw["thickness"]
         return HoleReading(
             piece=piece,
@@ -442,13 +436,15 @@ class _Form:
             return None
         meant = self.record.drilled_with(name)
         if not blank and alike(meant):
-            changed = [
-                p
-                for p in self.record.put_together(name)
-                if self.marks.get(p.name, p.mark) != p.mark
-            ]
+            changed = [p for p in meant if self.marks.get(p.name, p.mark) != p.mark]
             self.outdated += [_outdated(p.name, str(self.marks[p.name]), p) for p in changed]
-            return None if changed else stem_of(meant[0], self.record)
+            return (
+                None
+                if changed
+                else name
+                if name == meant[0].name
+                else stem_of(meant[0], self.record)
+            )
         leading = meant or [p for p in self.record.pieces.values() if p.lean is not None]
         names = list(dict.fromkeys(stem_of(piece, self.record) for piece in leading))
         to_name = f"name what the hole was drilled with: {' or '.join(names)}" if names else ""
@@ -459,8 +455,7 @@ class _Form:
         elif name in self.record.pieces:
             table.fault("piece", "leads no drill, so a test hole says nothing of it", to_name)
         else:
-            near = f"nearest is {say_given(nearest(name, names))}" if names else ""
-            table.fault("piece", "is not on the drawings", near)
+            table.fault("piece", "is not on the drawings", _near(name, names))
         return None
 
     def _coupon(self) -> CouponReading | None:
@@ -478,25 +473,18 @@ class _Form:
             return None
         sizes = {name: size for name, size in piece.sizes.items() if name.startswith(ROW)}
         table = self._table(filled, "coupon", (*sizes, "slot", *_TOOL))
-        tool = self.tools["calliper"].refined(table)
         rows: dict[str, LengthReading] = {}
-        self._lengths(table, sizes, tool, rows)
+        self._lengths(table, sizes, _stated(table), rows)
         # The slot as it is lettered on the coupon: in mm, whatever the units.
-        lettered = {"slot": _unquoted(filled["slot"], "mm")} if "slot" in filled else {}
-        slot = Table(lettered, "coupon", self.found, "mm", ("slot",)).value(
-            LENGTH, "slot", POSITIVE
-        )
+        lettered = Table(filled, "coupon", self.found, "mm", tuple(filled))
+        slot = lettered.value(LENGTH, "slot", POSITIVE)
         return CouponReading(rows=rows, slot=slot)
 
 
-def _unquoted(given: object, units: str) -> Any:
-    """Return what stands between the form's quotes: a bare number counts in the file's units."""
-    if isinstance(given, list):
-        return [_unquoted(item, units) for item in given]
-    text = given.strip() if isinstance(given, str) else ""
-    if _BARE.fullmatch(text):
-        return float(text)
-    return f"{text} in" if units == "in" and _FRACTION.fullmatch(text) else given
+def _near(name: str, known: Iterable[str]) -> str:
+    """Return what to say of the name that is most like one that is not known."""
+    some = list(known)
+    return f"nearest is {say_given(nearest(name, some))}" if some else ""
 
 
 def _is_filled(raw: Mapping[str, Any]) -> bool:
@@ -520,7 +508,7 @@ def _outdated(name: str, mark: str, now: SheetRecord | PieceRecord | None) -> Ou
 
 
 def stem_of(piece: PieceRecord, record: Record) -> str:
-    """Return the name of the guide or block that a piece is a part of; else its own."""
+    """Return a block's name without that of its layer; the whole name of any other piece."""
     parts = piece.name.split("-")
     stems = ("-".join(parts[:end]) for end in range(2, len(parts)))
     return next((stem for stem in stems if alike(record.drilled_with(stem))), piece.name)
@@ -556,9 +544,9 @@ def read_options(
         units: ``mm`` or ``in``: what bare numbers count in.
         found: where faults go.
     """
-    given = {f"--{name}": _unquoted(text, units) for name, text in typed.items() if text}
+    given = {f"--{name}": text for name, text in typed.items() if text}
     if step:
-        given["--step"] = _unquoted(step, units)
+        given["--step"] = step
     table = Table(given, "", found, units, tuple(given))
     finest = table.value(LENGTH, "--step", _STEP) if step else STEPS["rule"][units]
     values = {name: table.value(LENGTH, f"--{name}", POSITIVE) for name in typed if typed[name]}

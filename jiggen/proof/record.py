@@ -35,8 +35,6 @@ ON_AXIS = 0.02
 BAR_TO_BAR = "bar-to-bar"
 #: How the kerf coupon's own dimensions begin: its rows of loose bars, and its slots.
 ROW, SLOT = "fingers-", "slot-"
-#: How the angle of a glued plate is called, which adds to the forward angle of what it is glued to.
-GLUED = "edge to front"
 #: radians. The layers of one block lead the drill at angles that agree so well.
 SAME_LEAN = math.radians(0.001)
 
@@ -101,7 +99,8 @@ class PieceRecord:
         code: as lettered on it; empty for a row.
         kind: which jig made it.
         side: that it is for, or empty.
-        serves: numbers of the part's holes that it helps to drill.
+        leads: forward corner between the skin and a bit that it leads, radians; None for none.
+        serves: numbers of the part's holes that it is used at.
         angles: its check angles.
         lengths: its check dimensions, its bars included.
         allowed_angle: largest angle error, radians; None for the default.
@@ -116,6 +115,7 @@ class PieceRecord:
     code: str = ""
     kind: str = ""
     side: str = ""
+    leads: float | None = None
     serves: tuple[int, ...] = ()
     angles: tuple[AngleRecord, ...] = ()
     lengths: tuple[LengthRecord, ...] = ()
@@ -130,6 +130,11 @@ class PieceRecord:
         return {length.name: length for length in self.lengths if not length.is_bar}
 
     @property
+    def is_checked(self) -> bool:
+        """Return whether anything of it can be judged; else it is as good as what it lies on."""
+        return bool(self.angles or self.sizes)
+
+    @property
     def is_coupon(self) -> bool:
         """Return whether its dimensions are those of the kerf coupon, which is not judged."""
         return any(length.name.startswith(ROW) for length in self.lengths)
@@ -139,30 +144,28 @@ class PieceRecord:
         """Return the tilt along x that it gives a hole in flat scrap, radians.
 
         Negative toward the trailing edge: the axis leans forward going out of the skin, so the
-        hole comes out nearer to it. None for a piece that has no angle of a drill to the skin: a
-        corner, or a seat at the skin angle under a bushing.
+        hole comes out nearer to it. None for a piece that leads no bit.
         """
-        for angle in self.angles:
-            if angle.name == "forward":
-                return angle.nominal - math.pi / 2
-            if angle.name == "aft":
-                return math.pi / 2 - angle.nominal
-            if angle.name == "seat" and self.serves:
-                return -angle.nominal
-        return None
+        return None if self.leads is None else self.leads - math.pi / 2
 
     @property
-    def judged(self) -> bool:
-        """Return whether anything of it has to be true: the coupon is measured, not judged."""
-        return not self.is_coupon and bool(self.angles or self.sizes)
+    def leading_edge(self) -> AngleRecord | None:
+        """Return the first check angle that the bit turns with; None where it has none."""
+        return next((angle for angle in self.angles if self.turns(angle.name)), None)
 
-    def goes_with(self, other: PieceRecord) -> bool:
-        """Return whether both are parts of one guide or block, or one and the same piece."""
-        if self.name == other.name:
-            return True
-        sides = not self.side or not other.side or set(self.side) & set(other.side)
-        same = self.kind == other.kind and set(self.serves) & set(other.serves)
-        return bool(sides and same)
+    def turns(self, angle: str) -> int:
+        """Return how the bit turns with a check angle: 1 or -1 by as much, 0 not at all.
+
+        The corner between skin and bit may stand on the piece itself, on its aft side, or as the
+        slope of its seat, square to the bit.
+        """
+        if self.leads is None:
+            return 0
+        nominal = next(one.nominal for one in self.angles if one.name == angle)
+        corners = ((self.leads, 1), (math.pi - self.leads, -1))
+        seats = ((math.pi / 2 - self.leads, -1), (self.leads - math.pi / 2, 1))
+        near = (way for at, way in (*corners, *seats) if abs(nominal - at) <= SAME_LEAN)
+        return next(near, 0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -251,12 +254,6 @@ class Record:
         layers = [piece for piece in leading if piece.name.startswith(f"{stem}-")]
         return tuple(exact or layers or [p for p in leading if p.name.startswith(stem)])
 
-    def put_together(self, stem: str) -> tuple[PieceRecord, ...]:
-        """Return every piece that a test hole drilled with this name proves, the leading first."""
-        leading = self.drilled_with(stem)
-        rest = [p for p in self.pieces.values() if p not in leading]
-        return (*leading, *(p for p in rest if any(p.goes_with(one) for one in leading)))
-
 
 def alike(pieces: Iterable[PieceRecord]) -> bool:
     """Return whether pieces lead a drill at one and the same angle."""
@@ -315,7 +312,7 @@ def _numbered(pieces: list[PieceRecord]) -> tuple[PieceRecord, ...]:
 
 
 def _piece(row: Mapping[str, Any], how: Mapping[str, str]) -> PieceRecord:
-    angle, length = row.get("allowed_angle"), row.get("allowed_length")
+    angle, length, leads = (row.get(key) for key in ("allowed_angle", "allowed_length", "leads"))
     name = str(row["name"])
     return PieceRecord(
         name=name,
@@ -324,6 +321,7 @@ def _piece(row: Mapping[str, Any], how: Mapping[str, str]) -> PieceRecord:
         code=str(row.get("code", "")),
         kind=str(row["kind"]),
         side=str(row.get("side", "")),
+        leads=None if leads is None else math.radians(float(leads)),
         serves=tuple(int(number) for number in row.get("serves", ())),
         angles=tuple(
             AngleRecord(

@@ -148,7 +148,7 @@ def judge_sheets(
                 if sheet.name in founds
                 else asked_about(piece.name, _stage(sheet), asked[sheet.name], sheet.name)
                 for piece in sheet.pieces
-                if piece.judged
+                if not piece.is_coupon
             ),
         )
         for sheet in measured
@@ -255,6 +255,8 @@ def _decided(
     """Return a piece's verdict, what it rests on, and what would decide it where it is open."""
     found = founds[0][1]
     checks = _counted(piece, found)
+    if not checks:
+        return CANNOT_TELL, words("it has no check angle and no check dimension"), None
     verdict = worst_of(check.verdict for check in checks)
     if verdict == USE:
         for names, other in founds[1:]:
@@ -329,7 +331,7 @@ def _as_parts(
     verdict = wholes[0].verdict
     if verdict == USE and any(check.verdict != USE for check in wholes):
         verdict = CANNOT_TELL
-    why = words("as part of {row}: {check}", row=row.title, check=wholes[0].said())
+    why = wholes[0].said()
     join = words(
         "join them, and measure the whole {how}: {nominal}",
         how=row.lengths[0].how,

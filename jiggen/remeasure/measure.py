@@ -18,8 +18,8 @@ from dataclasses import replace
 from pathlib import Path
 
 from jiggen.errors import DrawingFileError
+from jiggen.file_kinds import DRAWING, wrong_kind
 from jiggen.limits import TooMuch, plain_bytes
-from jiggen.mistaken import DRAWING, mistaken_for
 from jiggen.remeasure.answer import MeasuredPage, MeasuredPiece, Measurement, count_of
 from jiggen.remeasure.limits import BYTES_MOST, EXAMPLES, GIVE, Budget
 from jiggen.remeasure.page import (
@@ -63,7 +63,7 @@ def remeasure(path: str | os.PathLike[str]) -> Measurement:
         why = (trouble.strerror if isinstance(trouble, OSError) else "") or "bad name"
         remedy = f"give one of the drawings in it, {EXAMPLES}" if os.path.isdir(name) else GIVE
         raise DrawingFileError(f"{name}: cannot be read: {why}; {remedy}") from None
-    if mistake := mistaken_for(data, DRAWING, name):
+    if mistake := wrong_kind(data, DRAWING, name):
         raise DrawingFileError(f"{name}: {'; '.join(mistake)}")
     if is_solid(data):
         return measure_solid(name, data, find_manifest(Path(path), data))
@@ -116,13 +116,15 @@ class _Judgement:
 
     def measure(self) -> Measurement:
         sheets = self._sheets()
-        if all(sheet is not None and sheet.is_blank for sheet in sheets):
+        lost = self._pages_lost(sheets)
+        if lost:
+            self._say(OFF, lost)
+        elif all(sheet is not None and sheet.is_blank for sheet in sheets):
             # A page of words, such as a record to sign: of nothing measured nothing is true.
             raise DrawingFileError(
                 "is no drawing: by its record it holds neither a piece nor a bar that could be "
                 f"measured; {GIVE}"
             )
-        self._say_pages(sheets)
         pages = tuple(self._page(at, sheet) for at, sheet in enumerate(sheets))
         if not any(sheets):
             self._say_unknown()
@@ -215,17 +217,17 @@ class _Judgement:
                 best, most = sheet, share
         return best
 
-    def _say_pages(self, sheets: Sequence[NominalSheet | None]) -> None:
-        """Say where pages are missing or too many."""
+    def _pages_lost(self, sheets: Sequence[NominalSheet | None]) -> str:
+        """Return what is to be said of pages that are missing or too many; empty for nothing."""
         pages = self.drawing.pages
         written = max((sheet.pages for sheet in sheets if sheet is not None), default=0)
         written = len(self.own.records) if self.own is not None else written
         if self.drawing.kind != "pdf" or written in (0, len(pages)):
-            return
+            return ""
         there = {page.record.get("page") for page in pages if page.record}
         missing = [str(n) for n in range(1, min(written, 1000) + 1) if n not in there]
         which = "" if len(there - {None}) < len(pages) else f": missing is {', '.join(missing[:9])}"
-        self._say(OFF, f"it has {count_of(len(pages), 'page')}, where it had {written}{which}")
+        return f"it has {count_of(len(pages), 'page')}, where it had {written}{which}"
 
     def _page(self, at: int, sheet: NominalSheet | None) -> MeasuredPage:
         page, number = self.drawing.pages[at], at + 1

@@ -152,7 +152,7 @@ class ManifestRow:
             ValueError: a record is damaged.
         """
         own = {} if self.correction is None else {"correction": self.correction}
-        return tuple(nominal_sheet(record | own) for record in self.records)
+        return tuple(nominal_sheet(own | record) for record in self.records)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,6 +19,7 @@ from decimal import Decimal
 from pathlib import Path
 
 from jiggen.errors import Fault, JobError
+from jiggen.file_kinds import NAMES, kind_of
 from jiggen.job.fields import (
     ANGLE,
     LENGTH,
@@ -29,7 +30,6 @@ from jiggen.job.fields import (
     nearest,
     say_key,
 )
-from jiggen.mistaken import NAMES, kind_of
 from jiggen.straight.survey import (
     EDGE,
     GAP,

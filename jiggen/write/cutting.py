@@ -59,6 +59,27 @@ class Group:
         return self.piece is not None and shape is self.piece.outline
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutDrawing:
+    """A sheet as a machine is given it; every format draws the same.
+
+    Attributes:
+        sheet: a bed of sheet material, or one piece by itself, kerf applied.
+        groups: what is drawn; see `cut_groups`.
+        record: of the sheet and of these lines.
+    """
+
+    sheet: Sheet
+    groups: tuple[Group, ...]
+    record: dict[str, Any]
+
+
+def cut_drawing(sheet: Sheet, *, live_text: bool) -> CutDrawing:
+    """Return what every format draws of a sheet; see `cut_groups`."""
+    groups = cut_groups(sheet, live_text=live_text)
+    return CutDrawing(sheet=sheet, groups=groups, record=cut_record(sheet, groups))
+
+
 def cut_groups(sheet: Sheet, *, live_text: bool) -> tuple[Group, ...]:
     """Return what to draw on a sheet for a machine, operation by operation.
 

@@ -36,7 +36,7 @@ from jiggen.drawing.shapes import Anchor, Circle, Op, Path, Text
 from jiggen.drawing.sheet import Sheet
 from jiggen.errors import DrawingError
 from jiggen.write.colours import OPERATIONS, Looks
-from jiggen.write.cutting import CutShape, cut_groups, cut_record, drawn_bounds
+from jiggen.write.cutting import CutDrawing, CutShape, cut_drawing, drawn_bounds
 from jiggen.write.numbers import file_number
 from jiggen.write.record import piece_record, record_text
 
@@ -61,13 +61,16 @@ _ANCHORS = {
 }
 
 
-def write_dxf(sheet: Sheet, stream: BinaryIO, looks: Looks) -> dict[str, Any]:
+def write_dxf(
+    sheet: Sheet, stream: BinaryIO, looks: Looks, cut: CutDrawing | None = None
+) -> dict[str, Any]:
     """Write a bed of sheet material, or one piece by itself, as DXF.
 
     Args:
         sheet: what to cut, kerf applied, mm.
         stream: where the bytes go.
         looks: colours (the nearest of the format's 255), pen width, and whether text stays text.
+        cut: what is drawn of the sheet, where it is known already.
 
     Returns:
         The record that it carries.
@@ -76,28 +79,27 @@ def write_dxf(sheet: Sheet, stream: BinaryIO, looks: Looks) -> dict[str, Any]:
         DrawingError: cut edges lie on one another, a coordinate is not a finite number, or a piece
             has more check dimensions than the file can carry.
     """
-    groups = cut_groups(sheet, live_text=looks.live_text)
-    record = cut_record(sheet, groups)
+    cut = cut or cut_drawing(sheet, live_text=looks.live_text)
     text = StringIO()
     with _same_bytes_every_time():
         document = new("R2000", units=4)  # the library's own default is metres
         document.header["$MEASUREMENT"] = 1
         document.appids.add(APPLICATION)
-        _add_layers(document, record, looks)
+        _add_layers(document, cut.record, looks)
         space = document.modelspace()
-        for group in groups:
+        for group in cut.groups:
             for shape in group.shapes:
                 for entity in _draw(space, shape, group.op.value):
                     if group.piece is not None and group.is_outline(shape):
                         _attach(entity, piece_record(group.piece))
-        bounds = drawn_bounds(groups)
+        bounds = drawn_bounds(cut.groups)
         if bounds is not None:
             # Set in the layout: the same variables set in the header are lost on saving.
             space.reset_extents((bounds.left, bounds.bottom, 0.0), (bounds.right, bounds.top, 0.0))
         space.reset_limits((0.0, 0.0), (sheet.width, sheet.height))
         document.write(text)
     stream.write(_without_exponents(text.getvalue()).encode("ascii"))
-    return record
+    return cut.record
 
 
 @cache

@@ -173,9 +173,10 @@ def put(home: Path, files: Mapping[str, bytes], keep: str = "") -> str:
                 for one in names_beside(keep)
                 if not _is_users(_read(home / one), blank, found.listed.get(one, ()))
             )
-            manifest = relisted(files[MANIFEST], add={name: blank}, drop={keep} - {name})
-            rest = {path: files[path] for path in files if path not in (keep, MANIFEST)}
-            files = {**rest, name: blank, MANIFEST: manifest}
+            if name != keep:
+                manifest = relisted(files[MANIFEST], add={name: blank}, drop={keep})
+                rest = {path: files[path] for path in files if path not in (keep, MANIFEST)}
+                files = {**rest, name: blank, MANIFEST: manifest}
         _replace(home, files, found, stopped)
     return name
 

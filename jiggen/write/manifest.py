@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -21,8 +20,6 @@ MANIFEST = "manifest.json"
 
 #: The pages of paper, and the long pages for a roll: only the first are drawn corrected.
 PAGES, ROLL = "print.pdf", "strip-roll.pdf"
-
-_PAIR = re.compile(r"\[\s+([^\s\[\]{}]+),\s+([^\s\[\]{}]+)\s+\]")
 
 
 def manifest_bytes(
@@ -111,9 +108,15 @@ def relisted(
 
 
 def manifest_text(whole: Mapping[str, Any]) -> bytes:
-    """Return a manifest's bytes: JSON, one line a pair of numbers."""
-    text = json.dumps(whole, indent=1, ensure_ascii=False, allow_nan=False)
-    return (_PAIR.sub(r"[\1, \2]", text) + "\n").encode("utf-8")
+    """Return a manifest's bytes: JSON, a line a file, a line each for all else."""
+    rows = ",\n".join(f"  {_json(row)}" for row in whole["files"])
+    lines = [f" {_json(key)}: {_json(value)}" for key, value in whole.items() if key != "files"]
+    text = ",\n".join([*lines, f' "files": [\n{rows}\n ]'])
+    return f"{{\n{text}\n}}\n".encode()
+
+
+def _json(value: Any) -> str:
+    return json.dumps(value, ensure_ascii=False, allow_nan=False)
 
 
 def sha256(data: bytes) -> str:

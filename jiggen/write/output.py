@@ -14,6 +14,7 @@ from jiggen.drawing.affine import Affine
 from jiggen.drawing.sheet import Sheet
 from jiggen.drawing.solid import Solid
 from jiggen.write.colours import Looks
+from jiggen.write.cutting import CutDrawing, cut_drawing
 from jiggen.write.manifest import MANIFEST, PAGES, ROLL, manifest_bytes
 from jiggen.write.solid import solid_bytes, solid_path, solid_record
 
@@ -83,12 +84,12 @@ def make_files(
         keep(PAGES, _pdf(print_sheets, title, correction), print_sheets)
     if "pdf" in formats and roll_sheets:
         keep(ROLL, _pdf(roll_sheets, title, None), roll_sheets)
-    for suffix in ("svg", "dxf"):
-        if suffix in formats:
-            for sheet in cut_sheets:
-                keep(f"{sheet.name}.{suffix}", _cut_file(suffix, sheet, looks), (sheet,))
-            for sheet in piece_sheets:
-                keep(f"pieces/{sheet.name}.{suffix}", _cut_file(suffix, sheet, looks), (sheet,))
+    cut = [suffix for suffix in ("svg", "dxf") if suffix in formats]
+    for folder, some in (("", cut_sheets), ("pieces/", piece_sheets)):
+        for sheet in some if cut else ():
+            drawing = cut_drawing(sheet, live_text=looks.live_text)
+            for suffix in cut:
+                keep(f"{folder}{sheet.name}.{suffix}", _cut_file(suffix, drawing, looks), (sheet,))
     printed: dict[str, dict[str, Any]] = {}
     for suffix in ("3mf", "stl"):
         if suffix in formats:
@@ -116,14 +117,14 @@ def _pdf(sheets: Sequence[Sheet], title: str, correction: Affine | None) -> _Wri
     return stream.getvalue(), records
 
 
-def _cut_file(suffix: str, sheet: Sheet, looks: Looks) -> _Written:
+def _cut_file(suffix: str, cut: CutDrawing, looks: Looks) -> _Written:
     stream = BytesIO()
     if suffix == "svg":
         from jiggen.write.svg import write_svg
 
-        record = write_svg(sheet, stream, looks)
+        record = write_svg(cut.sheet, stream, looks, cut)
     else:
         from jiggen.write.dxf import write_dxf
 
-        record = write_dxf(sheet, stream, looks)
+        record = write_dxf(cut.sheet, stream, looks, cut)
     return stream.getvalue(), [record]

@@ -91,11 +91,13 @@ def piece_record(piece: Piece) -> dict[str, Any]:
         ``name``, ``title``, ``kind``, ``mark``, ``code``, ``angles`` and ``dimensions`` with their
         nominal values; ``outline`` and ``holes`` are the cut lines as drawn: ``corners`` in order,
         with ``bulges`` as pairs of the number of an edge and its bulge, or ``centre`` and
-        ``radius`` of a round hole. Where the piece states them, ``side``, ``serves`` (numbers of
-        the part's holes), ``allowed_angle`` in degrees and ``allowed_length`` in mm.
+        ``radius`` of a round hole. Where the piece states them, ``side``, ``leads`` (the forward
+        corner of a bit that it leads, degrees), ``serves`` (numbers of the part's holes),
+        ``allowed_angle`` in degrees and ``allowed_length`` in mm.
     """
     stated = {
         "side": piece.side or None,
+        "leads": None if piece.leads is None else float(file_number(piece.leads, 9)),
         "serves": list(piece.serves) or None,
         "allowed_angle": piece.allowed_angle,
         "allowed_length": piece.allowed_length,

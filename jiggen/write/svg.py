@@ -27,7 +27,7 @@ from jiggen.drawing.affine import Point
 from jiggen.drawing.shapes import Anchor, Circle, Edge, Op, Path, Text, Weight
 from jiggen.drawing.sheet import Sheet
 from jiggen.write.colours import OPERATIONS, Looks
-from jiggen.write.cutting import CutShape, Group, Letters, cut_groups, cut_record
+from jiggen.write.cutting import CutDrawing, CutShape, Group, Letters, cut_drawing
 from jiggen.write.numbers import file_number
 from jiggen.write.record import record_text
 
@@ -42,13 +42,16 @@ CAP_HEIGHT_EM = 0.729
 LARGEST_ARC = math.radians(120.0)
 
 
-def write_svg(sheet: Sheet, stream: BinaryIO, looks: Looks) -> dict[str, Any]:
+def write_svg(
+    sheet: Sheet, stream: BinaryIO, looks: Looks, cut: CutDrawing | None = None
+) -> dict[str, Any]:
     """Write a bed of sheet material, or one piece by itself, as SVG.
 
     Args:
         sheet: what to cut, kerf applied, mm.
         stream: where the bytes go.
         looks: colours, pen width, and whether text stays text.
+        cut: what is drawn of the sheet, where it is known already.
 
     Returns:
         The record that it carries.
@@ -64,26 +67,25 @@ def write_svg(sheet: Sheet, stream: BinaryIO, looks: Looks) -> dict[str, Any]:
     )
     drawing.attribs["role"] = "img"
     drawing.set_desc(title=sheet.title or sheet.name, desc=_description(sheet))
-    groups = cut_groups(sheet, live_text=looks.live_text)
+    cut = cut or cut_drawing(sheet, live_text=looks.live_text)
     for op in OPERATIONS:
         layer = drawing.g(id=op.value, fill="none", stroke=looks.colour(op))
         layer.attribs["stroke-width"] = file_number(looks.line)
         for part in ("inner", "outer") if op is Op.CUT else ("",):
             target = drawing.g(id=f"CUT-{part}") if part else layer
-            for group in groups:
+            for group in cut.groups:
                 if group.op is op and group.part == part:
                     _add_group(drawing, target, group, sheet.height)
             if part:
                 layer.add(target)
         drawing.add(layer)
     root = drawing.get_xml()
-    record = cut_record(sheet, groups)
     metadata = ElementTree.Element("metadata", {"id": "jiggen-record"})
-    metadata.text = record_text(record)
+    metadata.text = record_text(cut.record)
     root.insert(1 + [child.tag for child in root].index("desc"), metadata)
     ElementTree.indent(root, " ")
     stream.write(ElementTree.tostring(root, encoding="utf-8", xml_declaration=True) + b"\n")
-    return record
+    return cut.record
 
 
 def path_data(path: Path, height: float) -> str:

@@ -265,7 +265,7 @@ def figures() -> dict[str, Callable[[], None]]:
     """Return what draws each picture, by its name."""
     drawn = draw(solve(read_job(LEAD)))
     guide = plan_of(LEAD, "guide")
-    in_use, filing, apart = guide.pictures[:3]
+    in_use, apart, filing = guide.pictures[:3]
     walk = {
         "walk-measure": by_thickness(58.0, named=False),
         "walk-print": a_page(drawn.pages[1], drawn.diagonal),

@@ -6,7 +6,7 @@ import sys
 
 from clock import DEMO, jiggen, medians, say_ratio
 
-TARGET = 2.0
+TARGET = 1.5
 
 
 def main() -> None:

@@ -1,6 +1,6 @@
-"""The floor of `bench_make`: the same libraries, as many entities, and no geometry.
+"""The floor of `bench_make`: every mark of the finished files written again, and nothing else.
 
-Arguments: a JSON file of counts by path, and the folder to write to.
+Arguments: a JSON file of the marks by path, and the folder to write to.
 """
 
 from __future__ import annotations
@@ -11,48 +11,48 @@ from pathlib import Path
 from typing import Any
 
 import numpy  # noqa: F401  jiggen loads it whatever is drawn
-import rich.console
-import rich.table  # noqa: F401
 import typer  # noqa: F401
 
 
-def write_dxf(path: Path, counts: dict[str, Any]) -> None:
+def write_dxf(path: Path, marks: dict[str, Any]) -> None:
     """Write polylines, circles and texts with the DXF library."""
     import ezdxf
     from ezdxf import options
 
     options.write_fixed_meta_data_for_testing = True
     document = ezdxf.new("R2000", units=4)
+    for layer in marks["layers"]:
+        document.layers.add(layer)
     space = document.modelspace()
-    for number, vertices in enumerate(counts["polylines"]):
-        points = [(n * 0.731 + number, n * 0.319, 0.0) for n in range(vertices)]
-        space.add_lwpolyline(points, format="xyb", close=True)
-    for number in range(counts["circles"]):
-        space.add_circle((number, 1.0), 2.5)
-    for number in range(counts["texts"]):
-        space.add_text("Guide a1", height=3.0).set_placement((number, 2.0))
+    for layer, closed, points in marks["polylines"]:
+        space.add_lwpolyline(points, format="xyb", close=closed, dxfattribs={"layer": layer})
+    for layer, x, y, radius in marks["circles"]:
+        space.add_circle((x, y), radius, dxfattribs={"layer": layer})
+    for layer, x, y, height, said in marks["texts"]:
+        attributes = {"layer": layer}
+        space.add_text(said, height=height, dxfattribs=attributes).set_placement((x, y))
     with path.open("w", encoding="ascii") as stream:
         document.write(stream)
 
 
-def write_svg(path: Path, counts: dict[str, Any]) -> None:
-    """Write paths, circles and texts with the SVG library."""
+def write_svg(path: Path, marks: dict[str, Any]) -> None:
+    """Write the elements with the SVG library, the numbers of their paths formatted anew."""
     import svgwrite
 
     drawing = svgwrite.Drawing(size=("600mm", "400mm"), viewBox="0 0 600 400", debug=False)
-    for number, steps in enumerate(counts["paths"]):
-        data = "".join(f"L{n * 0.731 + number:.6f} {n * 0.319:.6f}" for n in range(steps - 1))
-        drawing.add(drawing.path(d=f"M0 0{data}"))
-    for number in range(counts["circles"]):
-        drawing.add(drawing.circle(center=(number, 1), r=2.5))
-    for number in range(counts["texts"]):
-        drawing.add(drawing.text("Guide a1", insert=(number, 2)))
+    for words in marks["paths"]:
+        data = " ".join(w if isinstance(w, str) else f"{w:.6f}".rstrip("0") for w in words)
+        drawing.add(drawing.path(d=data, fill="none", stroke="#000000"))
+    for x, y, radius in marks["circles"]:
+        drawing.add(drawing.circle(center=(x, y), r=radius))
+    for said in marks["texts"]:
+        drawing.add(drawing.text(said, insert=(1, 2)))
     with path.open("w", encoding="utf-8") as stream:
         drawing.write(stream)
 
 
-def write_pdf(path: Path, counts: dict[str, Any]) -> None:
-    """Write lines, curves and texts with the PDF library, in a font of the file's own."""
+def write_pdf(path: Path, pages: list[dict[str, Any]]) -> None:
+    """Write lines, curves and texts with the PDF library, in two fonts of the file's own."""
     import reportlab
     from reportlab.pdfbase import pdfmetrics
     from reportlab.pdfbase.ttfonts import TTFont
@@ -62,28 +62,21 @@ def write_pdf(path: Path, counts: dict[str, Any]) -> None:
     for name in ("Vera", "VeraBd"):
         pdfmetrics.registerFont(TTFont(name, fonts / f"{name}.ttf"))
     canvas = Canvas(str(path), invariant=1, pageCompression=0)
-    pages = max(counts["pages"], 1)
-    for _ in range(pages):
-        for number in range(counts["moves"] // pages):
-            walk = canvas.beginPath()
-            walk.moveTo(number, 0)
-            for n in range(counts["lines"] // max(counts["moves"], 1)):
-                walk.lineTo(n * 0.731, n * 0.319)
-            for n in range(counts["curves"] // max(counts["moves"], 1)):
-                walk.curveTo(n, 1, n, 2, n, 3)
-            canvas.drawPath(walk)
-        for number in range(counts["texts"] // pages):
-            canvas.setFont("VeraBd" if number % 3 == 0 else "Vera", 8)
-            canvas.drawString(number, 40, "Guide a1 forward")
+    for page in pages:
+        for numbers, operator in page["operators"]:
+            canvas.addLiteral(" ".join([*(f"{n:.6f}".rstrip("0") for n in numbers), operator]))
+        for said in page["texts"]:
+            canvas.setFont("VeraBd", 8)
+            canvas.drawString(20, 40, said)
         canvas.showPage()
     canvas.save()
 
 
 def main() -> None:
-    """Write every file of the counts."""
-    counts, folder = json.loads(Path(sys.argv[1]).read_text("utf-8")), Path(sys.argv[2])
+    """Write every file of the marks."""
+    marks, folder = json.loads(Path(sys.argv[1]).read_text("utf-8")), Path(sys.argv[2])
     writers = {".dxf": write_dxf, ".svg": write_svg, ".pdf": write_pdf}
-    for name, held in counts.items():
+    for name, held in marks.items():
         path = folder / name
         path.parent.mkdir(parents=True, exist_ok=True)
         writers[path.suffix](path, held)

@@ -37,15 +37,15 @@ MANY = 20_000
 )
 @pytest.mark.parametrize("file", ["job", "form"])
 def test_text_that_kept_a_reader_busy_for_minutes_is_one_line(
-    more: str, words: str, file: str, tmp_path: Path
+    more: str, words: str, file: str, made: Path, tmp_path: Path
 ) -> None:
     """Whoever pastes a line too long must learn which, and not wait for it."""
-    text = FLAP if file == "job" else "format = 1\n[more]\n"
+    text = FLAP if file == "job" else "format = 2\n[more]\n"
     (tmp_path / "flap.toml").write_text(FLAP, "utf-8")
     (tmp_path / "given.toml").write_text(f"{text}{more}\n", "utf-8")
     asked = {
         "job": ("angles", "given.toml"),
-        "form": ("verify", "flap.toml", "--readings", "given.toml"),
+        "form": ("verify", "flap.toml", "--out", made / "out", "--readings", "given.toml"),
     }[file]
     answer = process(*asked, folder=tmp_path)
     assert (answer.status, answer.out) == (2, "")
@@ -71,7 +71,7 @@ def test_a_number_of_hundreds_of_digits_is_one_line(
     assert (answer.status, answer.out, len(answer.faults)) == (2, "", 1)
     assert words in answer.err
     form = tmp_path / "readings.toml"
-    text, count = re.subn(r'measured = ""', f"measured = {number}", blank(made), count=1)
+    text, count = re.subn(r'bar-x = ""', f"bar-x = {number}", blank(made), count=1)
     assert count == 1
     form.write_text(text, "utf-8")
     read = said("verify", made / "flap.toml", "--out", made / "out", "--readings", form)
@@ -116,12 +116,12 @@ def test_names_that_are_not_on_the_drawings_are_listed_to_twenty_and_counted(
 ) -> None:
     """Readings of another job, in one file of all jobs of a year."""
     form = tmp_path / "readings.toml"
-    sheets = "".join(f'[[sheet]]\nname = "s{at}"\n' for at in range(500))
-    form.write_text(blank(made).split("[[sheet]]")[0] + sheets, "utf-8")
+    pages = "".join(f'[[page]]\nname = "s{at}"\n' for at in range(500))
+    form.write_text(blank(made).split("[[page]]")[0] + pages, "utf-8")
     answer = said("verify", made / "flap.toml", "--out", made / "out", "--readings", form)
     assert answer.status == 2
     assert len(answer.faults) == 21
-    assert "s20: is not on the drawings, nor are 479 more" in answer.err
+    assert "page[21].name: is not on the drawings, nor are 479 more" in answer.err
 
 
 def test_lines_that_are_not_toml_are_listed_to_twenty(tmp_path: Path) -> None:

@@ -28,7 +28,7 @@ def plate(name: str, width: float, height: float, *, count: int = 1, label: str 
     outline = Path.closed([(-3, 5), (width - 3, 5), (width - 3, height + 5), (-3, height + 5)])
     text = Text(at=Point(0, height + 4), text=label, height=3)
     marks = (Mark(shape=text, op=Op.ENGRAVE),) if label else ()
-    return Piece(name=name, title=name, kind="plate", outline=outline, marks=marks, count=count)
+    return Piece(name=name, kind="plate", label="P", outline=outline, marks=marks, count=count)
 
 
 @st.composite

@@ -12,7 +12,7 @@ from jiggen.errors import Fault, JobError
 from jiggen.job.fields import FaultList, Table
 from jiggen.job.read import read_job_text
 from jiggen.job.schema import NEEDED, Key, gone, key_rows, keys_of, mm, read_section, section
-from jiggen.job.sections import Job, drawn_from, key_tables
+from jiggen.job.sections import Job, key_tables
 from jiggen.job.wedge import Station
 
 HEAD = 'format = 1\nname = "Tab"\nunits = "{}"\n[[wedge.station]]\nincluded_angle = 9.4\n'
@@ -155,17 +155,6 @@ def test_an_inch_job_takes_letter_paper_and_the_dowels_that_are_sold_there() -> 
     assert (inch.print.paper_name, mm_job.print.paper_name) == ("letter", "a4")
     assert inch.print.paper == pytest.approx((215.9, 279.4))
     assert inch.block.dowel == pytest.approx(3.96875)
-
-
-def test_a_default_that_is_written_out_leaves_the_drawings_their_mark() -> None:
-    """Whoever states what held anyhow must not measure everything again."""
-    plain = read_job_text(HEAD.format("mm"), "tab.toml", Path())
-    stated = read_job_text(
-        HEAD.format("mm") + '[guide]\nbase = "solid"\nsag = 0.5\n[cut]\nsheet = 3\n[drill]\n',
-        "other.toml", Path(),
-    )  # fmt: skip
-    other = read_job_text(HEAD.format("mm") + "[cut]\nsheet = 4\n", "tab.toml", Path())
-    assert drawn_from(plain) == drawn_from(stated) != drawn_from(other)
 
 
 def test_plain_rows_are_read_one_by_one() -> None:

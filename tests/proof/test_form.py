@@ -7,12 +7,12 @@ import pytest
 from commandline import FLAP, PROJECT
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from measuring import Bench, blanks
+from measuring import FIRST, Bench, blanks
 
 from jiggen.errors import Fault, JobError
 from jiggen.proof.form import MORE, form_text
 from jiggen.proof.readings import Readings, read_form, read_form_text
-from jiggen.proof.record import read_record
+from jiggen.proof.record import LengthRecord, PieceRecord, Record, SheetRecord, read_record
 
 #: One hole and a wedge alike on both sides: one guide serves both.
 ONE_GUIDE = FLAP.replace("[7.5, 3.0]", "[5.0, 5.0]").replace("[5.5, 2.6]", "[5.0, 5.0]")
@@ -118,7 +118,7 @@ def test_one_line_of_strange_words_stays_a_remark(bench):
     assert read_form_text(text, "f", bench.record).pieces == {}
 
 
-def one(bench, written, units="mm", kind="page", name="page 2", length="bar-x"):
+def one(bench, written, units="mm", kind="page", name=FIRST, length="bar-x"):
     """Return the reading of one length as it is written in a form."""
     text = form_text(bench.record, units).replace(f'\n{length} = ""', f"\n{length} = {written}", 1)
     readings = read_form_text(text, "f", bench.record)
@@ -158,6 +158,22 @@ def faults_of(text, record):
     return {fault.key: str(fault) for fault in caught.value.faults}
 
 
+def test_what_no_calliper_spans_is_read_by_rule():
+    """A strip of a metre is not known to a fiftieth of a millimetre."""
+    sizes = tuple(
+        LengthRecord(name=name, nominal=mm, start=(0.0, 0.0), end=(mm, 0.0))
+        for name, mm in (("whole", 1173.0), ("across", 38.6))
+    )
+    piece = PieceRecord(name="strip", title="", mark="ab" * 8, lengths=sizes)
+    record = Record(job="j", sheets=(SheetRecord(name="roll", pieces=(piece,), printed=False),))
+    form = form_text(record, "mm")
+    assert 'whole = ""      # 1173.00 mm; by rule' in form
+    filled = form.replace('whole = ""', "whole = 1173.5").replace('across = ""', "across = 38.6")
+    whole, across = read_form_text(filled, "f.toml", record).pieces["strip"]
+    assert (whole.step, across.step) == (0.5, 0.05)
+    assert whole.standard > 4.0 * across.standard
+
+
 def test_all_faults_are_said_at_once_each_by_the_name_of_its_thing(bench):
     """Nobody counts to the third length of the second table with a page in his hand."""
     text = bench.form.read_text("utf-8")
@@ -178,8 +194,8 @@ def test_all_faults_are_said_at_once_each_by_the_name_of_its_thing(bench):
     assert set(found) == {
         *("format", "rule", "bye", "job", "piece[2].name"),
         *(
-            "page 2.bar-x",
-            "page 2.bar-y",
+            f"{FIRST}.bar-x",
+            f"{FIRST}.bar-y",
             "guide-a1.A-D",
             "test_hole[1].entry",
             "test_hole[1].exit",
@@ -195,12 +211,12 @@ def test_two_readings_of_one_thing_that_differ_are_refused(bench):
     """Which of the two is meant?"""
     text = bench.form.read_text("utf-8").replace('side-x = ""', 'side-x = ""\nbar-x = 99.0', 1)
     text = text.replace('bar-x = ""', "bar-x = 99.5", 1)
-    assert "twice" in faults_of(text, bench.record)["page 2.bar-x"]
+    assert "twice" in faults_of(text, bench.record)[f"{FIRST}.bar-x"]
 
 
 def test_a_form_of_an_earlier_jiggen_is_told_so(bench):
     """Its names and its bars are others."""
-    old = 'format = 1\n[[sheet]]\nname = "page 2"\nlengths = []\n'
+    old = 'format = 1\n[[sheet]]\nname = "page 1"\nlengths = []\n'
     found = faults_of(old, bench.record)
     assert "fill in the form of a new make" in found["format"]
 
@@ -278,7 +294,7 @@ values = st.recursive(
         st.integers(),
         st.floats(),
         st.text(max_size=8),
-        st.sampled_from(["3 7/8 in", "98.5 mm", "page 2", "bar-x", "A-B", "guide-a1"]),
+        st.sampled_from(["3 7/8 in", "98.5 mm", "page 1", "bar-x", "A-B", "guide-a1"]),
     ),
     lambda inner: st.lists(inner, max_size=3),
     max_leaves=4,

@@ -1,9 +1,9 @@
-"""Test holes: the tilt that the guide has, drift along each axis, and what cannot have been drilled."""
+"""Test holes: the tilt that the guide has, the drift each way, and what nobody can have drilled."""
 
 import math
 
 import pytest
-from measuring import flat, words_of
+from measuring import FIRST, flat, words_of
 
 
 def hole(bench, off: float = 0.0, along: float = 0.0, thick: float = 20.0, **more):
@@ -110,7 +110,7 @@ def test_scrap_whose_unit_was_written_is_believed(bench):
 
 def test_a_piece_that_was_drilled_with_is_judged_by_its_hole(bench):
     """The hole is what counts: what the page or the calliper said before is its past."""
-    bench.fill("page", "page 2", bench.page())
+    bench.fill("page", FIRST, bench.page())
     bench.fill("test_hole", "", hole(bench, off=2.0))
     found = bench.verify()
     assert words_of(found) == {

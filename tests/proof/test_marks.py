@@ -1,7 +1,7 @@
 """A mark a piece: what did not change keeps its readings, and what changed is told by name."""
 
 from commandline import FLAP
-from measuring import Bench, flat, words_of
+from measuring import FIRST, Bench, flat, words_of
 
 from jiggen.drawing.piece import CheckDimension, Piece
 from jiggen.drawing.shapes import Path
@@ -54,7 +54,7 @@ def test_the_mark_is_what_the_piece_is_and_not_how_it_is_lettered():
 
 def test_another_section_rivet_or_note_leaves_every_reading_valid(bench):
     """An hour with the calliper must survive a line in the job file."""
-    bench.fill("page", "page 2", bench.page())
+    bench.fill("page", FIRST, bench.page())
     bench.fill("piece", "guide-a1", sizes(bench, "guide-a1"))
     before = bench.verify()
     assert words_of(before)["guide-a1"] == "use"
@@ -68,13 +68,13 @@ def test_another_section_rivet_or_note_leaves_every_reading_valid(bench):
     assert {name: marks(bench)[name] for name in old} == old
     after = bench.verify()
     assert after["finished"] == before["finished"]
-    assert [p for p in after["pieces"] if p["sheet"] == "page 2"] == before["pieces"]
+    assert [p for p in after["pieces"] if p["sheet"] == FIRST] == before["pieces"]
     assert not any("left out" in note for note in after["notes"])
 
 
 def test_a_piece_that_changed_is_told_with_its_old_and_its_new_code(bench):
     """True to size and two degrees wrong: the wedge was measured again after the page was made."""
-    bench.fill("page", "page 2", bench.page())
+    bench.fill("page", FIRST, bench.page())
     was = {name: piece.code for name, piece in bench.record.pieces.items()}
     bench.job = bench.job.replace("[7.5, 3.0]", "[7.2, 3.0]")
     found = bench.verify()
@@ -95,7 +95,7 @@ def test_readings_of_what_was_drawn_anew_are_left_out_and_the_rest_counts(bench)
         bench.fill("piece", name, sizes(bench, name))
     hole = {"piece": "guide-a1", "thickness": 20.0, "entry": [30.0, 25.0], "exit": [27.5, 25.0]}
     bench.fill("test_hole", "", hole)
-    bench.fill("page", "page 2", bench.page())
+    bench.fill("page", FIRST, bench.page())
     was = bench.record.pieces["guide-a1"].mark[:4].upper()
     bench.job = bench.job.replace("[7.5, 3.0]", "[7.2, 3.0]")
     assert bench.make() == NEW
@@ -105,24 +105,24 @@ def test_readings_of_what_was_drawn_anew_are_left_out_and_the_rest_counts(bench)
     assert (found["test_holes"], found["pieces"], found["changed"]) == ([], [], [])
     notes = " ".join(found["notes"])
     assert f"guide-a1 was {was} when it was measured and is {now} now" in notes
-    assert "page 2 was" in notes
+    assert f"{FIRST} was" in notes
 
 
 def test_readings_follow_a_piece_and_a_page_that_are_called_otherwise_now(bench):
     """One guide more, and guide a2 is a3: it is what was measured all the same."""
     form = bench.form.read_text("utf-8")
-    form = form.replace('"guide-a1" =', '"guide-a7" =').replace('"page 2" =', '"page 10" =')
+    form = form.replace('"guide-a1" =', '"guide-a7" =').replace(f'"{FIRST}" =', '"page 9" =')
     bench.form.write_text(form, "utf-8")
     bench.fill("piece", "guide-a7", sizes(bench, "guide-a1"))
-    bench.fill("page", "page 10", bench.page())
+    bench.fill("page", "page 9", bench.page())
     found = bench.verify()
     assert [piece["name"] for piece in found["finished"]] == ["guide-a1"]
-    assert {row["where"] for row in found["readings"]} == {"page 2", "guide-a1"}
+    assert {row["where"] for row in found["readings"]} == {FIRST, "guide-a1"}
 
 
 def test_a_corrected_print_drops_what_was_read_on_the_page_before_it_and_nothing_else(bench):
     """After a reprint the old readings would correct the page a second time."""
-    bench.fill("page", "page 2", bench.page(OFF))
+    bench.fill("page", FIRST, bench.page(OFF))
     bench.fill("piece", "guide-a1", sizes(bench, "guide-a1"))
     bench.fill("bed", "cut-1", bench.bed())
     before = bench.verify("--reprint")
@@ -132,8 +132,8 @@ def test_a_corrected_print_drops_what_was_read_on_the_page_before_it_and_nothing
     assert after["finished"] == before["finished"]
     assert {row["where"] for row in after["readings"]} == {"guide-a1", "cut-1"}
     (note,) = (note for note in after["notes"] if "printed again" in note)
-    assert note.startswith("page 2 was printed again since")
-    bench.fill("page", "page 2", bench.page(), bench.out / NEW)
+    assert note.startswith(f"{FIRST} was printed again since")
+    bench.fill("page", FIRST, bench.page(), bench.out / NEW)
     both = bench.verify()
     assert both["scale_x"] is not None
     assert both["finished"] == before["finished"]

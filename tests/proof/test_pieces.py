@@ -161,6 +161,59 @@ def test_a_badly_cut_guide_is_refused_and_a_good_one_passed_with_its_drift(bench
     assert "Make guide-a1 again" in flat(bench.report())
 
 
+def test_an_aft_corner_that_is_too_large_sends_the_drill_aft(bench):
+    """Both corners make half a turn: what opens one closes the other."""
+    piece, _ = judged(bench, **cut(bench, aft=0.2, step=0.01, names=AFT))
+    aft = piece["angles"][1]
+    holes = {h["number"]: h for h in _angles(bench)["holes"]}
+    at = holes[aft["hole"]]
+    leads = 180.0 - aft["angle"]
+    miss = at["thickness"] * math.tan(math.radians(leads - at["guide_forward_a"]))
+    assert aft["drift"] == pytest.approx(miss, rel=1e-6)
+    assert aft["drift"] < 0.0
+    assert f"at hole {aft['hole']} the drill comes out {-miss:.2f} mm aft" in flat(bench.report())
+
+
+@pytest.mark.parametrize("lead", [62.0, 83.1, 90.0, 97.5])
+def test_a_bit_turns_with_the_corner_on_the_piece_or_with_its_seat(lead):
+    """By plain vectors: skin along x, the bit square to the layers that its seat holds."""
+
+    def ray(degrees: float):
+        return np.array([math.cos(math.radians(degrees)), math.sin(math.radians(degrees))])
+
+    def forward_corner(seat: float, falls: float) -> float:
+        layers = ray(math.copysign(seat, falls))
+        bit = np.array([-layers[1], layers[0]])
+        return math.degrees(math.acos(ray(0.0) @ bit))
+
+    def named(name: str, nominal: float) -> AngleRecord:
+        return AngleRecord(
+            name=name,
+            nominal=math.radians(nominal),
+            base=((0, 0), (1, 0)),
+            working=((0, 0), (1, 1)),
+        )
+
+    seat, falls = abs(90.0 - lead), lead - 90.0
+    assert forward_corner(seat, falls) == pytest.approx(lead)
+    piece = PieceRecord(
+        name="p",
+        title="",
+        leads=math.radians(lead),
+        angles=(named("corner", lead), named("other", 180.0 - lead), named("square", 45.0)),
+    )
+    assert piece.turns("square") == 0
+    assert piece.turns("corner") == 1
+    assert PieceRecord(name="q", title="", angles=piece.angles).turns("corner") == 0
+    if lead != 90.0:
+        assert piece.turns("other") == -1
+        block = PieceRecord(
+            name="b", title="", leads=math.radians(lead), angles=(named("seat", seat),)
+        )
+        turned = forward_corner(seat + 0.1, falls) - forward_corner(seat, falls)
+        assert block.turns("seat") * 0.1 == pytest.approx(turned)
+
+
 def _angles(bench: Bench):
     import json
 

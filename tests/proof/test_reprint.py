@@ -7,7 +7,7 @@ import re
 import numpy as np
 import pytest
 from commandline import FLAP
-from measuring import Bench, flat
+from measuring import FIRST, Bench, flat
 from readback import read_pdf
 
 from jiggen.geometry.distortion import Distortion, from_matrix
@@ -39,10 +39,11 @@ def test_two_rounds_on_a_bad_printer_end_true(drawn):
 def test_the_corrected_page_is_drawn_by_the_inverse_of_the_printer(drawn):
     """Measured on the file by a reader of another house, as the bad printer would print it."""
     drawn.verify(*drawn.options(OFF, 0.01), "--step", "0.01", "--reprint")
-    page = read_pdf((drawn.out / "print.pdf").read_bytes())[1]
+    number = int(FIRST.split()[1]) - 1
+    page = read_pdf((drawn.out / "print.pdf").read_bytes())[number]
     points = [point for walk in page.paths["guide-a1"] for point in walk]
     rows = next(r for r in drawn.manifest["files"] if r["file"] == "print.pdf")["sheets"]
-    (piece,) = (p for p in rows[1]["pieces"] if p["name"] == "guide-a1")
+    (piece,) = (p for p in rows[number]["pieces"] if p["name"] == "guide-a1")
     middle = np.array([105.0, 148.5])
     assert len(piece["outline"]["corners"]) == 6
     for corner in piece["outline"]["corners"]:
@@ -53,7 +54,8 @@ def test_the_corrected_page_is_drawn_by_the_inverse_of_the_printer(drawn):
 def test_a_lying_page_is_corrected_as_the_printer_feeds_it(drawn):
     """Corrected across where the printer is off up the page, a strip is off twice as far."""
     drawn.verify(*drawn.options(OFF, 0.01), "--step", "0.01", "--reprint")
-    number = next(n for n, page in enumerate(drawn.record.pages, start=1) if page.lying)
+    lying = next(page.name for page in drawn.record.pages if page.lying)
+    number = int(lying.split()[1]) - 1
     page = read_pdf((drawn.out / "print.pdf").read_bytes())[number]
     rows = next(r for r in drawn.manifest["files"] if r["file"] == "print.pdf")["sheets"]
     piece = rows[number]["pieces"][0]

@@ -5,7 +5,7 @@ import pytest
 from jiggen.drawing.affine import Point
 from jiggen.drawing.kerf import with_kerf
 from jiggen.drawing.piece import Piece
-from jiggen.drawing.shapes import Circle, Mark, Op, Path
+from jiggen.drawing.shapes import Circle, Path
 
 
 def rectangle(width: float, height: float, left: float = 0.0, bottom: float = 0.0) -> Path:
@@ -19,12 +19,12 @@ def test_a_2_by_4_part_is_drawn_larger_and_a_2_by_4_hole_smaller():
     Source: a laser guide on kerf width (query "kerf width 2.2 x 4.2 mm"): with a kerf of 0.2 mm
     draw 2.2 x 4.2 for a part of 2 x 4, and 1.8 x 3.8 for a hole of 2 x 4. READ.
     """
-    part = Piece(name="part", title="part", kind="test", outline=rectangle(2, 4))
+    part = Piece(name="part", kind="test", label="P", outline=rectangle(2, 4))
     box = with_kerf(part, 0.2).outline.bounds()
     assert (box.width, box.height) == pytest.approx((2.2, 4.2), abs=1e-12)
 
-    hole = Mark(shape=rectangle(2, 4, left=5, bottom=5), op=Op.CUT)
-    frame = Piece(name="frame", title="f", kind="test", outline=rectangle(20, 20), inner=(hole,))
+    hole = rectangle(2, 4, left=5, bottom=5)
+    frame = Piece(name="frame", kind="test", label="P", outline=rectangle(20, 20), inner=(hole,))
     box = with_kerf(frame, 0.2).inner[0].bounds()
     assert (box.width, box.height) == pytest.approx((1.8, 3.8), abs=1e-12)
 
@@ -38,10 +38,10 @@ def test_a_40_mm_square_drawn_with_kerf_comes_out_at_40_mm():
     lost = 40.0 - 39.8
     plate = Piece(
         name="plate",
-        title="plate",
         kind="test",
+        label="P",
         outline=rectangle(40, 40),
-        inner=(Mark(shape=Circle(Point(20, 20), 5.0), op=Op.CUT),),
+        inner=(Circle(Point(20, 20), 5.0),),
     )
     drawn = with_kerf(plate, lost)
     assert drawn.outline.bounds().width - lost == pytest.approx(40.0, abs=1e-12)
@@ -55,6 +55,6 @@ def test_a_part_of_half_an_inch_is_drawn_by_one_whole_kerf_larger_not_two():
     others 0.5 in less 1 kerf (kerf is the whole slot); jiggen takes the latter. READ.
     """
     half_inch, kerf = 12.7, 0.173  # kerf: plywood, measured by students (engi210.blogs.rice.edu)
-    part = Piece(name="part", title="part", kind="test", outline=rectangle(half_inch, half_inch))
+    part = Piece(name="part", kind="test", label="P", outline=rectangle(half_inch, half_inch))
     grown = with_kerf(part, kerf).outline.bounds().width - half_inch
     assert grown == pytest.approx(kerf, abs=1e-12)

@@ -108,7 +108,7 @@ def test_a_drawing_whose_layers_are_gone_is_said_to_have_none(made: Path, tmp_pa
     source = made / "cut-1.svg"
     text = re.sub(r' id="(CUT|SCORE|ENGRAVE|NOTE)"', "", source.read_text("utf-8"))
     (found,) = off(again(source, tmp_path, text, alone=True))
-    assert found.startswith("its layers CUT, SCORE, ENGRAVE, NOTE are gone")
+    assert found.startswith("its layers ENGRAVE, SCORE, CUT, NOTE are gone")
 
 
 @pytest.mark.parametrize("names", [("CUT-INNER", "CUT"), ("CUT", "CUT-INNER")])
@@ -118,7 +118,7 @@ def test_holes_may_have_a_layer_of_their_own(
     """Inner cuts before outer cuts, each in a group: both are cut."""
     source = made / "cut-1.svg"
     text = source.read_text("utf-8")
-    start, end = text.index('<g fill="none" id="CUT"'), text.index('id="SCORE"')
+    start, end = text.index('<g fill="none" id="CUT"'), text.index('<g fill="none" id="NOTE"')
     holes = re.findall(r"<circle[^>]*/>", text[start:end])
     assert len(holes) == 4
     rest = re.sub(r"\s*<circle[^>]*/>", "", text[start:end]).replace('"CUT"', f'"{names[1]}"', 1)

@@ -208,14 +208,13 @@ def test_a_dxf_with_a_vertex_that_is_no_number_is_one_line(tmp_path: Path) -> No
 
 
 def test_a_page_of_words_is_no_drawing(tmp_path: Path) -> None:
-    """A record to sign was called true to size, though there is nothing on it to measure."""
-    job, out, record = tmp_path / "flap.toml", tmp_path / "out", tmp_path / "record.pdf"
+    """A page to read was called true to size, though there is nothing on it to measure."""
+    job, out = tmp_path / "flap.toml", tmp_path / "out"
     job.write_text(FLAP, "utf-8")
-    said("make", job, "--only", "guide-a1", "--as", "pdf", "--out", out)
-    said("verify", job, "--out", out, "--bar-x", "100", "--record", record)
-    answer = said("remeasure", record)
+    assert said("make", job, "--only", "card", "--as", "pdf", "--out", out).status == 0
+    answer = said("remeasure", out / "print.pdf")
     assert (answer.status, answer.out) == (2, "")
-    assert f"{record}: is no drawing" in answer.err
+    assert f"{out / 'print.pdf'}: is no drawing" in answer.err
     assert "such as print.pdf" in answer.err
 
 

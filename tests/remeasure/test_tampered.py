@@ -58,7 +58,7 @@ def in_outline(name: str, change: Change) -> Change:
 
 def group(transform: str) -> Change:
     """Return a change that wraps all of an SVG's layers into a transformed group."""
-    first = '<g fill="none" id="CUT"'
+    first = '<g fill="none" id="ENGRAVE"'
     return lambda text: text.replace(first, f'<g transform="{transform}">{first}', 1).replace(
         "</svg>", "</g></svg>"
     )
@@ -282,7 +282,7 @@ def _drawn(old: str, new: str) -> Change:
     [
         # The guide's first and its last arc: turned the other way, and made a chord.
         (_drawn(r"(\n 42\n)0\.(\d)", r"\1-0.\2"), "its outline runs"),
-        (_drawn(r"\n 42\n-[^\n]*", "\n 42\n0"), "its outline runs"),
+        (_drawn(r"\n 42\n-1\.[1-9][^\n]*", "\n 42\n0"), "its outline runs"),
         (_drawn(r"(\n 40\n)3\.975", r"\g<1>4.075"), "hole 1 of 1 runs 0.100 mm off"),
     ],
 )

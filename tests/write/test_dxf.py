@@ -8,7 +8,6 @@ import dxfgrabber
 import ezdxf
 import pytest
 import readback
-from jiggen.write.looks import COLOURS, Looks
 from samplesheets import bare_piece, block, full_sheet, guide, one_piece
 
 from jiggen.drawing.affine import Affine, Point
@@ -16,6 +15,7 @@ from jiggen.drawing.piece import CheckDimension
 from jiggen.drawing.shapes import Anchor, Circle, Mark, Op, Path, Text
 from jiggen.drawing.sheet import Placed, Sheet
 from jiggen.errors import DrawingError
+from jiggen.write.colours import COLOURS, Looks
 from jiggen.write.dxf import nearest_colour, write_dxf
 from jiggen.write.record import piece_record, sheet_record
 
@@ -73,9 +73,10 @@ def test_contours_are_closed_polylines_without_a_repeated_corner() -> None:
     drawing = grab(dxf_bytes(full_sheet()))
     cut = [e for e in drawing.entities if e.layer == "CUT"]
     lines = [e for e in cut if e.dxftype == "LWPOLYLINE"]
+    # The block's own hole with corners, then guide, block and guide.
     assert [(e.is_closed, len(e.points)) for e in lines] == [
-        (True, 5),
         (True, 4),
+        (True, 5),
         (True, 4),
         (True, 5),
     ]
@@ -174,7 +175,7 @@ def test_a_piece_with_more_dimensions_than_fit_is_refused() -> None:
     )
     square = Path.closed([(0, 0), (9, 0), (9, 9), (0, 9)])
     piece = bare_piece(square)
-    crowded = type(piece)(name="strip", title="s", kind="strip", outline=square, dimensions=many)
+    crowded = replace(piece, name="strip", dimensions=many)
     with pytest.raises(DrawingError, match="strip has more check dimensions"):
         dxf_bytes(one_piece(crowded))
 
@@ -191,7 +192,7 @@ def test_doubled_cut_edges_are_refused_where_the_audit_is_silent() -> None:
     """The audit has no word for a doubled edge (measured), so we look for it ourselves."""
     outline = Path.closed([(0, 0), (20, 0), (20, 20), (0, 20)])
     slot = Path.closed([(5, 5), (15, 5), (15, 20), (5, 20)])  # its top lies on the outline
-    sheet = one_piece(bare_piece(outline, inner=(Mark(shape=slot, op=Op.CUT),)))
+    sheet = one_piece(bare_piece(outline, inner=(slot,)))
     stream = io.BytesIO()
     with pytest.raises(DrawingError, match="lie on one another"):
         write_dxf(sheet, stream, Looks())
@@ -200,7 +201,7 @@ def test_doubled_cut_edges_are_refused_where_the_audit_is_silent() -> None:
 
 def test_a_number_that_is_none_is_refused() -> None:
     """The library writes "nan" without a word."""
-    hole = Mark(shape=Circle(Point(float("nan"), 5.0), 1.0), op=Op.CUT)
+    hole = Circle(Point(float("nan"), 5.0), 1.0)
     square = Path.closed([(0, 0), (9, 0), (9, 9), (0, 9)])
     with pytest.raises(DrawingError, match="number nan"):
         dxf_bytes(one_piece(bare_piece(square, inner=(hole,))))

@@ -8,10 +8,10 @@ from typing import Any
 
 import pytest
 import readback
-from jiggen.write.looks import Looks
 from samplesheets import block, full_sheet, guide, one_piece
 
 import jiggen
+from jiggen.write.colours import Looks
 from jiggen.write.manifest import listed_files
 from jiggen.write.output import FORMATS, make_files
 from jiggen.write.record import sheet_record
@@ -63,7 +63,7 @@ def _without_pytest() -> str:
     return (
         "from typing import Any\n"
         "from samplesheets import block, full_sheet, guide, one_piece\n"
-        "from jiggen.write.looks import Looks\n"
+        "from jiggen.write.colours import Looks\n"
         "from jiggen.write.output import FORMATS, make_files\n" + function
     )
 
@@ -95,10 +95,10 @@ def test_a_page_to_print_does_not_wait_for_the_other_formats_libraries() -> None
     """The DXF library alone takes longer to load than all else (measured: 250 of 350 ms)."""
     loaded = set(in_a_process("pdf", "0")["loaded"])
     assert "reportlab" in loaded
-    assert loaded & {"ezdxf", "svgwrite", "numpy"} == set()
+    assert loaded & {"ezdxf", "svgwrite", "manifold3d"} == set()
     loaded = set(in_a_process("svg", "0")["loaded"])
     assert "svgwrite" in loaded
-    assert loaded & {"ezdxf", "reportlab", "numpy"} == set()
+    assert loaded & {"ezdxf", "reportlab", "manifold3d"} == set()
 
 
 def test_the_manifest_lists_every_file_with_its_hash_and_what_is_on_it() -> None:

@@ -5,13 +5,13 @@ import re
 
 import pytest
 import readback
-from jiggen.write.looks import COLOURS, Looks
 from samplesheets import bare_piece, full_sheet, guide, one_piece
 
 from jiggen.drawing.affine import Affine, Point
-from jiggen.drawing.shapes import Anchor, Mark, Op, Path, Text
+from jiggen.drawing.shapes import Anchor, Mark, Op, Path, Text, Weight
 from jiggen.drawing.sheet import Placed, Sheet
 from jiggen.errors import DrawingError
+from jiggen.write.colours import COLOURS, Looks
 from jiggen.write.record import sheet_record
 from jiggen.write.svg import write_svg
 
@@ -35,21 +35,24 @@ def test_the_four_groups_stand_in_their_order_even_when_empty() -> None:
     square = Path.closed([(0, 0), (9, 0), (9, 9), (0, 9)])
     for sheet in (full_sheet(), one_piece(bare_piece(square))):
         root = readback.svg_root(svg_bytes(sheet))
-        assert [g.get("id") for g in root.findall("g")] == ["CUT", "SCORE", "ENGRAVE", "NOTE"]
+        assert [g.get("id") for g in root.findall("g")] == ["ENGRAVE", "SCORE", "CUT", "NOTE"]
 
 
 def test_each_piece_has_its_group_and_its_outline_an_id() -> None:
     """Without them nobody can pick one guide out of a bed."""
     root = readback.svg_root(svg_bytes(full_sheet()))
-    groups = root.findall("g")[0].findall("g")
-    assert [(g.get("id"), g.get("data-piece")) for g in groups] == [
-        ("CUT-guide-a", "guide-a"),
-        ("CUT-block", "block"),
-        ("CUT-guide-a-2", "guide-a"),
-    ]
-    for group in groups:
-        # Holes first: a piece that is cut out already may lie askew under the next cut.
-        assert group[-1].get("id") == str(group.get("id")).removeprefix("CUT-")
+    cut = root.findall("g")[2]
+    # Holes first: a piece that is cut out already may lie askew under the next cut.
+    assert [g.get("id") for g in cut.findall("g")] == ["CUT-inner", "CUT-outer"]
+    for part, counts in zip(cut.findall("g"), ([1, 3, 1], [1, 1, 1]), strict=True):
+        groups = part.findall("g")
+        assert [(g.get("id"), g.get("data-piece")) for g in groups] == [
+            (f"{part.get('id')}-guide-a", "guide-a"),
+            (f"{part.get('id')}-block", "block"),
+            (f"{part.get('id')}-guide-a-2", "guide-a"),
+        ]
+        assert [len(g) for g in groups] == counts
+    assert [g[0].get("id") for g in cut[1]] == ["guide-a", "block", "guide-a-2"]
     ids = [element.get("id") for element in root.iter() if element.get("id")]
     assert len(ids) == len(set(ids))
 
@@ -100,7 +103,7 @@ def test_lettering_is_strokes_and_says_what_it_reads() -> None:
 
 def test_live_text_keeps_its_place_size_and_direction() -> None:
     """Who asks for text wants to edit it where it stands."""
-    text = Text(Point(30.0, 40.0), "TE & <A>", 3.5, 90.0, Anchor.MIDDLE, bold=True)
+    text = Text(Point(30.0, 40.0), "TE & <A>", 3.5, 90.0, Anchor.MIDDLE, Weight.BOLD)
     sheet = Sheet(name="s", width=100, height=80, marks=(Mark(shape=text, op=Op.ENGRAVE),))
     element = next(readback.svg_root(svg_bytes(sheet, Looks(live_text=True))).iter("text"))
     assert element.text == "TE & <A>"
@@ -117,7 +120,7 @@ def test_title_description_and_role_are_there_for_a_screen_reader() -> None:
     assert root.get("role") == "img"
     assert root[0].tag == "title"
     assert root[0].text == "Invented flap, sheet 1"
-    assert "Drill block" in str(root[1].text)
+    assert "Pieces: GUIDE 1 skin A, BLOCK 1, GUIDE 1 skin A." in str(root[1].text)
 
 
 def test_the_record_travels_in_the_metadata() -> None:
@@ -151,9 +154,9 @@ def test_colours_and_pen_width_are_the_jobs_to_set() -> None:
     looks = Looks(colours={"CUT": "#123456"}, line=0.254)
     groups = readback.svg_root(svg_bytes(full_sheet(), looks)).findall("g")
     assert [g.get("stroke") for g in groups] == [
-        "#123456",
-        COLOURS["SCORE"],
         COLOURS["ENGRAVE"],
+        COLOURS["SCORE"],
+        "#123456",
         COLOURS["NOTE"],
     ]
     assert {g.get("stroke-width") for g in groups} == {"0.254"}

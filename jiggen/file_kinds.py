@@ -37,7 +37,8 @@ REMEDIES: Mapping[tuple[str, str], str] = {
 # Possessive, and within a line: a file of blank lines alone took minutes.
 _JOB_TABLE = re.compile(r"^[ \t]*+\[++[ \t]*+wedge\b", re.MULTILINE)
 _FORM_TABLE = re.compile(
-    r"^[ \t]*+(?:\[\[[ \t]*+(?:sheet|piece|test_hole)\s*\]\]|\[[ \t]*+coupon\s*\])", re.MULTILINE
+    r"^[ \t]*+(?:\[\[[ \t]*+(?:page|bed|piece|test_hole)\s*\]\]|\[[ \t]*+coupon\s*\])",
+    re.MULTILINE,
 )
 _DXF = re.compile(r"\s*+(?:999\s[^\n]*+\n\s*+)*+0\s++SECTION\b")
 
@@ -66,7 +67,7 @@ def kind_of(data: bytes) -> str:
     return READINGS if _FORM_TABLE.search(text) else ""
 
 
-def mistaken_for(data: bytes, wanted: str, file: str) -> tuple[str, str] | None:
+def wrong_kind(data: bytes, wanted: str, file: str) -> tuple[str, str] | None:
     """Return what is wrong with a file that was given in the place of another, and what would do.
 
     Args:

@@ -5,13 +5,13 @@ from pathlib import Path
 import pytest
 from commandline import FLAP, said
 
-from jiggen.mistaken import DRAWING, JOB, MANIFEST, READINGS, kind_of
+from jiggen.file_kinds import DRAWING, JOB, MANIFEST, READINGS, kind_of
 
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return a folder with a job and its drawings."""
-    place = tmp_path_factory.mktemp("mistaken")
+    place = tmp_path_factory.mktemp("file_kinds")
     (place / "flap.toml").write_text(FLAP, "utf-8")
     assert said("make", place / "flap.toml", "--only", "guide", "--out", place).status == 0
     return place

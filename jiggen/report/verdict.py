@@ -25,6 +25,7 @@ from jiggen.proof.checks import (
 from jiggen.proof.folder import FORM, print_lines
 from jiggen.proof.prove import Outcome, Proof
 from jiggen.proof.readings import stem_of
+from jiggen.proof.record import PieceRecord, Record
 from jiggen.proof.sheets import SheetVerdict
 from jiggen.report.terminal import Terminal, heading, printed, ruled_table
 from jiggen.units import INCH, Length, say_length, words
@@ -225,7 +226,8 @@ def next_steps(proof: Proof, outcome: Outcome, *, everything: bool = False) -> l
     if lines := coupon_lines(proof):
         steps += ["Put these lines into the job file and run jiggen make again:", *lines]
         steps += _about_coupon(proof)
-    return steps or ["Nothing was measured that a verdict could rest on."]
+    open_ = proof.verdict != USE
+    return steps or ["Measure what is open, as it says above." if open_ else "No more to measure."]
 
 
 def _measure_first(proof: Proof) -> str:
@@ -250,9 +252,9 @@ def _after_good(proof: Proof) -> Iterator[str]:
     for answer in proof.answers:
         if answer.verdict == USE:
             by_stage.setdefault(answer.stage, []).append(answer.name)
-    cut = (proof.record.drilled_with(name) for name in by_stage.get("piece", ()))
-    leading = list(dict.fromkeys(stem_of(some[0], proof.record) for some in cut if some))
-    if tried := [hole.name for hole in proof.holes if hole.verdict == USE]:
+    cut = [piece for n in by_stage.get("piece", ()) for piece in proof.record.drilled_with(n)]
+    leading = list(dict.fromkeys(stem_of(piece, proof.record) for piece in cut))
+    if tried := by_stage.get("hole"):
         yield (
             f"Drill the part with {_listed(tried)}: from the middle out, a temporary fastener in "
             "each hole before the next."
@@ -282,7 +284,7 @@ def _after_bad(proof: Proof) -> Iterator[str]:
     pieces = {piece.name: piece for piece in proof.cut}
     again = []
     for answer in (a for a in bad if a.stage == "piece" and a.name not in stale):
-        good, off = _edges(pieces[answer.name])
+        good, off = _edges(pieces[answer.name], proof.record.pieces[answer.name])
         if good and off:
             yield (
                 f"{answer.name}: cross out the {off} edge and use the {good} edge only, or cut it "
@@ -299,12 +301,11 @@ def _after_bad(proof: Proof) -> Iterator[str]:
         )
 
 
-def _edges(piece: Judged) -> tuple[str, str]:
-    """Return the good and the bad edges of a piece that may be used along one of them."""
-    if not {"forward", "aft"} <= {angle.name for angle in piece.angles}:
-        return "", ""
+def _edges(piece: Judged, drawn: PieceRecord) -> tuple[str, str]:
+    """Return the good and the bad edges of a piece that leads a bit along either of several."""
+    leading = [angle for angle in piece.angles if drawn.turns(angle.name)]
     good, bad = (
-        " and ".join(angle.name for angle in piece.angles if angle.verdict == verdict)
+        " and ".join(angle.name for angle in leading if angle.verdict == verdict)
         for verdict in (USE, DO_NOT_USE)
     )
     return good, bad
@@ -438,6 +439,12 @@ def _tables(proof: Proof) -> Iterator[object]:
         )
 
 
+def _judged(piece: Judged, record: Record) -> str:
+    """Return the verdict as it stands in a table; of a piece without any check there is none."""
+    idle = piece.verdict == CANNOT_TELL and not record.pieces[piece.name].is_checked
+    return "no check" if idle else piece.verdict
+
+
 def tables_of(proof: Proof) -> list[tuple[str, tuple[str, ...], int, list[list[str]]]]:
     """Return each table's title, columns, how many of them hold words, and rows."""
     units = proof.units
@@ -447,7 +454,8 @@ def tables_of(proof: Proof) -> list[tuple[str, tuple[str, ...], int, list[list[s
 
     lying = [
         [
-            *(p.name, p.verdict, p.sheet, *_angle_cells(p.worst), length(p.length_error_worst)),
+            *(p.name, _judged(p, proof.record), p.sheet),
+            *(*_angle_cells(p.worst), length(p.length_error_worst)),
         ]
         for sheet in proof.sheets.sheets
         for p in sheet.pieces

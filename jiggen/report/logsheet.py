@@ -11,7 +11,7 @@ from jiggen.drawing.shapes import Mark, Weight
 from jiggen.drawing.sheet import Sheet
 from jiggen.proof.checks import CANNOT_TELL, DO_NOT_USE, USE
 from jiggen.proof.prove import Proof
-from jiggen.proof.text import answer_rows, came_out, coupon_lines, reasons, tables_of
+from jiggen.report.verdict import answer_rows, came_out, coupon_lines, reasons, tables_of
 
 MOST_ROWS = (1000, 40, 24, 14, 8, 4, 2)
 """Rows of a table that are tried until all of it stands on one page."""
