@@ -167,8 +167,21 @@ def _on_corners(
         near = min(corners, key=lambda corner: math.dist(corner, point), default=point)
         return near if ON_LINE < math.dist(near, point) <= SNAP else point
 
-    base = (snapped(angle.base[0]), snapped(angle.base[1]))
-    working = (snapped(angle.working[0]), snapped(angle.working[1]))
+    def laid(edge: tuple[Point, Point]) -> tuple[Point, Point]:
+        ends = (snapped(edge[0]), snapped(edge[1]))
+        if ends != edge or not corners:
+            return ends
+        # Measured between its ends: the whole edge is shifted to where the jaws touch it.
+        (x0, y0), (x1, y1) = edge
+        long = math.dist(*edge)
+        normal = ((y0 - y1) / long, (x1 - x0) / long)
+        offs = (normal[0] * (x - x0) + normal[1] * (y - y0) for x, y in corners)
+        off = min(offs, key=abs)
+        by = off if ON_LINE < abs(off) <= SNAP else 0.0
+        dx, dy = by * normal[0], by * normal[1]
+        return (x0 + dx, y0 + dy), (x1 + dx, y1 + dy)
+
+    base, working = laid(angle.base), laid(angle.working)
     apart = all(math.dist(*edge) > SNAP for edge in (base, working))
     if apart and abs(real_angle(base, working, []).nominal - angle.nominal) <= SNAP_TURN:
         return base, working

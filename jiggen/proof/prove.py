@@ -23,6 +23,7 @@ from jiggen.proof.checks import (
     CANNOT_TELL,
     DO_NOT_USE,
     USE,
+    Check,
     CutAngle,
     Judged,
     angle_limit,
@@ -295,7 +296,14 @@ def _sheets(
     return replace(
         found,
         sheets=tuple(
-            replace(one, pieces=tuple(_stale(p, changed.get(p.name)) for p in one.pieces))
+            replace(
+                one,
+                pieces=tuple(
+                    _stale(piece, changed.get(piece.name))
+                    for piece in one.pieces
+                    if piece.name in changed or record.pieces[piece.name].is_checked
+                ),
+            )
             for one in found.sheets
         ),
     )
@@ -305,12 +313,54 @@ def _cut(
     solution: Solution, record: Record, readings: Readings, changed: Mapping[str, Changed]
 ) -> tuple[Judged, ...]:
     """Judge every cut piece that was measured, and tell its drift at the hole it fits least."""
-    return tuple(
-        _stale(
-            _with_drift(judge_piece(record.pieces[name], taken), record.pieces[name], solution),
-            changed.get(name),
-        )
-        for name, taken in readings.pieces.items()
+    found = {name: judge_piece(record.pieces[name], some) for name, some in readings.pieces.items()}
+    judged = []
+    for name, one in found.items():
+        piece = record.pieces[name]
+        glued = _glued(piece, record, found)
+        whole = _with_drift(_as_glued(one, piece, glued), piece, solution, glued)
+        judged.append(_stale(whole, changed.get(name)))
+    return tuple(judged)
+
+
+def _glued(piece: PieceRecord, record: Record, found: Mapping[str, Judged]) -> dict[str, CutAngle]:
+    """Return the edges of plates that add to what leads the bit on a piece, by the plate's name."""
+    edge = piece.leading_edge
+    if edge is None or not piece.turns(edge.name):
+        return {}
+    plates = [p for p in (record.pieces[name] for name in found) if p.glued_edge is not None]
+    return {
+        plate.name: angle
+        for plate in plates
+        if plate.goes_with(piece) and found[plate.name].verdict == USE
+        for angle in found[plate.name].angles
+        if angle.name == getattr(plate.glued_edge, "name", "")
+    }
+
+
+def _as_glued(judged: Judged, piece: PieceRecord, glued: Mapping[str, CutAngle]) -> Judged:
+    """Return the verdict on a good piece with its good plates: their errors add up."""
+    edge = piece.leading_edge
+    own = next((a for a in judged.angles if edge is not None and a.name == edge.name), None)
+    if judged.verdict != USE or own is None or not glued:
+        return judged
+    added = sum(angle.value - angle.nominal for angle in glued.values())
+    whole = Check(
+        what=own.name,
+        nominal=own.nominal,
+        error=own.value - own.nominal + piece.turns(own.name) * added,
+        doubt=math.hypot(own.plus_minus, *(angle.plus_minus for angle in glued.values())),
+        limit=angle_limit(piece),
+        is_angle=True,
+    )
+    if whole.verdict == USE:
+        return judged
+    finer = words("measure both again with a finer calliper, or drill a test hole")
+    return replace(
+        judged,
+        verdict=whole.verdict,
+        why=words("with {plates} glued on, {check}", plates=", ".join(glued), check=whole.said()),
+        to_decide=finer if whole.verdict == CANNOT_TELL else None,
     )
 
 
@@ -324,17 +374,22 @@ def _served(solution: Solution, piece: PieceRecord) -> list[tuple[HoleResult, fl
     ]
 
 
-def _with_drift(judged: Judged, piece: PieceRecord, solution: Solution) -> Judged:
+def _with_drift(
+    judged: Judged, piece: PieceRecord, solution: Solution, glued: Mapping[str, CutAngle]
+) -> Judged:
     """Return the verdict with the drift of each edge at the hole that the piece as cut fits least.
 
     A guide serves a run of holes and is cut for the middle of them: what it is off by as drawn
-    adds to what the cut is off by, or takes from it.
+    adds to what the cut and the plates glued on are off by, or takes from it.
     """
+    added = sum(angle.value - angle.nominal for angle in glued.values())
     served = _served(solution, piece)
     if not served:
         return judged
     angles = tuple(
-        _drifting(angle, piece, served) if angle.determined and piece.turns(angle.name) else angle
+        _drifting(angle, piece, served, added)
+        if angle.determined and piece.turns(angle.name)
+        else angle
         for angle in judged.angles
     )
     told = [angle for angle in angles if angle.drift is not None]
@@ -343,9 +398,9 @@ def _with_drift(judged: Judged, piece: PieceRecord, solution: Solution) -> Judge
 
 
 def _drifting(
-    angle: CutAngle, piece: PieceRecord, served: Sequence[tuple[HoleResult, float]]
+    angle: CutAngle, piece: PieceRecord, served: Sequence[tuple[HoleResult, float]], added: float
 ) -> CutAngle:
-    led = (piece.leads or 0.0) + piece.turns(angle.name) * (angle.value - angle.nominal)
+    led = (piece.leads or 0.0) + piece.turns(angle.name) * (angle.value - angle.nominal) + added
 
     def drift(hole: HoleResult, forward: float) -> float:
         return drift_from(led - forward, hole.thickness or 0.0)
@@ -379,7 +434,8 @@ def _holes(
             thickness=thick.thickness if thick else None,
             units=solution.job.units,
         )
-        stale = next((changed[piece.name] for piece in pieces if piece.name in changed), None)
+        together = record.put_together(name)
+        stale = next((changed[piece.name] for piece in together if piece.name in changed), None)
         judged.append(_stale(replace(one, worst_hole=thick.number if thick else None), stale))
     return tuple(judged)
 
@@ -402,18 +458,21 @@ def _answers(
 ) -> Iterator[Judged]:
     """Yield the last word on each piece: tests drilled, pieces cut, then pages and beds.
 
-    The parts of a row that came out alike are told as the row. A piece without any check is told
-    only where it is another one now.
+    A good test hole proves every part of what it was drilled with. The parts of a row that came out
+    alike are told as the row.
     """
     yield from holes
     known = {piece.name for hole in holes for piece in record.drilled_with(hole.name)}
+    for hole in (hole for hole in holes if hole.verdict == USE):
+        for part in record.put_together(hole.name):
+            if part.name not in known:
+                known.add(part.name)
+                yield replace(hole, name=part.name)
     yield from (piece for piece in cut if piece.name not in known)
     known |= {piece.name for piece in cut}
     rows = {name: row.name for row in record.rows for name, _ in row.parts}
     seen: set[tuple[str, str, str]] = set()
     for piece in (piece for sheet in sheets.sheets for piece in sheet.pieces):
-        if not record.pieces[piece.name].is_checked and piece.verdict != DO_NOT_USE:
-            continue
         name = rows.get(piece.name, piece.name)
         key = (name, piece.verdict, piece.stage)
         if not known & {name, piece.name} and (piece.name not in rows or key not in seen):
