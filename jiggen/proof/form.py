@@ -114,18 +114,9 @@ def _of_bed(bed: SheetRecord) -> tuple[str, list[_Blank]]:
 
 
 def _of_piece(piece: PieceRecord) -> list[_Blank]:
-    """Return every size of a piece, with the edges that it tells."""
-    edges: dict[str, list[str]] = {}
-    for angle in piece.angles:
-        for name in still_needed(piece, angle) or ():
-            edges.setdefault(name, []).append(angle.name)
-    several = len(piece.angles) > 1
-
-    def more(name: str, size: LengthRecord) -> str:
-        edge = f"for the {' and the '.join(edges[name])} edge" if several and name in edges else ""
-        return "; ".join(said for said in (edge, "by rule" if size.nominal > REACH else "") if said)
-
-    return [(size, more(name, size)) for name, size in piece.sizes.items()]
+    """Return every size of a piece."""
+    sizes = piece.sizes.values()
+    return [(size, "by rule" if size.nominal > REACH else "") for size in sizes]
 
 
 def _blank(length: LengthRecord, more: str, units: str) -> str:

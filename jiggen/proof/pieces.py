@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
 from jiggen.geometry.distortion import Bar
@@ -30,7 +30,7 @@ from jiggen.proof.checks import (
     worst_of,
 )
 from jiggen.proof.readings import REACH, LengthReading
-from jiggen.proof.record import AngleRecord, PieceRecord, Point
+from jiggen.proof.record import AngleRecord, PieceRecord, Point, Record
 from jiggen.units import Words, joined, words
 
 SNAP = 1.0
@@ -55,7 +55,7 @@ def judge_piece(piece: PieceRecord, taken: Sequence[LengthReading]) -> Judged:
         taken: at least one reading of its sizes.
 
     Returns:
-        The verdict. Each check edge stands by itself: one that was not measured is named.
+        The verdict. A check angle that the readings do not tell leaves it open.
     """
     drawn = {one.name: piece.sizes[one.name].nominal for one in taken}
     bars = {
@@ -79,6 +79,53 @@ def judge_piece(piece: PieceRecord, taken: Sequence[LengthReading]) -> Judged:
         to_decide=to_decide,
         length_error_worst=worst,
         angles=angles,
+    )
+
+
+def judge_pieces(record: Record, taken: Mapping[str, Sequence[LengthReading]]) -> dict[str, Judged]:
+    """Judge every cut piece that was measured; plates glued on add to what they are glued to.
+
+    Args:
+        record: of the drawings.
+        taken: the readings of each piece by its name.
+    """
+    found = {name: judge_piece(record.pieces[name], some) for name, some in taken.items()}
+    return {name: _with_plates(one, record, found) for name, one in found.items()}
+
+
+def _with_plates(judged: Judged, record: Record, found: Mapping[str, Judged]) -> Judged:
+    """Return the verdict on a piece that is good, with the good plates that are glued to it."""
+    piece = record.pieces[judged.name]
+    own = next((angle for angle in judged.angles if piece.turns(angle.name)), None)
+    plates = {
+        name: angle
+        for name, other in found.items()
+        for angle in other.angles
+        if other.verdict == USE
+        and record.pieces[name].glued_edge is not None
+        and record.pieces[name].goes_with(piece)
+    }
+    if judged.verdict != USE or own is None or not plates:
+        return judged
+    added = sum(angle.value - angle.nominal for angle in plates.values()) * piece.turns(own.name)
+    whole = Check(
+        what=own.name,
+        nominal=own.nominal,
+        error=own.value - own.nominal + added,
+        doubt=math.hypot(own.plus_minus, *(angle.plus_minus for angle in plates.values())),
+        limit=angle_limit(piece),
+        is_angle=True,
+    )
+    angles = tuple(replace(a, added=added) if a is own else a for a in judged.angles)
+    if whole.verdict == USE:
+        return replace(judged, angles=angles)
+    finer = words("measure both again with a finer calliper, or drill a test hole")
+    return replace(
+        judged,
+        angles=angles,
+        verdict=whole.verdict,
+        why=words("with {plates} glued on, {check}", plates=", ".join(plates), check=whole.said()),
+        to_decide=finer if whole.verdict == CANNOT_TELL else None,
     )
 
 
@@ -263,17 +310,9 @@ def _verdict(
         ]
     verdict = worst_of(check.verdict for check in checks)
     open_ones = [angle for angle in angles if not angle.determined]
-    told = [angle for angle in angles if angle.determined]
-    if open_ones and not told and verdict != DO_NOT_USE:
+    if open_ones and verdict != DO_NOT_USE:
         return CANNOT_TELL, *_not_determined(open_ones[0])
     parts = [check.said() for check in checks if check.verdict == verdict]
-    if verdict == DO_NOT_USE:
-        good = [angle.name for angle in angles if angle.verdict == USE]
-        if good and piece.lean is not None:
-            parts.append(words("the {good} edge by itself is good", good=" and the ".join(good)))
-    elif open_ones:
-        told_of = " and ".join(angle.name for angle in told)
-        parts.insert(0, words("{told} edge only", told=told_of))
     unread = [name for name in sizes if all(one.name != name for one in taken)]
     if not angles and unread:
         parts.append(words("not measured: {unread}", unread=", ".join(unread)))

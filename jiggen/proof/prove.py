@@ -23,7 +23,6 @@ from jiggen.proof.checks import (
     CANNOT_TELL,
     DO_NOT_USE,
     USE,
-    Check,
     CutAngle,
     Judged,
     angle_limit,
@@ -32,7 +31,7 @@ from jiggen.proof.checks import (
 from jiggen.proof.coupon import CouponFound, judge_coupon
 from jiggen.proof.folder import drawings_in, filled_in
 from jiggen.proof.holes import judge_holes
-from jiggen.proof.pieces import judge_piece
+from jiggen.proof.pieces import judge_pieces
 from jiggen.proof.readings import (
     HoleReading,
     LengthReading,
@@ -313,54 +312,9 @@ def _cut(
     solution: Solution, record: Record, readings: Readings, changed: Mapping[str, Changed]
 ) -> tuple[Judged, ...]:
     """Judge every cut piece that was measured, and tell its drift at the hole it fits least."""
-    found = {name: judge_piece(record.pieces[name], some) for name, some in readings.pieces.items()}
-    judged = []
-    for name, one in found.items():
-        piece = record.pieces[name]
-        glued = _glued(piece, record, found)
-        whole = _with_drift(_as_glued(one, piece, glued), piece, solution, glued)
-        judged.append(_stale(whole, changed.get(name)))
-    return tuple(judged)
-
-
-def _glued(piece: PieceRecord, record: Record, found: Mapping[str, Judged]) -> dict[str, CutAngle]:
-    """Return the edges of plates that add to what leads the bit on a piece, by the plate's name."""
-    edge = piece.leading_edge
-    if edge is None or not piece.turns(edge.name):
-        return {}
-    plates = [p for p in (record.pieces[name] for name in found) if p.glued_edge is not None]
-    return {
-        plate.name: angle
-        for plate in plates
-        if plate.goes_with(piece) and found[plate.name].verdict == USE
-        for angle in found[plate.name].angles
-        if angle.name == getattr(plate.glued_edge, "name", "")
-    }
-
-
-def _as_glued(judged: Judged, piece: PieceRecord, glued: Mapping[str, CutAngle]) -> Judged:
-    """Return the verdict on a good piece with its good plates: their errors add up."""
-    edge = piece.leading_edge
-    own = next((a for a in judged.angles if edge is not None and a.name == edge.name), None)
-    if judged.verdict != USE or own is None or not glued:
-        return judged
-    added = sum(angle.value - angle.nominal for angle in glued.values())
-    whole = Check(
-        what=own.name,
-        nominal=own.nominal,
-        error=own.value - own.nominal + piece.turns(own.name) * added,
-        doubt=math.hypot(own.plus_minus, *(angle.plus_minus for angle in glued.values())),
-        limit=angle_limit(piece),
-        is_angle=True,
-    )
-    if whole.verdict == USE:
-        return judged
-    finer = words("measure both again with a finer calliper, or drill a test hole")
-    return replace(
-        judged,
-        verdict=whole.verdict,
-        why=words("with {plates} glued on, {check}", plates=", ".join(glued), check=whole.said()),
-        to_decide=finer if whole.verdict == CANNOT_TELL else None,
+    return tuple(
+        _stale(_with_drift(one, record.pieces[name], solution), changed.get(name))
+        for name, one in judge_pieces(record, readings.pieces).items()
     )
 
 
@@ -374,22 +328,17 @@ def _served(solution: Solution, piece: PieceRecord) -> list[tuple[HoleResult, fl
     ]
 
 
-def _with_drift(
-    judged: Judged, piece: PieceRecord, solution: Solution, glued: Mapping[str, CutAngle]
-) -> Judged:
+def _with_drift(judged: Judged, piece: PieceRecord, solution: Solution) -> Judged:
     """Return the verdict with the drift of each edge at the hole that the piece as cut fits least.
 
     A guide serves a run of holes and is cut for the middle of them: what it is off by as drawn
     adds to what the cut and the plates glued on are off by, or takes from it.
     """
-    added = sum(angle.value - angle.nominal for angle in glued.values())
     served = _served(solution, piece)
     if not served:
         return judged
     angles = tuple(
-        _drifting(angle, piece, served, added)
-        if angle.determined and piece.turns(angle.name)
-        else angle
+        _drifting(angle, piece, served) if angle.determined and piece.turns(angle.name) else angle
         for angle in judged.angles
     )
     told = [angle for angle in angles if angle.drift is not None]
@@ -398,9 +347,10 @@ def _with_drift(
 
 
 def _drifting(
-    angle: CutAngle, piece: PieceRecord, served: Sequence[tuple[HoleResult, float]], added: float
+    angle: CutAngle, piece: PieceRecord, served: Sequence[tuple[HoleResult, float]]
 ) -> CutAngle:
-    led = (piece.leads or 0.0) + piece.turns(angle.name) * (angle.value - angle.nominal) + added
+    off = angle.value + angle.added - angle.nominal
+    led = (piece.leads or 0.0) + piece.turns(angle.name) * off
 
     def drift(hole: HoleResult, forward: float) -> float:
         return drift_from(led - forward, hole.thickness or 0.0)

@@ -167,15 +167,15 @@ class PieceRecord:
     def turns(self, angle: str) -> int:
         """Return how the bit turns with a check angle: 1 or -1 by as much, 0 not at all.
 
-        The corner between skin and bit may stand on the piece itself, on its aft side, or as the
-        slope of its seat, square to the bit.
+        The corner between skin and bit may stand on the piece itself, or as the slope of its seat,
+        square to the bit.
         """
         nominal = next(one.nominal for one in self.angles if one.name == angle)
         if self.leads is None or nominal <= SAME_LEAN:
             return 0
-        corners = ((self.leads, 1), (math.pi - self.leads, -1))
-        seats = ((math.pi / 2 - self.leads, -1), (self.leads - math.pi / 2, 1))
-        near = (way for at, way in (*corners, *seats) if abs(nominal - at) <= SAME_LEAN)
+        falls = self.leads - math.pi / 2
+        ways = ((self.leads, 1), (-falls, -1), (falls, 1))
+        near = (way for at, way in ways if abs(nominal - at) <= SAME_LEAN)
         return next(near, 0)
 
     def goes_with(self, other: PieceRecord) -> bool:

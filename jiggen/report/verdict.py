@@ -497,13 +497,11 @@ def _angle_cells(worst: Check | None) -> tuple[str, ...]:
 
 def _cut_rows(piece: Judged, length: Callable[[float | None], str]) -> Iterable[list[str]]:
     """Yield a row for each edge: one that was not measured has no number that looks like one."""
-    several = len(piece.angles) > 1
     for a in piece.angles:
-        verdict = a.verdict if several else piece.verdict
         told = a.determined or a.verdict != CANNOT_TELL
         numbers = (_degrees(a.value), _doubt(a.plus_minus)) if told else ("not measured", "")
         yield [
-            *(piece.name, verdict, a.name, _degrees(a.nominal), *numbers),
+            *(piece.name, piece.verdict, a.name, _degrees(a.nominal), *numbers),
             *(length(a.drift), "" if a.hole is None else str(a.hole)),
         ]
     if not piece.angles:
