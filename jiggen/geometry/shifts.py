@@ -14,6 +14,7 @@ depth runs straight in s, so its least is at an end of a stretch.
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 
@@ -52,7 +53,7 @@ def reach(stock: Stock, part: Part) -> Window | None:
 
     Source: definition.
     """
-    low, high = part.trim[1] - stock.length, part.trim[0]
+    low, high = part.span[1] - stock.length, part.span[0]
     if low > high + SLACK:
         return None
     return min(low, high), high
@@ -154,7 +155,7 @@ def short_of_trim(
 
     Source: definition.
     """
-    anywhere = (part.trim[0] - stock.length, part.trim[1])
+    anywhere = (part.span[0] - stock.length, part.span[1])
     return min(
         (
             max(within[0] - shift, shift - within[1])
@@ -289,14 +290,13 @@ def _by_rivet(
     sqrt((r + d)^2 - (c - l)^2) along the edge. A rivet hole that is as near to a cut has that
     trouble at every shift, and counts at none.
     """
-    low, high = part.trim
     at = np.array([hole.at for hole in holes])
     square = (np.array([hole.radius for hole in holes]) + distance) ** 2
     square -= (part.line - np.array([hole.line for hole in holes])) ** 2
     at, half = at[square > 0.0], np.sqrt(square[square > 0.0])
     found: list[Window] = []
     for p in part.wanted:
-        if min(p - low, high - p) < distance:
+        if min(line.inside(p, part.line) for line in part.cuts) < distance:
             continue
         met = (p - at + half > within[0]) & (p - at - half < within[1])
         rows = zip((p - at - half)[met].tolist(), (p - at + half)[met].tolist(), strict=True)
@@ -309,13 +309,14 @@ def _by_cut(
 ) -> tuple[list[Window], list[Window]]:
     """Return the shifts at which a cut passes a hole, and those at which the notch is in sight."""
     notches, in_sight = [], []
-    for trim, inward, fairing in zip(part.trim, (1.0, -1.0), part.fairing, strict=True):
+    for line, fairing in zip(part.cuts, part.fairing, strict=True):
+        inward = line.inward / math.cos(line.angle)
         for hole in holes:
-            half = hole.half_span(part.depth)
+            half = line.half_span(hole, part.depth)
             # The middle's place inward of the cut, at which the notch begins, shows, and ends.
             begins, ends = -half, half
             shows = min(max(fairing - half, begins), ends)
-            there = trim - hole.at
+            there = line.at(hole.line) - hole.at
             notches.append(_rising(there + inward * begins, there + inward * ends))
             in_sight.append(_rising(there + inward * shows, there + inward * ends))
     return [w for w in notches if _meets(w, within)], [w for w in in_sight if _meets(w, within)]

@@ -22,11 +22,12 @@ leaves, for |e| < r, a notch
 
     mouth 2 sqrt(r^2 - e^2)      depth r + e
 
-both cut off at the front of the wedge. What is not part is all beyond the cut and all in the
-discs, so the edge distance of a rivet hole is the least of its distance to the cut and of d - r
-to each disc: also where the foot of the way to the cut lies in a notch, since the disc is then
-nearer still. A rivet hole of the stock that a cut passes and no hole of the skins covers is such
-a disc too.
+both cut off at the front of the wedge. A cut may slant: it meets the trailing edge at the trim line
+and a line c forward of it at t + c tan e, and all is counted square to it. What is not part is all
+beyond the cut and all in the discs, so the edge distance of a rivet hole is the least of its
+distance to the cut and of d - r to each disc: also where the foot of the way to the cut lies in a
+notch, since the disc is then nearer still. A rivet hole of the stock that a cut passes and no hole
+of the skins covers is such a disc too.
 """
 
 from __future__ import annotations
@@ -34,9 +35,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from jiggen.geometry.frame import Array
 from jiggen.geometry.rivet_size import RivetSize
@@ -76,6 +78,37 @@ class RoundHole:
         return math.sqrt(max(self.radius**2 - (self.line - depth) ** 2, 0.0))
 
 
+@dataclass(frozen=True, slots=True)
+class CutLine:
+    """The straight line of an end cut.
+
+    Attributes:
+        rear: where it meets the trailing edge, mm along the part.
+        angle: from square, radians, positive where its front is farther from the zero end; within
+            a quarter turn.
+        inward: 1 where the part lies at higher places, -1 at lower ones.
+    """
+
+    rear: float
+    angle: float = 0.0
+    inward: float = 1.0
+
+    def at(self, forward: float) -> float:
+        """Return where it crosses a line that far forward of the trailing edge, mm."""
+        return self.rear + forward * math.tan(self.angle)
+
+    def inside(self, at: ArrayLike, forward: float) -> Any:
+        """Return how far places lie in the part, square to the cut, mm; negative beyond it.
+
+        Source: derived: distance of a point to a line, (y - t - c tan e) cos e.
+        """
+        return (np.asarray(at) - self.at(forward)) * (self.inward * math.cos(self.angle))
+
+    def half_span(self, hole: RoundHole, depth: float | None) -> float:
+        """Return how far a hole's rim inside the wedge lies off its middle, square to it, mm."""
+        return hole.radius if self.angle else hole.half_span(depth)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stock:
     """The wedge as it comes.
@@ -106,7 +139,8 @@ class Part(RivetSize):
     """What is cut from the stock, and the skins' holes over it.
 
     Attributes:
-        trim: the two trim lines along the part, mm.
+        trim: the two trim lines along the part, mm, where the cuts meet the trailing edge.
+        angles: of the two cuts from square, radians, see `CutLine`.
         fairing: how far in from each trim line the end fairing covers, mm.
         holes: the skins' holes along the part, mm, hole 1 first; empty where they are not known.
         line: distance of the hole line forward of the trailing edge, mm.
@@ -116,6 +150,7 @@ class Part(RivetSize):
     """
 
     trim: tuple[float, float]
+    angles: tuple[float, float] = (0.0, 0.0)
     fairing: tuple[float, float] = (0.0, 0.0)
     holes: tuple[float, ...] = ()
     line: float = 0.0
@@ -134,9 +169,26 @@ class Part(RivetSize):
         return self.usual * self.one
 
     @property
+    def cuts(self) -> tuple[CutLine, CutLine]:
+        """Return the lines of its two cuts."""
+        (start, end), (first, last) = self.trim, self.angles
+        return CutLine(start, first, 1.0), CutLine(end, last, -1.0)
+
+    def span_at(self, forward: float) -> tuple[float, float]:
+        """Return from where to where the part reaches so far forward of the trailing edge, mm."""
+        first, last = self.cuts
+        return first.at(forward), last.at(forward)
+
+    @property
+    def span(self) -> tuple[float, float]:
+        """Return from where to where it reaches at the trailing edge or at the front, mm."""
+        (low, high), (low_front, high_front) = self.trim, self.span_at(self.depth or 0.0)
+        return min(low, low_front), max(high, high_front)
+
+    @property
     def numbers(self) -> tuple[int, ...]:
         """Return the numbers (from 1) of the skins' holes whose middle lies between the cuts."""
-        low, high = self.trim
+        low, high = self.span_at(self.line)
         return tuple(n for n, at in enumerate(self.holes, start=1) if low <= at <= high)
 
     @property
@@ -260,23 +312,22 @@ class Placement:
         """Return the rivet holes of the stock that the cuts of both ends pass, mm."""
         return (*self.cuts[0].half_holes, *self.cuts[1].half_holes)
 
-    def to_lightening(self, cut: Cut, depth: float | None) -> float | None:
+    def to_lightening(self, cut: CutLine, depth: float | None) -> float | None:
         """Return the metal between a cut and the nearest lightening hole that it does not pass, mm.
 
         Args:
-            cut: one of this placement's.
+            cut: one of the part's.
             depth: of the wedge, mm, or None.
 
         Returns:
             None where no whole lightening hole lies in the part.
 
-        Source: definition; a hole's reach toward the cut is `RoundHole.half_span`.
+        Source: definition; a hole's reach toward the cut is `CutLine.half_span`.
         """
-        inward = 1.0 if cut is self.cuts[0] else -1.0
         found = [
-            (hole.at - cut.at) * inward - half
-            for hole, half in ((hole, hole.half_span(depth)) for hole in self.lightening)
-            if half > 0.0
+            float(cut.inside(hole.at, hole.line)) - half
+            for hole in self.lightening
+            if (half := cut.half_span(hole, depth)) > 0.0
         ]
         return min((metal for metal in found if metal >= 0.0), default=None)
 
@@ -320,40 +371,6 @@ class TrimPlan:
         return self.placements[0] if self.placements else None
 
 
-def cut_at(rear: float, forward: float, angle: float) -> float:
-    """Return where a slanting end cut crosses a line along the part.
-
-    Args:
-        rear: where the cut meets the trailing edge, mm along the part.
-        forward: distance of the line forward of the trailing edge, mm.
-        angle: of the cut from square, radians, positive where its front is farther from the
-            zero end; within a quarter turn.
-
-    Returns:
-        mm along the part.
-
-    Source: derived: a straight cut.
-    """
-    return rear + forward * math.tan(angle)
-
-
-def distance_to_cut(at: float, line: float, rear: float, angle: float) -> float:
-    """Return the edge distance of a hole to a slanting end cut.
-
-    Args:
-        at: the hole's middle along the part, mm.
-        line: its distance forward of the trailing edge, mm.
-        rear: where the cut meets the trailing edge, mm along the part.
-        angle: as in `cut_at`.
-
-    Returns:
-        mm, square to the cut, whichever side of it the hole lies on.
-
-    Source: derived: distance of a point to a line, |rear + c tan e - y| cos e.
-    """
-    return abs(cut_at(rear, line, angle) - at) * math.cos(angle)
-
-
 def placed(
     stock: Stock,
     part: Part,
@@ -386,12 +403,15 @@ def placed(
     ends = []
     to_hole = _to_holes(at, part.line, [hole for hole in lightening if _is_whole(hole, part)])
     least = to_hole
-    for number, trim in enumerate(part.trim):
-        inward = 1.0 if number == 0 else -1.0
-        notches = _notches(lightening, part, trim, inward, part.fairing[number])
-        half_holes = tuple(hole for hole in spare if abs(hole - trim) < part.drill / 2 - ROUNDING)
+    for number, line in enumerate(part.cuts):
+        trim = line.rear
+        notches = _notches(lightening, part, line, part.fairing[number])
+        half_holes = tuple(
+            hole for hole in spare
+            if abs(line.inside(hole, part.line)) < part.drill / 2 - ROUNDING
+        )  # fmt: skip
         by_kind = {
-            "cut": (at - trim) * inward,
+            "cut": line.inside(at, part.line),
             "notch": _to_holes(at, part.line, [n.hole for n in notches]),
             "half hole": _to_holes(at, part.line, _as_round(half_holes, part)),
         }
@@ -430,9 +450,14 @@ def _as_round(places: Sequence[float], part: Part) -> list[RoundHole]:
 
 def _near_part(part: Part) -> Array:
     """Return the numbers of the rivet holes that lie in the part with any of their width."""
-    low, high = part.trim[0] - part.drill / 2, part.trim[1] + part.drill / 2
-    found = [number for number, at in enumerate(part.holes, start=1) if low < at < high]
+    found = [number for number, at in enumerate(part.holes, start=1) if _any_in(part, at)]
     return np.array(found, dtype=int)
+
+
+def _any_in(part: Part, at: ArrayLike) -> Any:
+    """Return whether rivet holes lie in the part with any of their width."""
+    first, last = (line.inside(at, part.line) > -part.drill / 2 for line in part.cuts)
+    return first & last
 
 
 def _numbers(numbers: Array, which: NDArray[np.bool_]) -> tuple[int, ...]:
@@ -493,8 +518,7 @@ def beside(row: Array, at: Array) -> Array:
 
 def _spare(row: Array, part: Part, match: float) -> tuple[float, ...]:
     """Return the stock's holes that come to lie in the part beside no hole of the skins."""
-    low, high = part.trim[0] - part.drill / 2, part.trim[1] + part.drill / 2
-    inside = row[(row > low) & (row < high)]
+    inside = row[_any_in(part, row)]
     if inside.size and part.holes:
         inside = inside[beside(np.asarray(part.holes, dtype=float), inside) > match + ROUNDING]
     return tuple(inside.tolist())
@@ -502,34 +526,35 @@ def _spare(row: Array, part: Part, match: float) -> tuple[float, ...]:
 
 def _is_whole(hole: RoundHole, part: Part) -> bool:
     """Return whether a lightening hole lies in the part and no cut passes it."""
-    half = hole.half_span(part.depth)
-    return half > 0.0 and part.trim[0] <= hole.at - half and hole.at + half <= part.trim[1]
+    return hole.half_span(part.depth) > 0.0 and all(
+        line.inside(hole.at, hole.line) >= line.half_span(hole, part.depth) for line in part.cuts
+    )
 
 
 def _notches(
-    lightening: Sequence[RoundHole], part: Part, trim: float, inward: float, fairing: float
+    lightening: Sequence[RoundHole], part: Part, line: CutLine, fairing: float
 ) -> tuple[Notch, ...]:
-    """Return the notches that a cut at `trim` leaves; the part lies on its `inward` side."""
+    """Return the notches that a cut leaves."""
     found = []
+    lean, cos = line.inward * math.sin(line.angle), math.cos(line.angle)
     for hole in lightening:
-        inside = (hole.at - trim) * inward
-        half = hole.half_span(part.depth)
+        inside, half = float(line.inside(hole.at, hole.line)), line.half_span(hole, part.depth)
         if abs(inside) >= half - ROUNDING:  # a rim that only touches the cut leaves no notch
             continue
-        chord = math.sqrt(hole.radius**2 - inside**2)
-        far = hole.line + chord
+        middle, chord = hole.line + inside * lean, math.sqrt(hole.radius**2 - inside**2) * cos
+        low, far = middle - chord, middle + chord
         open_front = part.depth is not None and far >= part.depth
         front = part.depth if open_front and part.depth is not None else far
-        rear = max(hole.line - chord, 0.0)
+        rear = max(low, 0.0)
         depth = half + inside
-        # With its middle in the part, the hole is there as wide as it is anywhere.
-        reach = hole.radius if inside > 0.0 else chord
-        behind = max(hole.line - reach, 0.0)
-        most = hole.line + reach
+        # Where its hindmost or foremost point lies in the part, it is there as wide as anywhere.
+        swing = hole.radius * lean
+        behind = max(hole.line - hole.radius if inside + swing > 0.0 else low, 0.0)
+        most = hole.line + hole.radius if inside - swing > 0.0 else far
         found.append(
             Notch(
                 hole=hole,
-                width=front - rear,
+                width=(front - rear) / cos,
                 depth=depth,
                 rear=rear,
                 front=front,

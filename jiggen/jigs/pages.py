@@ -30,7 +30,7 @@ from jiggen.drawing.shapes import Bounds, Dash, Mark, On, Text, Weight
 from jiggen.drawing.sheet import Placed, Sheet, layout_mark
 from jiggen.errors import DoesNotFit
 from jiggen.jigs.plan import OwnPage, Plan, Planned
-from jiggen.units import Length
+from jiggen.units import Length, words
 
 #: mm. From the check figure to the nearest tint, and between the tints of two pieces.
 INSET, BETWEEN = 5.0, 5.0
@@ -64,7 +64,7 @@ class Draft:
 
 
 def piece_drafts(planned: Planned, paper: Paper) -> tuple[list[Draft], dict[str, int]]:
-    """Return the pages with pieces, and for each piece that has none why it is left to the bed.
+    """Return the pages with pieces, and which piece lies on which.
 
     Args:
         planned: the plans of the job.
@@ -83,6 +83,24 @@ def piece_drafts(planned: Planned, paper: Paper) -> tuple[list[Draft], dict[str,
             _add(drafts, plan, paper)
     on = {p.piece.name: n for n, draft in enumerate(drafts) for p in draft.placed}
     return drafts, on
+
+
+def too_large(piece: Piece, paper: Paper) -> DoesNotFit:
+    """Return why a piece is on no page."""
+    box, room = piece.on_page(), figure_of(paper).box.grown(-INSET)
+    return DoesNotFit(
+        words(
+            "needs {w} by {h} of a page, and {paper} has {x} by {y}",
+            w=Length(box.width, 0),
+            h=Length(box.height, 0),
+            paper=paper.name,
+            x=Length(room.width, 0),
+            y=Length(room.height, 0),
+        ),
+        key="print.paper",
+        given=paper.name,
+        remedy="a larger paper",
+    )
 
 
 def _own(page: OwnPage, paper: Paper) -> Draft:
@@ -291,11 +309,3 @@ def job_mark(planned: Planned) -> str:
     """Return 16 hexadecimal digits that stand for all pieces of a job."""
     said = "|".join(piece.mark for piece in planned.pieces)
     return hashlib.sha256(said.encode()).hexdigest()[:16]
-
-
-def refuse_nothing(planned: Planned) -> None:
-    """Refuse a run in which nothing can be drawn."""
-    if not planned.pieces and planned.refused:
-        raise next(iter(planned.refused.values()))
-    if not planned.pieces:
-        raise DoesNotFit("this job asks for no jig that has a piece", key="--only")

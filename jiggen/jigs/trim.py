@@ -50,7 +50,7 @@ from jiggen.drawing.page import Picture
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Anchor, Circle, Dash, Edge, Mark, On, Path
 from jiggen.errors import DoesNotFit
-from jiggen.geometry.trim import START, Cut, Part, Placement, TrimPlan, cut_at, distance_to_cut
+from jiggen.geometry.trim import START, Cut, Part, Placement, TrimPlan
 from jiggen.jigs.plan import Jig, Plan, Table
 from jiggen.jigs.stand import hole_1_left
 from jiggen.solution import Solution
@@ -235,12 +235,12 @@ def end_angle(solution: Solution, cut: Cut) -> float:
 
 def _table(solution: Solution, part: Part, cut: Cut) -> Table:
     """Return a cut's places for the numbers page, and what it passes."""
-    units, angle = solution.job.units, end_angle(solution, cut)
+    units, line = solution.job.units, part.cuts[0 if cut.end == START else 1]
     rows = [("at the TE", Length(cut.at))]
-    if angle:
-        rows.append(("on the hole line", Length(cut_at(cut.at, part.line, angle))))
+    if line.angle:
+        rows.append(("on the hole line", Length(line.at(part.line))))
         if part.depth is not None:
-            rows.append(("at the front", Length(cut_at(cut.at, part.depth, angle))))
+            rows.append(("at the front", Length(line.at(part.depth))))
     rows.append(("from the stock's zero end", Length(cut.on_stock)))
     said = [(name, value.said(units)) for name, value in rows]
     for notch in cut.notches:
@@ -252,11 +252,8 @@ def _table(solution: Solution, part: Part, cut: Cut) -> Table:
         said.append(("notch", deep.said(units)))
     nearest = cut.nearest
     if nearest is not None:
-        metal = nearest.metal
-        if nearest.to == "cut":
-            at = part.holes[nearest.number - 1]
-            metal = distance_to_cut(at, part.line, cut.at, angle) - part.drill / 2.0
-        said.append((f"hole {nearest.number} to the {nearest.to}", Length(metal, 1).said(units)))
+        to = f"hole {nearest.number} to the {nearest.to}"
+        said.append((to, Length(nearest.metal, 1).said(units)))
     return Table(title=f"TRIM {cut.end}", rows=tuple(said))
 
 

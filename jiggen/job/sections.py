@@ -387,12 +387,12 @@ class Block:
         -0.05, "Press fit", "what the bushing's hole is wider than the bushing", at_least=-0.5,
         at_most=0.5,
     )  # fmt: skip
-    height: float = mm(40.0, "Height", "length of the bore along the drill axis")
     dowel: float = mm(
         4.0, "Dowel", "diameter of the pins that align the layers",
         default_said="4 mm; 5/32 in in an inch job",
     )  # fmt: skip
-    fit: float = mm(0.05, "Fit", "what the channel is wider than the bore", at_least=0)
+    height: str = gone("the block is as high as its bushing; see block.length")
+    fit: str = gone("the layers have round holes now; see block.press")
 
     @staticmethod
     def settle(found: dict[str, Any], table: Table) -> None:

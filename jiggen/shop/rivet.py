@@ -39,6 +39,8 @@ SAY_WHICH = 'state rivet.shop_head, "bucked" or "flush": the length follows from
 SAME_HOLE = 0.04
 """Drills within this, mm, are the same hole: half of a step of metric drills."""
 SAME_LENGTH = 1e-6
+MOST_NAMED = 3
+"""Lengths that are named one by one in a short line."""
 MOST_LOTS = 8
 """Runs of holes that are listed one by one."""
 
@@ -574,10 +576,12 @@ def _length_line(plan: RivetPlan, job: Job, holes: Sequence[HoleResult]) -> Shop
         if len(found) > MOST_LOTS:
             parts.append(f"and {len(found) - MOST_LOTS} more runs of holes")
         said = joined(parts)
-        more = " …" if len(found) > 1 else ""
-        named = found[0].code or words("{x}", x=fine(found[0].length))
-        brief = words("{try_}{named}{more}", try_="try " if plan.by_volume else "", named=named,
-                      more=more)  # fmt: skip
+        by_length = {lot.length: lot for lot in sorted(found, key=lambda lot: lot.length)}
+        named = [lot.code or words("{x}", x=fine(lot.length)) for lot in by_length.values()]
+        named = named if len(named) <= MOST_NAMED else [named[0], named[-1]]
+        between = ", " if len(named) == len(by_length) else " to "
+        try_ = "try " if plan.by_volume else ""
+        brief = words("{try_}{named}", try_=try_, named=joined(named, between))
         if plan.by_volume:
             shown = flush_trials(job, plan, holes)[0]
             fills = ", ".join(f"{fill:.2f}" for _, _, fill in shown.rivets)

@@ -12,7 +12,7 @@ from itertools import pairwise
 
 from jiggen.errors import Sentence
 from jiggen.facts import rules
-from jiggen.geometry.trim import Cut, Ligament, Part, Placement, TrimPlan
+from jiggen.geometry.trim import START, Cut, Ligament, Part, Placement, TrimPlan
 from jiggen.geometry.wedge import Wedge
 from jiggen.job.sections import Job
 from jiggen.shop.spacing import edge_rule
@@ -128,7 +128,7 @@ def _line_up(plan: TrimPlan) -> Check:
 
 def _no_shift(plan: TrimPlan) -> Sentence:
     """Say why no shift will do, and how near the best comes."""
-    if plan.stock.length < plan.part.trim[1] - plan.part.trim[0]:
+    if plan.stock.length < plan.part.span[1] - plan.part.span[0]:
         return "the stock is shorter than the part"
     count = len(plan.part.wanted)
     if plan.short is not None:
@@ -207,7 +207,7 @@ def _notch(plan: TrimPlan, best: Placement) -> Check:
 
 
 def half_hole_depth(cut: Cut, at: float, part: Part) -> float:
-    """Return how far half a hole goes into the part along the edge, mm.
+    """Return how far half a hole goes into the part square to the cut, mm.
 
     Args:
         cut: that passes it.
@@ -216,8 +216,8 @@ def half_hole_depth(cut: Cut, at: float, part: Part) -> float:
 
     Source: definition: the hole's radius, more by what its middle lies inward of the cut.
     """
-    inward = 1.0 if cut.at == part.trim[0] else -1.0
-    return part.drill / 2.0 + (at - cut.at) * inward
+    line = part.cuts[0 if cut.end == START else 1]
+    return part.drill / 2.0 + float(line.inside(at, part.line))
 
 
 def said_half_holes(one: Placement, part: Part) -> list[Words]:
@@ -292,7 +292,11 @@ def thin_metal(plan: TrimPlan, one: Placement) -> list[tuple[float, Cut]]:
         plan: the whole.
         one: a placement of it.
     """
-    found = [(one.to_lightening(cut, plan.part.depth), cut) for cut in one.cuts]
+    part = plan.part
+    found = [
+        (one.to_lightening(line, part.depth), cut)
+        for line, cut in zip(part.cuts, one.cuts, strict=True)
+    ]
     thin = [(metal, cut) for metal, cut in found if metal is not None and metal < rules.THIN_METAL]
     return sorted(thin, key=lambda row: row[0])
 

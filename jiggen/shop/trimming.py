@@ -78,6 +78,7 @@ def _part(job: Job, given: sections.Stock, depth: float | None) -> Part:
     holes, rule = job.holes, edge_rule(job)
     return Part(
         trim=given.trim,
+        angles=given.end_angles,
         fairing=given.fairing,
         # Holes that are kept out count as well: they are in the skins all the same.
         holes=() if holes is None else holes.positions,

@@ -5,10 +5,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 from samplejobs import a_job, included, row_of_holes, skins, thick
-from shapely.geometry import LineString, Point, box
+from shapely.geometry import LineString, Point, Polygon, box
 
 from jiggen.geometry.shifts import (
     best_in_window,
@@ -18,12 +18,11 @@ from jiggen.geometry.shifts import (
     reach,
 )
 from jiggen.geometry.trim import (
+    CutLine,
     Part,
     Placement,
     RoundHole,
     Stock,
-    cut_at,
-    distance_to_cut,
     placed,
 )
 from jiggen.job import sections
@@ -572,19 +571,55 @@ def test_the_metal_at_a_slanting_end(degrees, metal):
 
     Source: DERIVED, by hand.
     """
-    assert distance_to_cut(985.0, 8.0, 1000.0, math.radians(degrees)) == pytest.approx(
-        metal, abs=5e-3
-    )
-    assert cut_at(1000.0, 16.0, math.radians(5)) == pytest.approx(1001.40, abs=5e-3)
+    cut = CutLine(1000.0, math.radians(degrees), -1.0)
+    assert cut.inside(985.0, 8.0) == pytest.approx(metal, abs=5e-3)
+    assert CutLine(1000.0, math.radians(5), -1.0).at(16.0) == pytest.approx(1001.40, abs=5e-3)
 
 
-@given(
-    st.floats(0.0, 2000.0), st.floats(3.0, 30.0), st.floats(0.0, 2000.0), st.floats(-60.0, 60.0)
-)  # fmt: skip
-def test_the_distance_to_a_slanting_cut_is_what_shapely_measures(at, line, rear, degrees):
+@settings(max_examples=60, deadline=None)
+@given(case=cases(), degrees=st.tuples(st.floats(-40.0, 40.0), st.floats(-40.0, 40.0)))
+def test_slanting_cuts_are_what_shapely_measures(case, degrees):
     """Checked square to the edge, the last rivet of a raked end stands too near to it."""
-    angle = math.radians(degrees)
-    cut = LineString([(cut_at(rear, x, angle), x) for x in (-9000.0, 9000.0)])
-    assert distance_to_cut(at, line, rear, angle) == pytest.approx(
-        cut.distance(Point(at, line)), abs=1e-6
-    )
+    stock, part = case
+    part = replace(part, angles=tuple(math.radians(e) for e in degrees))
+    deep = part.depth or 50.0
+    lines = []
+    for rear, e in zip(part.trim, part.angles, strict=True):
+        lines.append(LineString([(rear + x * math.tan(e), x) for x in (-9000.0, 9000.0)]))
+    (low, high), (low_front, high_front) = part.trim, part.span_at(deep)
+    assume(high_front - low_front > 1.0)
+    whole = Polygon([(low, 0.0), (high, 0.0), (high_front, deep), (low_front, deep)])
+    within = reach(stock, part)
+    assume(within is not None)
+    one = placed(replace(stock, holes=()), part, 0.25, within[0], within)
+    assert one.cuts[0].left >= -1e-9
+    assert one.cuts[1].left >= -1e-9
+    bounds = LineString([(part.span[0], 0.0), (part.span[1], 0.0)]).bounds
+    assert bounds[0] <= whole.bounds[0] + 1e-9
+    assert bounds[2] >= whole.bounds[2] - 1e-9
+    inside = [n for n, at in enumerate(part.holes, 1) if whole.covers(Point(at, part.line))]
+    assert list(part.numbers) == inside
+    for cut, line in zip(one.cuts, lines, strict=True):
+        if cut.nearest is not None and cut.nearest.to == "cut" and cut.nearest.number in inside:
+            hole = Point(part.holes[cut.nearest.number - 1], part.line)
+            assert cut.nearest.edge_distance == pytest.approx(hole.distance(line), abs=1e-6)
+        for notch in cut.notches:
+            disc = Point(notch.hole.at, notch.hole.line).buffer(notch.hole.radius, quad_segs=512)
+            disc = disc.intersection(box(-9e3, 0.0, 9e3, deep))
+            assert notch.width == pytest.approx(disc.intersection(line).length, abs=0.02)
+            lost = disc.intersection(whole)
+            if not notch.open_front and not lost.is_empty and lost.geom_type == "Polygon":
+                far = max(Point(at).distance(line) for at in lost.exterior.coords)
+                assert notch.depth == pytest.approx(far, abs=0.02)
+                assert notch.behind == pytest.approx(lost.bounds[1], abs=0.02)
+
+
+def test_a_rake_brings_the_last_rivet_under_its_edge_distance():
+    """Square, the last hole has 6 mm; raked 40 degrees towards it, two of them are gone."""
+    part = replace(PART, trim=(0.0, 177.0), rivet=2.4)
+    stock = Stock(length=400.0)
+    square = placed(stock, part, 0.25, -50.0, (-50.0, -50.0))
+    raked = replace(part, angles=(0.0, math.radians(-40.0)))
+    there = placed(stock, raked, 0.25, -50.0, (-50.0, -50.0))
+    assert (square.under_least, square.under_usual) == ((), ())
+    assert there.under_least == (7,)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path as Folder
 
 import numpy as np
 import pytest
@@ -15,6 +16,9 @@ from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Circle, Op, Path, Text
 from jiggen.errors import DoesNotFit
 from jiggen.jigs.wrap import JIG, plan_wrap
+from jiggen.job.read import read_job_text
+from jiggen.make import draw
+from jiggen.solve import solve
 
 TRUE = 0.001
 SKINS = st.tuples(st.floats(0.5, 25.0), st.floats(0.5, 25.0))
@@ -128,3 +132,17 @@ def test_a_wrap_is_made_only_by_name():
     """The block of flat layers does the same with less."""
     assert not JIG.asked_for(solved(5.7, 5.7, sections={"block": ""}))
     assert "wrap" not in job_text()
+
+
+def test_a_wrap_that_no_page_holds_is_said_and_not_left_out():
+    """It lies on no bed either: on a small paper the whole jig was gone without a word."""
+    paper = {"print": "paper = [105, 148]"}
+    text = job_text(5.0, 5.0, rear=5.0, depth=24.0, sections=paper)
+    job = read_job_text(text, "job.toml", Folder())
+    with pytest.raises(DoesNotFit, match="of a page") as alone:
+        draw(solve(job), only=["wrap"])
+    assert alone.value.key == "print.paper"
+    both = draw(solve(job), only=["guide", "wrap"])
+    assert {check.id for check in both.checks if check.status == "fail"} == {
+        f"{piece.name}-cannot-be-made" for piece in both.planned.pieces if piece.kind == "wrap"
+    }
