@@ -172,6 +172,14 @@ def _drawn(
     return _DRAWN[key]
 
 
+def page_readings(sizes: dict[str, float], plus_minus: float) -> dict[str, Any]:
+    """Return readings of a page as a table of the form has them, give or take so much, mm."""
+    return {
+        "plus_minus": f"{plus_minus} mm",
+        **{name: f"{mm:.3f} mm" for name, mm in sizes.items()},
+    }
+
+
 def words_of(found: dict[str, Any]) -> dict[str, str]:
     """Return the last word on each piece by its name."""
     return {answer["name"]: answer["verdict"] for answer in found["answers"]}

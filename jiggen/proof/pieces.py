@@ -62,9 +62,15 @@ def judge_piece(piece: PieceRecord, taken: Sequence[LengthReading]) -> Judged:
         one.name: Bar(vector=(drawn[one.name], 0.0), measured=one.measured, standard=one.standard)
         for one in taken
     }
-    asked = [question_of(slip, "piece") for slip in slips_of_each(bars, FAR)]
-    angles = () if asked else tuple(_as_cut(angle, piece, taken) for angle in piece.angles)
-    if not asked and any(not angle.consistent for angle in angles):
+    slips = slips_of_each(bars, FAR)
+    angles = tuple(_as_cut(angle, piece, taken) for angle in piece.angles)
+    if angles and {slip.kind for slip in slips} == {"far"} and all(map(_is_told, angles)):
+        # Far off, and all lengths tell one shape: it was not misread, it was cut so.
+        slips = ()
+    asked = [question_of(slip, "piece") for slip in slips]
+    if asked:
+        angles = ()
+    elif any(not angle.consistent for angle in angles):
         asked = [question_of(_contradiction(piece, taken, angles), "piece")]
     worst = max(abs(one.measured - drawn[one.name]) for one in taken)
     if asked:
@@ -80,6 +86,10 @@ def judge_piece(piece: PieceRecord, taken: Sequence[LengthReading]) -> Judged:
         length_error_worst=worst,
         angles=angles,
     )
+
+
+def _is_told(angle: CutAngle) -> bool:
+    return angle.determined and angle.consistent
 
 
 def judge_pieces(record: Record, taken: Mapping[str, Sequence[LengthReading]]) -> dict[str, Judged]:
