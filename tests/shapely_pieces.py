@@ -48,40 +48,6 @@ def ink(mark: Mark):
     return LineString(points(shape))
 
 
-def badly_placed(piece: Piece, clear: float = 0.4, hair: float = 0.11) -> list[str]:
-    """Return what is wrong with a piece's marks: off the piece, at a cut line, or over another.
-
-    A box is as deep and as tall as its line's worst letters: two lines of one block may share a
-    `hair` of their boxes, in heights of a capital, without any ink being touched.
-    """
-    body, found = material(piece), []
-    inks = [(mark, ink(mark)) for mark in piece.marks if not mark.paper_only]
-    for mark, shape in inks:
-        if not body.contains(shape) or body.boundary.distance(shape) <= clear:
-            found.append(f"{mark.shape} leaves the piece or lies at its edge")
-    for mark, box in inks:
-        if isinstance(mark.shape, Text):
-            found += [
-                f"{mark.shape} lies over {other.shape}"
-                for other, shape in inks
-                if other is not mark and box.buffer(-hair * mark.shape.height).intersects(shape)
-            ]
-    return found
-
-
-def check_marks(piece: Piece) -> None:
-    """Assert that every mark lies on the piece, clear of its edge, and no text meets another."""
-    body = material(piece)
-    inks = [(m, ink(m)) for m in piece.marks if not m.paper_only]
-    for mark, shape in inks:
-        assert body.contains(shape), mark.shape
-        assert body.exterior.distance(shape) > 0.4, mark.shape
-    for mark, box in ((m, s) for m, s in inks if isinstance(m.shape, Text)):
-        for other, shape in inks:
-            if other is not mark:
-                assert not box.intersects(shape), (mark.shape, other.shape)
-
-
 def assert_sound(piece: Piece, least: float) -> None:
     """Assert that nothing on a piece is thinner than that, and that all words lie on material."""
     body, found = polygon(piece.outline), material(piece)

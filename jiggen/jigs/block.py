@@ -883,6 +883,7 @@ def _from_above(job: Job, how: Standing) -> Picture:
             _ring((s.pitch, 0.0), s.drill / 2.0),
             *label((s.pitch + 3.0, high), "index pin", (s.pitch, s.drill / 3)),
             _ring((-s.pitch, 0.0), job.guide.pin / 2.0),
+            *label((-s.pitch - 3.0, -high - 2.5), "fastener", (-s.pitch, -job.guide.pin / 2.5)),
         ]
     return Picture.around(marks)
 
@@ -936,4 +937,4 @@ def _exploded(s: BlockSection, dowel: float) -> Picture:
             at = ((reach[0] + reach[1]) / 2, (u + v) / 2)
             tip = s.land_at(at[1]) if tongue else s.top
             joins.append(((*at, tip - drop), (*at, s.low)))
-    return exploded([*ribs, *layers, tube], joins, width=92.0, height=70.0)
+    return exploded([*ribs, *layers, tube], joins, width=86.0, height=56.0)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from jiggen.drawing.affine import Affine
@@ -37,6 +37,8 @@ from jiggen.units import Length, Words, words
 INSET, BETWEEN = 5.0, 5.0
 #: What a picture says of a sign of the key in other words.
 EXPLAINED = {"waste": "saw here"}
+#: Pictures that come before the steps: at work, and apart.
+BEFORE_STEPS = 2
 #: mm. Widths that steps are tried in, how far their words stand in, and what parts two of them.
 STEPS_WIDE, STEP_IN, STEP_APART = (115.0, 84.0, 60.0, 170.0, 42.0), 4.5, 1.0
 #: Most words that the pieces of two jigs may bring onto one page.
@@ -55,6 +57,7 @@ class Draft:
         marks: its pictures.
         figure: its check figure, or None.
         keys: names of the key's signs; None for those that the marks call for.
+        pictures: the places of its pictures, mm.
     """
 
     title: str
@@ -64,6 +67,7 @@ class Draft:
     marks: list[Mark]
     figure: Figure | None
     keys: tuple[str, ...] | None = None
+    pictures: list[Bounds] = field(default_factory=list)
 
 
 def piece_drafts(planned: Planned, paper: Paper) -> tuple[list[Draft], dict[str, int]]:
@@ -80,11 +84,12 @@ def piece_drafts(planned: Planned, paper: Paper) -> tuple[list[Draft], dict[str,
     drafts: list[Draft] = []
     for plan in planned.plans:
         if plan.pages is not None:
-            own = plan.pages(paper)
-            drafts += [_own(page, paper) for page in own]
+            own = [_own(page, paper) for page in plan.pages(paper)]
+            if any(draft.figure is not None for draft in own):
+                _tell(own, plan, paper)
+            drafts += own
         else:
             _add(drafts, plan, paper)
-        _tell(drafts, plan, paper)
     on = {p.piece.name: n for n, draft in enumerate(drafts) for p in draft.placed}
     return drafts, on
 
@@ -139,38 +144,42 @@ def _add(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
         both = _packed([p.piece for p in last.placed] + pieces, room)
         if len(both) == 1 and not last.marks:
             last.placed[:] = both[0]
-            _illustrate([last], plan, room)
+            more = [last]
+            _illustrate(more, plan, paper)
+            drafts += more[1:]
             return
     own = [
         Draft(_titled(placed), "", paper, list(placed), [], figure)
         for placed in _packed(pieces, room)
     ]
-    _illustrate(own, plan, room)
+    _illustrate(own, plan, paper)
     drafts += own
 
 
 def _tell(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
     """Set a jig's steps on the first of its pages that has room, else on a page of their own."""
-    names = {piece.name for piece in plan.pieces}
-    own = [
-        d for d in drafts if d.figure is not None and any(p.piece.name in names for p in d.placed)
-    ]
-    if not plan.steps or not own:
+    if not plan.steps or not drafts:
         return
     for wide in STEPS_WIDE:
         said = _listed(plan.steps, wide, paper.units)
-        for draft in own:
-            assert draft.figure is not None
-            room = draft.figure.box.grown(-INSET)
-            taken = [p.piece.moved(p.place).on_page() for p in draft.placed]
-            taken += [mark.bounds() for mark in draft.marks]
-            spot = _free_spot(said, taken, room) if said.width <= room.width else None
-            if spot is not None:
-                draft.marks += said.at(spot.left, spot.bottom)
-                return
+        if any(_set(said, draft) for draft in drafts if draft.figure is not None):
+            return
     said = _listed(plan.steps, paper.width - 2 * paper.margin, paper.units)
     marks = said.at(paper.margin, paper.height - ABOVE - said.height)
-    drafts.append(Draft(own[0].title, "", paper, [], list(marks), None))
+    drafts.append(Draft(drafts[0].title, "", paper, [], list(marks), None))
+
+
+def _set(picture: Picture, draft: Draft) -> bool:
+    """Set a picture on a page where there is room for it."""
+    assert draft.figure is not None
+    room = draft.figure.box.grown(-INSET)
+    taken = [p.piece.moved(p.place).on_page() for p in draft.placed] + draft.pictures
+    spot = _free_spot(picture, taken, room) if picture.width <= room.width else None
+    if spot is None:
+        return False
+    draft.marks += picture.at(spot.left, spot.bottom)
+    draft.pictures.append(spot)
+    return True
 
 
 def _listed(steps: Sequence[str | Words], wide: float, units: str) -> Picture:
@@ -214,16 +223,15 @@ def _packed(pieces: Sequence[Piece], room: Bounds) -> list[tuple[Placed, ...]]:
     )
 
 
-def _illustrate(drafts: Sequence[Draft], plan: Plan, room: Bounds) -> None:
-    """Put each of the jig's pictures on the first of its pages that still has room for it."""
-    taken = [[p.piece.moved(p.place).on_page() for p in draft.placed] for draft in drafts]
-    for picture in plan.pictures:
-        for draft, boxes in zip(drafts, taken, strict=True):
-            spot = _free_spot(picture, boxes, room)
-            if spot is not None:
-                draft.marks += picture.at(spot.left, spot.bottom)
-                boxes.append(spot)
-                break
+def _illustrate(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
+    """Put pictures and steps on the first page of a jig that still has room, most wanted first."""
+    pages = tuple(drafts)
+    for n, picture in enumerate(plan.pictures):
+        if n == BEFORE_STEPS:
+            _tell(drafts, plan, paper)
+        any(_set(picture, draft) for draft in pages)
+    if len(plan.pictures) <= BEFORE_STEPS:
+        _tell(drafts, plan, paper)
 
 
 def _free_spot(picture: Picture, taken: Sequence[Bounds], room: Bounds) -> Bounds | None:

@@ -7,7 +7,7 @@ layers' notches, the block lies on its lowest points, and the bit goes through t
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
@@ -181,6 +181,25 @@ def test_put_together_in_space_the_bit_goes_square_to_the_chord_plane(skins, lea
         assert way == -1.0, "the index is the hole before, of a lower number"
         axis = axis_in_space(built, rise, climb, side, way)
         assert off_drill_axis(axis) < TRUE
+
+
+@pytest.mark.parametrize("part", ["foot", "tongue"])
+def test_a_rib_that_is_cut_wrong_is_found(part):
+    """A check in space that passes anything proves nothing: a pad filed by 0.005 leans the row."""
+    pieces = [p for p in plan(6.0, 3.0, lean_a=0.6, rear=6.0).pieces if p.side == "a"]
+    slopes = [math.tan(math.radians(x)) for x in (6.0, 0.6)]
+
+    def off(pieces: list[Piece]) -> float:
+        return off_drill_axis(axis_in_space(build(tuple(pieces)), *slopes, "a", -1.0))
+
+    assert off(pieces) < TRUE
+    n = next(n for n, p in enumerate(pieces) if p.name.endswith(part))
+    rim = corners(pieces[n].outline)
+    pad = max(e for e in (pieces[n].angles[0].base.start, pieces[n].angles[0].base.end))
+    filed = [(x, y - 0.005) if math.dist((x, y), pad) < 1e-6 else (x, y) for x, y in rim]
+    assert filed != rim
+    pieces[n] = replace(pieces[n], outline=Path.closed(filed))
+    assert off(pieces) > 2 * TRUE
 
 
 @settings(max_examples=8, deadline=None)
