@@ -435,11 +435,12 @@ def _states(record: Record, proof: Proof | None) -> dict[str, str]:
         if states[piece.name] != "no check" or piece.verdict == DO_NOT_USE:
             states[piece.name] = piece.verdict
     rows = {row.name: [name for name, _ in row.parts] for row in record.rows}
-    for judged in proof.cut:
-        states |= dict.fromkeys([judged.name, *rows.get(judged.name, ())], judged.verdict)
-    for judged in proof.holes:
-        drilled = record.drilled_with(judged.name)
-        states |= dict.fromkeys([piece.name for piece in drilled], judged.verdict)
+    for judged in (*proof.cut, *proof.answers):
+        names = [judged.name, *rows.get(judged.name, ())]
+        if judged.stage == "hole":
+            names = [piece.name for piece in record.drilled_with(judged.name)] or names
+        if judged.stage not in ("page", "bed"):
+            states |= dict.fromkeys(names, judged.verdict)
     return states
 
 

@@ -9,7 +9,8 @@ from typing import Any
 
 import pytest
 from browsing import CHROMIUM, DESK, QUIET, SHOTS, WAIT
-from commandline import PROJECT
+from commandline import PROJECT, said
+from readings_taken import HOME
 
 from jiggen.page.answers import Bench
 from jiggen.page.serve import Server
@@ -21,6 +22,15 @@ def job(tmp_path: Path) -> Path:
     folder = tmp_path / "shop"
     folder.mkdir()
     return Path(shutil.copy(PROJECT / "templates" / "prismatic.toml", folder / "trial.toml"))
+
+
+@pytest.fixture(scope="session")
+def drawn(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder with a job and its drawings; nobody writes there."""
+    folder = tmp_path_factory.mktemp("drawn")
+    shutil.copy(PROJECT / "samples" / "split-flap" / "job.toml", folder / "trial.toml")
+    assert said("make", folder / "trial.toml", "--out", folder / HOME).status == 0
+    return folder
 
 
 @pytest.fixture
