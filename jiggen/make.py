@@ -18,8 +18,8 @@ from jiggen.jigs.beds import COUPON, Beds, lay_beds
 from jiggen.jigs.cards import card_marks, card_page, measuring_sheet
 from jiggen.jigs.cover import Contents, cover_marks
 from jiggen.jigs.numbers import numbers_pages
-from jiggen.jigs.pages import Draft, finished, job_mark, piece_drafts, roll_sheets
-from jiggen.jigs.plan import CANNOT, Planned, plan_job
+from jiggen.jigs.pages import Draft, finished, job_mark, piece_drafts, roll_sheets, too_large
+from jiggen.jigs.plan import CANNOT, Planned, failed, plan_job
 from jiggen.job.sections import Print
 from jiggen.proof.folder import FORM
 from jiggen.proof.form import form_text
@@ -132,8 +132,11 @@ def draw(
     pages: tuple[Sheet, ...] = ()
     rolls: tuple[Sheet, ...] = ()
     if "pdf" in formats and not alone:
-        pages = _pages(solution, planned, checks, beds, version, pages_only)
-        rolls = roll_sheets(planned, paper_of(solution, version))
+        paper = paper_of(solution, version)
+        rolls = roll_sheets(planned, paper)
+        drafts, on = piece_drafts(planned, paper)
+        checks = (*_without_page(planned, paper, on, beds), *checks)
+        pages = _pages(solution, planned, checks, beds, drafts, on, paper, pages_only)
     solids: tuple[Solid, ...] = ()
     if SOLIDS & set(formats):
         solids = tuple(s for plan in planned.plans if plan.solids for s in plan.solids())
@@ -155,14 +158,14 @@ def _pages(
     planned: Planned,
     checks: Sequence[Check],
     beds: Beds,
-    version: str,
+    drafts: list[Draft],
+    on: dict[str, int],
+    paper: Paper,
     asked: Sequence[str],
 ) -> tuple[Sheet, ...]:
     """Return the pages in order: cover, jigs, bench card, numbers; or those asked for by name."""
-    paper = paper_of(solution, version)
     letters = job_letters(solution.job.name)
     code = f"{letters}-{job_mark(planned)[:4].upper()}"
-    drafts, on = piece_drafts(planned, paper)
     if planned.plans or "card" in asked:
         whole = planned if planned.plans else plan_job(solution)
         page = card_page(paper)
@@ -198,6 +201,20 @@ def _pages(
         mark=job_mark(planned),
     )
     return (front, *(finished(d, n, count, letters) for n, d in enumerate(drafts, start=2)))
+
+
+def _without_page(planned: Planned, paper: Paper, on: dict[str, int], beds: Beds) -> list[Check]:
+    """Return a failed check for each piece that is too large for a page and is on no bed.
+
+    Raises:
+        DoesNotFit: all of them.
+    """
+    drawn = {*on, *(sheet.name for sheet in beds.singles)}
+    on_paper = [p for plan in planned.plans if not plan.pages for p in plan.pieces if p.on_paper]
+    left = {piece.name: too_large(piece, paper) for piece in on_paper if piece.name not in drawn}
+    if left and len(left) == len(planned.pieces):
+        raise next(iter(left.values()))
+    return [failed(name, why) for name, why in left.items()]
 
 
 def sheet_draft(paper: Paper) -> Draft:

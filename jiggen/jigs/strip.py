@@ -36,7 +36,7 @@ from itertools import groupby, pairwise
 from jiggen.drawing.affine import Point
 from jiggen.drawing.face import Face, job_letters
 from jiggen.drawing.lettering import LARGE, MIDDLE, SMALL, text_width, wrap
-from jiggen.drawing.looks import NARROW, words
+from jiggen.drawing.looks import NARROW, Spot, words
 from jiggen.drawing.page import SLIM, Figure, Paper, Picture, figure_of, key_width
 from jiggen.drawing.piece import Joined, Piece
 from jiggen.drawing.shapes import Bounds, Circle, Dash, Edge, Mark, Path, Weight
@@ -124,7 +124,8 @@ class Strip:
         at: their places along the edge.
         forward: of the TE, by hole.
         openings: places, distances forward and radii of the lightening holes, rising.
-        lines: places of the zero line and of the trim lines, with their words.
+        lines: places of the zero line and of the trim lines at the TE, their words, and how far
+            each goes along the edge for its way up the face.
         letters: what the sides are called, by side.
         heights: of the hole numbers; the number of a hole that has no room is None.
         ordered: whether the order has room, by hole.
@@ -140,7 +141,7 @@ class Strip:
     at: tuple[float, ...]
     forward: tuple[float, ...]
     openings: tuple[tuple[float, float, float], ...]
-    lines: tuple[tuple[float, str], ...]
+    lines: tuple[tuple[float, str, float], ...]
     letters: dict[str, str]
     heights: tuple[float | None, ...]
     ordered: tuple[bool, ...]
@@ -367,7 +368,7 @@ def strip_of_job(solution: Solution) -> Strip:
         at=at,
         forward=tuple(line / math.cos(hole.angles.skin(side)) for hole in solution.holes),
         openings=openings,
-        lines=_lines(solution),
+        lines=_lines(solution, side),
         letters=letters,
         heights=heights,
         ordered=ordered,
@@ -414,12 +415,17 @@ def _openings(solution: Solution, side: Side) -> tuple[tuple[float, float, float
     )
 
 
-def _lines(solution: Solution) -> tuple[tuple[float, str], ...]:
-    """Return the zero line and the trim lines with their words."""
-    trim = () if solution.job.stock is None else solution.job.stock.trim
-    at_zero = any(abs(at) < SAME_PLACE for at in trim)
-    rest = [(at, "TRIM") for at in trim if abs(at) >= SAME_PLACE]
-    return ((0.0, "0 TRIM" if at_zero else "0"), *rest)
+def _lines(solution: Solution, side: Side) -> tuple[tuple[float, str, float], ...]:
+    """Return the zero line and the trim lines, see `Strip.lines`."""
+    stock = solution.job.stock
+    found = [(0.0, "0", 0.0)]
+    for at, angle in zip(stock.trim, stock.end_angles, strict=True) if stock else ():
+        slope = math.tan(angle) * math.cos(solution.skin_at(at, side))
+        if abs(at) < SAME_PLACE and not slope:
+            found[0] = (0.0, "0 TRIM", 0.0)
+        else:
+            found.append((at, "TRIM", slope))
+    return tuple(found)
 
 
 def _room_over(
@@ -533,17 +539,23 @@ def _lines_across(face: Face, strip: Strip, tile: Tile) -> None:
     """Draw the zero line and the trim lines to over the numbers, where their words stand."""
     top = strip.number_at + LARGE
     last = -math.inf
-    for at, said in strip.lines:
+    for at, said, slope in strip.lines:
         wide = text_width(said, SMALL) / 2.0
         if not tile.start + wide + 1.0 < at < tile.end - wide - 1.0:
             continue
-        x = strip.hand * (at - tile.start)
-        low = _free_below(strip, at)
-        face.line((x, 0.5), (x, low))
-        if low > strip.order_at:
-            face.line((x, low), (x, top + LINE_TOP))
+
+        def spot(high: float, at: float = at, slope: float = slope) -> Spot:
+            return strip.hand * (at + slope * high - tile.start), high
+
+        # A slanting one ends where it would leave the piece.
+        room = (tile.end - 1.0 if slope > 0.0 else tile.start + 1.0) - at
+        ends = min(top + LINE_TOP, room / slope if slope else math.inf)
+        low = min(_free_below(strip, at), ends)
+        face.line(spot(0.5), spot(low))
+        if strip.order_at < low < ends:
+            face.line(spot(low), spot(ends))
         if at - last > 2.0 * wide + 2.0:
-            face.say((x, top + LINE_WORDS), said)
+            face.say((spot(0.0)[0], top + LINE_WORDS), said)
             last = at
 
 
@@ -679,6 +691,7 @@ def _pages(
     """Return lying pages of tiles, the zero end's first."""
     lying = paper.lying
     figure = figure_of(lying)
+    on = dict(zip("ab", solution.job.sides, strict=True))[strip.side]
     spare = figure.box.height - rows * strip.width - (rows - 1) * BETWEEN
     top = figure.box.top - min(BETWEEN, spare / 2.0) - strip.width
     found = []
@@ -692,7 +705,7 @@ def _pages(
         found.append(
             OwnPage(
                 title="STRIP",
-                subtitle="lower edge on the TE, arrow forward",
+                subtitle=f"on {on}, lower edge on the TE",
                 landscape=True,
                 pieces=tuple(placed),
                 picture=_legend(solution, strip, lying, figure),

@@ -466,3 +466,28 @@ def test_a_rim_is_drawn_as_far_as_it_lies_on_the_tile_and_off_the_words(x):
         ring = GeometryPoint(x, y).buffer(5.0, quad_segs=2000).exterior
         wanted = ring.intersection(box(-8.0, 0.0, 25.0, 40.0)).difference(box(2.0, 12.0, 8.0, 17.0))
         assert long == pytest.approx(wanted.length, abs=0.25)
+
+
+@pytest.mark.parametrize("zero", ["left", "right"])
+def test_a_slanting_cut_slants_on_the_strip_too(zero):
+    """Drawn square, the line tells to saw off the metal of the last rivet.
+
+    Source: derived: the cut is y = t + x tan e in the chord plane, x = h cos a up the face.
+    """
+    angles = (math.radians(20.0), math.radians(-30.0))
+    stock = dataclasses.replace(STOCK, trim=(40.0, 1640.0), end_angles=angles)
+    solution = solve(edge(stock=stock, strip=Strip(zero=zero)))
+    strip = strip_of_job(solution)
+    _, whole = drawn(solution)
+    rays = [
+        (shape.edges[0].start, shape.edges[-1].end)
+        for shape in (mark.shape for mark in whole.marks)
+        if isinstance(shape, Path) and len(shape.edges) == 1
+    ]
+    for at, e in zip(stock.trim, angles, strict=True):
+        foot = strip.hand * (at - strip.start)
+        lean = strip.hand * math.tan(e) * math.cos(solution.skin_at(at, strip.side))
+        from_foot = [ray for ray in rays if abs(ray[0].x - foot - lean * ray[0].y) < 1e-6]
+        tall = [(low, top) for low, top in from_foot if top.y - low.y > 3.0]
+        assert tall
+        assert all(abs(top.x - foot - lean * top.y) < 1e-6 for _, top in tall)

@@ -3,12 +3,11 @@
 import math
 
 import pytest
-from samplejobs import included, skins
+from samplejobs import in_unit, included, skins
 from shopjobs import INCH, change, dash, holes, job, tapered, the_check, the_line, words_of
 
 from jiggen.job.sections import Allow, Rivet
 from jiggen.solve import solve
-from jiggen.units import in_unit
 
 #: 5.7 deg a side, hole line 8 mm forward of a rear edge that leaves 2.6 mm on the axis.
 WORKED = {
