@@ -148,7 +148,7 @@ def draw(
         beds=beds,
         solids=solids,
         paper=paper.name,
-        diagonal=figure_of(paper).said,
+        diagonal=figure_of(paper).said if any(sheet.dimensions for sheet in pages) else "",
         rolls=rolls,
     )
 

@@ -1,6 +1,7 @@
 """What the tests of proof do at a bench: draw a job, measure, fill in forms, ask for a verdict."""
 
 import json
+import math
 import re
 import tomllib
 from dataclasses import dataclass
@@ -13,7 +14,7 @@ from jiggen.geometry.distortion import Distortion
 from jiggen.job.read import read_job
 from jiggen.make import make_drawings
 from jiggen.proof.folder import FORM, put_drawings
-from jiggen.proof.record import Record, read_record
+from jiggen.proof.record import PieceRecord, Record, read_record
 from jiggen.solve import solve
 
 TRUE = Distortion()
@@ -65,6 +66,22 @@ class Bench:
     def make(self, *, formats: tuple[str, ...] = ("pdf", "svg"), only: tuple[str, ...] = ()) -> str:
         """Draw the job as it is now; return the name of the blank form."""
         return put_drawings(str(self.out), _drawn(str(self.file), self.job, formats, only))[0]
+
+    def cut(self, name: str = "guide-a1", off: float = 0.0, step: float = 0.05) -> dict[str, float]:
+        """Return the lengths over the corners of a guide whose front edge is so many degrees off.
+
+        As a calliper of this step reads them, mm; a positive angle opens the forward corner.
+        """
+        piece = self.record.pieces[name]
+        at = corners(piece)
+        turn = math.radians(off) * (1 if opens(piece) > 0.0 else -1)
+        x, y = (c - e for c, e in zip(at["C"], at["E"], strict=True))
+        at["C"] = (
+            at["E"][0] + x * math.cos(turn) - y * math.sin(turn),
+            at["E"][1] + x * math.sin(turn) + y * math.cos(turn),
+        )
+        true = {size: math.dist(at[size[0]], at[size[2]]) for size in piece.sizes}
+        return {size: round(mm / step) * step for size, mm in true.items()}
 
     def bed(self, made: Distortion = TRUE) -> dict[str, float]:
         """Return what the engraved bars of the first bed measure that a machine made so, mm."""
@@ -124,6 +141,24 @@ def _as_toml(value: Any) -> str:
     return json.dumps(value)
 
 
+def corners(piece: PieceRecord) -> dict[str, tuple[float, float]]:
+    """Return the lettered corners of a guide's back plate as drawn, mm."""
+    return {
+        letter: end
+        for name, size in piece.sizes.items()
+        for letter, end in ((name[0], size.start), (name[2], size.end))
+    }
+
+
+def opens(piece: PieceRecord) -> float:
+    """Return more than 0 where a guide's front edge lies to the left of its base, as drawn."""
+    at = corners(piece)
+    (ux, uy), (vx, vy) = (
+        (at[end][0] - at[start][0], at[end][1] - at[start][1]) for start, end in ("AB", "EC")
+    )
+    return ux * vy - uy * vx
+
+
 _DRAWN: dict[tuple[str, tuple[str, ...], tuple[str, ...]], dict[str, bytes]] = {}
 
 
@@ -135,6 +170,14 @@ def _drawn(
     if key not in _DRAWN:
         _DRAWN[key] = make_drawings(solve(read_job(file)), formats=formats, only=only).files
     return _DRAWN[key]
+
+
+def page_readings(sizes: dict[str, float], plus_minus: float) -> dict[str, Any]:
+    """Return readings of a page as a table of the form has them, give or take so much, mm."""
+    return {
+        "plus_minus": f"{plus_minus} mm",
+        **{name: f"{mm:.3f} mm" for name, mm in sizes.items()},
+    }
 
 
 def words_of(found: dict[str, Any]) -> dict[str, str]:

@@ -39,6 +39,9 @@ SAME_POINT = 1e-3
 ON_LINE = 1e-3
 """mm on the drawing below which a point lies on a check edge."""
 
+PARALLEL = 1e-9
+"""Sine of the angle below which two edges are drawn parallel."""
+
 UNDECIDED = 0.5
 """Share of the doubt before measuring above which the readings do not determine the angle."""
 
@@ -139,14 +142,15 @@ def real_angle(
     kept = _kept_on_edges(drawn_at, edges)
     fit = _shape(drawn_at, spans, kept, readings, loose)
     chi_square, freedom = _quarrel(fit, drawn_at, spans, kept, readings)
-    value, slopes = _angle(fit.values, edges)
+    opens = _opens(drawn_at, edges)
+    value, slopes = _angle(fit.values, edges, opens)
     before = _shape(drawn_at, [], kept, [], loose)
     doubt = float(propagated(slopes[None, :], before.covariance)[0, 0])
     variance = float(propagated(slopes[None, :], fit.covariance)[0, 0])
     chance = chance_of_chi_square(chi_square, freedom) if freedom > 0 else 1.0
     widening = max(1.0, chi_square / freedom) if freedom > 0 else 1.0
     return RealAngle(
-        nominal=_angle(drawn_at.ravel(), edges)[0],
+        nominal=_angle(drawn_at.ravel(), edges, opens)[0],
         value=value,
         standard=math.sqrt(variance * widening),
         residuals={r.name: float(v) for r, v in zip(readings, fit.residuals, strict=False)},
@@ -210,7 +214,7 @@ def _foreseen(
         _span(drawn, span)[1] / reading.standard
         for span, reading in zip(spans, readings, strict=True)
     ]
-    slopes = _angle(drawn, edges)[1]
+    slopes = _angle(drawn, edges, _opens(places, edges))[1]
 
     def variance(rows: list[Array]) -> float:
         known = np.vstack([*rows, np.eye(drawn.size) / UNTRUSTED])
@@ -363,12 +367,29 @@ def _off_line(values: Array, who: tuple[int, int, int]) -> tuple[float, Array]:
     return off, slopes
 
 
-def _angle(values: Array, edges: tuple[tuple[int, int], tuple[int, int]]) -> tuple[float, Array]:
-    """Return the angle between two edges as directions, radians, and its derivatives."""
+def _opens(places: Array, edges: tuple[tuple[int, int], tuple[int, int]]) -> float:
+    """Return the sign of the turn from base to working edge by which their angle grows, 1 or -1.
+
+    Both point away from their corner, so edges drawn parallel open as they run apart.
+    """
+    (base, along), (working, ahead) = (places[list(edge)] for edge in edges)
+    u, v = along - base, ahead - working
+    turn = float(u[0] * v[1] - u[1] * v[0])
+    if abs(turn) <= PARALLEL * float(np.hypot(*u) * np.hypot(*v)):
+        turn = float(u[0] * (working - base)[1] - u[1] * (working - base)[0])
+    return 1.0 if turn >= 0.0 else -1.0
+
+
+def _angle(
+    values: Array, edges: tuple[tuple[int, int], tuple[int, int]], opens: float
+) -> tuple[float, Array]:
+    """Return the angle between two edges as directions, radians, and its derivatives.
+
+    Less than 0 where edges that were drawn nearly parallel close instead.
+    """
     (u, u_slopes), (v, v_slopes) = (_direction(values, edge) for edge in edges)
-    cross, dot = u[0] * v[1] - u[1] * v[0], float(u @ v)
-    slopes = (v_slopes - u_slopes) * (1.0 if cross >= 0.0 else -1.0)
-    return math.atan2(abs(cross), dot), slopes
+    cross, dot = opens * float(u[0] * v[1] - u[1] * v[0]), float(u @ v)
+    return math.atan2(cross, dot), opens * (v_slopes - u_slopes)
 
 
 def _direction(values: Array, edge: tuple[int, int]) -> tuple[Array, Array]:

@@ -48,9 +48,9 @@ BAR_WIDTH, BAR_LENGTH = 5.0, 16.0
 #: Slots, and their step in mm; the middle one is as wide as the stated sheet less a usual kerf.
 SLOTS, STEP = 9, 0.1
 #: mm. Material between two slots, depth of a slot, edge of the plate, and its height.
-BETWEEN, DEPTH, EDGE, HEIGHT = 6.0, 10.0, 5.0, 74.0
-#: mm. The least width, for name and bars; the place of the lying row above the lower edge.
-LEAST, LYING = 84.0, 36.0
+BETWEEN, DEPTH, EDGE, HEIGHT = 6.0, 10.0, 5.0, 80.0
+#: mm. The least width, for name and a long bar each way; how high the lying row stands.
+LEAST, LYING = 90.0, 42.0
 #: mm. Thinnest sheet that the stair can bracket with slots that a beam leaves open.
 SHEET_MIN = 1.0
 #: mm. What the holes of the ladder are wider than the bushing.

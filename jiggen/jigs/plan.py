@@ -81,7 +81,8 @@ class Plan:
         kind: of the jig, also of its pieces.
         pieces: true size.
         checks: the shop checks that only the jig can make.
-        steps: how it is made and used, one short sentence each, in order.
+        steps: how it is put together and used, one short sentence each, in order; they stand on
+            its page.
         use: the jig at work; the cover and the bench card show the one that leads the drill.
         pictures: for the jig's page, the most wanted first: how it goes together, what to file.
         pages: what returns whole pages that the jig composes itself, for a paper; None where its

@@ -236,7 +236,9 @@ def _net(solution: Solution, stand: Stand, w: Wood, bushing: Bushing, tells: str
     face.size("aft fold", low["B"], (first, LEFT), "base line to top, along the aft fold")
     face.size("front fold", low["C"], (second, LEFT), "base line to top, along the front fold")
     face.size("width", (first, LEFT), (second, LEFT), "fold to fold at the top")
-    face.size("length", (left, over), (first, over), "along the top's edge")
+    face.size("base", low["B"], low["C"], "fold to fold along the base line")
+    face.size("forward diagonal", low["B"], (second, LEFT), "base to top, forward and up")
+    face.size("aft diagonal", low["C"], (first, LEFT), "base to top, aft and up")
     return face.piece(
         KIND,
         f"wrap-{stand.label}",

@@ -139,6 +139,7 @@ class CutAngle:
         missing: names of the lengths that it still takes to determine it; None where no lengths of
             the piece would do.
         verdict: on this check edge by itself.
+        added: what plates glued on turn the bit further, as if it were of this angle, radians.
         drift: where a hole drilled with it comes out, mm; None without a hole.
         drift_plus_minus: about 95 %, mm; None without a hole.
         hole: number of the hole that the drift is told for; None without one.
@@ -153,6 +154,7 @@ class CutAngle:
     consistent: bool
     missing: tuple[str, ...] | None
     verdict: str
+    added: float = 0.0
     drift: float | None = None
     drift_plus_minus: float | None = None
     hole: int | None = None

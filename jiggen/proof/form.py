@@ -1,8 +1,8 @@
 """The blank form that is written beside the drawings: the few numbers that a verdict takes, first.
 
-It says what to measure and what each length should be. What is asked first are the page, the edge
-of each piece that a bit is led along, and a row of pieces put together; all else stands below the
-line "more, if you like". The marks of all that was drawn stand at the end.
+It says what to measure and what each length should be. What is asked first are one page, and what
+a bit is led along; all else stands below the line "more, if you like", a row of pieces put together
+and one length of each further page first. The marks of all that was drawn stand at the end.
 """
 
 from __future__ import annotations
@@ -17,6 +17,9 @@ from jiggen.units import say_length
 
 MORE = f"# {'-' * 20} more, if you like {'-' * 20}"
 """What parts the few blanks that are asked first from all others."""
+
+ONE_TELLS = "diagonal-1"
+"""The length of a further page that tells whether it was printed like the first."""
 
 _STEP_SAID = {"rule": {"mm": "0.5", "in": '"1/64 in"'}, "calliper": {"mm": "0.05", "in": "0.001"}}
 
@@ -35,8 +38,8 @@ def form_text(record: Record, units: str) -> str:
         TOML text.
     """
     pages, pieces = record.pages, list(record.pieces.values())
-    leading = _one_a_stem([p for p in pieces if p.leading_edge is not None], record)
-    first = leading or [p for p in pieces if p.angles][:1]
+    leading = [piece for piece in pieces if piece.leading_edge is not None]
+    first = [p for p in leading if p.kind == leading[0].kind] or [p for p in pieces if p.angles][:1]
     asked: dict[str, set[str]] = {}
 
     def table(kind: str, name: str, note: str, blanks: Sequence[_Blank]) -> list[str]:
@@ -50,29 +53,28 @@ def form_text(record: Record, units: str) -> str:
         return ["", f"# {note}", f"[[{kind}]]", f"name = {_quoted(name)}", *rows]
 
     lines = _head(record, units)
-    for number, page in enumerate(pages):
-        sizes = page.measurable()
-        few = [(sizes[n], "") for n in OPTIONS[: None if number == 0 else 3] if n in sizes]
-        note = f"{page.name}, by rule" + ("" if number == 0 else ": printed like the first?")
-        lines += table("page", page.name, note, few if number == 0 else few[2:])
+    for page in pages[:1]:
+        few = [(size, "") for name, size in page.measurable().items() if name in OPTIONS]
+        lines += table("page", page.name, f"{page.name}, by rule", few)
     if not pages:
         for bed in record.beds[:1]:
             lines += table("bed", bed.name, *_of_bed(bed))
     for piece in first:
         edge = piece.leading_edge or piece.angles[0]
         names = still_needed(piece, edge) or ()
-        note = f"{piece.name}, cut, by calliper: its {edge.name} edge"
+        note = f"{piece.name}, cut, by calliper"
         lines += table("piece", piece.name, note, [(piece.sizes[n], "") for n in names])
+    coupons = [line for piece in pieces if piece.is_coupon for line in _coupon(piece, units)]
+    alone = {p.kind for p in pieces} == {p.kind for p in pieces if p.is_coupon}
+    lines += [*(coupons if alone else ()), "", "", MORE]
     for row in record.rows:
         note = f"{row.title}, by rule or tape"
         lines += table("piece", row.name, note, [(size, "") for size in row.lengths])
-    coupon = next((piece for piece in pieces if piece.is_coupon), None)
-    alone = coupon is not None and len(pieces) == 1
-    lines += _coupon(coupon, units) if coupon is not None and alone else []
-    lines += ["", "", MORE]
-    for page in pages:
+    for number, page in enumerate(pages):
         rest = [(size, "") for size in page.measurable().values()]
-        lines += table("page", page.name, f"{page.name}, by rule", rest)
+        rest.sort(key=lambda blank: bool(number) and blank[0].name != ONE_TELLS)
+        alike = ": one diagonal tells whether it was printed like the first" if number else ""
+        lines += table("page", page.name, f"{page.name}, by rule{alike}", rest)
     for bed in record.beds:
         lines += table("bed", bed.name, *_of_bed(bed))
     parts = {name for row in record.rows for name, _ in row.parts}
@@ -80,15 +82,10 @@ def form_text(record: Record, units: str) -> str:
         if not (piece.is_coupon or piece.name in parts):
             note = f"{piece.name}, cut, by calliper"
             lines += table("piece", piece.name, note, _of_piece(piece))
-    lines += _coupon(coupon, units) if coupon is not None and not alone else []
+    lines += () if alone else coupons
     if leading:
         lines += _test_hole(stem_of(leading[0], record))
     return "\n".join([*lines, *_marks(record)]) + "\n"
-
-
-def _one_a_stem(leading: Sequence[PieceRecord], record: Record) -> list[PieceRecord]:
-    """Return the pieces to measure first: one of those that are glued up to one guide or block."""
-    return list({stem_of(piece, record): piece for piece in reversed(leading)}.values())[::-1]
 
 
 def _head(record: Record, units: str) -> list[str]:
@@ -117,18 +114,9 @@ def _of_bed(bed: SheetRecord) -> tuple[str, list[_Blank]]:
 
 
 def _of_piece(piece: PieceRecord) -> list[_Blank]:
-    """Return every size of a piece, with the edges that it tells."""
-    edges: dict[str, list[str]] = {}
-    for angle in piece.angles:
-        for name in still_needed(piece, angle) or ():
-            edges.setdefault(name, []).append(angle.name)
-    several = len(piece.angles) > 1
-
-    def more(name: str, size: LengthRecord) -> str:
-        edge = f"for the {' and the '.join(edges[name])} edge" if several and name in edges else ""
-        return "; ".join(said for said in (edge, "by rule" if size.nominal > REACH else "") if said)
-
-    return [(size, more(name, size)) for name, size in piece.sizes.items()]
+    """Return every size of a piece."""
+    sizes = piece.sizes.values()
+    return [(size, "by rule" if size.nominal > REACH else "") for size in sizes]
 
 
 def _blank(length: LengthRecord, more: str, units: str) -> str:

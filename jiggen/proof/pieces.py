@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
 from jiggen.geometry.distortion import Bar
@@ -30,7 +30,7 @@ from jiggen.proof.checks import (
     worst_of,
 )
 from jiggen.proof.readings import REACH, LengthReading
-from jiggen.proof.record import AngleRecord, PieceRecord, Point
+from jiggen.proof.record import AngleRecord, PieceRecord, Point, Record
 from jiggen.units import Words, joined, words
 
 SNAP = 1.0
@@ -55,16 +55,22 @@ def judge_piece(piece: PieceRecord, taken: Sequence[LengthReading]) -> Judged:
         taken: at least one reading of its sizes.
 
     Returns:
-        The verdict. Each check edge stands by itself: one that was not measured is named.
+        The verdict. A check angle that the readings do not tell leaves it open.
     """
     drawn = {one.name: piece.sizes[one.name].nominal for one in taken}
     bars = {
         one.name: Bar(vector=(drawn[one.name], 0.0), measured=one.measured, standard=one.standard)
         for one in taken
     }
-    asked = [question_of(slip, "piece") for slip in slips_of_each(bars, FAR)]
-    angles = () if asked else tuple(_as_cut(angle, piece, taken) for angle in piece.angles)
-    if not asked and any(not angle.consistent for angle in angles):
+    slips = slips_of_each(bars, FAR)
+    angles = tuple(_as_cut(angle, piece, taken) for angle in piece.angles)
+    if angles and {slip.kind for slip in slips} == {"far"} and all(map(_is_told, angles)):
+        # Far off, and all lengths tell one shape: it was not misread, it was cut so.
+        slips = ()
+    asked = [question_of(slip, "piece") for slip in slips]
+    if asked:
+        angles = ()
+    elif any(not angle.consistent for angle in angles):
         asked = [question_of(_contradiction(piece, taken, angles), "piece")]
     worst = max(abs(one.measured - drawn[one.name]) for one in taken)
     if asked:
@@ -79,6 +85,57 @@ def judge_piece(piece: PieceRecord, taken: Sequence[LengthReading]) -> Judged:
         to_decide=to_decide,
         length_error_worst=worst,
         angles=angles,
+    )
+
+
+def _is_told(angle: CutAngle) -> bool:
+    return angle.determined and angle.consistent
+
+
+def judge_pieces(record: Record, taken: Mapping[str, Sequence[LengthReading]]) -> dict[str, Judged]:
+    """Judge every cut piece that was measured; plates glued on add to what they are glued to.
+
+    Args:
+        record: of the drawings.
+        taken: the readings of each piece by its name.
+    """
+    found = {name: judge_piece(record.pieces[name], some) for name, some in taken.items()}
+    return {name: _with_plates(one, record, found) for name, one in found.items()}
+
+
+def _with_plates(judged: Judged, record: Record, found: Mapping[str, Judged]) -> Judged:
+    """Return the verdict on a piece that is good, with the good plates that are glued to it."""
+    piece = record.pieces[judged.name]
+    own = next((angle for angle in judged.angles if piece.turns(angle.name)), None)
+    plates = {
+        name: angle
+        for name, other in found.items()
+        for angle in other.angles
+        if other.verdict == USE
+        and record.pieces[name].glued_edge is not None
+        and record.pieces[name].goes_with(piece)
+    }
+    if judged.verdict != USE or own is None or not plates:
+        return judged
+    added = sum(angle.value - angle.nominal for angle in plates.values()) * piece.turns(own.name)
+    whole = Check(
+        what=own.name,
+        nominal=own.nominal,
+        error=own.value - own.nominal + added,
+        doubt=math.hypot(own.plus_minus, *(angle.plus_minus for angle in plates.values())),
+        limit=angle_limit(piece),
+        is_angle=True,
+    )
+    angles = tuple(replace(a, added=added) if a is own else a for a in judged.angles)
+    if whole.verdict == USE:
+        return replace(judged, angles=angles)
+    finer = words("measure both again with a finer calliper, or drill a test hole")
+    return replace(
+        judged,
+        angles=angles,
+        verdict=whole.verdict,
+        why=words("with {plates} glued on, {check}", plates=", ".join(plates), check=whole.said()),
+        to_decide=finer if whole.verdict == CANNOT_TELL else None,
     )
 
 
@@ -167,8 +224,21 @@ def _on_corners(
         near = min(corners, key=lambda corner: math.dist(corner, point), default=point)
         return near if ON_LINE < math.dist(near, point) <= SNAP else point
 
-    base = (snapped(angle.base[0]), snapped(angle.base[1]))
-    working = (snapped(angle.working[0]), snapped(angle.working[1]))
+    def laid(edge: tuple[Point, Point]) -> tuple[Point, Point]:
+        ends = (snapped(edge[0]), snapped(edge[1]))
+        if ends != edge or not corners:
+            return ends
+        # Measured between its ends: the whole edge is shifted to where the jaws touch it.
+        (x0, y0), (x1, y1) = edge
+        long = math.dist(*edge)
+        normal = ((y0 - y1) / long, (x1 - x0) / long)
+        offs = (normal[0] * (x - x0) + normal[1] * (y - y0) for x, y in corners)
+        off = min(offs, key=abs)
+        by = off if ON_LINE < abs(off) <= SNAP else 0.0
+        dx, dy = by * normal[0], by * normal[1]
+        return (x0 + dx, y0 + dy), (x1 + dx, y1 + dy)
+
+    base, working = laid(angle.base), laid(angle.working)
     apart = all(math.dist(*edge) > SNAP for edge in (base, working))
     if apart and abs(real_angle(base, working, []).nominal - angle.nominal) <= SNAP_TURN:
         return base, working
@@ -250,17 +320,9 @@ def _verdict(
         ]
     verdict = worst_of(check.verdict for check in checks)
     open_ones = [angle for angle in angles if not angle.determined]
-    told = [angle for angle in angles if angle.determined]
-    if open_ones and not told and verdict != DO_NOT_USE:
+    if open_ones and verdict != DO_NOT_USE:
         return CANNOT_TELL, *_not_determined(open_ones[0])
     parts = [check.said() for check in checks if check.verdict == verdict]
-    if verdict == DO_NOT_USE:
-        good = [angle.name for angle in angles if angle.verdict == USE]
-        if good and piece.lean is not None:
-            parts.append(words("the {good} edge by itself is good", good=" and the ".join(good)))
-    elif open_ones:
-        told_of = " and ".join(angle.name for angle in told)
-        parts.insert(0, words("{told} edge only", told=told_of))
     unread = [name for name in sizes if all(one.name != name for one in taken)]
     if not angles and unread:
         parts.append(words("not measured: {unread}", unread=", ".join(unread)))

@@ -31,7 +31,7 @@ from jiggen.proof.checks import (
 from jiggen.proof.coupon import CouponFound, judge_coupon
 from jiggen.proof.folder import drawings_in, filled_in
 from jiggen.proof.holes import judge_holes
-from jiggen.proof.pieces import judge_piece
+from jiggen.proof.pieces import judge_pieces
 from jiggen.proof.readings import (
     HoleReading,
     LengthReading,
@@ -295,7 +295,14 @@ def _sheets(
     return replace(
         found,
         sheets=tuple(
-            replace(one, pieces=tuple(_stale(p, changed.get(p.name)) for p in one.pieces))
+            replace(
+                one,
+                pieces=tuple(
+                    _stale(piece, changed.get(piece.name))
+                    for piece in one.pieces
+                    if piece.name in changed or record.pieces[piece.name].is_checked
+                ),
+            )
             for one in found.sheets
         ),
     )
@@ -306,11 +313,8 @@ def _cut(
 ) -> tuple[Judged, ...]:
     """Judge every cut piece that was measured, and tell its drift at the hole it fits least."""
     return tuple(
-        _stale(
-            _with_drift(judge_piece(record.pieces[name], taken), record.pieces[name], solution),
-            changed.get(name),
-        )
-        for name, taken in readings.pieces.items()
+        _stale(_with_drift(one, record.pieces[name], solution), changed.get(name))
+        for name, one in judge_pieces(record, readings.pieces).items()
     )
 
 
@@ -328,7 +332,7 @@ def _with_drift(judged: Judged, piece: PieceRecord, solution: Solution) -> Judge
     """Return the verdict with the drift of each edge at the hole that the piece as cut fits least.
 
     A guide serves a run of holes and is cut for the middle of them: what it is off by as drawn
-    adds to what the cut is off by, or takes from it.
+    adds to what the cut and the plates glued on are off by, or takes from it.
     """
     served = _served(solution, piece)
     if not served:
@@ -345,7 +349,8 @@ def _with_drift(judged: Judged, piece: PieceRecord, solution: Solution) -> Judge
 def _drifting(
     angle: CutAngle, piece: PieceRecord, served: Sequence[tuple[HoleResult, float]]
 ) -> CutAngle:
-    led = (piece.leads or 0.0) + piece.turns(angle.name) * (angle.value - angle.nominal)
+    off = angle.value + angle.added - angle.nominal
+    led = (piece.leads or 0.0) + piece.turns(angle.name) * off
 
     def drift(hole: HoleResult, forward: float) -> float:
         return drift_from(led - forward, hole.thickness or 0.0)
@@ -379,7 +384,8 @@ def _holes(
             thickness=thick.thickness if thick else None,
             units=solution.job.units,
         )
-        stale = next((changed[piece.name] for piece in pieces if piece.name in changed), None)
+        together = record.put_together(name)
+        stale = next((changed[piece.name] for piece in together if piece.name in changed), None)
         judged.append(_stale(replace(one, worst_hole=thick.number if thick else None), stale))
     return tuple(judged)
 
@@ -402,18 +408,21 @@ def _answers(
 ) -> Iterator[Judged]:
     """Yield the last word on each piece: tests drilled, pieces cut, then pages and beds.
 
-    The parts of a row that came out alike are told as the row. A piece without any check is told
-    only where it is another one now.
+    A good test hole proves every part of what it was drilled with. The parts of a row that came out
+    alike are told as the row.
     """
     yield from holes
     known = {piece.name for hole in holes for piece in record.drilled_with(hole.name)}
+    for hole in (hole for hole in holes if hole.verdict == USE):
+        for part in record.put_together(hole.name):
+            if part.name not in known:
+                known.add(part.name)
+                yield replace(hole, name=part.name)
     yield from (piece for piece in cut if piece.name not in known)
     known |= {piece.name for piece in cut}
     rows = {name: row.name for row in record.rows for name, _ in row.parts}
     seen: set[tuple[str, str, str]] = set()
     for piece in (piece for sheet in sheets.sheets for piece in sheet.pieces):
-        if not record.pieces[piece.name].is_checked and piece.verdict != DO_NOT_USE:
-            continue
         name = rows.get(piece.name, piece.name)
         key = (name, piece.verdict, piece.stage)
         if not known & {name, piece.name} and (piece.name not in rows or key not in seen):

@@ -336,7 +336,7 @@ class _Form:
 
     def _beds(self) -> dict[str, tuple[LengthReading, ...]]:
         """Return the readings of each bed by its name: of bars, each by the piece that bears it."""
-        at = {p.name: (bed, p) for bed in self.record.beds for p in bed.pieces if not p.again}
+        at = {p.name: (bed, p) for bed in self.record.beds for p in bed.pieces if not p.copy_of}
         pieces = {name: piece for name, (_, piece) in at.items()}
         groups: dict[str, dict[str, LengthReading]] = {}
         for number, raw in self._tables("bed"):
@@ -436,15 +436,10 @@ class _Form:
             return None
         meant = self.record.drilled_with(name)
         if not blank and alike(meant):
-            changed = [p for p in meant if self.marks.get(p.name, p.mark) != p.mark]
+            together = self.record.put_together(name)
+            changed = [p for p in together if self.marks.get(p.name, p.mark) != p.mark]
             self.outdated += [_outdated(p.name, str(self.marks[p.name]), p) for p in changed]
-            return (
-                None
-                if changed
-                else name
-                if name == meant[0].name
-                else stem_of(meant[0], self.record)
-            )
+            return None if changed else stem_of(meant[0], self.record)
         leading = meant or [p for p in self.record.pieces.values() if p.lean is not None]
         names = list(dict.fromkeys(stem_of(piece, self.record) for piece in leading))
         to_name = f"name what the hole was drilled with: {' or '.join(names)}" if names else ""
@@ -508,7 +503,7 @@ def _outdated(name: str, mark: str, now: SheetRecord | PieceRecord | None) -> Ou
 
 
 def stem_of(piece: PieceRecord, record: Record) -> str:
-    """Return a block's name without that of its layer; the whole name of any other piece."""
+    """Return the name of the guide or block that a piece is a part of; else its own."""
     parts = piece.name.split("-")
     stems = ("-".join(parts[:end]) for end in range(2, len(parts)))
     return next((stem for stem in stems if alike(record.drilled_with(stem))), piece.name)

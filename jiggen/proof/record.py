@@ -105,7 +105,7 @@ class PieceRecord:
         lengths: its check dimensions, its bars included.
         allowed_angle: largest angle error, radians; None for the default.
         allowed_length: largest length error, mm; None where it states none.
-        again: a further copy of a piece on the same sheet.
+        copy_of: name of the first of its copies on the same sheet; empty for that one.
         parts: of a row, for each piece in it its name and its dimension that is its share.
     """
 
@@ -121,7 +121,7 @@ class PieceRecord:
     lengths: tuple[LengthRecord, ...] = ()
     allowed_angle: float | None = None
     allowed_length: float | None = None
-    again: bool = False
+    copy_of: str = ""
     parts: tuple[tuple[str, str], ...] = ()
 
     @property
@@ -150,22 +150,38 @@ class PieceRecord:
 
     @property
     def leading_edge(self) -> AngleRecord | None:
-        """Return the first check angle that the bit turns with; None where it has none."""
-        return next((angle for angle in self.angles if self.turns(angle.name)), None)
+        """Return the check angle that the bit turns with, or adds to; None where it has none."""
+        leading = (angle for angle in self.angles if self.turns(angle.name))
+        return next(leading, self.glued_edge)
+
+    @property
+    def glued_edge(self) -> AngleRecord | None:
+        """Return the edges drawn parallel of a plate that leads a bit by what it is glued to.
+
+        What they run apart adds to the forward corner of the piece that it goes with.
+        """
+        if self.leads is None:
+            return None
+        return next((angle for angle in self.angles if angle.nominal <= SAME_LEAN), None)
 
     def turns(self, angle: str) -> int:
         """Return how the bit turns with a check angle: 1 or -1 by as much, 0 not at all.
 
-        The corner between skin and bit may stand on the piece itself, on its aft side, or as the
-        slope of its seat, square to the bit.
+        The corner between skin and bit may stand on the piece itself, or as the slope of its seat,
+        square to the bit.
         """
-        if self.leads is None:
-            return 0
         nominal = next(one.nominal for one in self.angles if one.name == angle)
-        corners = ((self.leads, 1), (math.pi - self.leads, -1))
-        seats = ((math.pi / 2 - self.leads, -1), (self.leads - math.pi / 2, 1))
-        near = (way for at, way in (*corners, *seats) if abs(nominal - at) <= SAME_LEAN)
+        if self.leads is None or nominal <= SAME_LEAN:
+            return 0
+        falls = self.leads - math.pi / 2
+        ways = ((self.leads, 1), (-falls, -1), (falls, 1))
+        near = (way for at, way in ways if abs(nominal - at) <= SAME_LEAN)
         return next(near, 0)
+
+    def goes_with(self, other: PieceRecord) -> bool:
+        """Return whether both are parts of one guide or block, for a hole of one side."""
+        sides = not self.side or not other.side or set(self.side) & set(other.side)
+        return bool(self.kind == other.kind and sides and set(self.serves) & set(other.serves))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -198,7 +214,7 @@ class SheetRecord:
         if self.lengths:
             return {length.name: length for length in self.lengths}
         found: dict[str, LengthRecord] = {}
-        for piece in (p for p in self.pieces if not p.again):
+        for piece in (p for p in self.pieces if not p.copy_of):
             bars = [length for length in piece.lengths if length.is_bar]
             found |= {f"{piece.name}/{bar.name}": bar for bar in bars}
             along, up = (next((b for b in bars if b.axis == axis), None) for axis in (0, 1))
@@ -239,7 +255,7 @@ class Record:
     def pieces(self) -> dict[str, PieceRecord]:
         """Return each piece and row once by name, as it is printed rather than as it is cut."""
         found: dict[str, PieceRecord] = {}
-        for piece in (p for sheet in self.sheets for p in sheet.pieces if not p.again):
+        for piece in (p for sheet in self.sheets for p in sheet.pieces if not p.copy_of):
             found.setdefault(piece.name, piece)
         return found | {row.name: row for row in self.rows}
 
@@ -253,6 +269,12 @@ class Record:
         exact = [piece for piece in leading if piece.name == stem]
         layers = [piece for piece in leading if piece.name.startswith(f"{stem}-")]
         return tuple(exact or layers or [p for p in leading if p.name.startswith(stem)])
+
+    def put_together(self, stem: str) -> tuple[PieceRecord, ...]:
+        """Return every piece that a test hole drilled with this name proves, the leading first."""
+        leading = self.drilled_with(stem)
+        rest = (piece for piece in self.pieces.values() if piece not in leading)
+        return (*leading, *(p for p in rest if any(p.goes_with(one) for one in leading)))
 
 
 def alike(pieces: Iterable[PieceRecord]) -> bool:
@@ -307,7 +329,7 @@ def _numbered(pieces: list[PieceRecord]) -> tuple[PieceRecord, ...]:
         while name in seen or (name != piece.name and name in taken):
             name, number = f"{piece.name}-{number}", number + 1
         seen.add(name)
-        named.append(replace(piece, name=name, again=name != piece.name))
+        named.append(replace(piece, name=name, copy_of=piece.name if name != piece.name else ""))
     return tuple(named)
 
 

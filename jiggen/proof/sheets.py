@@ -9,7 +9,7 @@ leaves; and it must be good in either order of two readings that may stand on ea
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
@@ -143,10 +143,13 @@ def judge_sheets(
             bars=taken[sheet.name],
             found=founds[sheet.name][0][1] if sheet.name in founds else None,
             questions=asked[sheet.name],
-            pieces=tuple(
-                _judge(piece, sheet, founds[sheet.name], taken[sheet.name])
-                if sheet.name in founds
-                else asked_about(piece.name, _stage(sheet), asked[sheet.name], sheet.name)
+            pieces=_each_once(
+                (
+                    piece.copy_of or piece.name,
+                    _judge(piece, sheet, founds[sheet.name], taken[sheet.name])
+                    if sheet.name in founds
+                    else asked_about(piece.name, _stage(sheet), asked[sheet.name], sheet.name),
+                )
                 for piece in sheet.pieces
                 if not piece.is_coupon
             ),
@@ -156,6 +159,15 @@ def judge_sheets(
     for row in rows:
         judged = _as_parts(row, judged, good, founds)
     return SheetsVerdict(sheets=tuple(judged), found=done[False], apart=apart)
+
+
+def _each_once(judged: Iterable[tuple[str, Judged]]) -> tuple[Judged, ...]:
+    """Return one verdict a name: of copies that lie otherwise, that which is not good."""
+    worst: dict[str, Judged] = {}
+    for name, one in judged:
+        if name not in worst or worst_of([one.verdict, worst[name].verdict]) != worst[name].verdict:
+            worst[name] = replace(one, name=name)
+    return tuple(worst.values())
 
 
 def _turned(bars: Mapping[_Name, Bar]) -> dict[_Name, Bar]:
@@ -266,7 +278,8 @@ def _decided(
         [c for c in checks if c.verdict == verdict] or checks, key=lambda c: c.share_of_limit
     ).said()
     if verdict != DO_NOT_USE and not all(found.scales_measured):
-        ways = zip(("across", "up the page"), found.scales_measured, strict=True)
+        up = "up the page" if sheet.printed else "up the bed"
+        ways = zip(("across", up), found.scales_measured, strict=True)
         blind = " and ".join(way for way, known in ways if not known)
         verdict, why = CANNOT_TELL, words("nothing was measured {blind}", blind=blind)
     if verdict == CANNOT_TELL:

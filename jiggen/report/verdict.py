@@ -25,7 +25,6 @@ from jiggen.proof.checks import (
 from jiggen.proof.folder import FORM, print_lines
 from jiggen.proof.prove import Outcome, Proof
 from jiggen.proof.readings import stem_of
-from jiggen.proof.record import PieceRecord, Record
 from jiggen.proof.sheets import SheetVerdict
 from jiggen.report.terminal import Terminal, heading, printed, ruled_table
 from jiggen.units import INCH, Length, say_length, words
@@ -84,18 +83,18 @@ def came_out(proof: Proof) -> list[str]:
     said: list[str] = []
     if found is not None and pages:
         name = "The print" if len(pages) > 1 else pages[0].sheet.capitalize()
-        said.append(_came_out(name, found))
+        said.append(_came_out(name, found, "page"))
     elif pages:
-        said += [_came_out(page.sheet.capitalize(), page.found) for page in pages]
+        said += [_came_out(page.sheet.capitalize(), page.found, "page") for page in pages]
         said.append("The pages came out unlike one another, by more than their readings allow.")
-    return said + [_came_out(bed.sheet, bed.found) for bed in beds]
+    return said + [_came_out(bed.sheet, bed.found, "bed") for bed in beds]
 
 
-def _came_out(name: str, found: Estimate | None) -> str:
+def _came_out(name: str, found: Estimate | None, on: str) -> str:
     if found is None:
         return ""
     made, (x, y, skew) = found.distortion, found.standards
-    ways = ("across", "up the page")
+    ways = ("across", f"up the {on}")
     scales = zip(ways, (made.scale_x, made.scale_y), (x, y), found.scales_measured, strict=True)
     said = [
         f"{scale:.2%} {way} (give or take {COVERAGE * doubt:.2%})"
@@ -254,7 +253,7 @@ def _after_good(proof: Proof) -> Iterator[str]:
             by_stage.setdefault(answer.stage, []).append(answer.name)
     cut = [piece for n in by_stage.get("piece", ()) for piece in proof.record.drilled_with(n)]
     leading = list(dict.fromkeys(stem_of(piece, proof.record) for piece in cut))
-    if tried := by_stage.get("hole"):
+    if tried := [hole.name for hole in proof.holes if hole.verdict == USE]:
         yield (
             f"Drill the part with {_listed(tried)}: from the middle out, a temporary fastener in "
             "each hole before the next."
@@ -281,34 +280,13 @@ def _after_bad(proof: Proof) -> Iterator[str]:
     stale = {changed.name for changed in proof.changed}
     if old := [answer.name for answer in bad if answer.name in stale]:
         yield f"Run jiggen make again, and make {_listed(old)} anew."
-    pieces = {piece.name: piece for piece in proof.cut}
-    again = []
-    for answer in (a for a in bad if a.stage == "piece" and a.name not in stale):
-        good, off = _edges(pieces[answer.name], proof.record.pieces[answer.name])
-        if good and off:
-            yield (
-                f"{answer.name}: cross out the {off} edge and use the {good} edge only, or cut it "
-                "again."
-            )
-        else:
-            again.append(answer.name)
-    if again:
+    if again := [a.name for a in bad if a.stage == "piece" and a.name not in stale]:
         yield f"Make {_listed(again)} again from a page or a bed that is good, and measure anew."
     if any(answer.stage == "hole" and answer.name not in stale for answer in bad):
         yield (
             "Leave the part alone until a test hole is good: did the piece stand flat, on the side "
             "and the way round that it says?"
         )
-
-
-def _edges(piece: Judged, drawn: PieceRecord) -> tuple[str, str]:
-    """Return the good and the bad edges of a piece that leads a bit along either of several."""
-    leading = [angle for angle in piece.angles if drawn.turns(angle.name)]
-    good, bad = (
-        " and ".join(angle.name for angle in leading if angle.verdict == verdict)
-        for verdict in (USE, DO_NOT_USE)
-    )
-    return good, bad
 
 
 def _for_the_printer(proof: Proof, outcome: Outcome, *, everything: bool) -> Iterator[str]:
@@ -439,12 +417,6 @@ def _tables(proof: Proof) -> Iterator[object]:
         )
 
 
-def _judged(piece: Judged, record: Record) -> str:
-    """Return the verdict as it stands in a table; of a piece without any check there is none."""
-    idle = piece.verdict == CANNOT_TELL and not record.pieces[piece.name].is_checked
-    return "no check" if idle else piece.verdict
-
-
 def tables_of(proof: Proof) -> list[tuple[str, tuple[str, ...], int, list[list[str]]]]:
     """Return each table's title, columns, how many of them hold words, and rows."""
     units = proof.units
@@ -454,7 +426,7 @@ def tables_of(proof: Proof) -> list[tuple[str, tuple[str, ...], int, list[list[s
 
     lying = [
         [
-            *(p.name, _judged(p, proof.record), p.sheet),
+            *(p.name, p.verdict, p.sheet),
             *(*_angle_cells(p.worst), length(p.length_error_worst)),
         ]
         for sheet in proof.sheets.sheets
@@ -525,13 +497,11 @@ def _angle_cells(worst: Check | None) -> tuple[str, ...]:
 
 def _cut_rows(piece: Judged, length: Callable[[float | None], str]) -> Iterable[list[str]]:
     """Yield a row for each edge: one that was not measured has no number that looks like one."""
-    several = len(piece.angles) > 1
     for a in piece.angles:
-        verdict = a.verdict if several else piece.verdict
         told = a.determined or a.verdict != CANNOT_TELL
         numbers = (_degrees(a.value), _doubt(a.plus_minus)) if told else ("not measured", "")
         yield [
-            *(piece.name, verdict, a.name, _degrees(a.nominal), *numbers),
+            *(piece.name, piece.verdict, a.name, _degrees(a.nominal), *numbers),
             *(length(a.drift), "" if a.hole is None else str(a.hole)),
         ]
     if not piece.angles:

@@ -253,6 +253,21 @@ def test_where_no_jig_can_be_made_each_is_a_fault_and_nothing_is_written(tmp_pat
     assert not (tmp_path / "out").exists()
 
 
+def test_a_page_too_small_for_its_figure_names_the_key_and_writes_nothing(
+    flap: Path, tmp_path: Path
+) -> None:
+    """A page that cannot be proved true is not drawn; who cuts from SVG alone needs none."""
+    flap.write_text(FLAP + "[print]\npaper = [105, 148]\n", "utf-8")
+    answer = said("make", flap, "--out", tmp_path / "out")
+    assert answer.status == 2
+    assert answer.err == (
+        f"{flap}: print.paper: the page has no room for its check figure, given 105×148; "
+        "take paper of A5 or larger\n"
+    )
+    assert not (tmp_path / "out").exists()
+    assert said("make", flap, "--as", "svg", "--out", tmp_path / "out").status == 0
+
+
 def test_a_file_that_is_not_ours_is_never_touched(flap: Path, tmp_path: Path) -> None:
     """The user's own print.pdf in that folder may be the only copy."""
     out = tmp_path / "out"

@@ -1,4 +1,4 @@
-"""What the tests of proof share: a job, jigs of their own, and drawings of it in a folder."""
+"""What the tests of proof share: a job, and drawings of it in a folder."""
 
 from pathlib import Path
 
@@ -6,16 +6,8 @@ import pytest
 from commandline import FLAP
 from measuring import Bench
 
-#: The modules of the jigs that these tests draw.
-JIGS = ("jig_like_a_guide", "jiggen.jigs.gauge", "jig_like_a_strip", "jig_like_a_coupon")
-
 #: A short job with one guide a side, in mm.
 ONE_A_SIDE = FLAP.replace("5.5, 2.6", "7.4, 2.9")
-
-
-@pytest.fixture(autouse=True)
-def _jigs(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("jiggen.jigs.plan.JIGS", JIGS)
 
 
 @pytest.fixture

@@ -6,80 +6,99 @@ from functools import partial
 import numpy as np
 import pytest
 from commandline import FLAP, said
-from jig_like_a_guide import corners
-from measuring import Bench, flat, words_of
+from measuring import Bench, corners, flat, words_of
 
 from jiggen.geometry.leastsquares import BY_CALLIPER
-from jiggen.proof.pieces import judge_piece, still_needed
+from jiggen.proof.pieces import judge_piece, judge_pieces, still_needed
 from jiggen.proof.readings import Tool
 from jiggen.proof.record import AngleRecord, LengthRecord, PieceRecord
 
-FORWARD = ("A-B", "A-D", "B-D", "B-C", "C-D", "A-C")
-AFT = ("A-B", "B-E", "A-E", "A-F", "E-F", "B-F")
+#: Over the four lettered corners of a guide: the six lengths that there are.
+OVER = ("A-B", "A-E", "A-C", "B-E", "B-C", "E-C")
 
 
 def guide(bench: Bench) -> PieceRecord:
     return bench.record.pieces["guide-a1"]
 
 
-def cut(bench: Bench, forward: float = 0.0, aft: float = 0.0, step: float = 0.05, names=FORWARD):
-    """Return the lengths of guide a1 cut so many degrees off at each edge, by calliper."""
-    drawn = {angle.name: math.degrees(angle.nominal) for angle in guide(bench).angles}
-    at = corners(drawn["forward"] + forward, drawn["aft"] + aft)
-    true = {n: math.dist(at[n[0]], at[n[2]]) for n in names}
-    return {n: round(mm / step) * step for n, mm in true.items()}
-
-
 def judged(bench: Bench, **lengths: float):
     """Return the JSON of guide a1 as cut, with the whole verdict."""
     bench.fill("piece", "guide-a1", lengths)
     found = bench.verify()
-    (piece,) = found["finished"]
-    return piece, found
+    return next(piece for piece in found["finished"] if piece["name"] == "guide-a1"), found
 
 
-def angle_by_vectors(at) -> float:
-    u, v = at["B"] - at["A"], at["D"] - at["C"]
-    return math.acos(u @ v / np.linalg.norm(u) / np.linalg.norm(v))
+def between(at, base: str, working: str) -> float:
+    """Return the angle from one pair of places to another by plain vectors, radians."""
+    u, v = (at[pair[1]] - at[pair[0]] for pair in (base, working))
+    return math.atan2(u[0] * v[1] - u[1] * v[0], u @ v)
+
+
+def measured_by_a_real_hand(bench: Bench, step: float, count: int) -> None:
+    """Cut guides and edge plates badly, measure them as a hand does, and hold all that is said.
+
+    Corners are off by tenths, and each reading by 0.03 mm (standard) besides its step. The true
+    angle is by plain vectors: that of the guide, and what the edge of the plate adds to it.
+    """
+    rng = np.random.default_rng(13)
+    tool, record = Tool(step, BY_CALLIPER), bench.record
+    back, plate = guide(bench), record.pieces["guide-a1-edge"]
+    drawn = {letter: np.array(end) for letter, end in corners(back).items()}
+    rows = {n: (np.array(s.start), np.array(s.end)) for n, s in plate.sizes.items()}
+    left = math.copysign(1.0, between(drawn, "AB", "EC"))
+
+    def read(lengths):
+        some = {n: mm + rng.normal(0, 0.03) for n, mm in lengths.items()}
+        return [tool.reading(n, round(mm / step) * step) for n, mm in some.items()]
+
+    inside = told = passed_bad = bad = passed = 0
+    for _ in range(count):
+        at = {letter: end + rng.normal(0, 0.3, 2) for letter, end in drawn.items()}
+        wide = {n: [end + rng.normal(0, 0.1, 2) for end in ends] for n, ends in rows.items()}
+        taken = {
+            back.name: read({n: np.linalg.norm(at[n[0]] - at[n[2]]) for n in OVER}),
+            plate.name: read({n: np.linalg.norm(p - q) for n, (p, q) in wide.items()}),
+        }
+        found = judge_pieces(record, taken)
+        ends = dict(zip("FEGC", (*wide["foot"], *wide["top"]), strict=True))
+        true = left * (between(at, "AB", "EC") + between(ends, "EC", "FG"))
+        off = abs(true - back.angles[0].nominal)
+        good = all(one.verdict == "use" for one in found.values())
+        bad += off > back.allowed_angle
+        passed += good
+        passed_bad += good and off > back.allowed_angle
+        if not any(one.questions for one in found.values()):
+            told += 1
+            ((own,), (other,)) = (one.angles for one in found.values())
+            # Nothing is added where one of the two is not good by itself.
+            whole = own.value + (own.added or other.value - other.nominal)
+            inside += abs(whole - true) <= math.hypot(own.plus_minus, other.plus_minus)
+    assert told > 0.95 * count
+    assert inside >= 0.95 * told
+    assert passed_bad < 0.01 * bad
+    # A doubt blown up to be safe would make the checks above worthless.
+    assert min(bad, passed) > 0.15 * count
 
 
 @pytest.mark.parametrize("step", [0.05, 0.01])
 def test_the_plus_minus_holds_for_95_of_100_pieces_measured_by_a_real_hand(step, bench):
     """The step of a calliper is not how well it repeats: the angle lay inside it in half of them.
 
-    1,000 pieces with corners off by tenths, each reading off by 0.03 mm (standard) besides its
-    step; the true angle by plain vectors. Bad pieces that are passed are fewer than 1 in 100.
+    Bad guides that are passed are fewer than 1 in 100.
     """
-    rng = np.random.default_rng(13)
-    piece, tool = guide(bench), Tool(step, BY_CALLIPER)
-    ends = {}
-    for name, size in piece.sizes.items():
-        ends |= {name[0]: np.array(size.start), name[2]: np.array(size.end)}
-    (drawn, _) = piece.angles
-    inside = told = passed_bad = bad = passed = 0
-    for _ in range(1000):
-        at = {letter: end + rng.normal(0, 0.25, 2) for letter, end in ends.items()}
-        lengths = {n: np.linalg.norm(at[n[0]] - at[n[2]]) + rng.normal(0, 0.03) for n in FORWARD}
-        taken = [tool.reading(n, round(mm / step) * step) for n, mm in lengths.items()]
-        found = judge_piece(piece, taken)
-        true = angle_by_vectors(at)
-        is_bad = abs(true - drawn.nominal) > piece.allowed_angle
-        bad += is_bad
-        passed += found.verdict == "use"
-        passed_bad += is_bad and found.verdict == "use"
-        if not found.questions:
-            told += 1
-            inside += abs(found.angles[0].value - true) <= found.angles[0].plus_minus
-    assert told > 950
-    assert inside >= 0.95 * told
-    assert passed_bad < 0.01 * bad
-    # A doubt blown up to be safe would make the checks above worthless.
-    assert min(bad, passed) > 150
+    measured_by_a_real_hand(bench, step, 200)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("step", [0.05, 0.01])
+def test_the_plus_minus_holds_for_a_thousand_pieces(step, bench):
+    """Two hundred may be lucky."""
+    measured_by_a_real_hand(bench, step, 1000)
 
 
 def test_a_stated_plus_minus_takes_the_place_of_step_and_repeatability(bench):
     """Who has a measuring machine states what it is good for."""
-    fine = {n: {"measured": mm, "plus_minus": 0.002} for n, mm in cut(bench, step=0.001).items()}
+    fine = {n: {"measured": mm, "plus_minus": 0.002} for n, mm in bench.cut(step=0.001).items()}
     exact, _ = judged(bench, **fine)
     assert exact["angles"][0]["plus_minus"] < 0.03
     assert exact["verdict"] == "use"
@@ -87,8 +106,8 @@ def test_a_stated_plus_minus_takes_the_place_of_step_and_repeatability(bench):
 
 def test_a_burr_under_one_jaw_is_asked_about_with_both_numbers(bench):
     """Five lengths that fix five unknowns hide it; the sixth tells."""
-    lengths = cut(bench)
-    lengths["B-C"] += 0.4
+    lengths = bench.cut()
+    lengths["A-E"] += 0.4
     piece, found = judged(bench, **lengths)
     assert (piece["verdict"], found["verdict"]) == ("cannot tell", "cannot tell")
     (asked,) = found["questions"]
@@ -99,20 +118,20 @@ def test_a_burr_under_one_jaw_is_asked_about_with_both_numbers(bench):
 
 def test_two_lengths_written_on_each_others_line_are_recognised(bench):
     """Each could be meant, and together they are of no shape."""
-    lengths = cut(bench)
-    lengths["A-D"], lengths["B-C"] = lengths["B-C"], lengths["A-D"]
+    lengths = bench.cut()
+    lengths["A-E"], lengths["E-C"] = lengths["E-C"], lengths["A-E"]
     _, found = judged(bench, **lengths)
     (asked,) = found["questions"]
-    assert (asked["likely"], set(asked["readings"])) == ("swapped", {"A-D", "B-C"})
+    assert (asked["likely"], set(asked["readings"])) == ("swapped", {"A-E", "E-C"})
 
 
 @pytest.mark.parametrize(
     ("factor", "names", "likely"),
-    [(1 / 25.4, FORWARD, "unit"), (10.0, ("A-D",), "decimal"), (0.7, ("A-D",), "far")],
+    [(1 / 25.4, OVER, "unit"), (10.0, ("A-C",), "decimal"), (0.7, ("A-C",), "far")],
 )
 def test_a_slip_of_unit_or_point_is_asked_about_once(factor, names, likely, bench):
     """Nine lines that say the same hide the tenth that does not."""
-    lengths = cut(bench)
+    lengths = bench.cut()
     _, found = judged(bench, **{n: mm * (factor if n in names else 1) for n, mm in lengths.items()})
     (asked,) = found["questions"]
     assert (asked["likely"], set(asked["readings"])) == (likely, set(names))
@@ -141,7 +160,7 @@ def test_readings_of_no_shape_at_all_end_in_a_question(bench):
 
 def test_a_badly_cut_guide_is_refused_and_a_good_one_passed_with_its_drift(bench):
     """A degree off at the scissors is a degree off in every hole."""
-    piece, found = judged(bench, **cut(bench, 0.3, step=0.01))
+    piece, found = judged(bench, **bench.cut(off=0.3, step=0.01))
     forward = piece["angles"][0]
     assert (piece["verdict"], words_of(found)) == ("use", {"guide-a1": "use"})
     holes = {h["number"]: h for h in _angles(bench)["holes"]}
@@ -156,22 +175,34 @@ def test_a_badly_cut_guide_is_refused_and_a_good_one_passed_with_its_drift(bench
     assert f"at hole {worst} the drill comes out" in flat(bench.report())
     text = bench.form.read_text("utf-8")
     bench.form.write_text(text[: text.rindex("[[piece]]")] + text[text.index("[marks]") :], "utf-8")
-    bad, _ = judged(bench, **cut(bench, 1.2))
+    bad, _ = judged(bench, **bench.cut(off=4.0))
     assert bad["verdict"] == "do not use"
     assert "Make guide-a1 again" in flat(bench.report())
 
 
-def test_an_aft_corner_that_is_too_large_sends_the_drill_aft(bench):
-    """Both corners make half a turn: what opens one closes the other."""
-    piece, _ = judged(bench, **cut(bench, aft=0.2, step=0.01, names=AFT))
-    aft = piece["angles"][1]
-    holes = {h["number"]: h for h in _angles(bench)["holes"]}
-    at = holes[aft["hole"]]
-    leads = 180.0 - aft["angle"]
-    miss = at["thickness"] * math.tan(math.radians(leads - at["guide_forward_a"]))
-    assert aft["drift"] == pytest.approx(miss, rel=1e-6)
-    assert aft["drift"] < 0.0
-    assert f"at hole {aft['hole']} the drill comes out {-miss:.2f} mm aft" in flat(bench.report())
+@pytest.mark.parametrize("plate", [0.0, 0.7, -0.7])
+def test_a_plate_glued_on_adds_to_the_guide_that_it_is_glued_to(plate, bench):
+    """Each good by itself, and the bit runs along both: 1.5 deg here and there are 3 deg.
+
+    DERIVED: an edge plate wider at its top leans the bit aft, which opens the forward corner.
+    """
+    piece = bench.record.pieces["guide-a1-edge"]
+    far = math.dist(piece.sizes["top"].start, piece.sizes["foot"].start)
+    limit = math.degrees(piece.allowed_angle)
+    wide = {name: size.nominal for name, size in piece.sizes.items()}
+    wide["top"] += far * math.tan(math.radians(plate * limit))
+    fine = {n: {"measured": mm, "plus_minus": 0.005} for n, mm in wide.items()}
+    bench.fill("piece", "guide-a1-edge", fine)
+    guide_, found = judged(bench, **bench.cut(off=0.6 * limit, step=0.01))
+    verdict = "do not use" if plate > 0.0 else "use"
+    assert words_of(found) == {"guide-a1": verdict, "guide-a1-edge": "use"}
+    assert ("with guide-a1-edge glued on, forward angle" in guide_["why"]) == (plate > 0.0)
+    # The drill comes out where both together send it.
+    (forward,) = guide_["angles"]
+    at = {h["number"]: h for h in _angles(bench)["holes"]}[forward["hole"]]
+    led = forward["angle"] + plate * limit - at["guide_forward_a"]
+    miss = at["thickness"] * math.tan(math.radians(led))
+    assert forward["drift"] == pytest.approx(miss, abs=0.005)
 
 
 @pytest.mark.parametrize("lead", [62.0, 83.1, 90.0, 97.5])
@@ -200,13 +231,12 @@ def test_a_bit_turns_with_the_corner_on_the_piece_or_with_its_seat(lead):
         name="p",
         title="",
         leads=math.radians(lead),
-        angles=(named("corner", lead), named("other", 180.0 - lead), named("square", 45.0)),
+        angles=(named("corner", lead), named("square", 45.0)),
     )
     assert piece.turns("square") == 0
     assert piece.turns("corner") == 1
     assert PieceRecord(name="q", title="", angles=piece.angles).turns("corner") == 0
     if lead != 90.0:
-        assert piece.turns("other") == -1
         block = PieceRecord(
             name="b", title="", leads=math.radians(lead), angles=(named("seat", seat),)
         )
@@ -220,38 +250,18 @@ def _angles(bench: Bench):
     return json.loads(said("angles", bench.file, "--json").out)
 
 
-def test_a_guide_with_one_edge_measured_is_passed_for_that_edge_and_says_so(bench):
-    """Who drills with the forward edge alone must not be sent back for the other one."""
-    piece, _ = judged(bench, **cut(bench))
-    assert piece["verdict"] == "use"
-    assert piece["why"].startswith("forward edge only; forward angle drawn")
-    forward, aft = piece["angles"]
-    assert (forward["verdict"], forward["missing"]) == ("use", [])
-    assert (aft["verdict"], aft["missing"]) == ("cannot tell", [n for n in AFT if n != "A-B"])
-    everything = flat(bench.report("--all"))
-    assert "cannot tell aft" in everything
-    assert "not measured" in everything
-
-
-def test_a_bad_edge_condemns_the_guide_and_the_good_one_is_named(bench):
-    """A guide whose other edge is true may still drill: the builder decides, if he is told."""
-    piece, _ = judged(bench, **cut(bench, 0.0, 1.5, 0.05, (*FORWARD, *AFT[1:])))
-    assert piece["verdict"] == "do not use"
-    assert "the forward edge by itself is good" in piece["why"]
-    assert "cross out the aft edge and use the forward edge only" in flat(bench.report())
-
-
-def test_where_no_edge_is_determined_exactly_the_missing_lengths_are_named(bench):
+def test_where_the_angle_is_not_determined_exactly_the_missing_lengths_are_named(bench):
     """Asking for "more" sends a builder round the guide nine times; a name sends him once."""
-    piece, _ = judged(bench, **cut(bench, names=("A-B", "C-D")))
+    lengths = bench.cut()
+    piece, _ = judged(bench, **{name: lengths[name] for name in ("A-B", "E-C")})
     assert piece["verdict"] == "cannot tell"
     assert "the forward angle is not determined by these readings" in piece["why"]
-    assert "To decide, measure A-D, B-D, B-C, A-C too." in flat(bench.report())
+    assert "To decide, measure A-E, A-C, B-E, B-C too." in flat(bench.report())
 
 
 def test_a_finished_piece_settles_what_its_page_left_open_or_got_wrong(bench):
     """A calliper on the guide knows more than a rule on the paper it came from."""
-    bench.fill("piece", "guide-a1", cut(bench))
+    bench.fill("piece", "guide-a1", bench.cut())
     found = bench.verify("--bar-x", "100")
     assert {p["name"]: p["verdict"] for p in found["pieces"]}["guide-a1"] == "cannot tell"
     assert words_of(found)["guide-a1"] == "use"
@@ -297,7 +307,7 @@ def test_a_piece_that_lies_on_a_bed_alone_is_judged_over_its_corners(tmp_path):
     bench = Bench(folder=tmp_path, job=FLAP)
     bench.make(formats=("svg",))
     assert bench.record.pages == ()
-    piece, _ = judged(bench, **cut(bench, 1.2))
+    piece, _ = judged(bench, **bench.cut(off=4.0))
     assert piece["angles"][0]["determined"]
     assert piece["verdict"] == "do not use"
 

@@ -33,26 +33,23 @@ def cut_pieces(bench, off=0.0):
 
 def test_the_first_line_is_the_answer_by_piece(many):
     """A good guide read as CANNOT TELL, because of a piece that nobody asked for."""
-    for name in ("guide-a1", "guide-b1", "guide-foot"):
-        piece = many.record.pieces[name]
-        off = {"guide-b1": {"B-D": 1.4, "B-C": 0.2}}.get(name, {})
-        lengths = {n: round(s.nominal + off.get(n, 0.0), 2) for n, s in piece.sizes.items()}
-        if name != "guide-b1":
-            many.fill("piece", name, lengths)
+    for name in ("guide-a1", "guide-a1-edge"):
+        sizes = many.record.pieces[name].sizes.values()
+        many.fill("piece", name, {size.name: round(size.nominal, 2) for size in sizes})
     many.fill("page", FIRST, many.page())
     many.fill("page", SECOND, many.page(name=SECOND))
     first, second, *_ = many.report().splitlines()
-    assert first == "Use: guide-a1, guide-foot."
-    assert second.startswith("Cut: guide-b1, gauge-1-thin,")
+    assert first == "Use: guide-a1, guide-a1-edge."
+    assert second.startswith("Cut: guide-b1, guide-b1-edge, guide-foot, gauge-1-thin,")
 
 
 def test_every_group_has_its_own_word_and_the_rest_is_counted(many):
     """Twenty names in a row are read by nobody."""
     lines = many.report(*many.options(SMALL)).splitlines()
-    assert lines[0].startswith("Cut: guide-a1, guide-b1, gauge-1-thin, gauge-1-nominal,")
+    assert lines[0].startswith("Cut: guide-a1, guide-a1-edge, guide-b1,")
     assert lines[0].count(",") + lines[1].count(",") <= 8
     assert re.search(r"and \d more\.", flat(" ".join(lines[:3])))
-    assert "Not: guide-foot, strip." in lines
+    assert "Not: strip-joined." in lines
 
 
 @pytest.mark.parametrize(

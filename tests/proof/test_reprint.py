@@ -45,7 +45,7 @@ def test_the_corrected_page_is_drawn_by_the_inverse_of_the_printer(drawn):
     rows = next(r for r in drawn.manifest["files"] if r["file"] == "print.pdf")["sheets"]
     (piece,) = (p for p in rows[number]["pieces"] if p["name"] == "guide-a1")
     middle = np.array([105.0, 148.5])
-    assert len(piece["outline"]["corners"]) == 6
+    assert len(piece["outline"]["corners"]) == 14
     for corner in piece["outline"]["corners"]:
         where = middle + np.linalg.inv(OFF.matrix) @ (np.array(corner) - middle)
         assert min(math.dist(where, point) for point in points) < 0.02
@@ -124,7 +124,7 @@ def test_a_correction_that_runs_off_the_paper_does_not_hide_the_verdict(drawn):
     assert "run off the paper" in found["not_reprinted"]
     assert (drawn.out / "print.pdf").read_bytes() == pdf
     report = flat(drawn.report(*words, "--reprint"))
-    assert report.startswith("Cut: guide-a1, guide-b1.")
+    assert report.startswith("Cut: guide-a1, guide-a1-edge, guide-b1,")
     assert "scale_x = " not in report
 
 
@@ -181,7 +181,7 @@ def test_a_reprint_of_a_choice_of_pieces_has_that_choice(tmp_path):
     bench.make(formats=("pdf",), only=("guide-a1",))
     found = bench.verify(*bench.options(OFF), "--reprint")
     assert found["written"] == [str(bench.out / "print.pdf"), str(bench.form)]
-    assert set(bench.record.pieces) == {"guide-a1"}
+    assert set(bench.record.pieces) == {"guide-a1", "guide-a1-edge"}
 
 
 def test_a_page_file_that_the_user_changed_is_not_replaced(drawn):
