@@ -170,8 +170,8 @@ def test_a_wrap_is_made_only_by_name():
 
 def test_a_wrap_that_no_page_holds_is_said_and_not_left_out():
     """It lies on no bed either: on a small paper the whole jig was gone without a word."""
-    paper = {"print": 'paper = "a5"'}
-    text = job_text(3.0, 3.0, rear=2.0, depth=80.0, sections=paper)
+    paper = {"print": "paper = [125, 180]"}
+    text = job_text(5.0, 5.0, rear=5.0, depth=24.0, sections=paper)
     job = read_job_text(text, "job.toml", Folder())
     with pytest.raises(DoesNotFit, match="of a page") as alone:
         draw(solve(job), only=["wrap"])
