@@ -647,6 +647,7 @@ def _checks(job: Job, how: Standing) -> list[Check]:
 def _table(job: Job, how: Standing) -> Table:
     s, stand = how.section, how.stand
     length, grip, source = drill_length(job)
+    bends = bit.bend(s.drill, length - grip)
 
     def said(mm: float) -> str:
         return Length(mm, 1).said(job.units)
@@ -659,6 +660,10 @@ def _table(job: Job, how: Standing) -> Table:
         ("stands on", said(s.stance)),
         ("edge", said(s.edge)),
         ("bit shows", said(length - grip)),
+        (
+            "a newton bends it",
+            f"{Length(bends.aside).said(job.units)}, {math.degrees(bends.turned):.2f}°",
+        ),
         ("drill over all", f"{said(length)}, {source}"),
     ]
     if not s.stands_alone(_centre(s)):
