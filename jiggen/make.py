@@ -12,6 +12,7 @@ from jiggen.drawing.page import Paper, figure_of
 from jiggen.drawing.piece import Joined, Piece
 from jiggen.drawing.sheet import Sheet
 from jiggen.drawing.solid import Solid
+from jiggen.errors import DoesNotFit, refuse_together
 from jiggen.geometry.distortion import Distortion
 from jiggen.jigs.beds import COUPON, Beds, lay_beds
 from jiggen.jigs.cards import card_marks, card_page, measuring_sheet
@@ -114,8 +115,15 @@ def draw(
     pages_only = [name for name in only if name in PAGES]
     only = [name for name in only if name not in PAGES]
     planned = plan_job(solution, only) if only or not pages_only else Planned(plans=())
-    if not planned.pieces and planned.refused:
-        raise next(iter(planned.refused.values()))
+    if not planned.pieces:
+        refuse_together(tuple(planned.refused.values()))
+    if only and not any(plan.pieces or plan.pages or plan.solids for plan in planned.plans):
+        raise DoesNotFit(
+            "nothing is drawn of it for this job",
+            key="--only",
+            given=", ".join(only),
+            remedy="jiggen angles JOB --all says why",
+        )
     beds = Beds(sheets=(), singles=(), refused={})
     if {"svg", "dxf"} & set(formats):
         beds = lay_beds(solution.job, planned.pieces)
@@ -140,7 +148,7 @@ def draw(
         beds=beds,
         solids=solids,
         paper=paper.name,
-        diagonal=figure_of(paper).said,
+        diagonal=figure_of(paper).said if any(sheet.dimensions for sheet in pages) else "",
         rolls=rolls,
     )
 

@@ -140,36 +140,3 @@ class RuledFace:
         far, near = self.point(x, y + step), self.point(x, y - step)
         rises = (float(ahead[2] - back[2]), float(far[2] - near[2]))
         return (sign * rises[0] / (2 * step), sign * rises[1] / (2 * step))
-
-
-def lean_if_square_to_the_skin(slope_x: float, slope_y: float) -> float:
-    """Return how far a true working edge leans, degrees, if its plate stands square to the skin.
-
-    The plate turns about its base line, from the plane that holds the chord normal to the one that
-    holds the skin's; its working edge, a skin angle off the square to the base, turns with it.
-    """
-    skin = math.atan(slope_x)
-    turn = math.atan(slope_y * math.cos(skin))
-    return math.degrees(2.0 * math.asin(math.cos(skin) * abs(math.sin(turn / 2.0))))
-
-
-def crossing(ahead: Vector, normal: Vector, corners: tuple[float, float], turn: float) -> Vector:
-    """Return the direction in which two plates cross that stand on a skin and hold each other.
-
-    Each holds the other square in its slot. The first one's base lies along `ahead`; the corners
-    are those between base and slot, radians: a right-angled triangle on the sphere, whose long
-    side is the angle between the two bases.
-
-    Args:
-        ahead: direction of the first base, on the skin.
-        normal: the skin's outward normal.
-        corners: angle between base and slot of the first and of the second plate, radians.
-        turn: 1 where the second base lies counter-clockwise of the first, seen from outside.
-    """
-    first, second = corners
-    between = math.acos(math.cos(first) * math.cos(second))
-    aside = math.cos(between) * ahead + turn * math.sin(between) * np.cross(normal, ahead)
-    rows = np.array([ahead, aside])
-    share = np.linalg.solve(rows @ rows.T, [math.cos(first), math.cos(second)])
-    flat = share @ rows
-    return np.asarray(flat + math.sqrt(1.0 - float(flat @ flat)) * normal)

@@ -8,6 +8,7 @@ from typing import Any
 
 from jiggen.job.sections import Cut, Holes, Job, Skin
 from jiggen.job.wedge import Offsets, Outline, Station, Thickness, Wedge
+from jiggen.units import words
 
 
 def included(degrees: float, at: float = 0.0, **more: Any) -> Station:
@@ -87,3 +88,8 @@ def offsets(
 ) -> Station:
     """Return a station known by the heights of each face off the chord plane."""
     return Station(at=at, offsets=Offsets(front=front, rear=rear, width=width), **more)
+
+
+def in_unit(said: object, units: str) -> str:
+    """Return a sentence or a length as a reader in ``mm`` or ``in`` gets it."""
+    return words("{said}", said=said).said(units)

@@ -48,35 +48,28 @@ def ink(mark: Mark):
     return LineString(points(shape))
 
 
-def badly_placed(piece: Piece, clear: float = 0.4, hair: float = 0.11) -> list[str]:
-    """Return what is wrong with a piece's marks: off the piece, at a cut line, or over another.
+def assert_sound(piece: Piece, least: float) -> None:
+    """Assert that nothing on a piece is thinner than that, and that all words lie on material."""
+    body, found = polygon(piece.outline), material(piece)
+    assert body.is_valid
+    holes = [Polygon(ring) for ring in found.interiors]
+    assert len(holes) == len([cut for cut in piece.inner if closed(cut)]), "a cut leaves the piece"
+    for n, hole in enumerate(holes):
+        assert body.exterior.distance(hole) >= least
+        assert all(hole.distance(other) >= least for other in holes[:n])
+    # What is left when the rim is eaten from all sides is still one piece.
+    assert body.buffer(-(least / 2 - 0.05)).geom_type == "Polygon"
+    texts = [m.shape for m in piece.marks if isinstance(m.shape, Text) and m.on.value != "paper"]
+    boxes = [Polygon([tuple(p) for p in text_corners(t)]) for t in texts]
+    for n, words in enumerate(boxes):
+        assert found.contains(words)
+        assert all(words.intersection(other).area < 0.3 for other in boxes[:n])
+    said = [text.text for text in texts] + list(piece.left_out)
+    assert piece.code in said
+    if piece.forward is not None:
+        assert said.count("FORWARD") == 1
 
-    A box is as deep and as tall as its line's worst letters: two lines of one block may share a
-    `hair` of their boxes, in heights of a capital, without any ink being touched.
-    """
-    body, found = material(piece), []
-    inks = [(mark, ink(mark)) for mark in piece.marks if not mark.paper_only]
-    for mark, shape in inks:
-        if not body.contains(shape) or body.boundary.distance(shape) <= clear:
-            found.append(f"{mark.shape} leaves the piece or lies at its edge")
-    for mark, box in inks:
-        if isinstance(mark.shape, Text):
-            found += [
-                f"{mark.shape} lies over {other.shape}"
-                for other, shape in inks
-                if other is not mark and box.buffer(-hair * mark.shape.height).intersects(shape)
-            ]
-    return found
 
-
-def check_marks(piece: Piece) -> None:
-    """Assert that every mark lies on the piece, clear of its edge, and no text meets another."""
-    body = material(piece)
-    inks = [(m, ink(m)) for m in piece.marks if not m.paper_only]
-    for mark, shape in inks:
-        assert body.contains(shape), mark.shape
-        assert body.exterior.distance(shape) > 0.4, mark.shape
-    for mark, box in ((m, s) for m, s in inks if isinstance(m.shape, Text)):
-        for other, shape in inks:
-            if other is not mark:
-                assert not box.intersects(shape), (mark.shape, other.shape)
+def closed(cut: Path | Circle) -> bool:
+    """Tell whether a cut goes round."""
+    return isinstance(cut, Circle) or cut.is_closed

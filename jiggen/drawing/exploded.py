@@ -25,8 +25,10 @@ from jiggen.drawing.looks import FINE, FINE_WIDE, area, leader, line, words
 from jiggen.drawing.page import Picture
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.room import segments_of
-from jiggen.drawing.shapes import Circle, Dash, Mark, Path
+from jiggen.drawing.shapes import Anchor, Circle, Dash, Mark, Path
 
+#: What is farther to the left, as a share of the picture, is named at its left.
+LEFT_PART = 0.4
 #: Where x, y and z of space go on paper, for each mm.
 ACROSS, UP = np.array([0.80, 0.62, 0.0]), np.array([-0.30, 0.42, 0.92])
 #: Toward who looks: what both of these leave out.
@@ -96,12 +98,14 @@ def exploded(
         The picture; labels stand at its sides with leaders.
     """
     named = [plate for plate in plates if plate.label]
-    side = max((text_width(p.label, SMALL) for p in named), default=0.0)
-    side = side + 10.0 if named else 0.0
     flat = np.array([_flat(q) for plate in plates for q in _solid(plate)])
     low, high = flat.min(axis=0), flat.max(axis=0)
     span = np.maximum(high - low, 1.0)
-    scale = float(min((width - side) / span[0], height / span[1]))
+    # Each label at the nearer side: a leader across the whole picture crosses other parts.
+    at_left = [p for p in named if _flat(_label_spot(p))[0] < low[0] + LEFT_PART * span[0]]
+    sides = (at_left, [p for p in named if p not in at_left])
+    room = sum(max(text_width(p.label, SMALL) for p in some) + 10.0 for some in sides if some)
+    scale = float(min((width - room) / span[0], height / span[1]))
     shift = -low * scale
 
     def paper(q: Space | Array) -> Spot:
@@ -113,16 +117,19 @@ def exploded(
         marks += _drawn(plate, paper)
     for start, end in joins:
         marks.append(line(paper(start), paper(end), width=FINE, dash=Dash.CHAIN))
-    right = float(span[0]) * scale + 4.0
-    used: list[float] = []
-    for plate in sorted(named, key=lambda p: -paper(_label_spot(p))[1]):
-        tip = paper(_label_spot(plate))
-        y = min(tip[1], height - SMALL)
-        while any(abs(y - other) < 2 * SMALL for other in used):
-            y -= SMALL
-        used.append(y)
-        at = (right + 4.0, y - SMALL / 2)
-        marks += [words(at, plate.label), *leader((at[0] - 1.0, y), tip)]
+    for some, x, off, anchor in (
+        (sides[0], -8.0, 1.0, Anchor.END),
+        (sides[1], float(span[0]) * scale + 8.0, -1.0, Anchor.START),
+    ):
+        used: list[float] = []
+        for plate in sorted(some, key=lambda p: -paper(_label_spot(p))[1]):
+            tip = paper(_label_spot(plate))
+            y = min(tip[1], height - SMALL)
+            while any(abs(y - other) < 2 * SMALL for other in used):
+                y -= SMALL
+            used.append(y)
+            marks.append(words((x, y - SMALL / 2), plate.label, anchor=anchor))
+            marks += leader((x + off, y), tip)
     return Picture.around(marks)
 
 

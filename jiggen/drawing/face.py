@@ -445,7 +445,9 @@ def _lettered(room: Room, wish: _Wishes, said: _Said) -> _Letterer | None:
             letterer = _Letterer(room, wish, to_edge)
             if not letterer.name_and_arrow(blocks, turn):
                 continue
-            if not blocks:
+            if blocks is shorter:
+                letterer.flag(f"{label} {variant}".strip())
+            elif not blocks:
                 for text in filter(None, (f"{label} {variant}".strip(), number)):
                     letterer.flag(text)
             letterer.rest(said)

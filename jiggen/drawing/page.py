@@ -44,6 +44,7 @@ from jiggen.drawing.looks import (
 )
 from jiggen.drawing.piece import CheckDimension
 from jiggen.drawing.shapes import Anchor, Bounds, Dash, Mark, Weight
+from jiggen.errors import DoesNotFit
 
 INCH = 25.4
 #: mm. What the figure leaves free above it, below it and beside it, and the least diagonal.
@@ -152,12 +153,22 @@ def figure_of(paper: Paper) -> Figure:
 
     Returns:
         The figure: sides 3 : 4, the long one along the long side of the page.
+
+    Raises:
+        DoesNotFit: the page has no room for one that could be measured well enough.
     """
     high = paper.height >= paper.width
     across, up = (0.6, 0.8) if high else (0.8, 0.6)
     step, least = STEPS[paper.units], LEAST[paper.units]
     room = min((paper.width - BESIDE) / across, (paper.height - ABOVE - BELOW) / up)
-    diagonal = max(math.floor(room / step + 1e-9) * step, least)
+    diagonal = math.floor(room / step + 1e-9) * step
+    if diagonal < least:
+        raise DoesNotFit(
+            "the page has no room for its check figure",
+            key="print.paper",
+            given=paper.name,
+            remedy="take paper of A5 or larger",
+        )
     width, height = across * diagonal, up * diagonal
     left = LEFT if high and LEFT + width + 8.0 <= paper.width else (paper.width - width) / 2
     bottom = paper.height - ABOVE - height

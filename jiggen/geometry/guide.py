@@ -160,7 +160,8 @@ class GuideSection:
     def nib(self) -> float:
         """Return how long plate A itself touches the skin aft of the bit, mm; 0 for not at all."""
         room = -(self.radius + BURR) - self.cross[1]
-        return room if room >= LEAST_NIB else 0.0
+        thinnest = room - max(0.0, ARCH * math.sin(self.skin_angle))
+        return room if thinnest >= LEAST_NIB else 0.0
 
     @property
     def stance(self) -> float:

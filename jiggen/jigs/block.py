@@ -164,13 +164,13 @@ def plan_block(solution: Solution) -> Plan:
         checks=tuple(checks),
         steps=(
             "Glue the layers on the dowels, foot and tongue in their notches.",
-            "Lettered faces down, they make the block for the other half of the row.",
+            "Lettered faces down, they are the block for the other half of the row.",
             "Grind the bushing's lower end to the slope. Press it in with a vice, top flush."
             if any(how.ground for how in standing)
             else "Press the bushing in with a vice, top flush.",
-            "Drop the bit through the bushing into the punched hole, the pin into the hole before.",
-            "Press down. Clamp the tongue, a reversed offcut of the wedge under the other jaw.",
-            "Drill. Two clampings: look whether the bit still drops into the hole.",
+            "Bit through the bushing into the punched hole, pin into a hole beside it.",
+            "Press down. Clamp the tongue, a reversed offcut of the wedge below.",
+            "Drill. Clamp anew: does the bit still drop in? Then go on.",
         ),
         use=at_work,
         pictures=(
@@ -883,6 +883,7 @@ def _from_above(job: Job, how: Standing) -> Picture:
             _ring((s.pitch, 0.0), s.drill / 2.0),
             *label((s.pitch + 3.0, high), "index pin", (s.pitch, s.drill / 3)),
             _ring((-s.pitch, 0.0), job.guide.pin / 2.0),
+            *label((-s.pitch - 3.0, -high - 2.5), "fastener", (-s.pitch, -job.guide.pin / 2.5)),
         ]
     return Picture.around(marks)
 
@@ -936,4 +937,4 @@ def _exploded(s: BlockSection, dowel: float) -> Picture:
             at = ((reach[0] + reach[1]) / 2, (u + v) / 2)
             tip = s.land_at(at[1]) if tongue else s.top
             joins.append(((*at, tip - drop), (*at, s.low)))
-    return exploded([*ribs, *layers, tube], joins, width=92.0, height=70.0)
+    return exploded([*ribs, *layers, tube], joins, width=86.0, height=56.0)

@@ -24,7 +24,7 @@ from jiggen.drawing.shapes import Anchor, Dash, Mark, Weight
 from jiggen.errors import say
 from jiggen.jigs.cover import fitted
 from jiggen.jigs.plan import Planned
-from jiggen.jigs.stand import holes_text
+from jiggen.jigs.stand import holes_text, waiting
 from jiggen.solution import Solution
 from jiggen.units import Length
 
@@ -87,15 +87,19 @@ def card_marks(solution: Solution, paper: Paper, planned: Planned, code: str) ->
     if use is not None:
         picture = fitted(use, wide - 30.0, 56.0)
         marks += picture.at(left + (wide - picture.width) / 2, top - 24.0 - picture.height)
+        marks.append(words((inner, top - 86.0), "Line up with the drill stopped."))
     y = top - 88.0
     marks.append(line((inner, y), (end, y), width=NARROW))
     for what, value in _facts(solution):
         marks.append(words((inner, y - 6.5), what))
-        said = shortened(value, MIDDLE, end - inner - 24.0, Weight.SEMIBOLD)
-        marks.append(words((inner + 22.0, y - 7.0), said, MIDDLE, Weight.SEMIBOLD))
+        said = shortened(value, MIDDLE, end - inner - 28.0, Weight.SEMIBOLD)
+        marks.append(words((inner + 26.0, y - 7.0), said, MIDDLE, Weight.SEMIBOLD))
         y -= 9.5
         marks.append(line((inner, y), (end, y), width=NARROW))
     y -= 7.5
+    if len(solution.drilling_runs) > 1:
+        marks.append(words((inner, y), "every second hole, outward:"))
+        y -= 6.5
     runs = [run for passes in solution.drilling_runs for run in passes if run]
     for n, run in enumerate(runs[:RUNS]):
         x, base = inner + (end - inner) / 2 * (n % 2), y - 7.0 * (n // 2)
@@ -105,6 +109,8 @@ def card_marks(solution: Solution, paper: Paper, planned: Planned, code: str) ->
             marks.append(line((x + 15.0, base + 1.7), (x + 22.0, base + 1.7)))
             marks.append(head((x + 25.0, base + 1.7), 0.0))
             marks.append(words((x + 27.0, base), str(run[-1]), MIDDLE, Weight.SEMIBOLD))
+    if wait := waiting(solution):
+        marks.append(words((inner, low + 3.5), f"do not drill {wait}", SMALL, Weight.SEMIBOLD))
     return tuple(marks)
 
 
@@ -116,7 +122,8 @@ def _facts(solution: Solution) -> list[tuple[str, str]]:
         name = job.holes.drill_name
         rows.append(("drill", name if name == size else f"{name}, {size}"))
     brief = {what.split()[0]: say(value, job.units) for what, value in solution.brief}
-    return rows + [(what, brief[what]) for what in ("stop", "rivet") if what in brief]
+    named = {"stop": "countersink, stop", "rivet": "rivet"}
+    return rows + [(said, brief[what]) for what, said in named.items() if what in brief]
 
 
 def measuring_sheet(

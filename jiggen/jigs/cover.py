@@ -14,8 +14,9 @@ Every word of it has to earn its place: at most 260 of them, numbers counted.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from jiggen.drawing.affine import Point
 from jiggen.drawing.lettering import LARGE, MIDDLE, SMALL, TITLE, shortened, text_width
@@ -35,10 +36,11 @@ from jiggen.drawing.looks import (
 from jiggen.drawing.page import Figure, Paper, Picture, figure_of, key_sign
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.room import segments_of
-from jiggen.drawing.shapes import Anchor, Circle, Mark, Op, Path, Text, Weight
+from jiggen.drawing.shapes import Anchor, Circle, Dash, Mark, Op, Path, Text, Weight
 from jiggen.errors import say
 from jiggen.jigs.plan import Plan, Planned
-from jiggen.jigs.section import section_picture, view_of
+from jiggen.jigs.section import SectionView, section_picture, view_of
+from jiggen.jigs.stand import stands, waiting
 from jiggen.solution import Band, Solution
 from jiggen.units import Length, bare
 
@@ -127,14 +129,14 @@ def cover_marks(solution: Solution, paper: Paper, contents: Contents) -> tuple[M
         *_verdict(contents, m, paper.height - m, width, size.verdict, paper.units),
         words((m, foot + 2.0), SAFETY_LINE, SMALL, Weight.SEMIBOLD),
         *_steps(contents, figure_of(paper), m, foot + SAFETY, width, size),
-        *(() if width < 150.0 else _key(m, m, size.title)),
+        *(() if width < 150.0 else _key(contents.planned, m, m, size.title)),
         *_title_block(paper, contents, m + width, m, min(TITLE_BLOCK, width), size.title),
     ]
     low, top = foot + SAFETY + size.steps, paper.height - m - size.verdict
     free = top - low
     if lies:
         listed = min(LISTED, width / 2)
-        view = section_picture(view_of(solution), width - listed - 6.0, free - 2.0)
+        view = section_picture(_section(solution), width - listed - 6.0, free - 2.0)
         parts, row = _fitting(solution, contents, free - 3.0)
         marks += view.at(m, low + 1.0)
         list_ = _part_list(parts, m + width - listed, top - 2.0, listed, row, thumbs=False)
@@ -144,13 +146,27 @@ def cover_marks(solution: Solution, paper: Paper, contents: Contents) -> tuple[M
     needs = HEAD_ROW + max(row * len(parts), RIVET_ROW * len(rivets))
     section = min(86.0 if width < 250.0 else 130.0, free - needs - 6.0)
     section = max(section, LEAST_SECTION)
-    marks += section_picture(view_of(solution), width, section - 3.0).at(m, top - section)
+    marks += section_picture(_section(solution), width, section - 3.0).at(m, top - section)
     top -= section + 3.0
     left = min(112.0, 0.6 * width) if rivets else width
     marks += _part_list(parts, m, top, left, row, thumbs=not compact and row > 5.0)
     if rivets:
         marks += _rivet_table(rivets, m + left + 7.0, top, width - left - 7.0, paper.units)
     return tuple(marks)
+
+
+def _section(solution: Solution) -> SectionView:
+    """Return the section with the angles of the guides for its middle hole: no others are cut."""
+    view, holes = view_of(solution), solution.holes
+    middle = holes[len(holes) // 2].number if holes else None
+    some = [s for s in stands(solution) if middle is None or middle in s.serves]
+    skins = {g.side: math.pi / 2 - g.angle for stand in reversed(some) for g in stand.guides}
+    return replace(
+        view,
+        skin_a=skins.get("a", view.skin_a),
+        skin_b=skins.get("b", view.skin_b),
+        place=f"section, GUIDE {', '.join(s.label for s in some)}" if some else view.place,
+    )
 
 
 def _fitting(solution: Solution, contents: Contents, room: float) -> tuple[list[_Part], float]:
@@ -341,13 +357,8 @@ def _thumbnail(piece: Piece, left: float, middle: float, row: float) -> list[Mar
 def _rivets(solution: Solution) -> list[tuple[str, str]]:
     units = solution.job.units
     rows = [(what, bare(value, units)) for what, value in solution.brief]
-    wait = [h.number for h in solution.holes if not h.drill_now]
-    if wait:
-        said = ", ".join(map(str, wait[:6])) + (" …" if len(wait) > 6 else "")
-        rows = [
-            *rows[: RIVET_ROWS - 1],
-            ("wait", f"holes {said}" if len(wait) > 1 else f"hole {said}"),
-        ]
+    if wait := waiting(solution):
+        rows = [*rows[: RIVET_ROWS - 1], ("do not drill", wait)]
     return rows[:RIVET_ROWS]
 
 
@@ -383,7 +394,7 @@ def _steps(
         (_file_picture(), ("File to the line.", "The line stays.")),
     ]
     if guide is not None and guide.use is not None:
-        cells.append((fitted(guide.use, 30.0, 28.0), ("Pads on the wedge,", "bit along the edge.")))
+        cells.append((fitted(guide.use, 30.0, 28.0), ("Line up with the", "drill stopped.")))
     cells.append((_scrap_picture(), ("Drill scrap first,", "then the work.")))
     wides = [width / len(cells)] * len(cells)
     needs = [max(text_width(text, SMALL) for text in said) for _, said in cells]
@@ -456,7 +467,7 @@ def _saw_picture(piece: Piece | None) -> Picture:
         )
         corners = [(dx + scale * s.x, dy + scale * s.y) for s, _ in segments_of(piece.outline)]
         marks += [area(_swollen(corners, 2.2), TINT), area(corners, 0.0, FINE_WIDE)]
-    x = 24.0
+    x = 22.0
     marks.append(line((x, -2.0), (x, 27.5), width=FINE_WIDE))
     for k in range(12):
         y = -1.0 + 2.3 * k
@@ -500,10 +511,12 @@ def _scrap_picture() -> Picture:
 # --- key and title block
 
 
-def _key(left: float, low: float, high: float) -> list[Mark]:
+def _key(planned: Planned, left: float, low: float, high: float) -> list[Mark]:
     marks: list[Mark] = []
+    drawn = [mark for piece in planned.pieces for mark in piece.marks]
+    folds = any(mark.op is Op.SCORE and mark.dash is Dash.FOLD for mark in drawn)
     each = len(KEYS) // 2
-    for n, name in enumerate(KEYS):
+    for n, name in enumerate(key for key in KEYS if folds or key != "fold"):
         x = left + 41.0 * (n // each)
         y = low + high - 3.5 - (high - 7.0) / (each - 1) * (n % each)
         marks += key_sign(name, x, y)

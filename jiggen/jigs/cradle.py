@@ -684,8 +684,8 @@ class _Build:
         ]
         small = Affine(a=SMALLER, d=SMALLER)
         marks = [mark.moved(small) for mark in drawn]
-        down = "front" if s.seat >= 0 else "TE"
-        tilt = f"or tilt the table {abs(math.degrees(s.seat)):.1f}°, {down} edge down"
+        down = "forward" if s.seat >= 0 else "aft"
+        tilt = f"or tilt the table {abs(math.degrees(s.seat)):.1f}°, {down} side down"
         side = SMALLER * self.body[1]
         left, high = SMALLER * aft - 4.0, SMALLER * (face + 20.0)
         marks += [
@@ -847,19 +847,16 @@ def _steps(solution: Solution, found: Sequence[Cradle], loose: int) -> tuple[str
     sides = solution.job.sides
     bare = [s for s in SIDES if not any(s in cradle.side for cradle in found)]
     alike = abs(steepest.skin_a - steepest.skin_b) < SAME_SHAPE
-    first: list[str | Words] = [
-        words(
-            "Or lay the wedge on the bare table and tilt the table {b}, front edge down."
-            if alike
-            else "Or lay the wedge on the bare table and tilt the table, front edge down: {b} with "
-            "the {under} face down, {a} with the {upper} face down.",
-            b=Angle(steepest.skin_b),
-            a=Angle(steepest.skin_a),
-            under=sides[1],
-            upper=sides[0],
-        ),
-        words("{both} levels the upper face.", both=Angle(steepest.included)),
-    ]
+    tilted = words(
+        "Wedge on the bare table, table tilted forward side down: {b} with the {under} face down, "
+        "{a} with the {upper} face down.",
+        b=Angle(steepest.skin_b),
+        a=Angle(steepest.skin_a),
+        under=sides[1],
+        upper=sides[0],
+    )
+    # A cradle's own picture says by how much to tilt the table in its place.
+    first: list[str | Words] = [] if alike and found else [tilted]
     first += [
         f"{_lying(solution, side)} face down it lies level on the bare table." for side in bare
     ]
@@ -875,8 +872,7 @@ def _steps(solution: Solution, found: Sequence[Cradle], loose: int) -> tuple[str
         else "A clamp pushes it aft to the stop: the seat falls away from it."
     )
     return (
-        *first,
-        "Stop up into the ribs from below, both onto the base, seat on top against the stop.",
+        "Stop up into the ribs, both onto the base, seat on top against the stop. Glue.",
         pushed,
         "Clamp on the seat between the holes, the jaw on a reversed offcut of the wedge.",
         *(
@@ -892,6 +888,7 @@ def _steps(solution: Solution, found: Sequence[Cradle], loose: int) -> tuple[str
         ),
         "Quill stop, not the cage: its foot would ride on the high side.",
         f"{_clampings(solution)}, {_asked(solution).holes} holes at a time.",
+        *first,
     )
 
 

@@ -147,11 +147,11 @@ def plan_gauge(solution: Solution) -> Plan:
         pieces=tuple(replace(piece, allowed_angle=own) for piece in pieces),
         checks=(_light(solution, [v for v, _ in stations]),),
         steps=(
-            "Push the wedge into the V, trailing edge first, against a lamp.",
-            "True gauge: no light anywhere.",
+            "First the master into the true V: light, and the gauge is wrong.",
+            "Push the bare wedge into the V, TE first, against a lamp.",
+            "True: no light anywhere.",
             "Thin: light at the TE is good, light at the mouth is too thin.",
             "Thick: light at the mouth is good, light at the TE is too thick.",
-            "The master goes into the true gauge without light, or the gauge is wrong.",
         ),
     )
 

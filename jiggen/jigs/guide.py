@@ -93,6 +93,8 @@ EDGE_OFF, EDGE_TELLS = 3.0, 10.0
 TILT_SEEN = math.radians(0.1)
 #: rad. A long base that lies otherwise than the skin at the hole by more shows the wrong way.
 LIES_TRUE = math.radians(0.05)
+#: mm. The edge plate's name stands clear of what is said of its edge.
+BESIDE_BIT = 6.0
 #: mm. A curved skin may stand so far into the arch, and rise so far under the guide's forward end.
 BULGE_MOST, RISE_MOST = ARCH - 0.3, CLEAR - 0.5
 #: rad. From this skin angle on the foot is laid against a straightedge; a guess by eye, turned by
@@ -184,11 +186,11 @@ def plan_guide(solution: Solution) -> Plan:
         pieces=tuple(pieces),
         checks=tuple(check for how in some for check in _checks(job, how)),
         steps=(
-            "Stand the pads on the skin over the solid wedge, foot aft of the hole.",
+            "Pads on the skin over the solid wedge, foot aft of the hole.",
             "Foot as far from the TE at one end as at the other.",
             "Line up with the drill stopped: point in the hole, guide up to the bit.",
-            "Paper goes in nowhere, top or bottom? Hold the drill still.",
-            "Take the guide away, or back it off 1 mm. Drill. Never run the bit against it.",
+            "Paper goes in nowhere? Hold the drill, back the guide off, drill.",
+            "Never run the bit against the guide.",
         ),
         use=at_work,
         pictures=(at_work, _apart(some[0]), _filing()),
@@ -285,7 +287,8 @@ def _tilt(solution: Solution, guide: GuideResult) -> float:
 def _refuse(solution: Solution, how: Standing) -> None:
     """Refuse a guide that could not be trusted, with the way out."""
     s, job = how.section, solution.job
-    room, nose = drill_room(solution), bit.nose_needs(job.drill.nose, s.slope)
+    length, room = drill_length(job)[0], drill_room(solution)
+    nose = bit.nose_needs(job.drill.nose, s.slope)
     if room < nose:
         raise DoesNotFit(
             words(
@@ -295,8 +298,11 @@ def _refuse(solution: Solution, how: Standing) -> None:
                 x=Length(nose, 1),
             ),
             key="drill.length",
-            given=words("{l}", l=Length(drill_length(job)[0], 1)),
-            remedy="a longer drill, or a collet (drill.grip)",
+            given=words("{l}", l=Length(length, 1)),
+            remedy=words(
+                "{l} or more, or a collet (drill.grip)",
+                l=or_more(max(length + nose - room, _long_enough(length, s))),
+            ),
         )
     for fault in s.faults(how.wide):
         raise _fault(fault, solution, how)
@@ -307,6 +313,11 @@ def _refuse(solution: Solution, how: Standing) -> None:
             key="wedge.station",
             remedy="are the stations in the right order?",
         )
+
+
+def _long_enough(length: float, s: GuideSection) -> float:
+    """Return how long a drill must be, mm, for an edge that shows an error to the eye."""
+    return length + math.ceil(s.least_top) - s.top
 
 
 def _fault(fault: GuideFault, solution: Solution, how: Standing) -> DoesNotFit:
@@ -328,7 +339,7 @@ def _fault(fault: GuideFault, solution: Solution, how: Standing) -> DoesNotFit:
                 given=words("{l}", l=Length(length, 1)),
                 remedy=words(
                     "{l} or more, a collet, or the block",
-                    l=or_more(length + math.ceil(s.least_top) - s.top),
+                    l=or_more(_long_enough(length, s)),
                 ),
             )
         case "cross plate":
@@ -523,7 +534,7 @@ def _edge(job: Job, how: Standing) -> Piece:
         number=_number(s),
         forward=None,
         instruction=("BIT HERE", Edge(at["G"], at["F"])),
-        name_at=at["G"],
+        name_at=(at["G"].x + BESIDE_BIT, at["G"].y),
         count=s.edge_sheets,
         bars=False,
     )
@@ -710,6 +721,12 @@ def _at_work(solution: Solution, s: GuideSection, *, width: float) -> Picture:
     sketch.draw([mark.moved(small) for mark in marks])
     tip = small.point((depth - s.line + 2.0, box.bottom))
     sketch.forward((tip.x, tip.y - 9.5))
+    for said, wish, named in (
+        ("bit", (r + 14.0, s.top + OVER / 2), (r, s.top + OVER / 2)),
+        ("foot", (s.back - 18.0, high - 6.0), (aft, high - 6.0)),
+        ("TE", (upper(-16.0)[0], level + 4.0), (upper(0.0)[0], level)),
+    ):
+        sketch.name(small.point(wish), said, small.point(named))
     return Picture.around(sketch.marks)
 
 

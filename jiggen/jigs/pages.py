@@ -8,14 +8,15 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.layout import lay_out
-from jiggen.drawing.lettering import LEADING, MIDDLE, SMALL, shortened, text_width
+from jiggen.drawing.lettering import LEADING, MIDDLE, SMALL, shortened, text_width, wrap
 from jiggen.drawing.looks import words as lettered
 from jiggen.drawing.page import (
+    ABOVE,
     Figure,
     Paper,
     Picture,
@@ -28,14 +29,18 @@ from jiggen.drawing.page import (
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Bounds, Dash, Mark, On, Text, Weight
 from jiggen.drawing.sheet import Placed, Sheet, layout_mark
-from jiggen.errors import DoesNotFit
+from jiggen.errors import DoesNotFit, say
 from jiggen.jigs.plan import OwnPage, Plan, Planned
-from jiggen.units import Length, words
+from jiggen.units import Length, Words, words
 
 #: mm. From the check figure to the nearest tint, and between the tints of two pieces.
 INSET, BETWEEN = 5.0, 5.0
 #: What a picture says of a sign of the key in other words.
 EXPLAINED = {"waste": "saw here"}
+#: Pictures that come before the steps: at work, and apart.
+BEFORE_STEPS = 2
+#: mm. Widths that steps are tried in, how far their words stand in, and what parts two of them.
+STEPS_WIDE, STEP_IN, STEP_APART = (115.0, 84.0, 60.0, 170.0, 42.0), 4.5, 1.0
 #: Most words that the pieces of two jigs may bring onto one page.
 WORDS_TOGETHER = 36
 
@@ -52,6 +57,7 @@ class Draft:
         marks: its pictures.
         figure: its check figure, or None.
         keys: names of the key's signs; None for those that the marks call for.
+        pictures: the places of its pictures, mm.
     """
 
     title: str
@@ -61,6 +67,7 @@ class Draft:
     marks: list[Mark]
     figure: Figure | None
     keys: tuple[str, ...] | None = None
+    pictures: list[Bounds] = field(default_factory=list)
 
 
 def piece_drafts(planned: Planned, paper: Paper) -> tuple[list[Draft], dict[str, int]]:
@@ -77,8 +84,10 @@ def piece_drafts(planned: Planned, paper: Paper) -> tuple[list[Draft], dict[str,
     drafts: list[Draft] = []
     for plan in planned.plans:
         if plan.pages is not None:
-            own = plan.pages(paper)
-            drafts += [_own(page, paper) for page in own]
+            own = [_own(page, paper) for page in plan.pages(paper)]
+            if any(draft.figure is not None for draft in own):
+                _tell(own, plan, paper)
+            drafts += own
         else:
             _add(drafts, plan, paper)
     on = {p.piece.name: n for n, draft in enumerate(drafts) for p in draft.placed}
@@ -135,14 +144,55 @@ def _add(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
         both = _packed([p.piece for p in last.placed] + pieces, room)
         if len(both) == 1 and not last.marks:
             last.placed[:] = both[0]
-            _illustrate([last], plan, room)
+            more = [last]
+            _illustrate(more, plan, paper)
+            drafts += more[1:]
             return
     own = [
         Draft(_titled(placed), "", paper, list(placed), [], figure)
         for placed in _packed(pieces, room)
     ]
-    _illustrate(own, plan, room)
+    _illustrate(own, plan, paper)
     drafts += own
+
+
+def _tell(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
+    """Set a jig's steps on the first of its pages that has room, else on a page of their own."""
+    if not plan.steps or not drafts:
+        return
+    for wide in STEPS_WIDE:
+        said = _listed(plan.steps, wide, paper.units)
+        if any(_set(said, draft) for draft in drafts if draft.figure is not None):
+            return
+    said = _listed(plan.steps, paper.width - 2 * paper.margin, paper.units)
+    marks = said.at(paper.margin, paper.height - ABOVE - said.height)
+    drafts.append(Draft(drafts[0].title, "", paper, [], list(marks), None))
+
+
+def _set(picture: Picture, draft: Draft) -> bool:
+    """Set a picture on a page where there is room for it."""
+    assert draft.figure is not None
+    room = draft.figure.box.grown(-INSET)
+    taken = [p.piece.moved(p.place).on_page() for p in draft.placed] + draft.pictures
+    spot = _free_spot(picture, taken, room) if picture.width <= room.width else None
+    if spot is None:
+        return False
+    draft.marks += picture.at(spot.left, spot.bottom)
+    draft.pictures.append(spot)
+    return True
+
+
+def _listed(steps: Sequence[str | Words], wide: float, units: str) -> Picture:
+    """Return steps as numbered lines, no wider than given."""
+    marks: list[Mark] = []
+    y = 0.0
+    for number, step in enumerate(steps, start=1):
+        marks.append(lettered((0.0, y), str(number), SMALL, Weight.SEMIBOLD))
+        for text in wrap(say(step, units), SMALL, wide - STEP_IN):
+            marks.append(lettered((STEP_IN, y), text))
+            y -= LEADING * SMALL
+        y -= STEP_APART
+    return Picture.around(marks)
 
 
 def _words(pieces: Sequence[Piece]) -> int:
@@ -173,16 +223,15 @@ def _packed(pieces: Sequence[Piece], room: Bounds) -> list[tuple[Placed, ...]]:
     )
 
 
-def _illustrate(drafts: Sequence[Draft], plan: Plan, room: Bounds) -> None:
-    """Put each of the jig's pictures on the first of its pages that still has room for it."""
-    taken = [[p.piece.moved(p.place).on_page() for p in draft.placed] for draft in drafts]
-    for picture in plan.pictures:
-        for draft, boxes in zip(drafts, taken, strict=True):
-            spot = _free_spot(picture, boxes, room)
-            if spot is not None:
-                draft.marks += picture.at(spot.left, spot.bottom)
-                boxes.append(spot)
-                break
+def _illustrate(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
+    """Put pictures and steps on the first page of a jig that still has room, most wanted first."""
+    pages = tuple(drafts)
+    for n, picture in enumerate(plan.pictures):
+        if n == BEFORE_STEPS:
+            _tell(drafts, plan, paper)
+        any(_set(picture, draft) for draft in pages)
+    if len(plan.pictures) <= BEFORE_STEPS:
+        _tell(drafts, plan, paper)
 
 
 def _free_spot(picture: Picture, taken: Sequence[Bounds], room: Bounds) -> Bounds | None:

@@ -81,7 +81,8 @@ class Plan:
         kind: of the jig, also of its pieces.
         pieces: true size.
         checks: the shop checks that only the jig can make.
-        steps: how it is made and used, one short sentence each, in order.
+        steps: how it is put together and used, one short sentence each, in order; they stand on
+            its page.
         use: the jig at work; the cover and the bench card show the one that leads the drill.
         pictures: for the jig's page, the most wanted first: how it goes together, what to file.
         pages: what returns whole pages that the jig composes itself, for a paper; None where its
@@ -212,11 +213,11 @@ def _names(kind: str, name: str) -> bool:
 
 def _wanted(plan: Plan, only: Sequence[str]) -> tuple[Plan, set[str]]:
     """Return the plan with the pieces that are wanted, and the names that it answers to."""
-    if not only or plan.kind in only:
-        return plan, {plan.kind}
     asked = [name for name in only if _names(plan.kind, name)]
-    pieces = tuple(p for p in plan.pieces if _is_named(p.name, asked))
     heard = {name for name in asked if any(_is_named(p.name, [name]) for p in plan.pieces)}
+    if not only or plan.kind in only:
+        return plan, {plan.kind, *heard}
+    pieces = tuple(p for p in plan.pieces if _is_named(p.name, asked))
     if plan.solids is None:
         return replace(plan, pieces=pieces), heard
     solids = plan.solids
@@ -246,5 +247,5 @@ def failed(kind: str, why: DoesNotFit) -> Check:
         why=words("{problem}; {remedy}", problem=why.problem, remedy=why.remedy),
         source="derived: see the jig",
         keys=(why.key,) if why.key else (),
-        act=f"No {kind} can be made: see --all, or NUMBERS.",
+        act=f"No {kind} can be made: see page NUMBERS.",
     )

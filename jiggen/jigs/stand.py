@@ -26,6 +26,10 @@ from jiggen.units import Length, words
 USUAL_LINE, USUAL_BIT, USUAL_STACK = 10.0, 2.5, 10.0
 
 
+#: Most holes that are named where some wait.
+WAITING = 6
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stand:
     """A guide of the set with all that its pieces need.
@@ -286,6 +290,12 @@ def _rest(
 
 
 # --- the solid wedge and the bit
+
+
+def waiting(solution: Solution) -> str:
+    """Return the numbers of the holes that are drilled later; empty where there are none."""
+    wait = [hole.number for hole in solution.holes if not hole.drill_now]
+    return ", ".join(map(str, wait[:WAITING])) + (" …" if len(wait) > WAITING else "")
 
 
 def solid_depth(solution: Solution) -> float:

@@ -691,6 +691,7 @@ def _pages(
     """Return lying pages of tiles, the zero end's first."""
     lying = paper.lying
     figure = figure_of(lying)
+    on = dict(zip("ab", solution.job.sides, strict=True))[strip.side]
     spare = figure.box.height - rows * strip.width - (rows - 1) * BETWEEN
     top = figure.box.top - min(BETWEEN, spare / 2.0) - strip.width
     found = []
@@ -704,7 +705,7 @@ def _pages(
         found.append(
             OwnPage(
                 title="STRIP",
-                subtitle="lower edge on the TE, arrow forward",
+                subtitle=f"on {on}, lower edge on the TE",
                 landscape=True,
                 pieces=tuple(placed),
                 picture=_legend(solution, strip, lying, figure),

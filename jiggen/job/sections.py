@@ -375,7 +375,7 @@ class Block:
 
     bore: float | None = mm_or_drill(
         None, "Bushing body", "outside of the bushing as measured, or the bit's",
-        default_said="the drill",
+        default_said="the one sold for the drill",
     )  # fmt: skip
     inside: float | None = mm_or_drill(None, "Bushing bore", "bore of the bushing")
     length: float | None = mm(None, "Bushing length", "length of the bushing", at_most=100)
@@ -387,12 +387,12 @@ class Block:
         -0.05, "Press fit", "what the bushing's hole is wider than the bushing", at_least=-0.5,
         at_most=0.5,
     )  # fmt: skip
+    height: None = gone("the block is as high as its bushing now; see block.length")
     dowel: float = mm(
         4.0, "Dowel", "diameter of the pins that align the layers",
         default_said="4 mm; 5/32 in in an inch job",
     )  # fmt: skip
-    height: str = gone("the block is as high as its bushing; see block.length")
-    fit: str = gone("the layers have round holes now; see block.press")
+    fit: None = gone("layers hold the bushing all round now; see block.press")
 
     @staticmethod
     def settle(found: dict[str, Any], table: Table) -> None:

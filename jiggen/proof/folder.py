@@ -148,11 +148,10 @@ def _correction_lost(before: Distortion | None, manifest: Mapping[str, Any]) -> 
         return ()
     drawn = "uncorrected again" if _is_same(now, Distortion()) else "corrected as the job says"
     what = f"print.pdf is {drawn}" if page else "print.pdf is gone from the folder"
+    table, *keys = print_lines(before)
     return (
-        f"The page that lay here was a reprint, corrected for your printer; now {what}. To have "
-        "the correction of the reprint, put these lines into the job file and run jiggen make "
-        "again; then it stays.",
-        *print_lines(before),
+        f"A reprint corrected for your printer lay here; now {what}. To keep that correction, put "
+        f"under {table} in the job file: {'; '.join(keys)}.",
     )
 
 

@@ -20,7 +20,7 @@ from jiggen.report.tables import (
     tally,
     tick_list,
 )
-from jiggen.report.terminal import Terminal, heading, printed
+from jiggen.report.terminal import Terminal, harmless, heading, printed
 from jiggen.solution import band_of
 from jiggen.units import Length
 
@@ -56,20 +56,22 @@ def angles_text(
     lines += ["", *_guides(solution, terminal), *_setting(solution)]
     left = len(solution.checks) + len(solution.numbers) + len(solution.holes) + len(solution.limits)
     lines += ["", f"{left} numbers more: jiggen angles {file or 'JOB'} --all"]
-    return "\n".join(lines) + "\n"
+    return "".join(f"{harmless(line)}\n" for line in lines)
 
 
-def band_lines(band: Band, name: str, units: str) -> list[str]:
+def band_lines(band: Band, name: str, units: str, most: int = SENTENCES) -> list[str]:
     """Return a verdict as lines: its word, and at most three sentences, the act first.
 
     Args:
         band: the verdict.
         name: of the job.
         units: the job's.
+        most: sentences that there is room for; never more than three.
     """
+    most = min(most, SENTENCES)
     said = [say(text, units) for text in band.lines]
-    if len(said) > SENTENCES:
-        said = [*said[: SENTENCES - 1], f"And {len(said) - SENTENCES + 1} more: see --all."]
+    if len(said) > most:
+        said = [*said[: most - 1], f"And {len(said) - most + 1} more: see angles --all."]
     return [f"{band.word:<5} {name}", *(f"      {text}" for text in said)]
 
 
@@ -142,16 +144,16 @@ def _everything(solution: Solution, terminal: Terminal) -> list[object]:
     if solution.riveting:
         from jiggen.report.rivet import riveting_parts
 
-        parts += [heading("Rivet and countersink"), *riveting_parts(solution, every_hole=True)]
+        parts += [heading("Rivet and countersink"), *riveting_parts(solution)]
     if solution.trim is not None:
         from jiggen.report.trim import trim_parts
 
-        parts += [heading("Trim plan"), *trim_parts(solution.trim, job.units, every_one=True)]
-    parts += [heading(tally(solution.checks)), check_rows(solution.checks, job.units, sources=True)]
+        parts += [heading("Trim plan"), *trim_parts(solution.trim, job.units)]
+    parts += [heading(tally(solution.checks)), check_rows(solution.checks, job.units)]
     if solution.numbers:
-        parts += [heading("Numbers"), number_rows(solution.numbers, job.units, every=True)]
+        parts += [heading("Numbers"), number_rows(solution.numbers, job.units)]
     if solution.limits:
-        parts += [heading("What limits the angles"), *limits(solution.limits, True)]
+        parts += [heading("What limits the angles"), *limits(solution.limits)]
     return parts
 
 

@@ -7,12 +7,16 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from jiggen.report.angles import band_lines
+from jiggen.report.terminal import harmless
 from jiggen.solution import band_of
 
 if TYPE_CHECKING:
     from jiggen.make import Made
 
 CAUTION = "Eye protection. Clamp the work. Deburr. Where plans or rules differ, they win."
+LASER = "Laser: never PVC, never alone."
+#: Most lines.
+LINES = 8
 
 
 def made_text(made: Made, name: str, units: str, folder: str, lost: Sequence[str] = ()) -> str:
@@ -29,22 +33,31 @@ def made_text(made: Made, name: str, units: str, folder: str, lost: Sequence[str
         Text with line ends. The last line says which file to open first.
     """
     drawn = made.drawn
-    said = [f"{len(drawn.pages)} pages on {drawn.paper}"] if drawn.pages else []
+    said = [_counted(len(drawn.pages), "page", f"on {drawn.paper}")] if drawn.pages else []
     if drawn.beds.singles:
-        count = len(drawn.beds.sheets)
-        beds = "1 bed" if count == 1 else f"{count} beds"
-        said.append(f"{beds} and {len(drawn.beds.singles)} pieces to cut")
+        if drawn.beds.sheets:
+            said.append(_counted(len(drawn.beds.sheets), "bed"))
+        said.append(_counted(len(drawn.beds.singles), "piece", "to cut"))
     if drawn.solids:
-        said.append(f"{len(drawn.solids)} solids to print")
-    lines = band_lines(band_of(drawn.checks), name, units) if drawn.checks else []
-    lines.append(f"Wrote {len(made.files)} files to {folder}{os.sep}: {', '.join(said)}.")
-    lines += list(lost)[:1]
+        said.append(_counted(len(drawn.solids), "solid", "to print"))
+    lines = [f"Wrote {len(made.files)} files to {folder}{os.sep}: {', '.join(said)}.", *lost]
     page = next((n for n, sheet in enumerate(drawn.pages, 1) if sheet.dimensions), None)
     if page is not None:
         lines.append(f"Print at 100 %. On page {page} both diagonals: {drawn.diagonal}.")
-    if any(piece.is_sheet for piece in made.pieces) and drawn.beds.sheets:
-        lines.append("Cut one piece first and measure it: page NUMBERS.")
-    for after in dict.fromkeys(solid.after for solid in drawn.solids if solid.after):
-        lines.append(f"Printed: {after}.")
+    first = []
+    if drawn.beds.sheets:
+        where = ": page NUMBERS" if drawn.pages else ""
+        first.append(f"Cut one piece first and measure it{where}. {LASER}")
+    afters = dict.fromkeys(solid.after for solid in drawn.solids if solid.after)
+    first += [f"Printed: {after}." for after in afters]
+    if first:
+        lines.append(" ".join(first))
     lines.append(f"Open first: {os.path.join(folder, *made.open_first.split('/'))}")
-    return "\n".join(lines) + "\n"
+    band = []
+    if drawn.checks:
+        band = band_lines(band_of(drawn.checks), name, units, LINES - len(lines) - 1)
+    return "".join(f"{harmless(line)}\n" for line in [*band, *lines])
+
+
+def _counted(count: int, what: str, rest: str = "") -> str:
+    return f"{count} {what}{'' if count == 1 else 's'} {rest}".rstrip()

@@ -9,54 +9,36 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from jiggen.errors import say
-from jiggen.report.tables import bare_length, holes_worth_showing, said_rows
+from jiggen.report.tables import bare_length, said_rows
 from jiggen.report.terminal import ruled_table
-from jiggen.shop.countersink import has_land, least_land
+from jiggen.shop.countersink import has_land
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable
 
     from jiggen.solution import CountersinkAt, HoleResult, Solution
 
 
-def riveting_parts(solution: Solution, *, every_hole: bool = False) -> list[object]:
+def riveting_parts(solution: Solution) -> list[object]:
     """Return rivet and countersink for the terminal: the answers, then the holes.
 
     Args:
         solution: a solved job that states a rivet.
-        every_hole: list every hole, and the source of every line.
 
     Returns:
         Tables, without their heading.
     """
     units = solution.job.units
-    rows = [
-        (line.what, say(line.said, units) + (f" [{line.source}]" if every_hole else ""))
-        for line in solution.riveting
-    ]
+    rows = [(line.what, f"{say(line.said, units)} [{line.source}]") for line in solution.riveting]
     parts: list[object] = [said_rows(rows)]
     if any(hole.rivet_length is not None or hole.land is not None for hole in solution.holes):
-        shown = solution.holes if every_hole else _worth_showing(solution)
-        parts += ["", _holes(solution, shown)]
+        parts += ["", _holes(solution)]
     return parts
 
 
-def _worth_showing(solution: Solution) -> list[HoleResult]:
-    """Return the holes of the other table, where the length changes, and where least is left."""
-    wanted = {hole.number for hole in holes_worth_showing(solution)}
-    before = None
-    for hole in solution.holes:
-        if hole.drill_now and before is not None and hole.rivet_ordered != before.rivet_ordered:
-            wanted |= {before.number, hole.number}
-        before = hole if hole.drill_now else before
-    if (least := least_land(solution.holes)) is not None:
-        wanted.add(least.number)
-    return [hole for hole in solution.holes if hole.number in wanted]
-
-
-def _holes(solution: Solution, holes: Sequence[HoleResult]) -> object:
+def _holes(solution: Solution) -> object:
     """Return a row for each hole, without the columns that this job has nothing for."""
-    units = solution.job.units
+    holes, units = solution.holes, solution.job.units
     a, b = solution.job.sides
 
     def said(values: Iterable[float | None]) -> list[str]:

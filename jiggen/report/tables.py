@@ -20,14 +20,8 @@ if TYPE_CHECKING:
 
     from jiggen.solution import Check, GuideResult, HoleResult, Number, Solution
 
-#: A lean smaller than this cannot be sighted, so its column is left out of the table, degrees.
+#: A tilt smaller than this cannot be sighted, so its column is left out of the table, degrees.
 _LEAN_SHOWN = 0.05
-
-#: Longer lists of holes show only where a guide begins and ends.
-_HOLES_SHOWN = 16
-
-#: Sentences on what limits the angles that are shown without --all.
-_LIMITS_SHOWN = 4
 
 #: Places that are named one by one where the same limit holds.
 _PLACES_SHOWN = 4
@@ -45,8 +39,8 @@ def bare_length(mm: float | None, units: str) -> str:
     return "-" if mm is None else say_length(mm, units).rsplit(" ", 1)[0]
 
 
-def _drift(mm: float | None, units: str) -> str:
-    """Say a drift without its unit, to the thousandth of a mm or the tenth of a thousandth inch."""
+def _miss(mm: float | None, units: str) -> str:
+    """Say a miss without its unit, to the thousandth of a mm or the tenth of a thousandth inch."""
     places = 4 if units == "in" else 3
     return "-" if mm is None else say_length(mm, units, places).rsplit(" ", 1)[0]
 
@@ -63,12 +57,12 @@ def stations_table(solution: Solution, terminal: Terminal) -> Table:
         terminal: says whether the plus-minus sign can be shown.
 
     Returns:
-        A table; with the lean only where it is large enough to be sighted.
+        A table; with the spanwise tilt only where it is large enough to be sighted.
     """
     leans = [lean for s in solution.stations for lean in (s.lean_a, s.lean_b) if lean is not None]
     leaning = any(abs(math.degrees(lean) - 90.0) >= _LEAN_SHOWN for lean in leans)
     names = ["station at", "included", "side", "skin angle", "forward", "aft"]
-    table = ruled_table(*names, *(["lean"] if leaning else []))
+    table = ruled_table(*names, *(["spanwise\ntilt"] if leaning else []))
     sign = " \u00b1" if terminal.signs else " +-"
     for at in solution.stations:
         sides = (
@@ -94,7 +88,7 @@ def guides_table(solution: Solution) -> Table:
         A table.
     """
     table = ruled_table(
-        "guide", "side", "holes", "forward", "worst angle error", "worst drift", left=3
+        "guide", "side", "holes", "forward", "worst angle error", "worst miss", left=3
     )
     for guide in solution.guides:
         holes = "-" if guide.first_hole is None else f"{guide.first_hole} to {guide.last_hole}"
@@ -104,27 +98,9 @@ def guides_table(solution: Solution) -> Table:
             holes,
             _angle(guide.angle),
             _angle(guide.worst_angle_error),
-            _drift(guide.worst_drift, solution.job.units),
+            _miss(guide.worst_drift, solution.job.units),
         )
     return table
-
-
-def holes_worth_showing(solution: Solution) -> Sequence[HoleResult]:
-    """Return all of a short list; of a long one the holes where a guide begins or ends.
-
-    Args:
-        solution: a solved job.
-
-    Returns:
-        Holes in their order along the span.
-    """
-    holes = solution.holes
-    if len(holes) <= _HOLES_SHOWN:
-        return holes
-    wanted = {holes[0].number, holes[-1].number}
-    for guide in solution.guides:
-        wanted |= {n for n in (guide.first_hole, guide.last_hole) if n is not None}
-    return [hole for hole in holes if hole.number in wanted]
 
 
 def holes_table(solution: Solution, holes: Sequence[HoleResult]) -> Table:
@@ -146,21 +122,21 @@ def holes_table(solution: Solution, holes: Sequence[HoleResult]) -> Table:
         "grip",
         "forward A",
         "forward B",
-        "drift if\nsquare to A",
-        "drift if\nsquare to B",
+        "miss if\nsquare to A",
+        "miss if\nsquare to B",
         "guides",
     )
     for hole in holes:
         table.add_row(
             str(hole.number),
             bare_length(hole.at, units),
-            "not now" if hole.order is None else str(hole.order),
+            "leave" if hole.order is None else str(hole.order),
             bare_length(hole.thickness, units),
             bare_length(hole.grip, units),
             _angle(hole.angles.guide_forward_a),
             _angle(hole.angles.guide_forward_b),
-            _drift(hole.drift_a, units),
-            _drift(hole.drift_b, units),
+            _miss(hole.drift_a, units),
+            _miss(hole.drift_b, units),
             " ".join(g.name for g in solution.guides if hole.drill_now and _covers(g, hole)),
         )
     return table
@@ -188,7 +164,7 @@ def order_sentence(solution: Solution) -> str:
         for of_pass in runs
     ]
     later = [str(hole.number) for hole in solution.holes if not hole.drill_now]
-    kept = f" Not now: {', '.join(later)}." if later else ""
+    kept = f" Leave alone: {', '.join(later)}." if later else ""
     if len(said) == 1:
         return f"Drill from the middle out: {said[0]}.{kept}"
     return (
@@ -198,7 +174,7 @@ def order_sentence(solution: Solution) -> str:
 
 
 def tick_list(solution: Solution, width: int, sides: Sequence[str]) -> str:
-    """Return the holes in the order of drilling, each with a box to tick and its pin's side.
+    """Return the holes in the order of drilling, each with a box and its fastener's side.
 
     Args:
         solution: a solved job with holes.
@@ -220,12 +196,11 @@ def tick_list(solution: Solution, width: int, sides: Sequence[str]) -> str:
     return "\n".join(lines)
 
 
-def limits(sentences: Iterable[str], every_one: bool) -> list[str]:
-    """Say once what holds for several stations; cut a long list short, and say so.
+def limits(sentences: Iterable[str]) -> list[str]:
+    """Say once what holds for several stations.
 
     Args:
         sentences: of the form ``station 1, upper: what limits it``.
-        every_one: cut nothing.
 
     Returns:
         Sentences.
@@ -234,11 +209,7 @@ def limits(sentences: Iterable[str], every_one: bool) -> list[str]:
     for sentence in sentences:
         place, _, limit = sentence.partition(": ")
         places.setdefault(limit, []).append(place)
-    said = [": ".join(filter(None, (_places(at), limit))) for limit, at in places.items()]
-    if every_one or len(said) <= _LIMITS_SHOWN:
-        return said
-    left = len(said) - _LIMITS_SHOWN
-    return [*said[:_LIMITS_SHOWN], f"... and {left} more; --all shows every one."]
+    return [": ".join(filter(None, (_places(at), limit))) for limit, at in places.items()]
 
 
 def _places(places: Sequence[str]) -> str:
@@ -281,13 +252,12 @@ def said_rows(rows: Iterable[tuple[str, str]]) -> Table:
     return table
 
 
-def check_rows(checks: Iterable[Check], units: str, *, sources: bool) -> Table:
-    """Lay the checks out as status and sentence, the worst first; the good ones in one row.
+def check_rows(checks: Iterable[Check], units: str) -> Table:
+    """Lay the checks out as status and sentence with the limit's source, the worst first.
 
     Args:
         checks: shop checks.
         units: the job's, ``mm`` or ``in``.
-        sources: give the good ones a row each too, and say where each limit comes from.
 
     Returns:
         A table without a heading.
@@ -299,45 +269,32 @@ def check_rows(checks: Iterable[Check], units: str, *, sources: bool) -> Table:
     table = Table.grid(padding=(0, 2))
     table.add_column(no_wrap=True)
     table.add_column(overflow="fold")
-    some = tuple(checks)
-    told = [check for check in some if sources or check.status != "ok"]
-    for check in sorted(told, key=lambda c: worst_first.index(c.status)):
+    for check in sorted(checks, key=lambda c: worst_first.index(c.status)):
         figures = [_figure(check.value, check.unit, units)]
         if check.limit is not None:
             figures.append(f"limit {_figure(check.limit, check.unit, units)}")
         said = "" if check.value is None else f" ({', '.join(figures)})"
-        source = f" [{check.source}]" if sources and check.source else ""
+        source = f" [{check.source}]" if check.source else ""
         table.add_row(
             Text(check.status, style=_STATUS_STYLES[check.status]),
             Text(f"{check.name}{said}: {say(check.why, units)}{source}"),
         )
-    good = [_named(check, units) for check in some if check not in told]
-    if good:
-        words = f"{'; '.join(good)}. --all says why and by which source."
-        table.add_row(Text("ok", style=_STATUS_STYLES["ok"]), Text(words))
     return table
 
 
-def number_rows(numbers: Iterable[Number], units: str, *, every: bool) -> object:
-    """Lay out what is told and needs no decision: in one sentence, or each with its note.
+def number_rows(numbers: Iterable[Number], units: str) -> Table:
+    """Lay out what is told and needs no decision: what it is good for and where it comes from.
 
     Args:
         numbers: of a solved job.
         units: the job's, ``mm`` or ``in``.
-        every: give each a row, with what it is good for and where it comes from.
     """
-    figures = {number.label: _figure(number.value, number.unit, units) for number in numbers}
-    if not every:
-        return f"{'; '.join(f'{label} {figure}' for label, figure in figures.items())}."
-    notes = [filter(None, (say(n.note, units), f"[{n.source}]")) for n in numbers]
-    told = [f"{figure}; {' '.join(n)}" for figure, n in zip(figures.values(), notes, strict=True)]
-    return said_rows(zip(figures, told, strict=True))
-
-
-def _named(check: Check, units: str) -> str:
-    """Return a check's name with its figure."""
-    figure = "" if check.value is None else f" {_figure(check.value, check.unit, units)}"
-    return f"{check.name}{figure}"
+    rows = []
+    for number in numbers:
+        figure = _figure(number.value, number.unit, units)
+        notes = " ".join(filter(None, (say(number.note, units), f"[{number.source}]")))
+        rows.append((number.label, f"{figure}; {notes}"))
+    return said_rows(rows)
 
 
 def _figure(value: float | None, unit: str, units: str) -> str:

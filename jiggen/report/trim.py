@@ -23,34 +23,28 @@ from jiggen.units import fine, say_length, span, words
 if TYPE_CHECKING:
     from jiggen.geometry.trim import Cut, Notch, Placement, TrimPlan
 
-#: Placements that are listed without --all.
-PLACEMENTS_SHOWN = 4
 
-
-def trim_parts(plan: TrimPlan, units: str, *, every_one: bool = False) -> list[object]:
+def trim_parts(plan: TrimPlan, units: str) -> list[object]:
     """Return the trim plan for the terminal: the answer, a table, and the reason for each rank.
 
     Args:
         plan: of a solved job.
         units: the job's, ``mm`` or ``in``.
-        every_one: list every placement.
 
     Returns:
         Sentences and a table, without their heading.
     """
     parts: list[object] = [f"{trim_answer(plan, units)} {_sentence(plan.turning)}"]
-    shown = plan.placements if every_one else plan.placements[:PLACEMENTS_SHOWN]
-    if not shown:
+    if not plan.placements:
         return parts
-    parts.append(_table(shown, units))
-    parts += [
-        f"{rank}. {_sentence('; '.join(say(reason, units) for reason in reasons(one, plan)))}"
-        for rank, one in enumerate(shown, start=1)
+    return [
+        *parts,
+        _table(plan.placements, units),
+        *(
+            f"{rank}. {_sentence('; '.join(say(reason, units) for reason in reasons(one, plan)))}"
+            for rank, one in enumerate(plan.placements, start=1)
+        ),
     ]
-    left = len(plan.placements) - len(shown)
-    if left:
-        parts.append(f"{left} more, none better than these; --all shows every one.")
-    return parts
 
 
 def _table(shown: Sequence[Placement], units: str) -> object:

@@ -34,7 +34,7 @@ FORWARD_MOST = 12.0
 GAUGED = 0.1
 """Degrees: what a taper gauge shows, and no protractor does."""
 
-ON_THE_REAR = ("land", "wedge-countersink", "rivet-length", "edge-te", "edge-front", "edge-exit")
+ON_THE_REAR = ("land", "rivet-length", "edge-te", "edge-front", "edge-exit")
 """Checks that rest on where the trailing edge lies behind the rear line."""
 
 

@@ -345,7 +345,7 @@ def _land(job: Job, rivet: Rivet, holes: Sequence[HoleResult]) -> Check:
 
 def _lands(job: Job, rivet: Rivet, hole: HoleResult) -> Words:
     """Say both lands of a hole, the one that the job asks for first."""
-    sunk = ", the low side let in" if rivet.skins == "dimpled" else ""
+    sunk = ", the skin fully down" if rivet.skins == "dimpled" else ""
     face = "none" if hole.land_face is None else fine(hole.land_face)
     by_chord = job.countersink.square_to == "chord"
     return words(
@@ -462,10 +462,10 @@ def countersink_lines(job: Job, drilled: Sequence[HoleResult]) -> Iterator[ShopL
     slope = math.tan(_steepest(drilled))
     if by_chord and dimpled and kept:
         down = words(
-            "{x} from touch, {n} clicks: the skin lies fully down",
+            "{x} from touch, {n} clicks",
             x=_sides(job, kept, _down), n=_clicks(kept, _down),
         )  # fmt: skip
-        yield told("low side in at", span(map(_down, _both(kept))), down)
+        yield told("skin fully down at", span(map(_down, _both(kept))), down)
     if dimpled and kept:
         yield _loose_rivet(job, rivet, slope if by_chord else 0.0)
     gap = job.countersink.clearance or PILOT_CLEARANCE

@@ -14,7 +14,7 @@ from typing import NamedTuple
 from xml.etree import ElementTree
 
 from jiggen.drawing.affine import Point
-from jiggen.drawing.lettering import strokes, text_width, wrap
+from jiggen.drawing.lettering import shortened, strokes, text_width, wrap
 from jiggen.drawing.shapes import Anchor, Bounds, Text
 from jiggen.geometry.straightness import Array, Line
 from jiggen.straight.judge import Judged
@@ -287,9 +287,8 @@ class Chart:
         room, y = PAGE.width - 2.0 * MARGIN, PAGE.top - MARGIN - LETTERS[0]
         self._text(MARGIN, y, verdict, LETTERS[0])
         height = next((h for h in LETTERS[1:] if text_width(name, h) <= room), SMALL)
-        first, *rest = wrap(name, height, room - 10.0 if text_width(name, height) > room else room)
         y -= LEADING * LETTERS[1]
-        self._text(MARGIN, y, f"{first}..." if rest else first, height)
+        self._text(MARGIN, y, shortened(name, height, room), height)
         y -= LEADING * SMALL / 2.0
         for row in [row for sentence in words for row in wrap(sentence, SMALL, room)]:
             y -= LEADING * SMALL

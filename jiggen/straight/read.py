@@ -277,13 +277,20 @@ def _of_table(text: str, found: FaultList, units: str | None) -> Columns:
     names = [match[1] if match else cell for match, cell in zip(matches, cells, strict=True)]
     written = [((match and match[2]) or "").lower() or units or "" for match in matches]
     for name, unit in zip(names, written, strict=True):
-        try:
-            read_length(f"1 {unit}") if name.lower() not in NOTES else 0.0
-        except UnitError:
-            problem = "has a unit that is not known" if unit else "names no unit"
-            remedy = f'write "{name} (mm)" or "{name} (in)", or give --units'
-            found.add(where, f"{problem} for {name}", unit or name, remedy)
+        if name.lower() in NOTES or (unit and _is_unit(unit)):
+            continue
+        problem = "has a unit that is not known" if unit else "names no unit"
+        remedy = f'write "{name} (mm)" or "{name} (in)", or give --units'
+        found.add(where, f"{problem} for {name}", unit or name, remedy)
     return _filled(names, written, rows, (where, "line {row}, {name}"), found)
+
+
+def _is_unit(unit: str) -> bool:
+    try:
+        read_length(f"1 {unit}")
+    except UnitError:
+        return False
+    return True
 
 
 def _rows(text: str, found: FaultList) -> Iterator[tuple[int, list[str]]]:

@@ -8,10 +8,11 @@ import re
 from pathlib import Path
 
 import pytest
-from commandline import FLAP, TOO_NEAR, process, said
+from commandline import FLAP, PROJECT, TOO_NEAR, process, said
 
-from jiggen import report
 from jiggen.job.read import read_job_text
+from jiggen.job.starters import starter_files
+from jiggen.report.angles import angles_text
 from jiggen.report.tables import limits
 from jiggen.report.terminal import Terminal, terminal_of
 from jiggen.solution import Solution
@@ -155,7 +156,7 @@ def test_the_table_says_what_the_json_says(flap: Path) -> None:
         assert f"{hole['thickness']:.2f}" in row
         assert f"{hole['guide_forward_a']:.2f}" in row
         assert f"{hole['drift_if_square_to_b']:.3f}" in row
-        assert ("not" in row) == (not hole["drill_now"])
+        assert ("leave" in row) == (not hole["drill_now"])
 
 
 def test_a_job_in_inches_is_reported_in_inches(tmp_path: Path) -> None:
@@ -163,37 +164,99 @@ def test_a_job_in_inches_is_reported_in_inches(tmp_path: Path) -> None:
     job = tmp_path / "inch.toml"
     said("new", "tapered-inch", "--out", job)
     number = json.loads(said("angles", job, "--json").out)["holes"][0]
-    shown = said("angles", job).out
+    shown = said("angles", job, "--all").out
     assert "Lengths in inches" in shown
     assert f"{number['at'] / 25.4:.4f}" in shown
     assert f"{number['thickness'] / 25.4:.4f}" in shown
+    assert not re.search(r"\d mm\b", said("angles", job).out)
 
 
-def test_a_long_list_of_holes_is_shown_whole_only_on_request(flap: Path) -> None:
-    """Sixty-four rows push the checks off the screen, where nobody reads them."""
-    short, whole = said("angles", flap).out, said("angles", flap, "--all").out
-    numbered = re.compile(r"^ *(\d+) +\d+\.\d\d +(?:\d+|not now) ", re.MULTILINE)
-    assert [int(n) for n in numbered.findall(whole)] == list(range(1, 65))
-    few = [int(n) for n in numbered.findall(short)]
-    assert {1, 2, 63, 64} <= set(few)
-    assert len(few) < 20
-    assert f"{len(few)} of 64 holes shown" in short
-    assert "holes shown" not in whole
+def a_sample_or_a_starter() -> list[Path]:
+    """Return the job of every sample and every starter."""
+    return [*sorted(PROJECT.glob("samples/*/job.toml")), *starter_files().values()]
 
 
-def test_the_order_of_drilling_is_said_in_a_sentence(flap: Path) -> None:
-    """Holes drilled from one end walk the wedge out from under the last punched hole."""
-    assert (
-        "from the middle out: 33 to 63, then 32 to 2. Not now: 1, 64." in said("angles", flap).out
+@pytest.mark.parametrize("job", a_sample_or_a_starter(), ids=lambda p: f"{p.parent.name}-{p.stem}")
+def test_the_answer_is_one_look_and_says_where_the_rest_is(job: Path) -> None:
+    """What scrolls off the screen is not read; what is left out must be known to be there."""
+    answer = said("angles", job)
+    lines = answer.out.splitlines()
+    assert (answer.status, answer.err) == (0, "")
+    assert len(lines) <= 25
+    # The band comes first: its word, and at most three sentences.
+    assert lines[0].split()[0] in ("GO", "LOOK", "STOP")
+    assert 2 <= lines.index("") <= 4
+    guides = [line for line in lines if line.startswith("guide ")]
+    assert guides == lines[lines.index("") + 1 :][: len(guides)]
+    told = json.loads(said("angles", job, "--json").out)
+    for guide in told["guides"]:
+        assert any(f" {guide['angle']:.1f} deg " in line for line in guides)
+    more = re.fullmatch(r"(\d+) numbers more: jiggen angles (.+) --all", lines[-1])
+    assert more
+    assert more[2] == str(job)
+    assert int(more[1]) > len(told["holes"])
+    assert len(said("angles", job, "--all").out.splitlines()) > len(told["holes"]) + len(lines)
+
+
+def test_the_word_of_the_band_follows_from_the_checks(tmp_path: Path) -> None:
+    """GO over a hole that breaks out at the edge is a wedge for the bin."""
+    job = tmp_path / "job.toml"
+    for text, word in (
+        (FLAP.replace("pitch = 26.0", "pitch = 24.0"), "GO"),
+        (FLAP, "LOOK"),
+        (TOO_NEAR, "STOP"),
+    ):
+        job.write_text(text, "utf-8")
+        checks = json.loads(said("angles", job, "--json").out)["checks"]
+        found = {check["status"] for check in checks}
+        wanted = "STOP" if "fail" in found else "LOOK" if "warn" in found else "GO"
+        assert said("angles", job).out.split()[0] == word == wanted
+
+
+def test_more_sentences_than_three_are_counted() -> None:
+    """The fourth reason to stop must not vanish."""
+    text = TOO_NEAR.replace("pitch = 26.0", "pitch = 5.6").replace(
+        "[cut]", "[rivet]\nsize = '-3'\n[cut]"
     )
+    band = angles_text(solved(text), Terminal()).split("\n\n")[0].splitlines()
+    assert len(band) == 4
+    assert re.fullmatch(r" +And \d+ more: see angles --all\.", band[3])
+
+
+#: What the trade does not say, or what means two things.
+NOT_SAID = re.compile(
+    r"low side|let in\b|\bdrift|\bleans?\b|not now|as counted|\bpins?\b|head edge|dimple axis"
+    r"|grey left|along [xy]\b|\bnest\b|\bcheek|low end|practice piece",
+    re.IGNORECASE,
+)
+
+
+@pytest.mark.parametrize("job", a_sample_or_a_starter(), ids=lambda p: f"{p.parent.name}-{p.stem}")
+def test_the_report_speaks_the_words_of_the_trade(job: Path) -> None:
+    """A word that was made up here is looked for in the books in vain.
+
+    Keys of the job file (``allow.drift``) are called what they are called.
+    """
+    text = re.sub(r"\ballow\.\w+", "", " ".join(said("angles", job, "--all").out.split()))
+    assert NOT_SAID.findall(text) == []
+
+
+def test_every_hole_and_the_order_of_drilling_are_there_on_request(flap: Path) -> None:
+    """Holes drilled from one end walk the wedge out from under the last punched hole."""
+    whole = said("angles", flap, "--all").out
+    numbered = re.compile(r"^ *(\d+) +\d+\.\d\d +(?:\d+|leave) ", re.MULTILINE)
+    assert [int(n) for n in numbered.findall(whole)] == list(range(1, 65))
+    assert "from the middle out: 33 to 63, then 32 to 2. Leave alone: 1, 64." in whole
+    assert "holes 1, 64" in said("angles", flap).out
 
 
 def test_nothing_is_ever_cut_short_by_dots() -> None:
     """An angle that ends in dots is an angle that somebody guesses."""
-    shown = report.angles_text(solved(), Terminal(width=60), every_hole=True)
+    shown = angles_text(solved(), Terminal(width=60), every=True)
     assert max(len(line) for line in shown.splitlines()) > 60
-    assert "\u2026" not in shown
-    assert "..." not in shown
+    for text in (shown, angles_text(solved(), Terminal())):
+        assert "\u2026" not in text
+        assert "..." not in text
 
 
 def test_a_pipe_gets_plain_text_that_does_not_depend_on_the_window(flap: Path) -> None:
@@ -208,8 +271,8 @@ def test_a_pipe_gets_plain_text_that_does_not_depend_on_the_window(flap: Path) -
 def test_colour_only_with_a_terminal_that_wants_it() -> None:
     """Colour codes in a log, or for someone who asked for none, are noise."""
     solution = solved()
-    assert "\x1b[" in report.angles_text(solution, Terminal(colour=True))
-    assert "\x1b[" not in report.angles_text(solution, Terminal(colour=False))
+    assert "\x1b[" in angles_text(solution, Terminal(colour=True), every=True)
+    assert "\x1b[" not in angles_text(solution, Terminal(colour=False), every=True)
 
 
 def test_the_terminal_is_asked_before_it_is_coloured(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -236,29 +299,29 @@ def test_what_limits_many_stations_alike_is_said_once() -> None:
     """Forty times the same sentence hides the one that differs."""
     alike = [f"station {n}, upper: the width limits it" for n in range(1, 41)]
     other = "station 41, upper: the front limits it"
-    assert limits([*alike, other], every_one=False) == [
+    assert limits([*alike, other]) == [
         "station 1, upper to station 40, upper, 40 in all: the width limits it",
         other,
     ]
     differing = [f"station {n}: known to {n} deg" for n in range(1, 12)]
-    assert len(limits(differing, every_one=False)) < len(differing)
-    assert limits(differing, every_one=True) == differing
+    assert limits(differing) == differing
 
 
 def test_colour_changes_no_word_of_the_report() -> None:
     """What is coloured must say the same to someone who sees no colour."""
     solution = solved()
-    coloured = report.angles_text(solution, Terminal(colour=True))
+    coloured = angles_text(solution, Terminal(colour=True), every=True)
     bare = re.sub(r" *$", "", re.sub(r"\x1b\[[0-9;]*m", "", coloured), flags=re.MULTILINE)
-    assert bare == report.angles_text(solution, Terminal())
+    assert bare == angles_text(solution, Terminal(), every=True)
 
 
 def test_a_terminal_code_in_a_name_is_shown_and_not_obeyed() -> None:
     """A job file from a stranger must not clear the screen or hide a warning."""
     solution = solved()
     job = dataclasses.replace(solution.job, name="flap \x1b[2Jgone\x07")
-    for colour in (False, True):
-        shown = report.angles_text(dataclasses.replace(solution, job=job), Terminal(colour=colour))
+    named = dataclasses.replace(solution, job=job)
+    for colour, every in ((False, False), (True, False), (False, True), (True, True)):
+        shown = angles_text(named, Terminal(colour=colour), every=every)
         assert "\x1b[2J" not in shown
         assert "\x07" not in shown
         assert "gone" in shown
@@ -269,9 +332,10 @@ def test_a_terminal_of_bare_ascii_is_served(flap: Path) -> None:
     for changes in ({"PYTHONIOENCODING": "ascii"}, {"LC_ALL": "C", "PYTHONUTF8": "0"}):
         shown = process("angles", flap, folder=flap.parent, **changes)
         assert shown.status == 0, shown.err
-    ascii_only = process("angles", flap, folder=flap.parent, PYTHONIOENCODING="ascii")
-    assert ascii_only.out.isascii()
-    assert "7.50 +-0.05" in ascii_only.out
+    for words, known in (((), "+-0.05 deg"), (("--all",), "7.50 +-0.05")):
+        plain = process("angles", flap, *words, folder=flap.parent, PYTHONIOENCODING="ascii")
+        assert plain.out.isascii()
+        assert known in plain.out
 
 
 def test_a_failed_check_counts_only_under_strict(tmp_path: Path) -> None:
@@ -293,7 +357,7 @@ def test_warnings_do_not_count_under_strict(flap: Path) -> None:
     )
     flap.write_text(text)
     answer = said("angles", flap, "--strict")
-    assert "warn" in answer.out
+    assert answer.out.startswith("LOOK ")
     assert (answer.status, answer.err) == (0, "")
 
 
@@ -310,8 +374,10 @@ def test_guides_that_are_drawn_as_one_piece_are_named_as_the_drawing_has_it(
     """Who looks for guide b1 among the drawings of a symmetric edge finds guide-1 only."""
     job, out = tmp_path / "aileron.toml", tmp_path / "out"
     said("new", "tapered-inch", "--out", job)
-    text = " ".join(said("angles", job).out.split())
-    assert "On the drawings a1 and b1 are one piece, guide-1." in text
+    text = said("angles", job).out
+    assert re.findall(r"(?m)^guide (\S+) +\S+ deg  upper and lower  ", text) == ["1"]
     said("make", job, "--as", "svg", "--only", "guide", "--out", out)
-    assert [file.stem for file in (out / "pieces").iterdir()] == ["guide-1"]
-    assert "one piece" not in said("angles", flap).out
+    drawn = {file.stem for file in (out / "pieces").iterdir()}
+    assert "guide-1" in drawn
+    assert not any(name.startswith(("guide-a", "guide-b")) for name in drawn)
+    assert re.findall(r"(?m)^guide (\S+) ", said("angles", flap).out) == ["a1", "b1"]

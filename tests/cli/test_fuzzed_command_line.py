@@ -31,15 +31,15 @@ holes.pitch = 26.0
 holes.count = 9
 holes.keep_out = [1]
 allow.drift = 0.1
-guide.foot = 80.0
-guide.edge = 58.0
-guide.height = 84.0
+drill.length = 100.0
+drill.nose = 36.0
+guide.base = "solid"
+guide.sag = 0.5
+guide.margin = 1.0
 guide.pin = 12.0
-guide.chuck = 36.0
-guide.relief = 3.0
-guide.layers = 1
+guide.sheet = 3.0
+guide.cut = "laser"
 block.height = 40.0
-block.length = 80.0
 block.dowel = 4.0
 block.fit = 0.05
 print.paper = "a4"
@@ -113,11 +113,11 @@ def sizes(draw: st.DrawFn) -> str:
     """Return a sound job whose jigs, paper and bed have sizes that may or may not go together."""
     text = BASE
     numbers = {
-        "guide.foot": st.floats(5, 300), "guide.edge": st.floats(5, 200),
-        "guide.height": st.floats(10, 400), "guide.pin": st.floats(1, 40),
-        "guide.chuck": st.floats(5, 80), "guide.relief": st.floats(0, 20),
-        "block.height": st.floats(5, 200), "block.length": st.floats(10, 200),
-        "block.dowel": st.floats(1, 12), "block.fit": st.floats(0, 1),
+        "drill.length": st.floats(20, 300), "drill.nose": st.floats(5, 80),
+        "guide.sag": st.floats(0, 5), "guide.margin": st.floats(0, 10),
+        "guide.pin": st.floats(1, 40), "guide.sheet": st.floats(0.5, 25),
+        "block.height": st.floats(5, 200), "block.dowel": st.floats(1, 12),
+        "block.fit": st.floats(0, 1),
         "cut.sheet": st.floats(0.3, 20), "cut.kerf": st.floats(0, 3), "cut.gap": st.floats(0, 10),
         "holes.pitch": st.floats(8, 60), "holes.line": st.floats(2, 18),
         "print.margin": st.floats(0, 60),

@@ -33,7 +33,6 @@ count = 30
         (("line = 0.4", "line = 1.4"), "angles", "1.400 in"),
         (("count = 30", "count = 45"), "angles", "from 0 in to 40 in"),
         (("[holes]", "[guide]\nfoot = 2\n[holes]"), "make", "in"),
-        (("[holes]", "[block]\nheight = 0.5\n[holes]"), "make", "in"),
         (("[holes]", "[cut]\nsheet = 0.01\n[holes]"), "make --only coupon", "0.010 in"),
     ],
 )
@@ -56,24 +55,30 @@ def test_a_fraction_counts_in_inches_in_an_inch_job_alone(option, given, tmp_pat
     """The job file, the form and the options read one number in one way."""
     monkeypatch.chdir(tmp_path)
     (tmp_path / "j.toml").write_text(JOB, "utf-8")
+    assert said("make", "j.toml", "--as", "pdf").status == 0
     lengths = [] if option == "--bar-x" else ["--bar-x", "4 in"]
     bare = said("verify", "j.toml", *lengths, option, given)
     full = said("verify", "j.toml", *lengths, option, f"{given} in")
     assert (bare.status, bare.out) == (full.status, full.out)
     assert bare.err == full.err.replace(f"{given} in", given)
     (tmp_path / "j.toml").write_text(FLAP, "utf-8")
+    said("make", "j.toml", "--as", "pdf")
     answer = said("verify", "j.toml", *lengths, option, given)
     assert answer.status == 2
     assert f'write "{given} in"' in answer.err
     assert re.search(r"/\d+\.\d", answer.err) is None
 
 
-def test_millimetres_taken_for_inches_are_given_back_in_millimetres(tmp_path, monkeypatch):
-    """The example beside "that is millimetres" was in inches, with three more decimals."""
+def test_millimetres_taken_for_inches_are_asked_about(tmp_path, monkeypatch):
+    """99 typed for 99 mm is no page that came out 25 times too large."""
     monkeypatch.chdir(tmp_path)
     (tmp_path / "j.toml").write_text(JOB, "utf-8")
+    said("make", "j.toml", "--as", "pdf")
     answer = said("verify", "j.toml", "--bar-x", "99", "--bar-y", "4 in")
-    assert 'give it with its unit, e.g. "99.0 mm"' in " ".join(answer.out.split())
+    text = " ".join(answer.out.split())
+    assert answer.status == 1
+    assert text.startswith("Cannot tell: ")
+    assert "bar-x 99.000 in, drawn 4.000 in: was it read in another unit?" in text
 
 
 def test_a_side_that_is_called_by_a_length_keeps_its_name_everywhere(tmp_path, monkeypatch):

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 from commandline import files_in, said
+from language import read_pages
 
 from jiggen.job.starters import starter_files
 
@@ -63,3 +64,35 @@ def test_a_folder_that_is_not_there_is_one_clear_line(tmp_path: Path) -> None:
     assert answer.status == 2
     assert len(answer.faults) == 1
     assert "x.toml" in answer.err
+
+
+@pytest.mark.parametrize("name", list(starter_files()))
+def test_the_measuring_sheet_lies_beside_the_job_and_is_one_side_of_paper(
+    name: str, tmp_path: Path
+) -> None:
+    """Who walks to the part with the job file in his head comes back without the third number."""
+    job = tmp_path / "mine.toml"
+    answer = said("new", name, "--sheet", "--out", job)
+    assert answer.status == 0, answer.err
+    sheet = tmp_path / "mine-sheet.pdf"
+    assert f"Wrote {sheet}" in answer.out
+    assert sheet in tmp_path.iterdir()
+    (page,) = read_pages(sheet.read_bytes())
+    assert page.title == "MEASURE"
+    # Its blanks are numbered from 1 on, and each is named once.
+    numbers = sorted(int(w.text) for w in page.words if w.text.isdigit())
+    assert set(range(1, max(numbers) + 1)) <= set(numbers)
+    assert max(numbers) >= 6
+    assert said("angles", job).status == 0
+
+
+def test_a_measuring_sheet_that_lies_there_is_not_overwritten_and_no_job_is_left(
+    tmp_path: Path,
+) -> None:
+    """The sheet with the readings in pencil was scanned under that very name."""
+    (tmp_path / "mine-sheet.pdf").write_bytes(b"my readings")
+    answer = said("new", "flap-mm", "--sheet", "--out", tmp_path / "mine.toml")
+    assert answer.status == 2
+    assert len(answer.faults) == 1
+    assert "mine-sheet.pdf" in answer.err
+    assert files_in(tmp_path) == {"mine-sheet.pdf": b"my readings"}

@@ -1,7 +1,7 @@
 """Rivet and countersink as the command line tells them, and as the cover page does."""
 
 import json
-from itertools import pairwise
+import re
 from pathlib import Path
 
 import pytest
@@ -48,52 +48,50 @@ def test_what_the_job_does_not_say_is_null_in_the_rivets_json(tmp_path: Path) ->
 
 def test_the_report_has_a_part_for_rivet_and_countersink(tmp_path: Path) -> None:
     """The builder orders from it and sets the stop by it."""
-    answer = said("angles", written(tmp_path, THICK + RIVET))
+    answer = said("angles", written(tmp_path, THICK + RIVET), "--all")
     assert answer.status == 0
     part = answer.out.split("\nRivet and countersink\n")[1].split("\nShop checks")[0]
     flat = " ".join(part.split())
     for words in (
         "-3 flush rivet, shank",
+        "MS20426",
         "both skins included",
         "3-5 (7.94 mm): holes",
         "bucked head at least",
+        "Navy training manual 14018 p. 547",
         "from where the cutter touches the edge of the hole",
         "clicks of .001 in",
         "the head of a loose rivet lies",
         SCRAP,
     ):
         assert words in flat, words
-    assert "MS20426" not in flat
-    every = said("angles", written(tmp_path, THICK + RIVET), "--all").out
-    assert "MS20426" in every
-    assert "Navy training manual 14018 p. 547" in " ".join(every.split())
-    assert "Rivet and countersink" not in said("angles", written(tmp_path, THICK)).out
+    plain = said("angles", written(tmp_path, THICK), "--all").out
+    assert "Rivet and countersink" not in plain
 
 
 def test_no_length_stands_anywhere_before_the_shop_head_is_stated(tmp_path: Path) -> None:
     """Ordered for a bucked head, a rivet that is set flush is 1/8 in too long."""
-    plain = THICK + '\n[rivet]\nsize = "-3"\n'
-    answer = said("angles", written(tmp_path, plain), "--all")
-    flat = " ".join(answer.out.split())
+    job = written(tmp_path, THICK + '\n[rivet]\nsize = "-3"\n')
+    flat = " ".join(said("angles", job, "--all").out.split())
     assert 'state rivet.shop_head, "bucked" or "flush"' in flat
+    whole = f"{said('angles', job).out} {flat.split('Shop checks')[0]}"
     for words in ("to buy", "rivets to", "3-4", "3-5", "1.5 D", "by grip"):
-        assert words not in flat.split("Shop checks")[0], words
-    hole = json.loads(said("angles", written(tmp_path, plain), "--json").out)["holes"][0]
+        assert words not in whole, words
+    hole = json.loads(said("angles", job, "--json").out)["holes"][0]
     assert [hole[key] for key in RIVET_KEYS[:3]] == [None] * 3
-    flush = " ".join(said("angles", written(tmp_path, THICK + FLUSH)).out.split())
+    flush = " ".join(said("angles", written(tmp_path, THICK + FLUSH), "--all").out.split())
     assert "by volume" in flush
     assert "try all three in scrap" in flush
 
 
-def test_the_hole_where_the_length_changes_stands_in_the_short_table(tmp_path: Path) -> None:
-    """Nobody asks for --all before the wrong rivet is in."""
-    text = THICK + RIVET + "half_sizes = true\n"
-    holes = json.loads(said("angles", written(tmp_path, text), "--json").out)["holes"]
-    changes = [b["number"] for a, b in pairwise(holes[1:]) if a["rivet_code"] != b["rivet_code"]]
-    assert changes
-    table = said("angles", written(tmp_path, text)).out.split("or minus\n")[1]
-    rows = [line.split()[0] for line in table.splitlines() if line[:4].strip().isdigit()]
-    assert {str(number) for number in changes} <= set(rows)
+def test_every_length_that_the_job_needs_is_named_in_the_short_answer(tmp_path: Path) -> None:
+    """Who is told one length of three buys a bag for the whole edge."""
+    job = written(tmp_path, THICK + RIVET + "half_sizes = true\n")
+    holes = json.loads(said("angles", job, "--json").out)["holes"]
+    codes = {hole["rivet_code"] for hole in holes if hole["drill_now"]}
+    assert len(codes) >= 2
+    (line,) = (t for t in said("angles", job).out.splitlines() if t.startswith("length "))
+    assert set(re.findall(r"3-[\d.]+", line)) == codes
 
 
 def test_a_knife_edge_ends_a_strict_run_with_status_one(tmp_path: Path) -> None:
@@ -112,7 +110,10 @@ def test_a_job_in_inches_is_told_in_inches(tmp_path: Path) -> None:
                    "first = 15.0", "pitch = 26.0", "kerf = 0.15", "at = 1700.0"):  # fmt: skip
         key, value = number.split(" = ")
         text = text.replace(f"{number}\n", f'{key} = "{value} mm"\n')
-    out = " ".join(said("angles", written(tmp_path, text)).out.split())
-    assert "countersink wide 0.1933 in" in out
-    assert "deep on the axis 0.0400 in" in out
-    assert "3-5 (0.3125 in)" in out
+    job = written(tmp_path, text)
+    short, whole = (" ".join(said("angles", job, *more).out.split()) for more in ((), ("--all",)))
+    for out in (short, whole):
+        assert "countersink wide 0.1933 in" in out
+        assert "deep on the axis 0.0400 in" in out
+        assert not re.search(r"\d mm\b", out.split("Shop checks")[0])
+    assert "3-5 (0.3125 in)" in whole

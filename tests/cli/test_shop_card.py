@@ -94,12 +94,14 @@ def test_the_manual_loads_neither_numpy_nor_a_writer(tmp_path: Path) -> None:
 
 
 def test_angles_loads_no_writer(flap: Path) -> None:
-    """Numbers should not wait for libraries that draw; JSON not even for the one that rules."""
-    people = libraries_loaded_by("angles", flap.name, folder=flap.parent)
+    """Numbers should not wait for libraries that draw; only tables for the one that rules them."""
+    short = libraries_loaded_by("angles", flap.name, folder=flap.parent)
     program = libraries_loaded_by("angles", flap.name, "--json", folder=flap.parent)
-    assert (people | program) & WRITERS == set()
-    assert "numpy" in people
-    assert "rich" in people
+    whole = libraries_loaded_by("angles", flap.name, "--all", folder=flap.parent)
+    assert (short | program | whole) & WRITERS == set()
+    assert "numpy" in short
+    assert "rich" in whole
+    assert "rich" not in short | program
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ import pytest
 from folding import Leaf, Vector, angle_between, unit
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from samplejobs import a_job, bulging, included, row_of_holes, skins, thick
+from samplejobs import a_job, bulging, in_unit, included, row_of_holes, skins, thick
 from shapely.geometry import LineString, Point, Polygon
 
 from jiggen.drawing.affine import Affine
@@ -27,7 +27,6 @@ from jiggen.job import sections
 from jiggen.job.sections import Cut
 from jiggen.solution import Solution
 from jiggen.solve import solve
-from jiggen.units import in_unit
 
 UP = unit(0.0, 0.0, 1.0)
 ALONG = unit(0.0, 1.0, 0.0)

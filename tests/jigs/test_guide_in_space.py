@@ -7,7 +7,9 @@ read them. Held against the normal of the chord plane, within 0.001 deg.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -16,13 +18,14 @@ from folding import RuledFace
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from offsetjobs import solved
-from samplejobs import a_job, offsets, row_of_holes
+from samplejobs import a_job, bulging, bulging_points, offsets, row_of_holes
 
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Path
 from jiggen.errors import DoesNotFit
 from jiggen.jigs.guide import plan_guide
+from jiggen.job import sections
 from jiggen.job.sections import Strip
 from jiggen.solution import Solution
 from jiggen.solve import solve
@@ -195,6 +198,62 @@ def test_what_a_climbing_skin_does_to_plates_cut_square_is_counted(lean, line, d
     counted = math.degrees(dict(check.why.values)["climb"].radians)
     assert max(found) == pytest.approx(counted, rel=0.02)
     assert max(found) > 0.1
+
+
+@pytest.mark.parametrize("chord", [200.0, 300.0, 800.0])
+@pytest.mark.parametrize("side", ["a", "b"])
+@pytest.mark.parametrize("base", ["solid", "skin"])
+def test_laid_on_the_outline_of_a_round_skin_the_bit_stands_square_too(chord, side, base):
+    """Its corner is cut for where its feet stand, not for the skin under the hole."""
+    asked = sections.Guide(base=base)
+    of = a_job(bulging(chord=chord), holes=row_of_holes(5), depth=20.0, guide=asked)
+    try:
+        one = built(solve(of), side)
+    except DoesNotFit as trouble:
+        # A long base bridges a round skin, and would show the direction of its chord.
+        told = (base, trouble.key)
+        assert told == ("skin", "guide.base")
+        return
+    skin = round_skin(side, chord)
+    # From the side: the rim of the back plate, and the foot's two lower corners.
+    u, v = np.array([(y, z) for _, y, z in np.vstack([fine(one.back), one.foot])]).T
+    _, at, up = one.axis[0]
+    way = math.atan2(one.axis[1][1], one.axis[1][2])
+
+    def gap(tilt: float, points: np.ndarray) -> float:
+        """Return how far points stand over the skin at least, turned by `tilt` about the mouth."""
+        du, dv = u[points] - at, v[points] - up
+        x = LINE + du * math.cos(tilt) + dv * math.sin(tilt)
+        return float((dv * math.cos(tilt) - du * math.sin(tilt) - skin(x)).min())
+
+    aft, fore = u < at, u > at
+    low, high = -0.3, 0.3
+    for _ in range(60):
+        tilt = (low + high) / 2
+        # Turned forward the fore foot comes down; at rest both touch.
+        low, high = (tilt, high) if gap(tilt, fore) > gap(tilt, aft) else (low, tilt)
+    assert abs(math.degrees(tilt + way)) < TRUE
+
+
+def fine(rim: np.ndarray, step: float = 0.05) -> np.ndarray:
+    """Return a closed rim with points as near to one another as that, mm."""
+    rows = [
+        start + (end - start) * share
+        for start, end in pairwise([*rim, rim[0]])
+        for share in np.linspace(0.0, 1.0, max(2, int(np.linalg.norm(end - start) / step)))
+    ]
+    return np.array(rows)
+
+
+def round_skin(side: str, chord: float) -> Callable[[np.ndarray], np.ndarray]:
+    """Return the height of one side of the bulging section over the chord plane, from its file."""
+    points = np.array(bulging_points()) * chord
+    nose = int(np.argmin(points[:, 0]))
+    rows = points[: nose + 1] if side == "a" else points[nose:]
+    order = np.argsort(chord - rows[:, 0])
+    x, z = (chord - rows[:, 0])[order], np.abs(rows[order, 1])
+    off = float(points[nose, 1]) * (1.0 if side == "a" else -1.0)
+    return lambda forward: np.interp(forward, x, z - off * x / chord)
 
 
 def bent(piece: Piece, moves: dict[int, tuple[float, float]]) -> Piece:

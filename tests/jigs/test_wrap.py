@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path as Folder
 
 import numpy as np
@@ -53,31 +54,64 @@ def folded(piece: Piece) -> tuple[np.ndarray, np.ndarray]:
     return base, np.array([ring.centre.x, ring.centre.y - flat.bottom, flat.bottom])
 
 
+def assert_true(piece: Piece, skin: float, lean: float) -> np.ndarray:
+    """Assert that a wrap folds to a plane cut, and its bore stands square to the chord plane.
+
+    Args:
+        piece: the wrap.
+        skin: angle of its face, degrees.
+        lean: how far the face climbs toward the next hole, seen as on a part of the right hand.
+
+    Returns:
+        The four corners of its base.
+    """
+    base, bore = folded(piece)
+    middle = base.mean(axis=0)
+    _, spread, axes = np.linalg.svd(base - middle)
+    assert spread[2] < 1e-6, "four corners in one plane"
+    normal = axes[2] * math.copysign(1.0, axes[2][2])
+    row = 1.0 if piece.side == "a" else -1.0
+    slopes = (math.tan(math.radians(skin)), math.tan(math.radians(lean)))
+    assert off_drill_axis(laid_on_face(normal, row, slopes, piece.side, -1.0)) < TRUE
+    # Over the bore 18 is left, as far from the aft face as the holes are from the edge.
+    under = middle[2] - (normal[:2] @ (bore[:2] - middle[:2])) / normal[2]
+    assert bore[2] - under == pytest.approx(18.0, abs=1e-6)
+    assert bore[1] == pytest.approx(8.0)
+    return base
+
+
 @settings(max_examples=25, deadline=None)
-@given(SKINS, LEANS, st.floats(14.0, 30.0))
-def test_folded_round_the_wood_the_bore_goes_square_to_the_chord_plane(skins, leans, depth):
-    """A base line that does not close, or closes as a twist, is sawn crooked."""
+@given(SKINS, LEANS, st.floats(14.0, 30.0), st.sampled_from(["right", "left"]))
+def test_folded_round_the_wood_the_bore_goes_square_to_the_chord_plane(skins, leans, depth, zero):
+    """A base line that does not close, or closes as a twist, is sawn crooked.
+
+    Where hole 1 lies at the left hand the same piece is drawn for a skin that climbs the other way.
+    """
     assume(abs(skins[0] - skins[1]) > 0.01)
+    more = {"lean_a": leans[0], "lean_b": leans[1], "depth": depth, "rear": 5.0}
     try:
-        found = plan_wrap(solved(*skins, lean_a=leans[0], lean_b=leans[1], depth=depth, rear=5.0))
+        found = plan_wrap(solved(*skins, **more, sections={"strip": f'zero = "{zero}"'}))
     except DoesNotFit:
         assume(False)
     for piece in found.pieces:
         n = "ab".index(piece.side)
-        base, bore = folded(piece)
-        middle = base.mean(axis=0)
-        _, spread, axes = np.linalg.svd(base - middle)
-        assert spread[2] < 1e-6, "four corners in one plane"
-        normal = axes[2] * math.copysign(1.0, axes[2][2])
-        row = 1.0 if piece.side == "a" else -1.0
-        slopes = tuple(math.tan(math.radians(x)) for x in (skins[n], leans[n]))
-        axis = laid_on_face(normal, row, slopes, piece.side, -1.0)
-        assert off_drill_axis(axis) < TRUE
-        # Over the bore 18 is left, as far from the aft face as the holes are from the edge.
-        under = middle[2] - (normal[:2] @ (bore[:2] - middle[:2])) / normal[2]
-        assert bore[2] - under == pytest.approx(18.0, abs=1e-6)
-        assert bore[1] == pytest.approx(8.0)
-        assert base[:, 1].max() == pytest.approx(depth)
+        lean = leans[n] if zero == "right" else -leans[n]
+        assert assert_true(piece, skins[n], lean)[:, 1].max() == pytest.approx(depth)
+
+
+def test_a_base_line_that_is_cut_wrong_is_found():
+    """A check in space that passes anything proves nothing."""
+    piece = plan_wrap(solved(6.0, 3.0, lean_a=0.6, rear=5.0)).pieces[0]
+    assert_true(piece, 6.0, 0.6)
+    edges = piece.outline.edges
+    low = min(range(len(edges)), key=lambda n: edges[n].start.y)
+    corners = [tuple(edge.start) for edge in edges]
+    corners[low] = (corners[low][0], corners[low][1] - 0.01)
+    with pytest.raises(AssertionError, match="one plane"):
+        assert_true(replace(piece, outline=Path.closed(corners)), 6.0, 0.6)
+    for skin, lean in ((6.002, 0.6), (6.0, 0.602), (6.0, -0.6)):
+        with pytest.raises(AssertionError):
+            assert_true(piece, skin, lean)
 
 
 def test_the_ring_on_the_top_is_the_bushings_body():

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from jiggen.job.read import read_job, read_job_text
-from jiggen.job.sections import Allow, Block, Colours, Cut, Guide, Print
+from jiggen.job.sections import Allow, Block, Colours, Cut, Drill, Guide, Print
 from jiggen.job.wedge import Form
 
 HEAD = 'format = 1\nname = "Tab"\nunits = "mm"\n'
@@ -198,20 +198,24 @@ def test_every_size_of_guide_block_paper_and_sheet_can_be_set():
         angle = 1
         land = 0.3
         [guide]
-        foot = 61
-        edge = 41
-        height = 91
+        base = "skin"
+        sag = 0.4
+        margin = 1.5
+        sheet = 2
+        cut = "printed"
         pin = 13
-        chuck = 42
-        relief = 2
-        layers = 3
+        [drill]
+        length = 61
+        grip = 15
+        nose = 42
         [block]
         bore = 8
         inside = 2.6
-        height = 39
         length = 62
+        bearing = 5
+        index = "round"
+        press = 0.05
         dowel = 5
-        fit = 0.1
         [print]
         paper = "Letter"
         margin = 12
@@ -230,8 +234,11 @@ def test_every_size_of_guide_block_paper_and_sheet_can_be_set():
     job = read(ANGLE + body)
     letter = (8.5 * 25.4, 11 * 25.4)
     assert job.allow == Allow(drift=0.2, angle=math.radians(1), land=0.3)
-    assert job.guide == Guide(foot=61, edge=41, height=91, pin=13, chuck=42, relief=2, layers=3)
-    assert job.block == Block(bore=8, inside=2.6, height=39, length=62, dowel=5, fit=0.1)
+    assert job.guide == Guide(base="skin", sag=0.4, margin=1.5, sheet=2, cut="printed", pin=13)
+    assert job.drill == Drill(length=61, grip=15, nose=42)
+    assert job.block == Block(
+        bore=8, inside=2.6, length=62, bearing=5, index="round", press=0.05, dowel=5
+    )
     assert job.print == Print(paper=letter, paper_name="letter", margin=12, scale_x=0.98,
                               scale_y=1.01, skew=math.radians(0.3))  # fmt: skip
     assert {"block.bore", "allow.drift", "cut.colours.CUT"} <= job.stated

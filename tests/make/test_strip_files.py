@@ -58,18 +58,21 @@ def pdf_pieces(data: bytes) -> dict[str, Drawn]:
         for name, walks in page.paths.items():
             circles, strokes = found.setdefault(name, ([], []))
             for walk in walks:
-                if len(walk) > 40 and math.dist(walk[0], walk[-1]) < 1e-6:
-                    circles.append(_circle(walk))
+                if (circle := _circle(walk)) is not None:
+                    circles.append(circle)
                 elif len(walk) == 3:
                     strokes.append((walk[0], walk[-1]))
     found.pop("", None)
     return found
 
 
-def _circle(walk: list[Spot]) -> tuple[Spot, float]:
+def _circle(walk: list[Spot]) -> tuple[Spot, float] | None:
+    """Return middle and radius of a walk that goes round; no corner of a rectangle does."""
     xs, ys = [p[0] for p in walk], [p[1] for p in walk]
-    middle = ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
-    return middle, (max(xs) - min(xs)) / 2
+    middle, radius = ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2), (max(xs) - min(xs)) / 2
+    if len(walk) > 9 and all(abs(math.dist(p, middle) - radius) < 1e-4 for p in walk):
+        return middle, radius
+    return None
 
 
 def svg_piece(data: bytes) -> Drawn:

@@ -34,7 +34,8 @@ BASES.append(
         "skin": {"thickness": [0.02, "0.5 mm"]},
         "holes": {"drill": "letter F", "line": "3/8 in", "positions": [1, 2, 3.5], "keep_out": [2]},
         "allow": {"drift": 0.01, "angle": 1},
-        "guide": {"foot": 3, "edge": 2, "height": 4, "pin": 0.5, "relief": 0, "layers": 2},
+        "guide": {"base": "skin", "sag": 0.01, "margin": 0.05, "pin": 0.5, "sheet": 0.125},
+        "drill": {"length": 4, "nose": 1.5},
         "block": {"bore": "5/16 in", "inside": "3/8 in", "height": 2, "length": 3, "fit": 0},
         "print": {"paper": [8.5, 11], "margin": 0.5, "scale_x": 0.98, "skew": -0.2},
         "cut": {"kerf": 0.01, "text": "live", "colours": {"CUT": "#ff0000"}, "bed": [20, 12]},
@@ -153,7 +154,7 @@ def check_reading(text):
         return "refused"
     assert isinstance(job, Job)
     numbers = [value for station in job.wedge.stations for value in station.values.values()]
-    numbers += [*job.print.paper, *job.cut.bed, job.print.scale_x, job.guide.foot]
+    numbers += [*job.print.paper, *job.cut.bed, job.print.scale_x]
     numbers += job.holes.positions if job.holes else ()
     assert all(math.isfinite(number) for number in numbers)
     assert all(station.values for station in job.wedge.stations)

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 from samplesheets import full_sheet
 
 from jiggen.remeasure.limits import Budget
-from jiggen.remeasure.page import LEAST_SHARE, find_place, likely_cause
+from jiggen.remeasure.page import LEAST_SHARE, NEAR, find_place, likely_cause
 from jiggen.remeasure.record import NominalSheet, nominal_sheet
-from jiggen.remeasure.shapes import FoundPage, Matrix
+from jiggen.remeasure.shapes import IDENTITY, FoundPage, Matrix
 from jiggen.write.cutting import cut_groups, cut_record
 
 
@@ -52,7 +52,9 @@ def test_scale_and_shift_are_found_again(scale: float, stretch: float, x: float,
     _, place = find_place(sheet(), spanning(by), Budget())
     assert place.share > 0.6  # all corners; the ticks of the bars are not drawn here
     assert place.matrix == pytest.approx(by, rel=1e-6, abs=2e-3)
-    assert place.scale == pytest.approx(scale * math.sqrt(stretch), rel=1e-6)
+    # Where every corner is near enough to its place, the drawing is left where it lies.
+    exact = 1e-6 if place.matrix != IDENTITY else NEAR / 100.0
+    assert place.scale == pytest.approx(scale * math.sqrt(stretch), rel=exact)
     assert place.bends == (abs(stretch - 1.0) > 5e-5)
 
 

@@ -3,12 +3,11 @@
 import math
 
 import pytest
-from samplejobs import included, skins
+from samplejobs import in_unit, included, skins
 from shopjobs import INCH, change, dash, holes, job, tapered, the_check, the_line, words_of
 
 from jiggen.job.sections import Allow, Rivet
 from jiggen.solve import solve
-from jiggen.units import in_unit
 
 #: 5.7 deg a side, hole line 8 mm forward of a rear edge that leaves 2.6 mm on the axis.
 WORKED = {
@@ -53,7 +52,7 @@ def test_both_lands_of_the_worked_example():
     assert (face.land_chord, face.land_face) == (hole.land_chord, hole.land_face)
     assert face.land == face.land_face
     said = str(the_check("land", worked()).why)
-    assert "0.14 mm square to the chord plane, the low side let in" in said
+    assert "0.14 mm square to the chord plane, the skin fully down" in said
     assert "0.53 mm square to the face" in said
 
 
@@ -176,7 +175,7 @@ def test_a_countersunk_skin_cuts_the_wedge_only_below_itself():
     assert hole.countersink_b.depth == 0.0
     assert hole.straight == hole.land_chord == pytest.approx(hole.thickness - (deep - skin))
     assert "low side" not in str(the_check("land", of).why)
-    assert "low side in at" not in [line.what for line in solve(of).riveting]
+    assert "skin fully down at" not in [line.what for line in solve(of).riveting]
 
 
 def test_where_the_skin_holds_the_whole_head_no_countersink_is_judged():
@@ -275,7 +274,7 @@ def test_the_stop_is_told_in_clicks_from_touch():
     line = the_line("stop from touch", solve(worked()))
     assert in_unit(line.brief, "mm") == f"{one.stop:.2f} mm"
     assert f"{round(one.stop / 0.0254)} clicks of .001 in" in str(line.said)
-    down = the_line("low side in at", solve(worked()))
+    down = the_line("skin fully down at", solve(worked()))
     low = one.stop + one.sunk - one.depth
     assert in_unit(down.brief, "mm") == f"{low:.2f} mm"
     assert f"{round(low / 0.0254)} clicks" in str(down.said)

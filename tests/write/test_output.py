@@ -73,12 +73,12 @@ def test_files_have_the_names_that_the_shop_looks_for() -> None:
     assert list(everything()) == [
         "print.pdf",
         "cut-1.svg",
-        "cut-2.svg",
-        "pieces/guide-a.svg",
-        "pieces/block.svg",
         "cut-1.dxf",
+        "cut-2.svg",
         "cut-2.dxf",
+        "pieces/guide-a.svg",
         "pieces/guide-a.dxf",
+        "pieces/block.svg",
         "pieces/block.dxf",
         "manifest.json",
     ]

@@ -18,7 +18,7 @@ from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.fonts import CAP_EM, CUTS, font_bytes
 from jiggen.drawing.shapes import Anchor, Circle, Dash, Edge, Mark, Op, Path, Text, Weight
 from jiggen.drawing.sheet import Sheet
-from jiggen.write.pdf import RECORD_PART, bezier_arc, write_pdf
+from jiggen.write.pdf import ARC_ERROR, RECORD_PART, bezier_arc, write_pdf
 from jiggen.write.record import sheet_record
 
 POINT_MM = 25.4 / 72.0
@@ -322,22 +322,24 @@ def test_the_line_of_an_outline_lies_inside_its_true_edge() -> None:
 
 @pytest.mark.parametrize("bulge", [0.01, 0.2, 1.0, -1.0, 3.0, -0.4, -6.0])
 def test_an_arc_as_curves_stays_on_its_circle(bulge: float) -> None:
-    """A quarter circle in one curve is 5.5 um off at a radius of 20 mm (measured)."""
+    """A quarter circle in one curve is 5.5 um off at a radius of 20 mm (measured).
+
+    Between the points that are looked at nothing is further off: the error of such a curve has two
+    summits a curve, and its slope there is flat.
+    """
     arc = Edge(Point(-90.0, 31.0), Point(70.0, -12.0), bulge)
     start, centre, radius = arc.start, arc.centre, arc.radius
     swept = 0.0
     for first, second, end in bezier_arc(arc):
-        for i in range(1, 20):
-            t = i / 20
+        for i in range(1, 60):
+            t = i / 60
             x, y = (
                 (1 - t) ** 3 * s + 3 * (1 - t) ** 2 * t * a + 3 * (1 - t) * t * t * b + t**3 * e
                 for s, a, b, e in zip(start, first, second, end, strict=True)
             )
-            assert abs(math.dist((x, y), centre) - radius) < 2e-8 * radius
+            assert abs(math.dist((x, y), centre) - radius) <= ARC_ERROR
         ux, uy, vx, vy = (*_minus(start, centre), *_minus(end, centre))
-        step = math.atan2(ux * vy - uy * vx, ux * vx + uy * vy)
-        assert abs(step) <= math.radians(15.0) + 1e-9
-        swept += step
+        swept += math.atan2(ux * vy - uy * vx, ux * vx + uy * vy)
         start = end
     assert start == arc.end
     assert swept == pytest.approx(4 * math.atan(bulge), abs=1e-9)

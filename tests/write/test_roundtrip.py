@@ -146,9 +146,9 @@ def test_holes_come_back_in_every_format() -> None:
         left, right = min(p[0] for p in walk), max(p[0] for p in walk)
         low, high = min(p[1] for p in walk), max(p[1] for p in walk)
         centre, radius = ((left + right) / 2, (low + high) / 2), (right - left) / 2
-        if len(walk) > 40 and all(abs(math.dist(p, centre) - radius) < 1e-5 for p in walk):
+        if len(walk) > 9 and all(abs(math.dist(p, centre) - radius) < 2e-5 for p in walk):
             round_paths.append((*centre, radius))
-    scored = {(p[0], p[1]) for p in round_paths if abs(p[2] - 1.5) < 1e-5}
+    scored = {(p[0], p[1]) for p in round_paths if abs(p[2] - 1.5) < 2e-5}
     in_pdf = sorted(p for p in round_paths if (p[0], p[1]) not in scored)
     # On paper a hole is tinted and then outlined.
     assert in_pdf[::2] == in_pdf[1::2]
