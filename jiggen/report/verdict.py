@@ -72,16 +72,21 @@ class Hands:
 COMMANDS = Hands()
 
 
-def answer_rows(proof: Proof) -> list[tuple[str, str]]:
-    """Return the answer by piece: words such as ``Cut: guide-1, foot.``, each with its verdict."""
+def answer_rows(proof: Proof, bad: str = "Not") -> list[tuple[str, str]]:
+    """Return the answer by piece: words such as ``Cut: guide-1, foot.``, each with its verdict.
+
+    Args:
+        proof: what was judged.
+        bad: what is said before the pieces not to use.
+    """
     groups: dict[tuple[str, str], list[str]] = {
         ("Use", USE): [],
         ("Cut", USE): [],
-        ("Not", DO_NOT_USE): [],
+        (bad, DO_NOT_USE): [],
         ("Cannot tell", CANNOT_TELL): [],
     }
     for answer in proof.answers:
-        word = {DO_NOT_USE: "Not", CANNOT_TELL: "Cannot tell"}.get(
+        word = {DO_NOT_USE: bad, CANNOT_TELL: "Cannot tell"}.get(
             answer.verdict, "Cut" if answer.stage in ("page", "bed") else "Use"
         )
         groups[word, answer.verdict].append(answer.name)

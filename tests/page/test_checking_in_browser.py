@@ -107,7 +107,7 @@ def test_a_cut_piece_is_measured_over_its_corners(page: Any, job: Path) -> None:
     type_in(page, guide_read(job))
     page.wait_for_selector(".verdict.use:has-text('Use: guide-a1.')")
     type_in(page, guide_read(job, turn=4.0))
-    page.wait_for_selector(".verdict.do-not-use:has-text('Not: guide-a1.')")
+    page.wait_for_selector(".verdict.do-not-use:has-text('Do not use: guide-a1.')")
     page.click("#save")
     page.wait_for_selector("#state:has-text('Saved.')")
     page.wait_for_selector("legend:has-text('guide-a1')")
