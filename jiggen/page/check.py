@@ -60,6 +60,8 @@ HANDS = Hands(
 )
 """How the steps of the report are done here."""
 
+WORST = (DO_NOT_USE, CANNOT_TELL, USE)
+"""Verdicts in the order in which they are read."""
 HOLE, COUPON = "test hole", "coupon"
 """Places that are no page, bed or piece."""
 _KEY = re.compile(
@@ -122,12 +124,12 @@ def home_of(job: Path) -> Path:
     """Return the folder of a job's drawings, beside the job file.
 
     Raises:
-        CannotSave: it is a link that leads out of the job's folder.
+        CannotSave: the job cannot be read, or the folder is a link that leads out of the job's.
     """
     try:
         name = str(tomllib.loads(job.read_bytes().decode("utf-8-sig")).get("name", ""))
     except (OSError, ValueError, RecursionError):
-        name = ""
+        raise CannotSave(f"{job.name}: cannot be read; mend it on Measure") from None
     home = job.parent / folder_of(name.strip())
     if not home.resolve().is_relative_to(job.parent.resolve()):
         raise CannotSave(f"{home.name}: is not in this folder")
@@ -486,14 +488,15 @@ def _picture(place: Place, record: Record, states: Mapping[str, str]) -> str:
 def _said(proof: Proof, asked: Sequence[Mark]) -> dict[str, Any]:
     """Return the report: the answer by piece, why, and what to do next."""
     units, items = proof.units, []
-    for verdict in (DO_NOT_USE, CANNOT_TELL):
+    for verdict in WORST[:2]:
         for said in reasons(proof, (verdict,)):
             keys = [key for mark in asked if mark.text in said for key in mark.keys]
             items.append({"look": verdict, "text": said, "keys": " ".join(keys)})
     lines = {*coupon_lines(proof), *print_lines(proof.reprint)}
     steps = next_steps(proof, Outcome(), hands=HANDS)
+    heads = answer_rows(proof, "Do not use") if proof.answers or proof.coupon else []
     return {
-        "heads": answer_rows(proof) if proof.answers or proof.coupon else [],
+        "heads": sorted(heads, key=lambda head: WORST.index(head[1])),
         "other": bool(proof.readings.outdated) or proof.spent,
         "notes": [note.said(units) for note in proof.notes],
         "items": items,

@@ -72,16 +72,21 @@ class Hands:
 COMMANDS = Hands()
 
 
-def answer_rows(proof: Proof) -> list[tuple[str, str]]:
-    """Return the answer by piece: words such as ``Cut: guide-1, foot.``, each with its verdict."""
+def answer_rows(proof: Proof, bad: str = "Not") -> list[tuple[str, str]]:
+    """Return the answer by piece: words such as ``Cut: guide-1, foot.``, each with its verdict.
+
+    Args:
+        proof: what was judged.
+        bad: what is said before the pieces not to use.
+    """
     groups: dict[tuple[str, str], list[str]] = {
         ("Use", USE): [],
         ("Cut", USE): [],
-        ("Not", DO_NOT_USE): [],
+        (bad, DO_NOT_USE): [],
         ("Cannot tell", CANNOT_TELL): [],
     }
     for answer in proof.answers:
-        word = {DO_NOT_USE: "Not", CANNOT_TELL: "Cannot tell"}.get(
+        word = {DO_NOT_USE: bad, CANNOT_TELL: "Cannot tell"}.get(
             answer.verdict, "Cut" if answer.stage in ("page", "bed") else "Use"
         )
         groups[word, answer.verdict].append(answer.name)
@@ -153,7 +158,14 @@ def reasons(proof: Proof, verdicts: Sequence[str]) -> list[str]:
             if answer.to_decide is not None:
                 text = _closed(text) + f" To decide, {answer.to_decide.said(proof.units)}"
             grouped.setdefault((verdict, text), []).append(answer.name)
-    rows = [f"{_listed(names)}: {_closed(text)}" for (_, text), names in grouped.items()]
+    alone = [verdict for verdict, _ in grouped]
+    rows = [
+        # A reason that all have in common needs no second list of them.
+        f"{_listed(names)}: {_closed(text)}"
+        if len(names) == 1 or alone.count(verdict) > 1
+        else _closed(text)
+        for (verdict, text), names in grouped.items()
+    ]
     if proof.coupon is not None and CANNOT_TELL in verdicts:
         rows += [_closed(q.text.said(proof.units)) for q in proof.coupon.questions]
     return rows

@@ -151,7 +151,7 @@ def test_a_bad_print_is_not_used_and_names_its_pieces(bench: Bench, job: Path) -
     off = 240 * math.tan(math.radians(1.0))
     slant = [math.hypot(180 + way * off, 240) / 300 for way in (1, -1)]
     answer = tried(bench, **page_read(job, diagonal_1=slant[0], diagonal_2=slant[1]))
-    assert dict(heads(answer))["do-not-use"].startswith("Not: guide-a1")
+    assert dict(heads(answer))["do-not-use"].startswith("Do not use: guide-a1")
     assert shown(answer)["guide-a1"] == "do-not-use"
     assert "✗ DO NOT USE" in text_of(answer)
 
@@ -180,9 +180,10 @@ def test_a_cut_piece_has_the_last_word_on_itself(bench: Bench, job: Path) -> Non
     good = tried(bench, **page_read(job), **guide_read(job))
     assert ("use", "Use: guide-a1.") in heads(good)
     bad = tried(bench, **page_read(job), **guide_read(job, turn=4.0))
-    assert ("do-not-use", "Not: guide-a1.") in heads(bad)
+    assert ("do-not-use", "Do not use: guide-a1.") in heads(bad)
     assert shown(bad)["guide-a1"] == "do-not-use"
     assert shown(bad)["guide-b1"] == "use"
+    assert [look for look, _ in heads(bad)] == ["do-not-use", "use"]
     tab = re.search(r'<button class="tab([^"]*)" name="at" value="guide-a1"', bad.body.decode())
     assert tab is not None
     assert tab[1] == " do-not-use"
@@ -302,6 +303,14 @@ def test_what_was_read_in_an_older_form_counts_and_is_shown(bench: Bench, job: P
     saved(bench, **{"page[1].bar-x": "100.1"})
     assert form_path(job).read_bytes() == old
     assert "bar-x = 100.1" in (job.parent / HOME / "readings-new.toml").read_text()
+
+
+def test_a_job_that_cannot_be_read_is_mended_first(bench: Bench, job: Path) -> None:
+    """Its name tells where the drawings are."""
+    job.write_text(job.read_text().replace("[wedge]", "[wedge"))
+    answer = got(bench, "/check")
+    assert answer.status == 409
+    assert "mend it on Measure" in text_of(answer)
 
 
 def test_a_folder_that_leads_out_is_not_read(bench: Bench, job: Path, tmp_path: Path) -> None:
