@@ -164,6 +164,7 @@ def plan_block(solution: Solution) -> Plan:
         kind=KIND,
         pieces=tuple(pieces),
         checks=tuple(checks),
+        slotted=True,
         steps=(
             "Glue the layers on the dowels, foot and tongue in their notches.",
             "Lettered faces down, they are the block for the other half of the row.",

@@ -185,6 +185,7 @@ def plan_guide(solution: Solution) -> Plan:
         kind=KIND,
         pieces=tuple(pieces),
         checks=tuple(check for how in some for check in _checks(job, how)),
+        slotted=True,
         steps=(
             "Pads on the skin over the solid wedge, foot aft of the hole.",
             "Foot as far from the TE at one end as at the other.",
