@@ -206,6 +206,13 @@ def _plate(job: Job, number: int, role: str, v: V, error: float) -> Piece:
     _refuse_narrow(v, a, b)
     start = v.root(job.cut.kerf or 0.0)
     relief, centre = RELIEF, start - RELIEF
+    if centre * math.sin(max(abs(a), abs(b))) >= relief:
+        raise DoesNotFit(
+            "so wide a beam cannot cut the root of this V",
+            key="cut.kerf",
+            given=words("{kerf}", kerf=Length(job.cut.kerf or 0.0)),
+            remedy="cut.kerf is the full width of the slot, 0.1 to 0.3 mm for most lasers",
+        )
     flank_a, flank_b = _flank(a, centre, relief, mouth), _flank(-b, centre, relief, mouth)
     top, low, back = flank_a.end.y + BESIDE, flank_b.end.y - BESIDE, -BEHIND
     sided = abs(v.skin_a - v.skin_b) > SAME
