@@ -570,7 +570,8 @@ def _foot(job: Job, some: list[Foot], *, alone: bool) -> Piece:
     )
     served = sorted({number for one in some for number in one.how.stand.serves})
     least = math.degrees(min(one.how.margin for one in some))
-    return replace(piece, serves=tuple(served), allowed_angle=least)
+    of = "".join(sorted({one.side for one in some}))
+    return replace(piece, side=of, serves=tuple(served), allowed_angle=least)
 
 
 def _degrees(s: GuideSection) -> float:

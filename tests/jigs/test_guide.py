@@ -187,7 +187,7 @@ def test_alike_sides_have_one_guide_and_all_guides_one_foot():
         "guide-1", "guide-1-edge", "guide-foot",
     ]  # fmt: skip
     assert [(p.name, p.side) for p in plan_guide(solved(6.5, 3.0)).pieces][::2] == [
-        ("guide-a1", "a"), ("guide-b1", "b"), ("guide-foot", ""),
+        ("guide-a1", "a"), ("guide-b1", "b"), ("guide-foot", "ab"),
     ]  # fmt: skip
 
 
