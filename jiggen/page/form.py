@@ -32,6 +32,7 @@ from jiggen.page.catalogue import (
     typed_changes,
 )
 from jiggen.page.edit import (
+    CannotEdit,
     add_table,
     change,
     drop_table,
@@ -96,9 +97,11 @@ def draft(text: str, form: Mapping[str, str]) -> str:
         case ["add", name] if name in (*MEASURED, *DRAWN):
             many = keys_of(Job)[name].is_list
             return add_table(text, f"{name}[{count_of(text, name) + 1}]" if many else name, {})
-        case ["drop", name] if name.partition("[")[0] in (*MEASURED, *DRAWN):
+        case ["drop", name] if can_go(name.partition("[")[0]):
             return drop_table(text, name)
         case [("exchange" | "put") as does, what]:
+            if not all_known(text, what.split(" ")[: 2 if does == "exchange" else 1]):
+                raise CannotEdit("this page has no such button")
             return mended(text, f"{does} {what}")
     return text
 
@@ -189,7 +192,7 @@ def sections(
         key = keys_of(Job)[name]
         assert key.holds is not None
         count = count_of(text, name)
-        drops = name != "holes" and (key.default is None or key.is_list or name == "block")
+        drops = can_go(name)
         places = [f"{name}[{n}]" for n in range(1, count + 1)] if key.is_list else [name]
         for place in places if count or not drops else []:
             fields = list(_fields_below(place, key.holds, text, above))
@@ -198,6 +201,14 @@ def sections(
         if drops and (key.is_list or not count):
             optional.append({"name": name, "label": key.label, "asks": key.meaning, "fields": []})
     return optional, always
+
+
+def can_go(name: str) -> bool:
+    """Return whether a section is asked for by being there, and may be taken out by a press."""
+    key = keys_of(Job).get(name)
+    if key is None or name not in (*MEASURED, *DRAWN):
+        return False
+    return name != "holes" and (key.default is None or key.is_list or name == "block")
 
 
 def _fields_below(place: str, holds: type, text: str, above: Collection[str]) -> Iterable[Field]:

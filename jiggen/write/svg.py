@@ -21,8 +21,6 @@ from collections.abc import Iterator
 from typing import Any, BinaryIO
 from xml.etree import ElementTree
 
-import svgwrite
-
 from jiggen.drawing.affine import Point
 from jiggen.drawing.shapes import Anchor, Circle, Edge, Op, Path, Text, Weight
 from jiggen.drawing.sheet import Sheet
@@ -59,6 +57,8 @@ def write_svg(
     Raises:
         DrawingError: cut edges lie on one another, or a coordinate is not a finite number.
     """
+    import svgwrite  # here: it takes longer to load than all that only wants `path_data`
+
     width, height = file_number(sheet.width), file_number(sheet.height)
     # The library's own checks cost 500 times the writing, and it prints numbers with exponents:
     # every number reaches it as text.

@@ -42,7 +42,7 @@ def bench(job: Path) -> Bench:
 @pytest.fixture
 def server(bench: Bench) -> Iterator[Server]:
     """Return a bench that listens; it ends with the test."""
-    listening = Server(bench)
+    listening = Server(lambda: bench)
     thread = threading.Thread(target=listening.run, daemon=True)
     thread.start()
     yield listening

@@ -318,7 +318,7 @@ def test_files_are_drawn_and_taken_away(page: Any, job: Path, tmp_path: Path) ->
 
 def test_a_job_is_begun_from_the_list(chromium: Any, job: Path) -> None:
     """The first minute, without a job file."""
-    listening = Server(Bench(job.parent))
+    listening = Server(lambda: Bench(job.parent))
     thread = threading.Thread(target=listening.run, daemon=True)
     thread.start()
     window = chromium.new_context(viewport={"width": NARROW[0], "height": NARROW[1]})

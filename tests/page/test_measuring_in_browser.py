@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browsing import WIDE, field, found_by_axe, go_to
+from browsing import DESK, WIDE, field, found_by_axe, go_to
 from commandline import PROJECT, files_in, said
 
 pytestmark = pytest.mark.browser
@@ -254,3 +254,53 @@ def test_jigs_are_asked_for_and_drawing_stops(page: Any, job: Path) -> None:
     page.click("button:has-text('Stop')")
     page.wait_for_selector("text=From the job as it is saved")
     assert found_by_axe(page) == []
+
+
+def test_measuring_by_keyboard_alone(page: Any, job: Path) -> None:
+    """In the order of reading, from the way of measuring to Save by Enter."""
+    field(page, "way").focus()
+    order = []
+    for _ in range(9):
+        page.keyboard.press("Tab")
+        order.append(page.evaluate("document.activeElement.id || document.activeElement.value"))
+    assert order == [
+        "add wedge.station", f"{THICKNESS}rear", f"{THICKNESS}front", f"{THICKNESS}width",
+        *(f"{STATION}plus_minus.{name}" for name in ("rear", "front", "width")),
+        f"{STATION}rear_at", "wedge.depth",
+    ]  # fmt: skip
+    page.keyboard.press("Control+a")
+    page.keyboard.type("26.5")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("#state:has-text('Saved.')")
+    assert "depth = 26.5 " in job.read_text()
+    assert page.evaluate("document.activeElement.id") == "wedge.depth"
+
+
+@pytest.mark.parametrize("page", [{"viewport": DESK, "java_script_enabled": False}], indirect=True)
+def test_measuring_and_drawing_without_script(page: Any, job: Path) -> None:
+    """Show, Save and the remedies are buttons of a plain form."""
+    field(page, f"{THICKNESS}front").fill("2.00")
+    field(page, f"{THICKNESS}rear").fill("5.60")
+    page.click("text=Show")
+    page.click("text=Exchange front and rear")
+    field(page, "wedge.depth").fill("26.5")
+    page.click("#save")
+    page.wait_for_selector("#state:has-text('Saved.')")
+    assert "depth = 26.5 " in job.read_text()
+    assert "front = 5.60, rear = 2.00" in job.read_text()
+    go_to(page, "Jigs")
+    page.click("text=Show the pages")
+    page.wait_for_selector("figcaption:has-text('page 2')")
+
+
+@pytest.mark.parametrize("starter", ["prismatic", "tapered-inch"])
+def test_all_of_it_is_seen_at_once_on_a_small_laptop(
+    page: Any, server: Any, job: Path, starter: str
+) -> None:
+    """Nothing that is measured, drawn or said lies below the edge of the window."""
+    job.write_bytes((PROJECT / "templates" / f"{starter}.toml").read_bytes())
+    page.goto(f"http://{server.guard.host}/measure")
+    foot = page.locator("footer").bounding_box()["y"]
+    for part in (".picture", ".fields", ".numbers"):
+        box = page.locator(part).bounding_box()
+        assert box["y"] + box["height"] <= foot, part

@@ -1,6 +1,7 @@
 """The page computes nothing by itself: what it shows is what the commands print for the file."""
 
 import json
+import math
 import re
 from html import unescape
 from pathlib import Path
@@ -11,11 +12,16 @@ from commandline import PROJECT, said
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from offsetjobs import job_text
+from svgelements import Path as Drawn
 
 from jiggen.page.answers import Bench
 from jiggen.page.request import Request
 
 SIDES = ("a", "b")
+SOME = settings(
+    max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+"""The fixtures hold a folder, which each example writes anew."""
 
 
 @st.composite
@@ -83,14 +89,37 @@ def compared(job: Path, bench: Bench) -> dict[str, Any]:
     return numbers
 
 
-@settings(
-    max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+@SOME
 @given(text=jobs())
 def test_angles_guides_and_checks_of_random_jobs(job: Path, bench: Bench, text: str) -> None:
     """Every angle of the table and of the drawing, every guide, every warning."""
     job.write_text(text)
     compared(job, bench)
+
+
+def slopes_drawn(page: str) -> tuple[float, float]:
+    """Return the slope of each face in the picture, degrees, measured by another library."""
+    found = re.search(r'<path class="wedge" d="([^"]*)"/>', page)
+    assert found is not None
+    corners = {
+        (point.x, point.y) for part in Drawn(found[1]) for point in (part.start, part.end) if point
+    }
+    left, right = min(x for x, _ in corners), max(x for x, _ in corners)
+    ends = [sorted(y for x, y in corners if abs(x - at) < 0.2) for at in (left, right)]
+    rises = (ends[0][0] - ends[1][0], ends[1][-1] - ends[0][-1])
+    a, b = (math.degrees(math.atan2(rise, right - left)) for rise in rises)
+    return a, b
+
+
+@SOME
+@given(text=jobs())
+def test_what_is_drawn_is_what_is_said(job: Path, bench: Bench, text: str) -> None:
+    """The wedge of the picture has the angles of the command, to its own tenth of a unit."""
+    job.write_text(text)
+    station = json.loads(said("angles", job, "--json").out)["stations"][0]
+    a, b = slopes_drawn(page_of(bench, "/measure"))
+    assert a == pytest.approx(station["skin_angle_a"], abs=0.06)
+    assert b == pytest.approx(station["skin_angle_b"], abs=0.06)
 
 
 @pytest.mark.parametrize("name", ["canard", "elevon", "flaperon", "split-flap"])

@@ -132,7 +132,7 @@ if (form) {
     if ("again" in event.target.dataset) again();
   });
   // Saving loads the page anew: go back to the field that was typed in.
-  form.addEventListener("focusin", thicken);
+  for (const name of ["focusin", "focusout"]) form.addEventListener(name, thicken);
   form.addEventListener("click", (event) => {
     const part = event.target.closest("[data-key]");
     const field = part && document.getElementById(part.dataset.key);
