@@ -178,7 +178,7 @@ def test_a_badly_cut_guide_is_refused_and_a_good_one_passed_with_its_drift(bench
     bench.form.write_text(text[: text.rindex("[[piece]]")] + text[text.index("[marks]") :], "utf-8")
     bad, _ = judged(bench, **bench.cut(off=4.0))
     assert bad["verdict"] == "do not use"
-    assert "Make guide-a1 again" in flat(bench.report())
+    assert "Measure guide-a1 once more" in flat(bench.report())
 
 
 @pytest.mark.parametrize("side", "ab")
