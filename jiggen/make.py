@@ -12,14 +12,14 @@ from jiggen.drawing.page import Paper, figure_of
 from jiggen.drawing.piece import Joined, Piece
 from jiggen.drawing.sheet import Sheet
 from jiggen.drawing.solid import Solid
-from jiggen.errors import DoesNotFit, refuse_together
+from jiggen.errors import DoesNotFit, Sentence, refuse_together
 from jiggen.geometry.distortion import Distortion
 from jiggen.jigs.beds import COUPON, Beds, lay_beds
 from jiggen.jigs.cards import card_marks, card_page, measuring_sheet
 from jiggen.jigs.cover import Contents, cover_marks
 from jiggen.jigs.numbers import numbers_pages
 from jiggen.jigs.pages import Draft, finished, job_mark, piece_drafts, roll_sheets, too_large
-from jiggen.jigs.plan import CANNOT, Planned, failed, plan_job
+from jiggen.jigs.plan import CANNOT, Planned, assumed, failed, plan_job
 from jiggen.job.sections import Print
 from jiggen.proof.folder import FORM
 from jiggen.proof.form import form_text
@@ -49,6 +49,8 @@ class Drawn:
         beds: sheet material, with kerf.
         solids: bodies to print; none unless a format of theirs was asked for.
         paper: what the pages are printed on, as lettered.
+        lasered: whether the cut files allow for a slot that a machine burns.
+        assumed: what the slots are drawn for where the job does not state it.
         diagonal: of the check figure, as lettered.
     """
 
@@ -59,6 +61,8 @@ class Drawn:
     rolls: tuple[Sheet, ...] = ()
     solids: tuple[Solid, ...] = ()
     paper: str = ""
+    lasered: bool = False
+    assumed: Sentence = ""
     diagonal: str = ""
 
     @property
@@ -148,6 +152,8 @@ def draw(
         beds=beds,
         solids=solids,
         paper=paper.name,
+        lasered=solution.job.cut.kerf is not None,
+        assumed=assumed(solution.job) if any(plan.slotted for plan in planned.plans) else "",
         diagonal=figure_of(paper).said if any(sheet.dimensions for sheet in pages) else "",
         rolls=rolls,
     )

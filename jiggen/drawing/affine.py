@@ -68,15 +68,6 @@ class Affine(NamedTuple):
         return self.a * self.d - self.b * self.c
 
     @property
-    def is_rigid(self) -> bool:
-        """Return whether lengths and angles survive (a mirror image counts as rigid)."""
-        return (
-            abs(self.a * self.a + self.b * self.b - 1.0) < 1e-12
-            and abs(self.c * self.c + self.d * self.d - 1.0) < 1e-12
-            and abs(self.a * self.c + self.b * self.d) < 1e-12
-        )
-
-    @property
     def turn_degrees(self) -> float:
         """Return the direction of the mapped x axis in degrees."""
         return math.degrees(math.atan2(self.b, self.a))

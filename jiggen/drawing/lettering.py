@@ -22,7 +22,6 @@ from jiggen.drawing.shapes import Anchor, Edge, Path, Text, Weight
 
 #: Heights of a capital, mm: each step is the root of two. Source: ISO 3098-1, from memory.
 SMALL, MIDDLE, LARGE, TITLE = 2.5, 3.5, 5.0, 7.0
-HEIGHTS = (SMALL, MIDDLE, LARGE, TITLE)
 
 #: Distance of two baselines of running text, in heights of a capital.
 LEADING = 1.7

@@ -122,11 +122,7 @@ BUCKED_LIMITS_SOURCE = "shop heads of 3/32 rivets: MIL-R-47196A (read as quoted 
 
 FLUSH_HEAD_WIDE = 1.5
 """How wide a flush shop head on a thin dimpled edge is meant to be, in rivet diameters: filling
-the dimple puckers the skin."""
-FLUSH_HEAD_SOURCE = (
-    "a flush shop head about 1.5D wide in its dimple, not filling it: builders' notes (read;"
-    " common practice, no published source)"
-)
+the dimple puckers the skin: builders' notes (read; common practice, no published source)."""
 FLUSH_LENGTH_SOURCE = (
     "derived geometry: the rivet's metal against the holes and the well; the same sum gives the"
     " 0.667D of BS 4620:1970 Table 6 (read) for its 90 degree well"

@@ -70,9 +70,6 @@ MOST_GAP = 1.5
 """A bushing stands at most so many drill diameters off the skin at its axis."""
 LED = 2.0
 """So many drill diameters of a bushing touch the bit unless stated: long ones are counterbored."""
-PRESS_STEPS = (-0.10, -0.05, 0.0, 0.05, 0.10)
-"""Holes of the coupon's ladder, mm over the body: the one that takes the bushing with a vice is
-the press fit; where that is the fourth, glue it."""
 A_HOLE = 0.03
 """What each step by an index pin in a round hole may be off, mm: common practice."""
 

@@ -215,22 +215,6 @@ def face_walls(diameter: float, hole: float, half_angle: float, slope: float) ->
     )
 
 
-def face_land(thickness: float, a: ForeAft, b: ForeAft) -> ForeAft:
-    """Return what two opposed countersinks square to their faces leave of a hole's wall.
-
-    Args:
-        thickness: of the part along the axis, mm.
-        a: see `face_walls`, of one face.
-        b: of the other.
-
-    Returns:
-        mm forward and aft; judge the lesser.
-
-    Source: derived.
-    """
-    return ForeAft(forward=land(thickness, a.forward, b.forward), aft=land(thickness, a.aft, b.aft))
-
-
 def foot_stand_off(radius: float, slope: float) -> float:
     """Return how far a cage's foot stands off a face that is not square to its spindle, mm.
 

@@ -127,21 +127,6 @@ def drift_if_square(wedge_thickness: Array, near_slope: Array, far_slope: Array)
     return np.where(comes_out, exit_at, np.nan)
 
 
-def head_step(head: float, slope: Array) -> Array:
-    """Return how far the edge of a rivet head stands proud of, or below, a skin.
-
-    Args:
-        head: diameter of the head, mm.
-        slope: tan of the skin angle, ratio, shape (n,).
-
-    Returns:
-        (head / 2) sin(skin angle), mm, shape (n,). The price of a rivet square to the chord plane.
-
-    Source: derived: a flat head tilted by the skin angle.
-    """
-    return np.asarray(head / 2.0 * np.sin(np.arctan(slope)))
-
-
 def skin_hole(punched: float, drill: float, slope: float, skin: float, drift: float) -> float:
     """Return how wide a hole comes out that is punched square to a skin and drilled slanting.
 

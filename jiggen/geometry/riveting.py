@@ -15,7 +15,6 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Literal
 
 from jiggen.geometry.frame import Side
@@ -247,37 +246,3 @@ def made_head_sides(passes: Sequence[Sequence[int]], sides: RivetSides = "pass")
         row = sorted(number for of_pass in passes for number in of_pass)
         return {number: "b" if n % 2 else "a" for n, number in enumerate(row)}
     return {number: "b" if n % 2 else "a" for n, of_pass in enumerate(passes) for number in of_pass}
-
-
-def pins_and_free(numbers: Sequence[int], first: int | None = None) -> tuple[list[int], list[int]]:
-    """Return the holes that hold pins in the order in which these go in, and those left free.
-
-    Args:
-        numbers: of the holes, rising.
-        first: the one at which the edge bows up most, or None for the middle one.
-
-    Returns:
-        Two holes in three hold a pin, so that both neighbours of a free hole do. The first pin goes
-        in at `first`, each next one in the middle of the longest stretch without one.
-
-    Source: common practice, no published source.
-    """
-    if not numbers:
-        return [], []
-    start = (len(numbers) - 1) // 2 if first is None else numbers.index(first)
-    free = {n for n in range(len(numbers)) if (n - start) % 3 == 1}
-    open_places = [n for n in range(len(numbers)) if n not in free and n != start]
-    pinned = [start]
-    while open_places:
-        ends = sorted([-1, *pinned, len(numbers)])
-        stretches = [
-            (high - low, -(low + high), low, high)
-            for low, high in pairwise(ends)
-            if any(low < n < high for n in open_places)
-        ]
-        _, _, low, high = max(stretches)
-        inside = [n for n in open_places if low < n < high]
-        chosen = min(inside, key=lambda n: (abs(2 * n - low - high), n))
-        pinned.append(chosen)
-        open_places.remove(chosen)
-    return [numbers[n] for n in pinned], [numbers[n] for n in sorted(free)]

@@ -103,11 +103,6 @@ class Section:
         """
         return self.height("a", x) + self.height("b", x)
 
-    @property
-    def trailing_thickness(self) -> float:
-        """Return the thickness at the trailing edge, mm; 0 for a sharp one."""
-        return self.thickness(0.0)
-
     def fit(self, start: float) -> Fit:
         """Lay a straight face through each side's last part.
 

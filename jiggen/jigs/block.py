@@ -61,7 +61,7 @@ from jiggen.jigs.stand import (
 )
 from jiggen.job.sections import Job
 from jiggen.solution import Check, GuideResult, Solution
-from jiggen.units import Angle, Length, Words, words
+from jiggen.units import Angle, Length, Words, or_less, or_more, words
 
 KIND = "block"
 
@@ -134,6 +134,8 @@ def plan_block(solution: Solution) -> Plan:
         )
     bushing = bushing_of(job)
     some = apart(solution, stands(solution))
+    if not some:
+        return Plan(kind=KIND)
     pieces: list[Piece] = []
     checks: list[Check] = []
     tables: list[Table] = []
@@ -162,6 +164,7 @@ def plan_block(solution: Solution) -> Plan:
         kind=KIND,
         pieces=tuple(pieces),
         checks=tuple(checks),
+        slotted=True,
         steps=(
             "Glue the layers on the dowels, foot and tongue in their notches.",
             "Lettered faces down, they are the block for the other half of the row.",
@@ -407,15 +410,10 @@ def _refuse(solution: Solution, s: BlockSection, bushing: Bushing) -> None:
             given=words("{l}", l=Length(length, 1)),
             remedy=words(
                 "a drill of {x} or longer, or a bushing of {y}",
-                x=Length(rounded_up(length + short), 1),
-                y=Length(rounded_up(max(s.length - short, 0.1)) - 0.1, 1),
+                x=or_more(length + short),
+                y=or_less(max(s.length - short, 0.0)),
             ),
         )
-
-
-def rounded_up(mm: float) -> float:
-    """Return a length rounded up to a tenth of a mm, so that a remedy mends."""
-    return math.ceil(10.0 * mm - 1e-6) / 10.0
 
 
 def _thinner(solution: Solution, s: BlockSection, bushing: Bushing) -> float | None:

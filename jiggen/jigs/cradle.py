@@ -160,6 +160,7 @@ def plan_cradle(solution: Solution) -> Plan:
             *(_level(solution, cradle) for cradle in found),
             *(_sag(solution, asked.support) if loose else ()),
         ),
+        slotted=True,
         steps=_steps(solution, found, loose),
         pictures=(built[0].at_work(), built[0].apart()) if built else (),
         tables=tuple(_table(solution, cradle, loose) for cradle in found),

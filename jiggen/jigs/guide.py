@@ -185,6 +185,7 @@ def plan_guide(solution: Solution) -> Plan:
         kind=KIND,
         pieces=tuple(pieces),
         checks=tuple(check for how in some for check in _checks(job, how)),
+        slotted=True,
         steps=(
             "Pads on the skin over the solid wedge, foot aft of the hole.",
             "Foot as far from the TE at one end as at the other.",
@@ -646,6 +647,7 @@ def _checks(job: Job, how: Standing) -> list[Check]:
 def _table(job: Job, how: Standing) -> Table:
     s, stand = how.section, how.stand
     length, grip, source = drill_length(job)
+    bends = bit.bend(s.drill, length - grip)
 
     def said(mm: float) -> str:
         return Length(mm, 1).said(job.units)
@@ -658,6 +660,10 @@ def _table(job: Job, how: Standing) -> Table:
         ("stands on", said(s.stance)),
         ("edge", said(s.edge)),
         ("bit shows", said(length - grip)),
+        (
+            "a newton bends it",
+            f"{Length(bends.aside).said(job.units)}, {math.degrees(bends.turned):.2f}°",
+        ),
         ("drill over all", f"{said(length)}, {source}"),
     ]
     if not s.stands_alone(_centre(s)):

@@ -29,9 +29,9 @@ from jiggen.drawing.page import (
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Bounds, Dash, Mark, On, Text, Weight
 from jiggen.drawing.sheet import Placed, Sheet, layout_mark
-from jiggen.errors import DoesNotFit, say
+from jiggen.errors import DoesNotFit, Sentence, say
 from jiggen.jigs.plan import OwnPage, Plan, Planned
-from jiggen.units import Length, Words, words
+from jiggen.units import Length, words
 
 #: mm. From the check figure to the nearest tint, and between the tints of two pieces.
 INSET, BETWEEN = 5.0, 5.0
@@ -182,7 +182,7 @@ def _set(picture: Picture, draft: Draft) -> bool:
     return True
 
 
-def _listed(steps: Sequence[str | Words], wide: float, units: str) -> Picture:
+def _listed(steps: Sequence[Sentence], wide: float, units: str) -> Picture:
     """Return steps as numbered lines, no wider than given."""
     marks: list[Mark] = []
     y = 0.0

@@ -15,9 +15,10 @@ from importlib import import_module
 from jiggen.drawing.page import Paper, Picture
 from jiggen.drawing.piece import Joined, Piece
 from jiggen.drawing.solid import Solid
-from jiggen.errors import DoesNotFit
+from jiggen.errors import DoesNotFit, Sentence
+from jiggen.job.sections import Job
 from jiggen.solution import Check, Solution
-from jiggen.units import Words, words
+from jiggen.units import Length, Words, words
 
 #: The jigs, in the order of their pages. A module named here has a `JIG`.
 JIGS = (
@@ -90,6 +91,7 @@ class Plan:
         tables: for the numbers page.
         card: what the cover's list says of it in place of its parts, a few words.
         leads_drill: whether a bit is led or sighted along it.
+        slotted: whether its pieces fit into one another by the thickness of their material.
         rolls: pieces that also go onto a roll of paper, one a page.
         solids: what builds the bodies that a printer makes of it, called only when they are asked
             for; None where there are none.
@@ -99,13 +101,14 @@ class Plan:
     kind: str
     pieces: tuple[Piece, ...] = ()
     checks: tuple[Check, ...] = ()
-    steps: tuple[str | Words, ...] = ()
+    steps: tuple[Sentence, ...] = ()
     use: Picture | None = None
     pictures: tuple[Picture, ...] = ()
     pages: Callable[[Paper], tuple[OwnPage, ...]] | None = None
     tables: tuple[Table, ...] = ()
     card: tuple[str | Words, ...] = ()
     leads_drill: bool = False
+    slotted: bool = False
     rolls: tuple[Piece, ...] = ()
     solids: Callable[[], tuple[Solid, ...]] | None = None
     joined: tuple[Joined, ...] = ()
@@ -192,7 +195,7 @@ def plan_job(solution: Solution, only: Sequence[str] = ()) -> Planned:
             refused[jig.kind] = trouble
             heard.update(name for name in only if _names(jig.kind, name))
             continue
-        wanted, names = _wanted(plan, only)
+        wanted, names = _wanted(_with_material(plan, solution.job), only)
         heard |= names
         known += [piece.name for piece in plan.pieces if only]
         plans.append(wanted)
@@ -205,6 +208,21 @@ def plan_job(solution: Solution, only: Sequence[str] = ()) -> Planned:
                 remedy=f"known are {', '.join(dict.fromkeys(known))}",
             )
     return Planned(plans=tuple(plans), refused=refused)
+
+
+def assumed(job: Job) -> Sentence:
+    """Say for which material slots are drawn where the job does not; empty where it does."""
+    if {"cut.sheet", "guide.sheet"} & job.stated:
+        return ""
+    return words(
+        "Slots fit material {t} thick: if yours differs, state cut.sheet.",
+        t=Length(job.cut.sheet, None),
+    )
+
+
+def _with_material(plan: Plan, job: Job) -> Plan:
+    said = assumed(job)
+    return replace(plan, steps=(said, *plan.steps)) if plan.slotted and said else plan
 
 
 def _names(kind: str, name: str) -> bool:

@@ -94,7 +94,10 @@ def plan_sequence(solution: Solution) -> Plan:
         )
     return Plan(
         kind=KIND,
-        steps=("Tick each hole; lay the straightedge on after each pass.",),
+        steps=(
+            "Pin two holes in three, the middle first: both beside the hole at work.",
+            "Tick each hole; lay the straightedge on after each pass.",
+        ),
         pages=lambda paper: _pages(solution, paper),
     )
 

@@ -33,7 +33,7 @@ from jiggen.drawing.shapes import Edge, Path
 from jiggen.errors import DoesNotFit
 from jiggen.geometry.block import WALL, beside
 from jiggen.geometry.frame import lean_over
-from jiggen.jigs.block import Bushing, along, apart, bushing_of, rounded_up
+from jiggen.jigs.block import Bushing, along, apart, bushing_of
 from jiggen.jigs.plan import Jig, Plan, Table
 from jiggen.jigs.stand import (
     Stand,
@@ -45,7 +45,7 @@ from jiggen.jigs.stand import (
     variant,
 )
 from jiggen.solution import Check, Solution
-from jiggen.units import Angle, Length, Words, words
+from jiggen.units import Angle, Length, Words, or_more, words
 
 KIND = "wrap"
 
@@ -206,7 +206,7 @@ def _wood(solution: Solution, stand: Stand, bushing: Bushing) -> Wood:
             ),
             key="drill.length",
             given=words("{l}", l=Length(length, 1)),
-            remedy=words("a drill of {x} or longer", x=Length(rounded_up(length + LEFT - room), 1)),
+            remedy=words("a drill of {x} or longer", x=or_more(length + LEFT - room)),
         )
     return wood
 

@@ -76,17 +76,6 @@ def put_drawings(
     return form, _correction_lost(before, json.loads(files[MANIFEST]))
 
 
-def what_to_fill_in(form: str, job: str) -> str:
-    """Say where the readings go.
-
-    Args:
-        form: the name under which the blank form was put in the folder.
-        job: the job file, as the user gave it.
-    """
-    kept = "" if form == FORM else f"{FORM} was filled in and stays as it is: the blank is {form}. "
-    return f"{kept}Write what you read into {form}, or give it as options, to jiggen verify {job}."
-
-
 def drawings_in(folder: str) -> dict[str, Any] | None:
     """Return the manifest of the drawings in a folder; None where there is none.
 

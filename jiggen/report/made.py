@@ -6,6 +6,7 @@ import os
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from jiggen.errors import say
 from jiggen.report.angles import band_lines
 from jiggen.report.terminal import harmless
 from jiggen.solution import band_of
@@ -47,9 +48,11 @@ def made_text(made: Made, name: str, units: str, folder: str, lost: Sequence[str
     first = []
     if drawn.beds.sheets:
         where = ": page NUMBERS" if drawn.pages else ""
-        first.append(f"Cut one piece first and measure it{where}. {LASER}")
+        laser = f" {LASER}" if drawn.lasered else ""
+        first.append(f"Cut one piece first and measure it{where}.{laser}")
     afters = dict.fromkeys(solid.after for solid in drawn.solids if solid.after)
     first += [f"Printed: {after}." for after in afters]
+    first += [say(drawn.assumed, units)] if drawn.assumed else []
     if first:
         lines.append(" ".join(first))
     lines.append(f"Open first: {os.path.join(folder, *made.open_first.split('/'))}")

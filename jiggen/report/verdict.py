@@ -128,7 +128,14 @@ def reasons(proof: Proof, verdicts: Sequence[str]) -> list[str]:
             if answer.to_decide is not None:
                 text = _closed(text) + f" To decide, {answer.to_decide.said(proof.units)}"
             grouped.setdefault((verdict, text), []).append(answer.name)
-    rows = [f"{_listed(names)}: {_closed(text)}" for (_, text), names in grouped.items()]
+    alone = [verdict for verdict, _ in grouped]
+    rows = [
+        # A reason that all have in common needs no second list of them.
+        f"{_listed(names)}: {_closed(text)}"
+        if len(names) == 1 or alone.count(verdict) > 1
+        else _closed(text)
+        for (verdict, text), names in grouped.items()
+    ]
     if proof.coupon is not None and CANNOT_TELL in verdicts:
         rows += [_closed(q.text.said(proof.units)) for q in proof.coupon.questions]
     return rows

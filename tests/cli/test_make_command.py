@@ -162,7 +162,27 @@ def test_the_closing_lines_are_eight_at_most(job: Path, tmp_path: Path) -> None:
         assert len(answer.out.splitlines()) <= 8
     assert "aser" not in paper.out
     assert "Cut one piece first" not in paper.out
-    assert "Laser: never PVC, never alone." in whole.out
+    burnt = "kerf" in job.read_text("utf-8")
+    assert ("Laser: never PVC, never alone." in whole.out) == burnt
+
+
+def test_a_thickness_that_nobody_stated_is_said_where_slots_are_drawn_for_it(
+    tmp_path: Path,
+) -> None:
+    """Slots for 3 mm in silence: in 1/8 in ply nothing goes together, after it was all cut."""
+    job = tmp_path / "job.toml"
+    for sheet in ("", "sheet = 3.0\n"):
+        job.write_text(FLAP.replace("[cut]\n", f"[cut]\n{sheet}"), "utf-8")
+        folder = tmp_path / f"drawn{len(sheet)}"
+        answer = said("make", job, "--out", folder)
+        pages = " ".join(
+            w.text for page in read_pages((folder / "print.pdf").read_bytes()) for w in page.words
+        )
+        asked = "Slots fit material 3 mm thick: if yours differs, state cut.sheet."
+        assert (asked in answer.out) == (not sheet)
+        assert (asked in pages) == (not sheet)
+    gauges = said("make", job, "--only", "gauge", "--out", tmp_path / "gauges")
+    assert "cut.sheet" not in gauges.out
 
 
 def test_the_closing_lines_are_eight_at_most_where_everything_is_to_be_said(tmp_path: Path) -> None:

@@ -74,7 +74,8 @@ def test_a_base_lies_along_x_or_y_and_no_piece_is_mirrored(pieces, gap):
         for placed in sheet:
             assert turn(placed) in (0.0, 90.0)
             assert placed.place.determinant == 1.0
-            assert placed.place.is_rigid
+            a, b, c, d, *_ = placed.place
+            assert (a * a + b * b, c * c + d * d, a * c + b * d) == (1.0, 1.0, 0.0)
 
 
 @given(plates())

@@ -12,7 +12,6 @@ from jiggen.geometry.riveting import (
     FlushSet,
     along_the_face,
     made_head_sides,
-    pins_and_free,
     rivet_length,
     riveting_passes,
     standard_length,
@@ -219,24 +218,3 @@ def test_made_heads_change_sides_by_pass():
     by_hole = made_head_sides(passes, "hole")
     assert [by_hole[n] for n in (1, 2, 3, 4)] == ["a", "b", "a", "b"]
     assert set(made_head_sides(passes, "b").values()) == {"b"}
-
-
-@given(st.integers(1, 80), st.integers(1, 80))
-def test_two_holes_in_three_hold_pins_and_every_free_one_lies_between_two(count, first):
-    """An unpinned sheet beside the hole at work lets a chip in."""
-    numbers = list(range(1, count + 1))
-    start = first if first in numbers else None
-    pinned, free = pins_and_free(numbers, start)
-    assert sorted(pinned + free) == numbers
-    assert pinned[0] == (start or (count + 1) // 2)
-    for n in free:
-        assert {n - 1, n + 1} & set(numbers) <= set(pinned)
-    assert len(free) in (count // 3, count // 3 + 1)
-    assert pins_and_free([]) == ([], [])
-
-
-def test_pins_halve_the_row():
-    """Nine holes: the middle, then the middles of the two halves."""
-    pinned, free = pins_and_free(list(range(1, 10)))
-    assert pinned[:3] == [5, 2, 7]
-    assert free == [3, 6, 9]

@@ -99,3 +99,13 @@ def test_every_plate_of_a_jig_that_is_put_together_is_named_in_a_picture():
         marks = [mark.shape for picture in of_kind(of, kind).pictures for mark in picture.marks]
         said = " ".join(shape.text for shape in marks if isinstance(shape, Text))
         assert names <= set(said.replace(",", " ").split()), kind
+
+
+def test_a_job_whose_holes_all_wait_or_that_has_none_makes_no_jig_break_down():
+    """Keep-outs are put in first and thinned out later: a traceback in between stops everything."""
+    waiting = solved(6.5, 3.0, count=3, sections={**ASKED, "holes": "keep_out = [1, 2, 3]"})
+    planned = plan_job(waiting)
+    assert {plan.kind for plan in planned.plans if plan.leads_drill and plan.pieces} == set()
+    assert {"gauge", "strip"} <= {piece.kind for piece in planned.pieces}
+    for only in ("wrap", "coupon", "shophead"):
+        assert {*plan_job(waiting, (only,)).refused} <= {only}

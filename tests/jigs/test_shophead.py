@@ -138,7 +138,7 @@ def test_the_covers_table_has_the_rows_and_the_band_the_acts(monkeypatch):
     for what, value in solution.brief:
         at = front.index(what)
         assert front[at + 1] == bare(value, "mm")
-    assert front[front.index("wait") + 1] == "hole 1"
+    assert front[front.index("do not drill") + 1] == "1"
     assert len(solution.brief) + 1 <= 8
     acts = [str(c.act) for c in solution.checks if c.status == "warn"]
     assert acts
@@ -151,7 +151,7 @@ def test_the_bench_card_says_the_stop_and_the_rivet():
     marks = card_marks(solution, paper_of(solution), Planned(plans=()), "JO-0000")
     said = texts(marks)
     one = solution.holes[0].countersink_a
-    assert said[said.index("stop") + 1] == f"{one.stop:.2f} mm"
+    assert said[said.index("countersink, stop") + 1] == f"{one.stop:.2f} mm"
     assert said[said.index("rivet") + 1] == "-3, flush"
 
 

@@ -170,7 +170,7 @@ def test_a_wrap_is_made_only_by_name():
 
 def test_a_wrap_that_no_page_holds_is_said_and_not_left_out():
     """It lies on no bed either: on a small paper the whole jig was gone without a word."""
-    paper = {"print": "paper = [105, 148]"}
+    paper = {"print": "paper = [125, 180]"}
     text = job_text(5.0, 5.0, rear=5.0, depth=24.0, sections=paper)
     job = read_job_text(text, "job.toml", Folder())
     with pytest.raises(DoesNotFit, match="of a page") as alone:

@@ -177,3 +177,19 @@ def test_an_axis_that_is_not_square_is_told_with_the_coupon(coupon):
     coupon.form.write_text(text, "utf-8")
     coupon.fill("bed", "cut-1", bars)
     assert "deg off square: square them" in flat(coupon.report())
+
+
+def test_a_ladder_of_press_fits_beside_it_is_no_kerf_coupon(tmp_path):
+    """Its holes are tried with the bushing: there is nothing to measure, and nothing to judge."""
+    job = FLAP + "\n[block]\nbore = 6.35\n"
+    bench = Bench(folder=tmp_path, job=job)
+    bench.make(formats=("svg",), only=("coupon",))
+    record = bench.record
+    assert set(record.pieces) == {"coupon", "coupon-press"}
+    assert [name for name, piece in record.pieces.items() if piece.is_coupon] == ["coupon"]
+    text = bench.form.read_text("utf-8")
+    assert "[coupon]" in text.partition("more, if you like")[0]
+    assert "coupon-press" not in text.partition("[marks]")[0]
+    found, report = judged(bench, 38.6, 38.6)
+    assert (found["verdict"], found["answers"]) == ("use", [])
+    assert report.startswith("Kerf 0.175 mm.")

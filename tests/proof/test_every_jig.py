@@ -10,9 +10,11 @@ from measuring import Bench, blanks, page_readings
 from jiggen.geometry.distortion import Distortion
 from jiggen.jigs.plan import all_jigs
 from jiggen.proof.checks import Judged
+from jiggen.proof.form import MORE
 from jiggen.proof.pieces import judge_pieces
 from jiggen.proof.readings import Tool
 from jiggen.proof.record import PieceRecord
+from jiggen.report.verdict import LINES
 
 #: Every jig that a job can ask for; the kerf coupon is measured, not judged.
 EVERY = tuple(jig.kind for jig in all_jigs() if jig.kind != "coupon")
@@ -155,3 +157,45 @@ def test_a_small_page_spares_what_is_only_an_angle_and_condemns_what_has_a_lengt
     assert bad == long & set(found)
     assert {verdict for name, verdict in found.items() if name not in bad} == {"use"}
     assert "strip-joined" in bad
+
+
+def first_asked(bench: Bench) -> list[tuple[str, str, str]]:
+    """Return what the form asks before the line "more, if you like"."""
+    return blanks(bench.form.read_text("utf-8").partition(MORE)[0])
+
+
+def test_the_form_asks_few_numbers_first_and_they_prove_the_guide(drawn):
+    """A form of a hundred blanks stays blank: twelve for a guide, eight more for each further."""
+    guides = {p.name for p in drawn.record.pieces.values() if p.kind == "guide" and p.leads}
+    backs = {name for name in guides if not name.endswith("-edge")}
+    first = first_asked(drawn)
+    assert len(first) <= 4 + 8 * len(backs)
+    assert {name for kind, name, _ in first if kind == "piece"} <= guides
+    assert backs <= {name for _, name, _ in first}
+
+
+@pytest.mark.parametrize("state", ["nothing", "true page", "small page", "cut", "cut wrong"])
+def test_the_answer_comes_first_and_takes_at_most_fifteen_lines(state, drawn):
+    """It is read at the bench, with gloves on."""
+    form = blank(drawn)
+    words = {"true page": [*drawn.options()], "small page": [*drawn.options(SMALL)]}.get(state, [])
+    pieces = [piece for piece in drawn.record.pieces.values() if piece.sizes]
+    for piece in pieces if state.startswith("cut") else ():
+        wrong = state == "cut wrong" and piece.angles
+        true = {name: size.nominal for name, size in piece.sizes.items()}
+        lengths = cut_wrong(piece, OFF) if wrong else true
+        read = {name: f"{mm:.2f} mm" for name, mm in lengths.items()}
+        drawn.fill("piece", piece.name, {"plus_minus": "0.03 mm", **read}, form)
+    lines = drawn.report("--readings", form, *words).splitlines()
+    assert len(lines) <= LINES == 15
+    assert all(len(line) <= 100 for line in lines)
+    begins = {
+        "nothing": "Cannot tell: nothing was measured.",
+        "true page": "Cut: guide-",
+        "small page": "Cut: guide-",
+        "cut": "Use: guide-",
+        "cut wrong": "",
+    }[state]
+    assert lines[0].startswith(begins)
+    says_no = any(line.startswith("Not: ") for line in lines)
+    assert says_no == (state in ("small page", "cut wrong"))

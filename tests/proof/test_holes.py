@@ -3,7 +3,8 @@
 import math
 
 import pytest
-from measuring import FIRST, flat, words_of
+from commandline import PROJECT
+from measuring import FIRST, Bench, flat, words_of
 
 
 def hole(bench, off: float = 0.0, along: float = 0.0, thick: float = 20.0, **more):
@@ -119,3 +120,43 @@ def test_a_piece_that_was_drilled_with_is_judged_by_its_hole(bench):
         "guide-a1": "do not use", "guide-a1-edge": "use", "guide-foot": "use",
         "guide-b1": "use", "guide-b1-edge": "use",
     }  # fmt: skip
+
+
+def test_a_hole_proves_all_that_it_was_drilled_with_and_nothing_of_another_guide(tmp_path):
+    """A guide is glued up of plates on a foot; its neighbour was not in the vice."""
+    job = (PROJECT / "samples" / "flaperon" / "job.toml").read_text("utf-8")
+    bench = Bench(folder=tmp_path, job=job)
+    bench.make(formats=("pdf",), only=("guide", "block"))
+    lean = bench.record.pieces["guide-1"].lean
+    out = 20.0 * math.tan(lean)
+    given = {"thickness": "20 mm", "entry": ["30 mm", "25 mm"], "plus_minus": "0.02 mm"}
+    true = {**given, "exit": [f"{30.0 + out:.3f} mm", "25 mm"]}
+    bench.fill("test_hole", "", {"piece": "guide-1", **true})
+    assert words_of(bench.verify()) == dict.fromkeys(
+        ("guide-1", "guide-1-edge", "guide-foot"), "use"
+    )
+    # Whatever part of it is named, it is the guide; and a block is all of its layers.
+    blank = bench.form.read_text("utf-8")
+    for name, stem in (
+        ("guide-1-edge", "guide-1"),
+        ("block-1", "block-1"),
+        ("block-1-foot", "block-1"),
+    ):
+        text = blank.replace('"piece" = "guide-1"', f'"piece" = "{name}"')
+        assert text != blank
+        bench.form.write_text(text, "utf-8")
+        assert words_of(bench.verify())[stem] == "use"
+    # A bad hole says nothing of the foot, which the other guide stands on too.
+    bench.form.write_text(blank.replace(f"{30.0 + out:.3f} mm", "30 mm"), "utf-8")
+    assert words_of(bench.verify()) == {"guide-1": "do not use"}
+
+
+def test_a_hole_is_left_out_when_any_part_was_drawn_anew(bench):
+    """Drilled along an edge plate that is another one now, it proves nothing of today's guide."""
+    bench.fill("test_hole", "", hole(bench))
+    mark = bench.record.pieces["guide-a1-edge"].mark
+    text = bench.form.read_text("utf-8")
+    bench.form.write_text(text.replace(mark, "0" * len(mark)), "utf-8")
+    found = bench.verify()
+    assert found["test_holes"] == []
+    assert "guide-a1-edge was 0000 when it was measured" in " ".join(found["notes"])

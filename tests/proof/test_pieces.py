@@ -180,27 +180,30 @@ def test_a_badly_cut_guide_is_refused_and_a_good_one_passed_with_its_drift(bench
     assert "Make guide-a1 again" in flat(bench.report())
 
 
+@pytest.mark.parametrize("side", "ab")
 @pytest.mark.parametrize("plate", [0.0, 0.7, -0.7])
-def test_a_plate_glued_on_adds_to_the_guide_that_it_is_glued_to(plate, bench):
+def test_a_plate_glued_on_adds_to_the_guide_that_it_is_glued_to(plate, side, bench):
     """Each good by itself, and the bit runs along both: 1.5 deg here and there are 3 deg.
 
     DERIVED: an edge plate wider at its top leans the bit aft, which opens the forward corner.
     """
-    piece = bench.record.pieces["guide-a1-edge"]
+    piece = bench.record.pieces[f"guide-{side}1-edge"]
     far = math.dist(piece.sizes["top"].start, piece.sizes["foot"].start)
     limit = math.degrees(piece.allowed_angle)
     wide = {name: size.nominal for name, size in piece.sizes.items()}
     wide["top"] += far * math.tan(math.radians(plate * limit))
     fine = {n: {"measured": mm, "plus_minus": 0.005} for n, mm in wide.items()}
-    bench.fill("piece", "guide-a1-edge", fine)
-    guide_, found = judged(bench, **bench.cut(off=0.6 * limit, step=0.01))
+    bench.fill("piece", f"guide-{side}1-edge", fine)
+    bench.fill("piece", f"guide-{side}1", bench.cut(f"guide-{side}1", 0.6 * limit, 0.01))
+    found = bench.verify()
+    guide_ = next(piece for piece in found["finished"] if piece["name"] == f"guide-{side}1")
     verdict = "do not use" if plate > 0.0 else "use"
-    assert words_of(found) == {"guide-a1": verdict, "guide-a1-edge": "use"}
-    assert ("with guide-a1-edge glued on, forward angle" in guide_["why"]) == (plate > 0.0)
+    assert words_of(found) == {f"guide-{side}1": verdict, f"guide-{side}1-edge": "use"}
+    assert (f"with guide-{side}1-edge glued on, forward angle" in guide_["why"]) == (plate > 0.0)
     # The drill comes out where both together send it.
     (forward,) = guide_["angles"]
     at = {h["number"]: h for h in _angles(bench)["holes"]}[forward["hole"]]
-    led = forward["angle"] + plate * limit - at["guide_forward_a"]
+    led = forward["angle"] + plate * limit - at[f"guide_forward_{side}"]
     miss = at["thickness"] * math.tan(math.radians(led))
     assert forward["drift"] == pytest.approx(miss, abs=0.005)
 
@@ -307,7 +310,11 @@ def test_a_piece_that_lies_on_a_bed_alone_is_judged_over_its_corners(tmp_path):
     bench = Bench(folder=tmp_path, job=FLAP)
     bench.make(formats=("svg",))
     assert bench.record.pages == ()
-    piece, _ = judged(bench, **bench.cut(off=4.0))
+    # The jaws are laid on between the ends of a plate's edges, not at its corners.
+    name, wide = "guide-a1-edge", bench.record.pieces["guide-a1-edge"].sizes["top"].nominal
+    bench.fill("piece", name, {"top": wide + 0.05, "foot": wide})
+    piece, found = judged(bench, **bench.cut(off=4.0))
+    assert words_of(found)[name] == "use"
     assert piece["angles"][0]["determined"]
     assert piece["verdict"] == "do not use"
 

@@ -110,6 +110,16 @@ def test_the_same_corner_passes_along_the_axes_and_fails_aslant():
     assert verdict(page_of(corner_piece(45.0)), read(page_of(), bent)).verdict == "do not use"
 
 
+def test_copies_are_told_once_by_the_one_that_came_out_worst():
+    """Twelve ribs on a bed are one name in the answer, and bad if one of them is."""
+    good, bad = corner_piece(0.0), replace(corner_piece(45.0), name="corner-2", copy_of="corner")
+    for pieces in ((good, bad), (replace(bad, name="corner", copy_of=""), good)):
+        sheet = page_of(*pieces)
+        bent = read(sheet, Distortion(scale_y=0.985))
+        assert (verdict(sheet, bent).name, verdict(sheet, bent).verdict) == ("corner", "do not use")
+        assert verdict(sheet, read(sheet, Distortion())).verdict == "use"
+
+
 def true_error(piece: PieceRecord, made: Distortion) -> float:
     """Return how far a piece is off on paper as a share of its limit, by plain vectors."""
     m = np.array(
