@@ -697,7 +697,7 @@ def line_inside(page: Page, data: bytes) -> list[str]:
         )
 
     for piece in page.pieces:
-        corners = piece["outline"]["corners"]
+        corners, body = piece["outline"]["corners"], outline_of(piece["outline"])
         bulged = {n for n, _ in piece["outline"]["bulges"]}
         for n, (p, q) in enumerate(zip(corners, [*corners[1:], corners[0]], strict=True)):
             long = math.dist(p, q)
@@ -707,7 +707,9 @@ def line_inside(page: Page, data: bytes) -> list[str]:
             for share in (0.31, 0.52, 0.73):
                 x, y = p[0] + ux * long * share, p[1] + uy * long * share
                 ray = LineString([(x + uy * 1.2, y - ux * 1.2), (x - uy * 1.2, y + ux * 1.2)])
-                if len(marks.query(ray, predicate="intersects")):
+                ahead = LineString([(x + uy * 0.1, y - ux * 0.1), (x + uy * 1.4, y - ux * 1.4)])
+                # In a V as narrow as that the other flank's line would be taken for this one's.
+                if len(marks.query(ray, predicate="intersects")) or ahead.intersects(body):
                     continue
                 off = _outer_side(lambda s: grey(x + uy * s, y - ux * s))  # noqa: B023
                 if off is None or abs(off) > 0.05:

@@ -29,6 +29,8 @@ FILES = {path.parent.name: path for path in PROJECT.glob("samples/*/job.toml")} 
 USUAL = (
     "plain", "a5 lying", "inches", "40 deg a side", "sheet of 1", "narrow bed", "canard", "stock",
 )  # fmt: skip
+#: What is also looked at as a picture, besides the job in inches.
+SEEN = ("a5 upright", "a3", "1.5 deg a side", "40 deg a side", "sheet of 1", "canard", "split-flap")
 WHOLE = [pytest.param(name, marks=() if name in USUAL else pytest.mark.slow)
          for name in (*JOBS, *FILES)]  # fmt: skip
 
@@ -50,8 +52,7 @@ def test_every_page_and_cut_file_keeps_the_drawing_language(name: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "name",
-    [pytest.param(n, marks=() if n == "inches" else pytest.mark.slow) for n in (*JOBS, *FILES)],
+    "name", [pytest.param(n, marks=pytest.mark.slow) for n in SEEN] + ["inches"]
 )
 def test_every_page_keeps_it_as_a_picture_too(name: str) -> None:
     """What the operators promise the printer must show: tints in one bit, lines inside edges."""
