@@ -85,7 +85,7 @@ def card_marks(solution: Solution, paper: Paper, planned: Planned, code: str) ->
     marks.append(words((end, low + 3.5), code, SMALL, Weight.SEMIBOLD, Anchor.END))
     use = next((plan.use for plan in planned.plans if plan.leads_drill and plan.use), None)
     if use is not None:
-        picture = fitted(use, wide - 30.0, 56.0)
+        picture = fitted(use, wide - 30.0, 56.0, words=True)
         marks += picture.at(left + (wide - picture.width) / 2, top - 24.0 - picture.height)
         marks.append(words((inner, top - 86.0), "Line up with the drill stopped."))
     y = top - 88.0

@@ -411,12 +411,15 @@ def _steps(
     return marks
 
 
-def fitted(picture: Picture, width: float, height: float) -> Picture:
-    """Return the line art of a picture, smaller, without its words."""
+def fitted(picture: Picture, width: float, height: float, *, words: bool = False) -> Picture:
+    """Return the line art of a picture, smaller; its words keep their size, or go."""
     scale = min(width / picture.width, height / picture.height)
     marks = []
     for mark in picture.marks:
         shape = mark.shape
+        if words and isinstance(shape, Text):
+            at = Point(shape.at.x * scale, shape.at.y * scale)
+            marks.append(replace(mark, shape=replace(shape, at=at)))
         if isinstance(shape, Circle):
             small = Circle(
                 Point(shape.centre.x * scale, shape.centre.y * scale), shape.radius * scale

@@ -180,7 +180,7 @@ def plan_guide(solution: Solution) -> Plan:
             foot = Foot(how=how, side=guide.side, tilt=tilt)
             feet.setdefault(foot.sizes, []).append(foot)
     pieces += [_foot(job, shared, alone=len(feet) == 1) for shared in feet.values()]
-    at_work = _at_work(solution, some[0].section, width=64.0)
+    at_work = [_at_work(solution, some[0].section, named=named) for named in (False, True)]
     return Plan(
         kind=KIND,
         pieces=tuple(pieces),
@@ -193,8 +193,8 @@ def plan_guide(solution: Solution) -> Plan:
             "Paper goes in nowhere? Hold the drill, back the guide off, drill.",
             "Never run the bit against the guide.",
         ),
-        use=at_work,
-        pictures=(at_work, _apart(some[0]), _filing()),
+        use=at_work[0],
+        pictures=(at_work[1], _apart(some[0]), _filing()),
         tables=tuple(_table(job, how) for how in some),
         leads_drill=True,
     )
@@ -570,7 +570,8 @@ def _foot(job: Job, some: list[Foot], *, alone: bool) -> Piece:
     )
     served = sorted({number for one in some for number in one.how.stand.serves})
     least = math.degrees(min(one.how.margin for one in some))
-    return replace(piece, serves=tuple(served), allowed_angle=least)
+    of = "".join(sorted({one.side for one in some}))
+    return replace(piece, side=of, serves=tuple(served), allowed_angle=least)
 
 
 def _degrees(s: GuideSection) -> float:
@@ -684,11 +685,11 @@ def _centre(s: GuideSection) -> float:
 #: mm. What of the bit shows over the guide in a picture, how thick the edge is drawn, how far the
 #: skins run on forward of the wedge.
 OVER, REAR, RUN_ON = 10.0, 1.2, 22.0
-#: mm. Room for FORWARD round the picture of the guide at work.
-ARROW_ROOM = 14.0
+#: mm. How wide the picture of the guide at work is, and room for FORWARD and names round it.
+AT_WORK, ARROW_ROOM = 52.0, 14.0
 
 
-def _at_work(solution: Solution, s: GuideSection, *, width: float) -> Picture:
+def _at_work(solution: Solution, s: GuideSection, *, named: bool) -> Picture:
     """Draw the guide on the wedge, chord plane level, bit and chuck along its edge."""
     depth = max(solid_depth(solution), s.line + 8.0)
     other = math.tan(math.pi / 2 - solution.guides[-1].angle)
@@ -721,18 +722,19 @@ def _at_work(solution: Solution, s: GuideSection, *, width: float) -> Picture:
         area(_chuck(solution.job.drill.nose / 2, shows), 0.0, FINE_WIDE),
     ]
     box = Bounds.union(mark.bounds() for mark in marks)
-    scale = min(1.0, (width - 16.0) / box.width)
+    scale = min(1.0, AT_WORK / box.width)
     small = Affine(a=scale, d=scale)
     sketch = Sketch(box.moved(small).grown(ARROW_ROOM))
     sketch.draw([mark.moved(small) for mark in marks])
     tip = small.point((depth - s.line + 2.0, box.bottom))
     sketch.forward((tip.x, tip.y - 9.5))
-    for said, wish, named in (
+    for said, wish, what in (
         ("bit", (r + 14.0, s.top + OVER / 2), (r, s.top + OVER / 2)),
         ("foot", (s.back - 18.0, high - 6.0), (aft, high - 6.0)),
         ("TE", (upper(-16.0)[0], level + 4.0), (upper(0.0)[0], level)),
     ):
-        sketch.name(small.point(wish), said, small.point(named))
+        if named:
+            sketch.name(small.point(wish), said, small.point(what))
     return Picture.around(sketch.marks)
 
 

@@ -17,6 +17,7 @@ from jiggen.drawing.lettering import LEADING, MIDDLE, SMALL, shortened, text_wid
 from jiggen.drawing.looks import words as lettered
 from jiggen.drawing.page import (
     ABOVE,
+    FOOT,
     Figure,
     Paper,
     Picture,
@@ -85,8 +86,7 @@ def piece_drafts(planned: Planned, paper: Paper) -> tuple[list[Draft], dict[str,
     for plan in planned.plans:
         if plan.pages is not None:
             own = [_own(page, paper) for page in plan.pages(paper)]
-            if any(draft.figure is not None for draft in own):
-                _tell(own, plan, paper)
+            _tell(own, plan, paper)
             drafts += own
         else:
             _add(drafts, plan, paper)
@@ -119,7 +119,8 @@ def _own(page: OwnPage, paper: Paper) -> Draft:
     ]
     marks = [] if page.picture is None else list(page.picture.marks)
     figure = figure_of(sheet) if page.figure and placed else None
-    return Draft(page.title, page.subtitle, sheet, placed, marks, figure, page.keys)
+    drawn = [Bounds.union(mark.bounds() for mark in marks)] if marks else []
+    return Draft(page.title, page.subtitle, sheet, placed, marks, figure, page.keys, drawn)
 
 
 def _shift(piece: Piece, at: tuple[float, float]) -> tuple[float, float]:
@@ -162,7 +163,7 @@ def _tell(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
         return
     for wide in STEPS_WIDE:
         said = _listed(plan.steps, wide, paper.units)
-        if any(_set(said, draft) for draft in drafts if draft.figure is not None):
+        if any(_set(said, draft) for draft in drafts):
             return
     said = _listed(plan.steps, paper.width - 2 * paper.margin, paper.units)
     marks = said.at(paper.margin, paper.height - ABOVE - said.height)
@@ -171,8 +172,10 @@ def _tell(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
 
 def _set(picture: Picture, draft: Draft) -> bool:
     """Set a picture on a page where there is room for it."""
-    assert draft.figure is not None
-    room = draft.figure.box.grown(-INSET)
+    m, high = draft.paper.margin, draft.paper.height
+    room = Bounds(m, m + FOOT + INSET, draft.paper.width - m, high - ABOVE)
+    if draft.figure is not None:
+        room = draft.figure.box.grown(-INSET)
     taken = [p.piece.moved(p.place).on_page() for p in draft.placed] + draft.pictures
     spot = _free_spot(picture, taken, room) if picture.width <= room.width else None
     if spot is None:

@@ -144,6 +144,11 @@ def section_picture(view: SectionView, width: float, height: float) -> Picture:
     return Picture(marks=tuple(best.marks), width=width, height=height)
 
 
+def _said_line(line_: float, units: str) -> str:
+    """Return how far the holes lie forward of the edge, as it is laid out."""
+    return Length(line_, 2 if units == "in" else 1).said(units)
+
+
 def _drawn(view: SectionView, fit: _Fit, box: Bounds, both: bool) -> Sketch:
     scale, reach, width, height = fit.scale, fit.reach, box.right, box.top
 
@@ -209,7 +214,7 @@ def _fits(view: SectionView, width: float, height: float, both: bool) -> Iterato
 
     def aft(scale: float, arc: float) -> float:
         """Return what stands left of the trailing edge: TE, and as much of the aft arc as does."""
-        known = "" if view.line is None else Length(line_, 1).said(view.units)
+        known = "" if view.line is None else _said_line(line_, view.units)
         figure = text_width(known, MIDDLE, Weight.SEMIBOLD) + FIGURE
         beside = figure + OUTSIDE if figure > scale * line_ else 0.0
         return max(LEFT, arc + 4.0 - scale * line_, 0.8 * arc + AFT - scale * line_, beside)
@@ -316,7 +321,7 @@ def _hole(
     for corner, skin, up in rims:
         sketch.draw(_arcs(corner, skin, arc, up))
         _runs_on(sketch, view, at, fit, 0 if up > 0 else 1)
-    length = Length(c, 1).said(view.units)
+    length = _said_line(c, view.units)
     wide = text_width(length, MIDDLE, Weight.SEMIBOLD)
     between = wide + FIGURE <= foot.x - edge.x
     drawn = dimension((edge.x, base + 0.01), (foot.x, base + 0.01), "", off=-0.005)[2:-1]

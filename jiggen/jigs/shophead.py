@@ -75,11 +75,6 @@ def plan_shophead(solution: Solution) -> Plan:
     return Plan(
         kind=KIND,
         pages=lambda paper: _pages(solution, paper),
-        steps=(
-            "Drill and dimple scrap of the same grip.",
-            "Set each of the three lengths; write down width, low or proud, puckered or not.",
-            "Take the one that is about 1.5 D wide and flush in a skin that lies smooth.",
-        ),
         tables=tuple(_table(solution, trial) for trial in trials),
     )
 
@@ -150,10 +145,12 @@ def _notes(solution: Solution) -> tuple[str, ...]:
     units, trial, one = solution.job.units, solution.trials[0], _set(solution)
     length = trial.rivets[1][0]
     moves = one.fill(length, trial.grip - GRIP_OFF), one.fill(length, trial.grip)
+    share, _ = one.head_of(min(FLUSH_HEAD_WIDE * one.diameter, one.head))
     moved_by = abs((moves[0] or 0.0) - (moves[1] or 0.0))
     return (
-        "Wanted: about flush and 1.5 D wide. A filled dimple puckers its skin.",
-        "Fill: share of a well as wide as the head; over 1.00 stands proud.",
+        "Set each in scrap of the same grip, drilled and dimpled as the work will be.",
+        "Take the longest that is not proud and leaves the skin smooth, at least 1.5 D wide.",
+        f"Fill: share of the well. 1.5 D wide is {share:.2f}; over 1.00 is proud, and puckers.",
         f"A grip off by {Length(GRIP_OFF, 2).said(units)} moves the fill by {moved_by:.2f}.",
         "Lengths are over all, head included. Your plans win.",
     )
@@ -228,7 +225,7 @@ def _sections(solution: Solution, width: float) -> list[list[Picture]]:
             ],
         ),
         (
-            f"wanted: {share:.0%} of the well, {fine(low).said(units)} low",
+            f"at least: 1.5 D wide, fill {share:.2f}, {fine(low).said(units)} low",
             wanted,
             dimension((-span, rim), (span, rim), fine(wide).said(units), off=7.0),
         ),

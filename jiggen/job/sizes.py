@@ -140,7 +140,7 @@ def ask_for_unit(found: Mapping[str, Any], table: Table) -> None:
     out = standing_out(sizes)
     other, factor = ("mm", 1 / INCH) if table.units == "in" else ("in", INCH)
     cured = [one for one in out if one.is_usual(factor)]
-    answer = 'or answer allow.size = "as stated" if they are meant'
+    answer = 'or answer size = "as stated" in [allow] if they are meant'
     before = len(table.found.faults)
     if len(cured) > 1 and 2 * len(cured) > len(out):
         table.fault(

@@ -52,13 +52,24 @@ def page(topic: str) -> str:
         topic: one of `TOPICS`, in any case.
 
     Raises:
-        NoTopic: it has none of that name; says the nearest.
+        NoTopic: it has none of that name; says which speak of it, or the nearest.
     """
     name = topic.strip().lower().removesuffix(".md")
     if name not in TOPICS:
-        near = nearest(name, TOPICS)
-        raise NoTopic(f'the manual has no topic "{topic}"; nearest is "{near}"; see jiggen manual')
+        near = ", ".join(_speaking_of(name)) or nearest(name, TOPICS)
+        raise NoTopic(f'the manual has no topic "{topic}"; see {near}, or jiggen manual')
+    return _text(name)
+
+
+def _text(name: str) -> str:
     return (files("jiggen") / "manual" / f"{name}.md").read_text("utf-8")
+
+
+def _speaking_of(word: str) -> list[str]:
+    """Return the three pages that say a word most often; none where no page says it."""
+    counts = {name: _text(name).lower().count(word) for name in TOPICS} if len(word) > 2 else {}
+    most = sorted(counts, key=lambda name: -counts[name])[:3]
+    return [name for name in most if counts[name]]
 
 
 def title(topic: str) -> str:

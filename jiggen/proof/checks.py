@@ -24,6 +24,9 @@ ALLOWED_LENGTH = 0.25
 """mm, where a piece has no check angle and does not say: a hole of a template must stay inside the
 punched hole's edge. Common practice, no published source."""
 
+SAID_TRUE = 0.005
+"""mm: an error of less is no number to anybody."""
+
 Stage = Literal["page", "bed", "piece", "hole"]
 
 
@@ -80,12 +83,13 @@ class Check:
                 doubt=Angle(math.radians(rounded_up(math.degrees(self.doubt)))),
                 limit=Angle(self.limit),
             )
+        way = "{error} short" if self.error < 0.0 else "{error} long"
+        off = way if abs(self.error) >= SAID_TRUE else "as drawn"
         return words(
-            "{what} of {nominal} came out {error} {way}, give or take {doubt}; {limit} is allowed",
+            f"{{what}} of {{nominal}} came out {off}, give or take {{doubt}}; {{limit}} is allowed",
             what=self.what,
             nominal=Length(self.nominal),
             error=Length(abs(self.error)),
-            way="short" if self.error < 0.0 else "long",
             doubt=Length(rounded_up(self.doubt)),
             limit=Length(self.limit),
         )

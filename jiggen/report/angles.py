@@ -111,7 +111,7 @@ def _setting(solution: Solution) -> list[str]:
     job = solution.job
     lines = []
     if job.holes is not None:
-        place = Length(job.holes.line, 1).said(job.units)
+        place = Length(job.holes.line, 2 if job.units == "in" else 1).said(job.units)
         lines.append(
             f"{'drill':<17} {job.holes.drill_name}, square to the chord plane, {place} from TE"
         )

@@ -52,6 +52,8 @@ def made_text(made: Made, name: str, units: str, folder: str, lost: Sequence[str
         first.append(f"Cut one piece first and measure it{where}.{laser}")
     afters = dict.fromkeys(solid.after for solid in drawn.solids if solid.after)
     first += [f"Printed: {after}." for after in afters]
+    if not drawn.pages:  # what has no page says here how it is used
+        lines += [say(step, units) for plan in drawn.planned.plans for step in plan.steps]
     first += [say(drawn.assumed, units)] if drawn.assumed else []
     if first:
         lines.append(" ".join(first))

@@ -31,6 +31,9 @@ SMALL_SHARE = 0.25
 FORWARD_MOST = 12.0
 """mm. Nobody draws the rear line of a thickness further forward of the edge than this."""
 
+SLIP = 0.5
+"""mm. Two places on the wedge that are said to be one by more is a slip."""
+
 GAUGED = 0.1
 """Degrees: what a taper gauge shows, and no protractor does."""
 
@@ -87,6 +90,7 @@ def shop_checks(facts: Facts) -> tuple[Check, ...]:
         _measurement(facts),
         *_rear_line(facts),
         *_rear_thickness(facts),
+        *_front_line(facts),
         *_exchanged(facts),
         *_thins_forward(facts),
         *_held_beyond(facts),
@@ -236,6 +240,32 @@ def _rear_thickness(facts: Facts) -> Iterator[Check]:
             source=PRACTICE,
             keys=("wedge.rear_thickness",),
         )
+
+
+def _front_line(facts: Facts) -> Iterator[Check]:
+    """Ask where the front line lies forward of the wedge's own front: one of them is wrong."""
+    depth = facts.job.wedge.depth
+    for number, one in enumerate(facts.readings, start=1):
+        front = one.station.width
+        if depth is not None and front is not None and one.lined and front > depth + SLIP:
+            yield Check(
+                id=f"front-line-{number}",
+                name=f"front line, station {number}",
+                act=words("Station {n}: the front line lies forward of the wedge.", n=number),
+                status="warn",
+                why=words(
+                    "the front line of station {n} lies {x} forward of the trailing edge and the "
+                    "wedge ends at {depth}: measure both again, or state the depth of the wedge",
+                    n=number,
+                    x=fine(front),
+                    depth=fine(depth),
+                ),
+                source="definition",
+                value=front,
+                limit=depth,
+                unit="mm",
+                keys=("wedge.depth", _reading_key(facts, number)),
+            )
 
 
 def _believed(facts: Facts, number: int) -> bool:

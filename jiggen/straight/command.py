@@ -12,6 +12,11 @@ import typer
 from jiggen.errors import Fault, JobError
 from jiggen.exits import CHECK_SAYS_NO, DONE, complain
 
+SEVERAL_GAPS = (
+    "jiggen straight: --gap is given more than once; give the largest, or all with their places: "
+    "jiggen straight --form FILE writes a form for them"
+)
+
 
 def _said(metavar: str, words: str, *names: str) -> Any:
     return typer.Option(*names, metavar=metavar, help=words)
@@ -21,7 +26,9 @@ def straight(
     readings: Annotated[
         str, typer.Argument(metavar="READINGS", help="A table (CSV) or a TOML file of readings.")
     ] = "",
-    gap: Annotated[str, _said("X[,Y]", "No blade over X goes under; or X goes, Y does not.")] = "",
+    gap: Annotated[
+        list[str] | None, _said("X[,Y]", "No blade over X goes under; or X goes, Y does not.")
+    ] = None,
     limit: Annotated[str, _said("L", "The limit from the plans.  [default: none]")] = "",
     limit_on: Annotated[str, _said("zone|ends", "What the limit is on.", "--limit-on")] = "",
     over: Annotated[str, _said("L", "Length of edge that the limit is for.  [default: all]")] = "",
@@ -68,7 +75,9 @@ def straight(
     if form:
         return _write_form(form, units)
     if gap:
-        return _tell_gap({**options, "gap": gap, "plot": plot}, as_json)
+        if len(gap) > 1:
+            return complain([SEVERAL_GAPS])
+        return _tell_gap({**options, "gap": gap[0], "plot": plot}, as_json)
     return _tell(readings, options, plot, everything=everything, as_json=as_json)
 
 

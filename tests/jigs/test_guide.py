@@ -125,10 +125,10 @@ def test_any_guide_is_sound_and_lettered_or_refused_with_a_way_out_that_works(of
 
 
 @pytest.mark.slow
-@settings(max_examples=600)
+@settings(max_examples=250)
 @given(st.fixed_dictionaries(RANGES))
 def test_many_guides_are_sound_and_lettered_or_refused_with_a_way_out_that_works(of):
-    """The same, for an hour's worth of builders."""
+    """The same, for many more of them."""
     _one_of_the_sweep(of)
 
 
@@ -187,7 +187,7 @@ def test_alike_sides_have_one_guide_and_all_guides_one_foot():
         "guide-1", "guide-1-edge", "guide-foot",
     ]  # fmt: skip
     assert [(p.name, p.side) for p in plan_guide(solved(6.5, 3.0)).pieces][::2] == [
-        ("guide-a1", "a"), ("guide-b1", "b"), ("guide-foot", ""),
+        ("guide-a1", "a"), ("guide-b1", "b"), ("guide-foot", "ab"),
     ]  # fmt: skip
 
 

@@ -100,10 +100,10 @@ def test_a_true_piece_is_good_and_every_angle_is_told(drawn):
     assert {name: one["why"] for name, one in found.items() if one["verdict"] != "use"} == {}
     told = [angle for one in found.values() for angle in one["angles"]]
     assert all(angle["determined"] and angle["verdict"] == "use" for angle in told)
-    kinds = {drawn.record.pieces[name].kind for name in found}
+    record = drawn.record
+    kinds = {record.pieces[name].kind for name in found}
     assert kinds >= {"guide", "block", "strip"}
     # The form asks for every one of these lengths, and the foot of a guide has none to ask for.
-    record = drawn.record
     parts = {name for row in record.rows for name, _ in row.parts}
     asked = {(name, length) for kind, name, length in blanks(drawn.form.read_text("utf-8"))}
     every = {(name, length) for name, some in true_sizes(drawn).items() for length in some}
@@ -125,14 +125,14 @@ def test_a_piece_whose_edge_was_cut_3_mm_off_is_not_used(off, drawn):
 
 def test_any_one_length_that_is_3_mm_off_bars_its_piece(drawn):
     """Cut wrong or misread: no piece of which one length is so far off is called good."""
-    true = true_sizes(drawn)
+    true, pieces = true_sizes(drawn), drawn.record.pieces
     passed = []
     for turn in range(max(len(sizes) for sizes in true.values())):
         wrong = {name: list(sizes)[turn] for name, sizes in true.items() if turn < len(sizes)}
         off = {name: {**true[name], size: true[name][size] + OFF} for name, size in wrong.items()}
         found = judged(drawn, off)
         passed += [(n, wrong[n]) for n, one in found.items() if one.verdict == "use"]
-        told = {name: one for name, one in found.items() if not drawn.record.pieces[name].angles}
+        told = {name: one for name, one in found.items() if not pieces[name].angles}
         assert all(one.verdict == "do not use" or one.questions for one in told.values())
     assert passed == []
 

@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from commandline import PROJECT
+from commandline import FLAP, PROJECT
 from measuring import FIRST, Bench, flat, words_of
 
 
@@ -160,3 +160,14 @@ def test_a_hole_is_left_out_when_any_part_was_drawn_anew(bench):
     found = bench.verify()
     assert found["test_holes"] == []
     assert "guide-a1-edge was 0000 when it was measured" in " ".join(found["notes"])
+
+
+def test_a_foot_that_only_the_other_side_has_is_not_proved_by_this_sides_hole(tmp_path):
+    """Where the skins climb unlike each other along the span, each guide has a foot of its own."""
+    job = FLAP.replace("at = 1700.0", "at = 120.0").replace("count = 64", "count = 4")
+    job = job.replace("keep_out = [1, 64]", "").replace("[7.5, 3.0]", "[9.0, 3.0]")
+    bench = Bench(folder=tmp_path, job=job)
+    bench.make(formats=("pdf",), only=("guide",))
+    assert {"guide-a1-foot", "guide-b1-foot"} <= set(bench.record.pieces)
+    bench.fill("test_hole", "", hole(bench))
+    assert set(words_of(bench.verify())) == {"guide-a1", "guide-a1-edge", "guide-a1-foot"}
