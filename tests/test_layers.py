@@ -67,8 +67,8 @@ MAY_IMPORT = {
         "drawing", "errors", "exits", "geometry", "job", "file_kinds", "report", "units", "write",
     },
     "page": {
-        "errors", "exits", "job", "make", "file_kinds", "proof", "report", "solution", "solve",
-        "straight", "units", "write",
+        "drawing", "errors", "exits", "facts", "file_kinds", "jigs", "job", "make", "proof",
+        "report", "reprint", "shop", "solution", "solve", "straight", "units", "write",
     },
     "__main__": {"cli"},
 }  # fmt: skip

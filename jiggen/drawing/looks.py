@@ -20,6 +20,8 @@ WIDE, NARROW, HATCH, FINE_WIDE, FINE, BAR = 0.5, 0.25, 0.18, 0.35, 0.18, 1.0
 TINT, BAND = 0.10, 0.45
 #: mm. Width of the band.
 BAND_WIDE = 1.25
+#: mm on and off by kind of broken line; in small pictures, drawn with fine lines, half of it.
+DASHES = {Dash.CHAIN: (9.0, 1.0, 1.0, 1.0), Dash.FOLD: (3.0, 1.0), Dash.HIDDEN: (1.5, 0.75)}
 #: mm. Length and width of an arrowhead; of FORWARD's.
 HEAD, FORWARD_HEAD = (3.0, 1.0), (6.0, 4.0)
 #: mm. How long the FORWARD arrow is: as wished, and at least.

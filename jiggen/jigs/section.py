@@ -10,7 +10,8 @@ r"""The section square to the trailing edge, drawn to scale: what every angle of
              '''----....______     skin B
            |<-9.0->|
 
-It is drawn from a few numbers, at any place along the span, also of a job that is half typed.
+It is drawn from a few numbers, at any place along the span, also of a job that is half typed. What
+is drawn has a role, so that a screen gives each part a look of its own where paper has greys.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ from jiggen.drawing.lettering import LARGE, MIDDLE, SMALL, TITLE, text_width
 from jiggen.drawing.looks import (
     NARROW,
     WIDE,
+    Spot,
     area,
     dimension,
     hatched,
@@ -33,7 +35,7 @@ from jiggen.drawing.looks import (
 from jiggen.drawing.page import Picture
 from jiggen.drawing.shapes import Bounds, Dash, Edge, Mark, Op, Path, Weight
 from jiggen.drawing.sketch import Sketch
-from jiggen.solution import Solution
+from jiggen.solution import AnglesAt, Solution
 from jiggen.units import Length
 
 #: The scales of ISO 5455 (from memory), and room for the wedge on paper, mm.
@@ -66,6 +68,8 @@ class SectionView:
         sides: what the sides are called.
         units: of lengths.
         place: where along the edge, in words.
+        lines: the rear and the front line between which it was measured, forward of the trailing
+            edge; None where it was not measured so.
     """
 
     skin_a: float
@@ -80,6 +84,7 @@ class SectionView:
     sides: tuple[str, str]
     units: str
     place: str
+    lines: tuple[float, float] | None = None
 
     @property
     def reach(self) -> float:
@@ -97,11 +102,58 @@ class SectionView:
         return self.face(side, x) + self.skin[side] / math.cos((self.skin_a, self.skin_b)[side])
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """An area of the section.
+
+    Attributes:
+        role: ``wedge``, ``skin-a`` or ``skin-b``.
+        corners: forward of the trailing edge, and off the chord plane with side A up, mm.
+    """
+
+    role: str
+    corners: tuple[Spot, ...]
+
+
+def parts(view: SectionView, x0: float, x1: float) -> tuple[Part, ...]:
+    """Return the areas of a section from one distance forward of the trailing edge to another.
+
+    Args:
+        view: its numbers; a wedge that is typed upside down is drawn so.
+        x0: mm.
+        x1: mm.
+
+    Returns:
+        The wedge, a triangle where its faces meet, and the skins that have a thickness.
+    """
+    low, high = ((x0, -view.face(1, x0)), (x0, view.face(0, x0)))
+    corners = (low, (x1, -view.face(1, x1)), (x1, view.face(0, x1)), high)
+    found = [Part(role="wedge", corners=corners[:3] if math.dist(low, high) == 0 else corners)]
+    for side, sign in ((0, 1.0), (1, -1.0)):
+        if view.skin[side] > 0.0:
+            inside = [(x, sign * view.face(side, x)) for x in (x0, x1)]
+            outside = [(x, sign * view.outer(side, x)) for x in (x1, x0)]
+            found.append(Part(role=f"skin-{'ab'[side]}", corners=(*inside, *outside)))
+    return tuple(found)
+
+
 def view_of(solution: Solution) -> SectionView:
     """Return the section at the middle hole, or at the first station of a job without holes."""
-    job, holes = solution.job, solution.holes
+    holes = solution.holes
     hole = holes[len(holes) // 2] if holes else None
     at = hole.angles if hole is not None else solution.stations[0]
+    return view_at(solution, at, f"section at hole {hole.number}" if hole else "section")
+
+
+def view_at(solution: Solution, at: AnglesAt, place: str) -> SectionView:
+    """Return the section at a place along the span.
+
+    Args:
+        solution: the solved job.
+        at: its angles there.
+        place: what the place is called.
+    """
+    job = solution.job
     line_ = job.holes.line if job.holes else None
     rear = float(solution.wedge.faces_at([at.at], line_).rear[0])
     rear = 0.0 if math.isnan(rear) else rear
@@ -120,7 +172,7 @@ def view_of(solution: Solution) -> SectionView:
         drill_name=job.holes.drill_name if job.holes else "",
         sides=job.sides,
         units=job.units,
-        place=f"section at hole {hole.number}" if hole is not None else "section",
+        place=place,
     )
 
 
@@ -253,13 +305,9 @@ def _wedge(
     spans = [(0.0, reach)] if c is None or not r else [(0.0, c - r), (c + r, reach)]
     marks: list[Mark] = []
     for x0, x1 in spans:
-        corners = [
-            at(x0, -view.face(1, x0)),
-            at(x1, -view.face(1, x1)),
-            at(x1, view.face(0, x1)),
-            at(x0, view.face(0, x0)),
-        ]
-        if math.dist(corners[0], corners[3]) < 0.02:
+        wedge, *skins = parts(view, x0, x1)
+        corners = [at(*corner) for corner in wedge.corners]
+        if len(corners) == 4 and math.dist(corners[0], corners[3]) < 0.02:
             corners = corners[:3]
         marks += hatched(corners)
         outline = Path.closed(corners)
@@ -277,15 +325,7 @@ def _wedge(
             marks.append(_zigzag(corners[1], corners[2]))
         else:
             marks.append(Mark(shape=outline, op=Op.NOTE, line=WIDE))
-        for side, sign in ((0, 1.0), (1, -1.0)):
-            if view.skin[side] > 0.0:
-                band = [
-                    at(x0, sign * view.face(side, x0)),
-                    at(x1, sign * view.face(side, x1)),
-                    at(x1, sign * view.outer(side, x1)),
-                    at(x0, sign * view.outer(side, x0)),
-                ]
-                marks.append(area(band, 1.0))
+        marks += [area([at(*corner) for corner in skin.corners], 1.0) for skin in skins]
     return marks
 
 

@@ -114,8 +114,7 @@ def _pages(solution: Solution, paper: Paper) -> tuple[OwnPage, ...]:
     wide = paper.width - 2 * paper.margin
     sheets: list[tuple[str, list[Row]]] = []
     if solution.holes:
-        rivets = solution.job.rivet is not None
-        blocks = riveting(solution) if rivets else drilling(solution)
+        rivets, blocks = solution.job.rivet is not None, order_of(solution)
         waits = [hole.number for hole in solution.holes if not hole.drill_now]
         numbers = [hole.number for hole in solution.holes]
         right = not hole_1_left(solution.job)
@@ -138,6 +137,11 @@ def _pages(solution: Solution, paper: Paper) -> tuple[OwnPage, ...]:
 
 
 # --- what is in which order
+
+
+def order_of(solution: Solution) -> list[Cells]:
+    """Return the passes to rivet; of a job without a rivet the runs to drill."""
+    return drilling(solution) if solution.job.rivet is None else riveting(solution)
 
 
 def riveting(solution: Solution) -> list[Cells]:

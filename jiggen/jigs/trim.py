@@ -218,8 +218,8 @@ def plan_trim(solution: Solution) -> Plan:
             f"Lay each template on {solution.job.sides[0]}, TE flush{pins}.",
             "Scribe, saw beside the line, file to it, deburr.",
         ),
-        pictures=(_picture(solution, plan, best),),
-        tables=tuple(_table(solution, plan.part, cut) for cut in best.cuts),
+        pictures=(stock_picture(solution, plan, best),),
+        tables=tuple(cut_table(solution, plan.part, cut) for cut in best.cuts),
     )
 
 
@@ -233,7 +233,7 @@ def end_angle(solution: Solution, cut: Cut) -> float:
     return stock.end_angles[0 if cut.end == START else 1]
 
 
-def _table(solution: Solution, part: Part, cut: Cut) -> Table:
+def cut_table(solution: Solution, part: Part, cut: Cut) -> Table:
     """Return a cut's places for the numbers page, and what it passes."""
     units, line = solution.job.units, part.cuts[0 if cut.end == START else 1]
     rows = [("at the TE", Length(cut.at))]
@@ -421,7 +421,7 @@ def _notched(notches: int, *, right: bool) -> Path:
 # --- the picture
 
 
-def _picture(solution: Solution, plan: TrimPlan, best: Placement) -> Picture:
+def stock_picture(solution: Solution, plan: TrimPlan, best: Placement) -> Picture:
     """Return the stock from above, forward up: waste tinted, each end by the number of its tag."""
     stock, part = plan.stock, plan.part
     scale = PICTURE / stock.length

@@ -81,6 +81,11 @@ class Key:
         return self.kind.startswith("list of tables")
 
     @property
+    def shape(self) -> str:
+        """Return how many values there are: ``one``, ``pair``, or ``one or pair``."""
+        return next((shape for shape, read in _SHAPES.items() if read is self.read), "one")
+
+    @property
     def remedy(self) -> str:
         """Return what to do where the key is missing."""
         if self.choices:

@@ -180,21 +180,19 @@ def _check_faces(table: Table, key: str, a: float, b: float, *others: str) -> No
 class PlusMinus:
     """How well each reading is known, in its own unit; a form has those of its own names."""
 
-    angle: float | None = deg(None, "Angle +-", "of included_angle", at_least=0)
-    a: float | None = deg(None, "A +-", "of side A in skin_angles or readings", at_least=0)
-    b: float | None = deg(None, "B +-", "of side B in skin_angles or readings", at_least=0)
-    chord: float | None = deg(None, "Chord +-", "of the chord in readings", at_least=0)
-    front: float | None = mm(None, "Front +-", "of thickness, or of both offsets", at_least=0)
-    rear: float | None = mm(None, "Rear +-", "of thickness, or of both offsets", at_least=0)
-    front_a: float | None = mm(None, "Front A +-", "of the offset of side A alone", at_least=0)
-    front_b: float | None = mm(None, "Front B +-", "of the offset of side B alone", at_least=0)
-    rear_a: float | None = mm(None, "Rear A +-", "of the offset of side A alone", at_least=0)
-    rear_b: float | None = mm(None, "Rear B +-", "of the offset of side B alone", at_least=0)
-    width: float | None = mm(None, "Width +-", "of the width between the lines", at_least=0)
-    rate: float | None = rate(None, "Taper +-", "of taper_rate", at_least=0)
-    z: float | None = mm(
-        None, "Outline +-", "how well the part follows its coordinates", at_least=0
-    )
+    angle: float | None = deg(None, "± angle", "of included_angle", at_least=0)
+    a: float | None = deg(None, "± A", "of side A in skin_angles or readings", at_least=0)
+    b: float | None = deg(None, "± B", "of side B in skin_angles or readings", at_least=0)
+    chord: float | None = deg(None, "± chord", "of the chord in readings", at_least=0)
+    front: float | None = mm(None, "± front", "of thickness, or of both offsets", at_least=0)
+    rear: float | None = mm(None, "± rear", "of thickness, or of both offsets", at_least=0)
+    front_a: float | None = mm(None, "± front A", "of the offset of side A alone", at_least=0)
+    front_b: float | None = mm(None, "± front B", "of the offset of side B alone", at_least=0)
+    rear_a: float | None = mm(None, "± rear A", "of the offset of side A alone", at_least=0)
+    rear_b: float | None = mm(None, "± rear B", "of the offset of side B alone", at_least=0)
+    width: float | None = mm(None, "± width", "of the width between the lines", at_least=0)
+    rate: float | None = rate(None, "± taper", "of taper_rate", at_least=0)
+    z: float | None = mm(None, "± outline", "how well the part follows its coordinates", at_least=0)
 
 
 MEASURED: dict[Form, tuple[str, ...]] = {

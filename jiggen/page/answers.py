@@ -18,17 +18,22 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlencode
 
+import jiggen
 from jiggen.errors import JiggenError
 from jiggen.exits import own_fault
 from jiggen.job.starters import starter_contents, starter_files
+from jiggen.make import SOLIDS, make_drawings
 from jiggen.page import frame
-from jiggen.page.check import CHECK_SCREEN
+from jiggen.page.catalogue import units_of
+from jiggen.page.check import CHECK_SCREEN, printed, record_pdf, reprint
 from jiggen.page.compare import compare, join
 from jiggen.page.edge import EDGE_SCREEN, chart, edge_file
 from jiggen.page.edit import CannotEdit, is_toml
 from jiggen.page.fields import Mark, marks_of_text
-from jiggen.page.jigs import JIGS_SCREEN, Jigs
+from jiggen.page.form import blanked, solved
+from jiggen.page.jigs import Jigs, kinds
 from jiggen.page.measure import MEASURE_SCREEN
 from jiggen.page.request import Answer, Request
 from jiggen.page.screen import Screen, Shown
@@ -42,13 +47,17 @@ from jiggen.page.store import (
 )
 from jiggen.report.angles import starters_text
 from jiggen.write.files import write_all_new
+from jiggen.write.manifest import PAGES
 
-SCREENS = (MEASURE_SCREEN, JIGS_SCREEN, CHECK_SCREEN, EDGE_SCREEN)
-"""In the order of the tabs."""
-
-HIDDEN = ("_job", "_screen", "_stamp", "_now", "_text", "_part")
+HIDDEN = ("_job", "_screen", "_stamp", "_now", "_text", "_part", "as")
 """Names of a form that are no fields."""
-DONE = {"saved": "Saved.", "undone": "Went back one step."}
+STAYS = ("as", "station", "at", "only", "formats")
+"""What of a view stays when the page is loaded anew."""
+DONE = {
+    "saved": "Saved.",
+    "undone": "Went back one step.",
+    "reprinted": "print.pdf is drawn again, corrected. Print it, throw the old pages away.",
+}
 CHANGED = "was changed elsewhere. Save is off."
 
 
@@ -85,7 +94,7 @@ class Bench:
         self.folder, self.job, self.is_over = folder.resolve(), job, False
         self.is_list = job is None
         self.jigs = Jigs()
-        self._stores: dict[tuple[Path, str], Store] = {}
+        self._stores: dict[tuple[Path, str], Store] = {}  # by the file, and its blank
         self._good: dict[str, str] = {}
         self._routes: dict[tuple[str, str], Callable[[Request], Answer]] = {
             ("GET", "/"): self._start,
@@ -100,10 +109,19 @@ class Bench:
             ("POST", "/make"): self._make,
             ("POST", "/halt"): self._halt,
             ("POST", "/put"): self._put,
+            ("POST", "/reprint"): self._reprint,
             ("POST", "/stop"): self._stop,
             ("GET", "/made"): self._made,
             ("GET", "/chart.svg"): self._chart,
+            ("GET", "/sheet.pdf"): self._sheet,
+            ("GET", "/record.pdf"): self._record,
+            ("GET", "/print.pdf"): self._printed,
         }
+
+    @property
+    def screens(self) -> tuple[Screen, ...]:
+        """Return the screens in the order of their tabs."""
+        return MEASURE_SCREEN, self.jigs.screen, CHECK_SCREEN, EDGE_SCREEN
 
     @property
     def is_drawing(self) -> bool:
@@ -131,14 +149,16 @@ class Bench:
         if request.method == "GET" and top == "own" and name in frame.OWN:
             return Answer(body=frame.own(name), kind=frame.OWN[name])
         if request.method == "GET" and top == "file" and self.job is not None:
-            return self.jigs.file(name, self.job.name)
-        screen = next((each for each in SCREENS if each.name == top and not name), None)
+            return self.jigs.file(name)
+        if request.method == "GET" and top == "picture":
+            return self.jigs.picture(name)
+        screen = next((each for each in self.screens if each.name == top and not name), None)
         if request.method != "GET" or screen is None:
             return self._line(404, "There is no such page.")
         if self.job is None:
             return Answer.go("/list")
         kept = self._store(screen).read()
-        draft = Draft(kept=kept, text=kept.text, stamp=kept.stamp)
+        draft = Draft(kept=kept, text=kept.text, stamp=kept.stamp, view=request.query)
         return self._page(screen, draft, said=DONE.get(request.query.get("done", ""), ""))
 
     # ------------------------------------------------------------ which job
@@ -175,12 +195,16 @@ class Bench:
         return Answer.go("/measure")
 
     def _new(self, request: Request) -> Answer:
-        starter, name = request.form.get("starter", ""), request.form.get("name", "").strip()
+        example = request.form.get("example", "")
+        starter, name = request.form.get("starter", example), request.form.get("name", "").strip()
         name = name.removesuffix(".toml") or starter
         good = name.replace("-", "").replace("_", "").replace(" ", "").isalnum()
         if not self.is_list or starter not in starter_files() or not good or len(name) > 60:
             raise Refused("A job file's name has letters, figures, spaces and hyphens.")
         contents = starter_contents(starter, self.folder / f"{name}.toml")
+        if not example:
+            job = next(iter(contents))
+            contents[job] = blanked(contents[job].decode("utf-8")).encode("utf-8")
         write_all_new(contents)
         self._take(next(iter(contents)))
         return Answer.go("/measure")
@@ -207,7 +231,7 @@ class Bench:
             return self._page(screen, draft, status=409)
         except (CannotSave, WrittenMeanwhile) as bad:
             return self._page(screen, draft, status=409, said=f"{bad}.")
-        return Answer.go(f"/{screen.name}?done=saved")
+        return _back_to(screen, draft, "saved")
 
     def _undo(self, request: Request) -> Answer:
         screen, draft = self._draft(request.form)
@@ -215,7 +239,7 @@ class Bench:
             self._store(screen).undo(draft.stamp)
         except (Changed, CannotSave, WrittenMeanwhile) as bad:
             return self._page(screen, draft, status=409, said=f"{bad}.")
-        return Answer.go(f"/{screen.name}?done=undone")
+        return _back_to(screen, draft, "undone")
 
     def _both(self, request: Request) -> Answer:
         screen, draft = self._draft(request.form)
@@ -246,7 +270,7 @@ class Bench:
 
     def _draft(self, form: Mapping[str, str]) -> tuple[Screen, Draft]:
         """Return the screen that a form is of, and what is typed in it."""
-        screen = next((each for each in SCREENS if each.name == form.get("_screen")), None)
+        screen = next((each for each in self.screens if each.name == form.get("_screen")), None)
         if screen is None or self.job is None:
             raise Refused("This form is of no screen.")
         if form.get("_job") != self.job.name:
@@ -266,14 +290,13 @@ class Bench:
                 text = screen.draft(text, fields)
             except CannotEdit as bad:
                 trouble = str(bad)
-        return screen, Draft(kept=kept, text=text, stamp=stamp, trouble=trouble, view=fields)
+        view = fields | {"as": form.get("as", "")}
+        return screen, Draft(kept=kept, text=text, stamp=stamp, trouble=trouble, view=view)
 
     def _store(self, screen: Screen) -> Store:
         assert self.job is not None
-        key = (self.job, screen.name if screen.store is not Store else "")
-        if key not in self._stores:
-            self._stores[key] = screen.store(self.job)
-        return self._stores[key]
+        store = screen.store(self.job)
+        return self._stores.setdefault((store.path, store.blank), store)
 
     # ------------------------------------------------------------ pages
 
@@ -290,9 +313,9 @@ class Bench:
                 shown = screen.show(self.job, draft.text, draft.kept, draft.view)
         except Exception as bad:
             fault, status = own_fault(bad), 500  # the form stays: nothing that was typed is lost
-        is_good = bool(shown.picture) and not shown.faults
-        if is_good:
+        if shown.is_whole:
             self._good[screen.name] = shown.picture
+        good = self._good.get(screen.name, "")
         changes = len(compare(None, draft.text, draft.kept.text).rows)
         state = f"{store.name} {CHANGED}" if draft.is_stale else said or fault or draft.trouble
         if not state and plain(draft.text) != plain(draft.kept.text):
@@ -304,8 +327,11 @@ class Bench:
         context = self._frame(screen) | {
             "draft": draft,
             "shown": shown,
-            "picture": shown.picture or self._good.get(screen.name, ""),
-            "is_grey": not is_good,
+            "picture": shown.picture or good or shown.ghost,
+            "is_grey": not shown.picture and bool(good),
+            "as_text": screen.has_text
+            and (line is not None or fault != "" or draft.view.get("as") == "text"),
+            "carries": plain(draft.text) != plain(draft.kept.text),
             "line": line,
             "around": _around(draft.text, line),
             "state": state,
@@ -322,7 +348,7 @@ class Bench:
         return {
             "job": self.job.name,
             "screen": screen,
-            "screens": SCREENS,
+            "screens": self.screens,
             "is_list": self.is_list,
             "file": self._store(screen).name,
         }
@@ -335,24 +361,31 @@ class Bench:
     # ------------------------------------------------------------ files
 
     def _make(self, request: Request) -> Answer:
-        _, draft = self._draft(request.form)
+        screen, draft = self._draft(request.form)
+        only, solids = (request.form.get(name, "") for name in ("only", "formats"))
+        if only not in ("", *kinds()) or solids not in ("", *SOLIDS):
+            raise Refused("This page has no such choice.")
+        if plain(draft.text) != plain(draft.kept.text):
+            return self._page(screen, draft, status=409, said="Save first; then draw.")
         if self.job is not None:
-            self.jigs.start(self.job, draft.kept)
-        return Answer.go("/jigs")
+            self.jigs.start(self.job, draft.kept, only, solids)
+        return _back_to(screen, draft)
 
     def _halt(self, request: Request) -> Answer:
+        screen, draft = self._draft(request.form)
         self.jigs.making.stop()
         self.jigs.making.wait(10.0)
-        return Answer.go("/jigs")
+        return self._page(screen, draft)
 
     def _put(self, request: Request) -> Answer:
-        if self.job is None:
-            raise Refused("No job is open.")
-        self.jigs.put(self.job)
-        return Answer.go("/jigs")
+        screen, draft = self._draft(request.form)
+        if self.job is not None:
+            self.jigs.put(self.job)
+        return self._page(screen, draft)
 
     def _made(self, request: Request) -> Answer:
-        return Answer(body=frame.page("made.html", jigs=self.jigs.shown("")))
+        stamp = "" if self.job is None else Store(self.job).read().stamp
+        return Answer(body=frame.page("made.html", jigs=self.jigs.shown(stamp)))
 
     def _chart(self, request: Request) -> Answer:
         if self.job is None:
@@ -363,6 +396,35 @@ class Bench:
             body=chart(store.read().text, store.name), kind="image/svg+xml", file_name=name
         )
 
+    def _sheet(self, request: Request) -> Answer:
+        is_inch = self.job is not None and units_of(Store(self.job).read().text) == "in"
+        starter = starter_files()["tapered-inch" if is_inch else "prismatic"]
+        blank = solved(Path(starter.name), starter.read_text("utf-8"))
+        made = make_drawings(blank, formats=("pdf",), only=("sheet",), version=jiggen.__version__)
+        pdf = made.files[PAGES]
+        return Answer(body=pdf, kind="application/pdf", file_name="measuring-sheet.pdf")
+
+    def _record(self, request: Request) -> Answer:
+        if self.job is None:
+            return self._line(404, "There is no such page.")
+        name = f"{self.job.stem}-record.pdf"
+        return Answer(body=record_pdf(self.job), kind="application/pdf", file_name=name)
+
+    def _printed(self, request: Request) -> Answer:
+        if self.job is None:
+            return self._line(404, "There is no such page.")
+        return Answer(body=printed(self.job), kind="application/pdf", file_name="print.pdf")
+
+    def _reprint(self, request: Request) -> Answer:
+        screen, draft = self._draft(request.form)
+        assert self.job is not None
+        is_saved = plain(draft.text) == plain(draft.kept.text)
+        why_not = reprint(self.job) if is_saved else "save the readings first"
+        if why_not:
+            said = f"print.pdf is as it was: {why_not}."
+            return self._page(screen, draft, status=409, said=said)
+        return _back_to(screen, draft, "reprinted")
+
     def _stop(self, request: Request) -> Answer:
         if self.is_drawing:
             raise Changed("Files are being drawn; wait, or stop it first")
@@ -370,6 +432,13 @@ class Bench:
         return Answer(
             body=frame.page("line.html", text="The bench has ended. Close this page.", back="")
         )
+
+
+def _back_to(screen: Screen, draft: Draft, done: str = "") -> Answer:
+    """Send the browser to a screen as it is shown now."""
+    view = {"done": done} | {name: draft.view.get(name, "") for name in STAYS}
+    said = urlencode({name: value for name, value in view.items() if value})
+    return Answer.go(f"/{screen.name}{'?' if said else ''}{said}")
 
 
 def _line_of(marks: Sequence[Mark]) -> int | None:

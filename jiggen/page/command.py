@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from importlib.util import find_spec
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from jiggen.exits import DONE, complain
+
+if TYPE_CHECKING:
+    from jiggen.page.answers import Bench
 
 REMEDY = "pip install 'jiggen[page]' brings them"
 
@@ -27,26 +31,39 @@ def bench(
     or after 30 minutes without use.
     """
     try:
-        from jiggen.page.answers import Bench
         from jiggen.page.serve import serve
+
+        for name in ("jinja2", "tomlkit"):  # which are loaded while the browser starts
+            if find_spec(name) is None:
+                raise ModuleNotFoundError(name=name)
     except ModuleNotFoundError as missing:
         if (missing.name or "").partition(".")[0] == "jiggen":
             raise
         return complain([f"jiggen bench: needs {missing.name}, which is not there; {REMEDY}"])
-    if not job:
-        serve(Bench(Path.cwd()), print, opens=not no_open)
-        return DONE
+
+    place = Path(job).resolve() if job else Path.cwd()
+    if job and (trouble := _no_job(place, job)):
+        return complain([trouble])
+
+    def load() -> Bench:
+        from jiggen.page.answers import Bench
+
+        return Bench(place.parent, place) if job else Bench(place)
+
+    serve(load, print, opens=not no_open)
+    return DONE
+
+
+def _no_job(place: Path, said: str) -> str:
+    """Return why a file cannot be opened as a job; empty where it can."""
     from jiggen.file_kinds import JOB, wrong_kind
     from jiggen.page.store import CannotSave, Store
 
-    place = Path(job).resolve()
     if not place.is_file():
-        return complain([f"{job}: cannot be read; give the name of a job file, or none"])
+        return f"{said}: cannot be read; give the name of a job file, or none"
     try:
         Store(place).read()
     except CannotSave as bad:
-        return complain([f"{bad}"])
-    if mistake := wrong_kind(place.read_bytes(), JOB, job):
-        return complain([f"{job}: {'; '.join(mistake)}"])
-    serve(Bench(place.parent, place), print, opens=not no_open)
-    return DONE
+        return str(bad)
+    mistake = wrong_kind(place.read_bytes(), JOB, said)
+    return f"{said}: {'; '.join(mistake)}" if mistake else ""

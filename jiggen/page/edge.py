@@ -1,7 +1,13 @@
 """The Edge screen: gaps or heights along the riveted edge, typed into a table, and the verdict.
 
 The readings are kept beside the job file, in ``JOB-edge.toml``: the form that ``jiggen straight``
-writes and reads, so that the command says the same of the same file.
+writes and reads, so that the command says the same of the same file. The passes of the sheet
+SEQUENCE are ticked off here and kept in the same file, where the command passes over them::
+
+    [ticked]
+    pass-1 = [32, 40]
+
+Where the job has stock, its trim plan is drawn below the plot.
 """
 
 from __future__ import annotations
@@ -9,20 +15,29 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Mapping, Sequence
+from html import escape
 from pathlib import Path
 from typing import Any
 
-from jiggen.errors import JobError
+from jiggen.drawing.shapes import On
+from jiggen.drawing.sheet import Sheet
+from jiggen.errors import JiggenError, JobError
+from jiggen.jigs.sequence import order_of
+from jiggen.jigs.trim import cut_table, stock_picture
 from jiggen.page.edit import change, raw_of, spans, typed_at
-from jiggen.page.fields import Field, Mark, filled, marks_of, typed_in
+from jiggen.page.fields import Field, Mark, filled, marks_of, places_of, typed_in
+from jiggen.page.form import solved
 from jiggen.page.plot import edge_plot, legend
 from jiggen.page.screen import Screen, Shown
 from jiggen.page.store import Kept, Store
+from jiggen.report.trim import trim_answer
+from jiggen.solution import Solution
 from jiggen.straight import report
 from jiggen.straight.chart import Chart
 from jiggen.straight.judge import Judged, judge
-from jiggen.straight.read import blank_form, read_survey_text
+from jiggen.straight.read import TICKED, blank_form, read_survey_text
 from jiggen.straight.survey import EDGE, PLACES, meaning
+from jiggen.write.screen import screen_svg
 
 LINES = {
     "one": ("one line", ("",)),
@@ -46,6 +61,8 @@ SPARE, MORE = 2, 10
 ROWS_LEAST, ROWS_MOST = 5, 2000
 _OPTION = re.compile(r"--([a-z-]+)")
 _CELL = re.compile(r"(readings\.[\w-]+)\[(\d{1,4})\]", re.ASCII)
+_PASS = re.compile(r"pass-[1-9]\d{0,2}", re.ASCII)
+_TICK = re.compile(r"tick\[([1-9]\d{0,3})\]", re.ASCII)
 
 
 def edge_file(job: Path) -> Store:
@@ -159,16 +176,29 @@ def draft(text: str, form: Mapping[str, str]) -> str:
         elif now != old.get(name):
             wanted[f"readings.{name}"] = f"[{', '.join(raws)}]"
     wanted |= {f"readings.{name}": "" for name in columns(text) if name not in names}
+    if _PASS.fullmatch(which := form.get("ticks", "")):
+        holes = [tick[1] for key in form if (tick := _TICK.fullmatch(key))]
+        if holes != [str(hole) for hole in ticked(text).get(which, ())]:
+            wanted[f"{TICKED}.{which}"] = f"[{', '.join(holes)}]"
     return change(text, wanted)
+
+
+def ticked(text: str) -> dict[str, list[int]]:
+    """Return the holes that are ticked off, by pass."""
+    table = tomllib.loads(text).get(TICKED, {})
+    rows = table.items() if isinstance(table, dict) else ()
+    return {name: [n for n in row if isinstance(n, int)] for name, row in rows if row}
 
 
 def is_known(text: str, form: Mapping[str, str]) -> bool:
     """Return whether a form holds only fields of this screen."""
     first, more = settings(text)
-    known = {"lines", "reads", "more", *(each.key for each in (*first, *more))}
+    known = {"lines", "reads", "more", "at", "ticks", *(each.key for each in (*first, *more))}
     names = {f"readings.{name}" for name in (*columns(text), *_asked_for(text, form))}
     for key in form.keys() - known:
         cell = _CELL.fullmatch(key)
+        if cell is None and _TICK.fullmatch(key):
+            continue
         if cell is None or cell[1] not in names or not 1 <= int(cell[2]) <= ROWS_MOST:
             return False
     return True
@@ -187,8 +217,14 @@ def show(job: Path, text: str, kept: Kept, view: Mapping[str, str]) -> Shown:
             judged = judge(read_survey_text(text, f"{job.stem}-edge.toml"))
         except JobError as bad:
             faults = tuple(marks_of(bad.faults, labels))
+    solution = _solved(job)
+    passes = _passes(solution, text) if solution is not None else []
+    here = next((one for one in passes if one["name"] == view.get("at")), None)
+    plot = edge_plot(judged, " ".join(report.shape(judged))) if judged else ""
     return Shown(
         fields={
+            "passes": passes,
+            "here": here,
             "settings": filled(first, text, faults),
             "more": filled(more, text, faults),
             "lines": [(key, words) for key, (words, _) in LINES.items()],
@@ -196,9 +232,56 @@ def show(job: Path, text: str, kept: Kept, view: Mapping[str, str]) -> Shown:
             "picked": picked(text),
             **_table(text, table, faults, view.get("more", "")),
         },
-        picture=edge_plot(judged, " ".join(report.shape(judged))) if judged else "",
-        numbers={"is_blank": is_blank, **(_said(judged, labels) if judged else {})},
+        picture="" if faults else plot + (_trim(solution) if solution is not None else ""),
+        numbers={"is_blank": is_blank, "here": here, **(_said(judged, labels) if judged else {})},
         faults=faults,
+        is_whole=judged is not None,
+    )
+
+
+def _solved(job: Path) -> Solution | None:
+    try:
+        return solved(job, Store(job).read().text)
+    except JiggenError:
+        return None
+
+
+def _passes(solution: Solution, text: str) -> list[dict[str, Any]]:
+    """Return the passes of the sheet SEQUENCE with what is ticked off of each."""
+    done, found = ticked(text), list[dict[str, Any]]()
+    for number, cells in enumerate(order_of(solution), start=1):
+        name = f"pass-{number}"
+        holes = [(n, side, n in done.get(name, ())) for n, side in cells.holes]
+        count = sum(is_done for *_, is_done in holes)
+        found.append(
+            {
+                "name": name,
+                "label": f"{'Run' if solution.job.rivet is None else 'Pass'} {number}",
+                "head": f"{cells.heading}, {cells.said}",
+                "holes": holes,
+                "count": count,
+                "is_done": count == len(holes),
+            }
+        )
+    return found
+
+
+def _trim(solution: Solution) -> str:
+    """Return the trim plan drawn on the stock, and what it comes to; nothing without stock."""
+    plan = solution.trim
+    if plan is None:
+        return ""
+    said, drawn, rows = trim_answer(plan, solution.job.units), "", ""
+    if plan.best is not None:
+        one = stock_picture(solution, plan, plan.best)
+        sheet = Sheet(name="trim", width=one.width, height=one.height, marks=one.marks, title=said)
+        drawn = screen_svg(sheet, on=On.PAPER).decode("utf-8")
+        for table in (cut_table(solution, plan.part, cut) for cut in plan.best.cuts):
+            words = ", ".join(f"{name} {value}" for name, value in table.rows)
+            rows += f"<li><b>{escape(table.title)}</b> {escape(words)}</li>"
+    return (
+        f'<figure class="trim"><figcaption>{escape(said)}</figcaption>{drawn}<ul>{rows}</ul>'
+        "</figure>"
     )
 
 
@@ -245,7 +328,7 @@ def _asked_for(text: str, form: Mapping[str, str]) -> list[str]:
 def _table(
     text: str, table: Mapping[str, list[str]], faults: Sequence[Mark], more: str
 ) -> dict[str, Any]:
-    wrong = {key: mark.text for mark in reversed(faults) for key in mark.keys}
+    wrong = places_of(faults)
     used = max(map(len, table.values()), default=0)
     unit = units_of(text)
     heads = [

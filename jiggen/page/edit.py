@@ -19,8 +19,10 @@ from __future__ import annotations
 import re
 import secrets
 import tomllib
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
+from itertools import count, pairwise, takewhile
 from typing import Any, NamedTuple
 
 import tomlkit
@@ -34,6 +36,7 @@ _BARE = re.compile(r"[A-Za-z0-9_-]+", re.ASCII)
 _PART = re.compile(r'([A-Za-z0-9_-]+|"(?:[^"\\]|\\.)*")((?:\[\d+\])*)\.?', re.ASCII)
 _NUMBER = re.compile(r"([+-]?)(\d*)(\.?)(\d*)((?:[eE][+-]?\d+)?)", re.ASCII)
 _FRACTION = re.compile(r"(?:\d+[ -]+)?\d+ ?/ ?\d+", re.ASCII)
+_LISTED = re.compile(r"^\[\[([\w.-]+)\]\]", re.ASCII | re.MULTILINE)
 _HEADER = re.compile(r"[ \t]*(\[\[?)([^\[\]\n]+)\]\]?[ \t]*(?:#[^\n]*)?\r?\n?")
 
 
@@ -79,6 +82,27 @@ def spans(text: str) -> Mapping[str, Span]:
     Raises:
         CannotEdit: it is not TOML, or not one whose values can be told apart.
     """
+    try:
+        return _spans(text)
+    except CannotEdit:
+        if len(cuts := [match.start() for match in _LISTED.finditer(text)]) < 3:
+            raise
+    # Lists of tables in turn (page, piece, page): tomlkit would put them in order.
+    found, counts = dict[str, Span](), Counter[str]()
+    for start, end in pairwise([*dict.fromkeys((0, *cuts)), len(text)]):
+        head = _LISTED.match(part := text[start:end])
+        name = head[1] if head else ""
+        counts[name] += 1
+        for key, (a, b) in _spans(part).items():
+            is_its = bool(name) and key.startswith(f"{name}[1]")
+            whole = f"{name}[{counts[name]}]{key[len(name) + 3 :]}" if is_its else key
+            found[whole] = Span(start + a, start + b)
+    if not {key for key, value in flat(text).items() if value not in ({}, [])} <= found.keys():
+        raise CannotEdit("values of this file cannot be told apart")
+    return found
+
+
+def _spans(text: str) -> dict[str, Span]:
     values: dict[str, str] = {}
     token = f"jiggen{secrets.token_hex(6)}x"
     try:
@@ -125,8 +149,15 @@ def raw_at(text: str, key: str) -> str:
 
 
 def typed_at(text: str, key: str) -> str:
-    """Return a value as a field shows it: a text without its quotes; empty where it has none."""
-    return typed_of(raw_at(text, key))
+    """Return a value as a field shows it: a text without its quotes; empty where it has none.
+
+    A list stands on one line, without the comments in it.
+    """
+    raw = raw_at(text, key)
+    if raw.startswith("[") and "\n" in raw:
+        items = takewhile(bool, (raw_at(text, f"{key}[{n}]") for n in count(1)))
+        return f"[{', '.join(items)}]"
+    return typed_of(raw)
 
 
 def typed_of(raw: str) -> str:
@@ -136,6 +167,14 @@ def typed_of(raw: str) -> str:
     return raw
 
 
+def was_at(text: str, key: str) -> str:
+    """Return the value that a key had when it was taken out; empty where it never was."""
+    table, name = _split(key)
+    block = next((block for block in blocks(text) if block.key == table), None)
+    old = None if block is None else _was(text, name, block.body, block.end)
+    return "" if old is None else raw_at(text[old.start + len(WAS) : old.end].lstrip(), name)
+
+
 def raw_of(typed: str, kind: str, units: str = "mm") -> str:
     """Return what is typed in a field as it stands in the file.
 
@@ -143,7 +182,7 @@ def raw_of(typed: str, kind: str, units: str = "mm") -> str:
         typed: digits stay as they are. A bare fraction gets the unit; a number with anything more
             to it becomes a text, a decimal comma too: reading it tells what is wrong.
         kind: ``number`` (or a length, with or without its unit), ``text``, ``flag``, ``list`` of
-            numbers, or ``numbers``, a list of whole ones.
+            numbers, ``one or list``, or ``numbers``, a list of whole ones.
         units: ``mm`` or ``in``.
 
     Returns:
@@ -156,6 +195,8 @@ def raw_of(typed: str, kind: str, units: str = "mm") -> str:
         return _quoted(typed)
     if kind == "flag" and typed in ("true", "false"):
         return typed
+    if kind == "one or list":
+        kind = "list" if re.search(r"[\[;]|,\s", typed) else "number"
     if kind in ("list", "numbers"):
         inside = typed.removeprefix("[").removesuffix("]").strip()
         parted = r"[\s,;]+" if kind == "numbers" else r",\s+|;\s*"

@@ -6,9 +6,9 @@ import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from jiggen.errors import Fault
+from jiggen.errors import Action, Fault
 from jiggen.job.read import syntax_faults
-from jiggen.page.edit import change, raw_of, typed_at
+from jiggen.page.edit import CannotEdit, change, raw_at, raw_of, typed_at
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,7 +23,10 @@ class Field:
         choices: the values that can be picked, each with its words; empty where it is typed.
         blank: what stands in the file where nothing is typed; empty to take the key out.
         value: as typed, or as it stands in the file.
-        fault: what is wrong with it, in words.
+        fault: where it is told what is wrong with it; empty where nothing is.
+        hint: what it is, in a line.
+        usual: what holds where nothing is typed; empty where that is no number.
+        look: whether a check asks to look at it.
     """
 
     key: str
@@ -34,24 +37,56 @@ class Field:
     blank: str = ""
     value: str = ""
     fault: str = ""
+    hint: str = ""
+    usual: str = ""
+    look: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mark:
-    """A thing to mend or to look at, the fields that it is about, and what the first is called."""
+    """A thing to mend or to look at.
+
+    Attributes:
+        keys: the fields that it is about, the one to blame first.
+        text: what is wrong.
+        label: what the first field is called.
+        remedy: a change of the form that would mend it, as `mended` takes it, and its words; empty
+            where there is none.
+        place: where the field is, if it is on another page.
+        tab: number of the station that it is of, if that is not shown.
+        is_grave: it must not be worked with.
+    """
 
     keys: tuple[str, ...]
     text: str
     label: str = ""
+    remedy: tuple[str, str] = ("", "")
+    place: str = ""
+    tab: str = ""
+    is_grave: bool = False
 
 
 def filled(fields: Iterable[Field], text: str, marks: Sequence[Mark] = ()) -> list[Field]:
     """Return fields with their values in a text, and with what is wrong with them."""
-    faults = {key: mark.text for mark in reversed(marks) for key in mark.keys}
+    return told([replace(each, value=typed_at(text, each.key)) for each in fields], marks)
+
+
+def told(fields: Iterable[Field], marks: Sequence[Mark], look: Sequence[Mark] = ()) -> list[Field]:
+    """Return fields with what is wrong with them, and whether to look at them."""
+    wrong = places_of(marks)
+    warned = {key for mark in look for key in mark.keys}
     return [
-        replace(each, value=typed_at(text, each.key), fault=faults.get(each.key, ""))
-        for each in fields
+        replace(each, fault=wrong.get(each.key, ""), look=each.key in warned) for each in fields
     ]
+
+
+def places_of(marks: Sequence[Mark]) -> dict[str, str]:
+    """Return where it is told what is wrong, by the key of each field that it is about."""
+    found = dict[str, str]()
+    for number, mark in enumerate(marks, start=1):
+        for key in mark.keys:
+            found.setdefault(key, f"fault-{number}")
+    return found
 
 
 def typed_in(
@@ -86,9 +121,36 @@ def marks_of(faults: Iterable[Fault], labels: Mapping[str, str] | None = None) -
         line = str(fault).removeprefix(f"{fault.file}: ")
         if fault.key:
             line = line.removeprefix(f"{fault.key}: ")
-        keys = (fault.key,) if fault.key else ()
-        marks.append(Mark(keys=keys, text=line, label=labels.get(fault.key, fault.key)))
+        label = labels.get(fault.key, fault.key)
+        marks.append(Mark(keys=fault.keys, text=line, label=label, remedy=_pressed(fault.action)))
     return marks
+
+
+def _pressed(action: Action | None) -> tuple[str, str]:
+    """Return what a button says to the form that mends a fault, and its words."""
+    if action is None:
+        return "", ""
+    does = f"exchange {' '.join(action.exchange)}" if action.exchange else ""
+    does = f"put {' '.join(action.put)}" if action.put else does
+    return does, f"{action.said[:1].upper()}{action.said[1:]}"
+
+
+def mended(text: str, does: str) -> str:
+    """Return a text with what a button of `Mark.remedy` does.
+
+    Args:
+        text: TOML.
+        does: ``exchange KEY KEY`` or ``put KEY VALUE``.
+
+    Raises:
+        CannotEdit: it is neither, or cannot be done.
+    """
+    match does.split(" ", 2):
+        case ["exchange", one, two]:
+            return change(text, {one: raw_at(text, two), two: raw_at(text, one)})
+        case ["put", key, raw]:
+            return change(text, {key: raw})
+    raise CannotEdit("this page has no such button")
 
 
 def marks_of_text(text: str, file: str) -> list[Mark]:

@@ -1,42 +1,143 @@
-"""The Jigs screen: draws the files and hands them out; they are what ``jiggen make`` writes."""
+"""The Jigs screen: what will be drawn, shown as pages and beds, and the files to take away.
+
+The form changes the job file, as that of Measure does. What is drawn is the job as it is saved::
+
+    laid     pages and beds, laid out when somebody looks      pictures, one at a time
+    made     every file of it, as ``jiggen make`` writes them  one by one, as a ZIP, into the folder
+"""
 
 from __future__ import annotations
 
+import importlib.util
 import mimetypes
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import jiggen
-from jiggen.errors import DoesNotFit, JiggenError, faults_of
+from jiggen.drawing.shapes import On
+from jiggen.drawing.sheet import Sheet
+from jiggen.errors import DoesNotFit, JiggenError, JobError, faults_of, say
 from jiggen.exits import own_fault
-from jiggen.make import make_drawings
-from jiggen.page.fields import marks_of
+from jiggen.jigs.plan import all_jigs
+from jiggen.make import PAGES, SOLIDS, draw, make_drawings
+from jiggen.page import frame
+from jiggen.page.catalogue import field_of, known, label_of
+from jiggen.page.fields import Mark, marks_of, told
+from jiggen.page.form import DRAWN, draft, is_blank, is_known, marks_at, placed, sections, solved
 from jiggen.page.making import Making
-from jiggen.page.measure import solved
 from jiggen.page.request import Answer
 from jiggen.page.screen import Screen, Shown
 from jiggen.page.store import Changed, Kept
 from jiggen.proof.folder import folder_of, put_drawings
+from jiggen.solution import Solution
+from jiggen.write.manifest import MANIFEST
+from jiggen.write.output import USUAL
+from jiggen.write.screen import screen_svg
 
-KINDS = {".pdf": "print at 100 %", ".svg": "to cut, mm", ".dxf": "to cut, mm"}
+KINDS = {
+    ".pdf": "print at 100 %",
+    ".svg": "to cut, mm",
+    ".dxf": "to cut, mm",
+    ".3mf": "for a 3-D printer",
+    ".stl": "for a 3-D printer",
+}
 """What a file is for, by its ending."""
+SHEET = ("print.paper", "print.margin", "guide.cut", "cut.sheet", "cut.kerf", "cut.bed")
+"""Keys that most jobs state, above the others."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Laid:
+    """Pages and beds of a job as it is saved.
+
+    Attributes:
+        stamp: of the job file.
+        sheets: by the name in their address, with what they are.
+        look: what the jigs ask to look at.
+        refused: why there are none.
+    """
+
+    stamp: str
+    sheets: Mapping[str, tuple[Sheet, On]]
+    look: tuple[Mark, ...] = ()
+    refused: str = ""
 
 
 class Jigs:
-    """The files of the job that is open.
+    """Pages and files of the job that is open.
 
     Attributes:
-        making: draws them.
+        making: draws the files.
     """
 
     def __init__(self) -> None:
         self.making = Making()
+        self.screen = Screen(name="jigs", label="Jigs", keys=is_known, draft=draft, show=self._show)
         self._job_name = self._put_into = self._refused = ""
         self._lost: tuple[str, ...] = ()
+        self._laid: dict[str, Laid] = {}  # by stamp: now, and what is shown grey until then
 
-    def start(self, job: Path, kept: Kept) -> None:
-        """Begin to draw the files of a job as it stands on disk."""
+    # ------------------------------------------------------------ what will be drawn
+
+    def _show(self, job: Path, text: str, kept: Kept, view: Mapping[str, str]) -> Shown:
+        marks, missing, is_good = list[Mark](), list[Mark](), True
+        try:
+            solved(job, text)
+        except JobError as bad:
+            is_good = False
+            blank = [fault for fault in bad.faults if is_blank(text, fault.key)]
+            marks = marks_at([fault for fault in bad.faults if fault not in blank], text, DRAWN)
+            missing = [
+                placed(Mark(keys=(one.key,), text="", label=label_of(one.key, text)), DRAWN)
+                for one in blank
+            ]
+        laid = self._laid.get(kept.stamp)
+        is_saved = text == kept.text
+        if laid is None and is_saved and is_good and view.get("look"):
+            laid = lay(job, kept)
+            self._laid = {**dict([*self._laid.items()][-1:]), kept.stamp: laid}
+        optional, always = sections(DRAWN, text, SHEET)
+        shown = laid is not None and is_saved
+        return Shown(
+            fields={
+                "sheet": told([field_of(path, text) for path in SHEET], marks),
+                "jigs": [one | {"fields": told(one["fields"], marks)} for one in optional],
+                "more": [one | {"fields": told(one["fields"], marks)} for one in always],
+                "added": view.get("do", "").removeprefix("add "),
+                "only": [("", "all that the job asks for"), *((kind, kind) for kind in kinds())],
+                "formats": formats(),
+                "picked": {name: view.get(name, "") for name in ("only", "formats")},
+            },
+            picture=_pages(laid) if laid is not None and shown else "",
+            later="" if shown or not (is_saved and is_good) else "/jigs?look=1",
+            faults=tuple(marks),
+            missing=tuple(missing),
+            is_whole=shown,
+        )
+
+    def picture(self, name: str) -> Answer:
+        """Return a page or a bed to look at, by ``STAMP/NAME.svg``."""
+        stamp, _, sheet = name.partition("/")
+        sheet = sheet.removesuffix(".svg")
+        laid = self._laid.get(stamp)
+        if laid is None or sheet not in laid.sheets:
+            return Answer.line(404, "There is no such picture; look at the pages again.")
+        drawn, on = laid.sheets[sheet]
+        return Answer(body=screen_svg(drawn, on=on), kind="image/svg+xml")
+
+    # ------------------------------------------------------------ files
+
+    def start(self, job: Path, kept: Kept, only: str = "", solids: str = "") -> None:
+        """Begin to draw the files of a job as it stands on disk.
+
+        Args:
+            job: its file.
+            kept: what stands there.
+            only: a kind of piece; empty for all that the job asks for.
+            solids: a format of a 3-D printer's; empty for none.
+        """
         self._put_into = self._refused = ""
         try:
             solution = solved(job, kept.text)
@@ -48,10 +149,16 @@ class Jigs:
         self._units = solution.job.units
         self.making.start(
             kept.stamp,
-            lambda progress: make_drawings(solution, progress=progress, version=jiggen.__version__),
+            lambda progress: make_drawings(
+                solution,
+                formats=(*USUAL, *([solids] if solids else [])),
+                only=[only] if only else [],
+                progress=progress,
+                version=jiggen.__version__,
+            ),
         )
 
-    def file(self, name: str, job: str) -> Answer:
+    def file(self, name: str) -> Answer:
         """Return one of the files by its exact name, or all of them as a ZIP."""
         drawn = self.making.drawn
         if drawn is not None and name == "all.zip":
@@ -76,15 +183,20 @@ class Jigs:
         self._put_into, self._lost = folder.name, lost
 
     def shown(self, stamp: str) -> dict[str, Any]:
-        """Return what the screen shows of the files, and whether they are older than the job."""
+        """Return what is shown of the files.
+
+        Args:
+            stamp: of the job file: files of another are older.
+        """
         making = self.making
         drawn = None if making.is_running else making.drawn
-        files = [] if drawn is None else [name for name in drawn.files if "/" not in name]
+        names = [] if drawn is None else [name for name in drawn.files if name != MANIFEST]
+        files = [(name, KINDS.get(Path(name).suffix, "")) for name in names]
         return {
             "is_running": making.is_running,
             "done": making.done,
             "total": making.total,
-            "files": [(n, KINDS[Path(n).suffix]) for n in files if Path(n).suffix in KINDS],
+            "files": [(n, said) for n, said in files if said and not n.startswith("pieces/")],
             "count": 0 if drawn is None else len(drawn.files),
             "is_old": drawn is not None and drawn.stamp != stamp,
             "trouble": self._refused or self._trouble(making.trouble),
@@ -101,9 +213,61 @@ class Jigs:
         return "" if trouble is None else own_fault(trouble)
 
 
-def show(job: Path, text: str, kept: Kept, view: Mapping[str, str]) -> Shown:
-    """Return what the screen shows beside the files: nothing of the text."""
-    return Shown()
+def kinds() -> tuple[str, ...]:
+    """Return what can be drawn alone, as after ``--only``."""
+    return (*(jig.kind for jig in all_jigs()), *PAGES)
 
 
-JIGS_SCREEN = Screen(name="jigs", label="Jigs", show=show, has_text=False)
+def formats() -> list[tuple[str, str]]:
+    """Return what can be picked beside the usual files; nothing where no solids can be built."""
+    if importlib.util.find_spec("manifold3d") is None:
+        return []
+    return [("", "no"), *((name, name.upper()) for name in sorted(SOLIDS))]
+
+
+def lay(job: Path, kept: Kept) -> Laid:
+    """Lay out the pages and beds of a job as it is saved."""
+    solution = solved(job, kept.text)
+    try:
+        drawn = draw(solution, formats=("pdf", "svg"), version=jiggen.__version__)
+    except DoesNotFit as bad:
+        said = "; ".join(str(fault) for fault in faults_of(bad, job.name, solution.job.units))
+        return Laid(stamp=kept.stamp, sheets={}, refused=said)
+    sheets = {
+        sheet.name.replace(" ", "-"): (sheet, on)
+        for some, on in ((drawn.pages + drawn.rolls, On.PAPER), (drawn.beds.sheets, On.CUT))
+        for sheet in some
+    }
+    look = _look([one for one in drawn.checks if one not in solution.checks], solution)
+    return Laid(stamp=kept.stamp, sheets=sheets, look=tuple(look))
+
+
+def _look(checks: Sequence[Any], solution: Solution) -> list[Mark]:
+    return [
+        placed(
+            Mark(
+                keys=tuple(key for key in check.keys if known(key)),
+                text=say(check.why, solution.job.units),
+                label=check.name,
+                is_grave=check.status == "fail",
+            ),
+            DRAWN,
+        )
+        for check in checks
+        if check.status in ("warn", "fail")
+    ]
+
+
+def _pages(laid: Laid) -> str:
+    """Return the pages and beds as HTML, each with what is on it."""
+    rows = []
+    for name, (sheet, on) in laid.sheets.items():
+        counts: dict[str, int] = {}
+        for one in sheet.placed:
+            title = one.piece.title.partition(",")[0]
+            counts[title] = counts.get(title, 0) + (1 if on is On.CUT else one.piece.count)
+        said = ", ".join(
+            f"{n} \N{MULTIPLICATION SIGN} {t}" if n > 1 else t for t, n in counts.items()
+        )
+        rows.append((name, sheet, said or sheet.title))
+    return frame.page("pages.html", laid=laid, rows=rows).decode("utf-8")

@@ -21,15 +21,23 @@ class Shown:
 
     Attributes:
         fields: for the template of its fields.
-        picture: SVG, as text; empty where there is none.
+        picture: of what is typed, HTML; where it is empty the last whole one stays, grey.
+        ghost: what stands there where nothing was whole yet, HTML.
+        later: the address of this screen with its picture, where that takes a while.
         numbers: for the template of its verdict or numbers.
         faults: what must be mended.
+        missing: what is to be typed still.
+        is_whole: nothing is missing and nothing wrong: the picture is kept as the last good one.
     """
 
     fields: Mapping[str, Any] = field(default_factory=dict)
     picture: str = ""
+    ghost: str = ""
+    later: str = ""
     numbers: Mapping[str, Any] = field(default_factory=dict)
     faults: tuple[Mark, ...] = ()
+    missing: tuple[Mark, ...] = ()
+    is_whole: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

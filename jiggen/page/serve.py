@@ -16,6 +16,8 @@ import threading
 import time
 import webbrowser
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from typing import TYPE_CHECKING
 from urllib.parse import parse_qsl, quote
 
 import uvicorn
@@ -24,9 +26,11 @@ from starlette.requests import Request as Received
 from starlette.responses import Response
 from starlette.types import Receive, Scope, Send
 
-from jiggen.page.answers import Bench
 from jiggen.page.guard import Guard
 from jiggen.page.request import Answer, Request
+
+if TYPE_CHECKING:
+    from jiggen.page.answers import Bench
 
 IDLE_MINUTES = 30.0
 """Without a request the server ends: nobody remembers to stop it."""
@@ -41,9 +45,10 @@ class Server:
         address: what the browser opens first.
     """
 
-    def __init__(self, bench: Bench, *, idle: float = 60.0 * IDLE_MINUTES) -> None:
-        """Bind and listen; `idle` is in seconds."""
-        self.bench, self.idle = bench, idle
+    def __init__(self, load: Callable[[], Bench], *, idle: float = 60.0 * IDLE_MINUTES) -> None:
+        """Bind and listen; the bench loads beside that. `idle` is in seconds."""
+        self.idle = idle
+        self._bench = ThreadPoolExecutor(1).submit(load)
         self.socket = socket.create_server(("127.0.0.1", 0))
         self.guard = Guard(self._answer, self.socket.getsockname()[1])
         self.address = self.guard.address
@@ -64,6 +69,11 @@ class Server:
         )
         self._uvicorn = uvicorn.Server(config)
 
+    @property
+    def bench(self) -> Bench:
+        """Return what is served, once it is loaded."""
+        return self._bench.result()
+
     def run(self) -> None:
         """Serve until it is stopped, or until nobody has asked for anything for long enough."""
         asyncio.run(self._serve())
@@ -83,6 +93,8 @@ class Server:
         """End when idle, or when the bench was asked to; never while files are drawn."""
         while True:
             await asyncio.sleep(min(1.0, self.idle / 10.0))
+            if not self._bench.done():
+                continue
             if self.bench.is_drawing:
                 self._last = time.monotonic()
             elif self.bench.is_over or time.monotonic() - self._last > self.idle:
@@ -99,7 +111,7 @@ class Server:
         else:
             request = Request(method=received.method, path=scope["path"], query=fields, form=form)
             async with self._turn:
-                answer = await run_in_threadpool(self.bench.answer, request)
+                answer = await run_in_threadpool(lambda: self.bench.answer(request))
         self._last = time.monotonic()
         headers = {"Location": answer.place} if answer.place else {}
         if answer.file_name:
@@ -116,15 +128,15 @@ def _pairs(text: str) -> dict[str, str]:
     )
 
 
-def serve(bench: Bench, say: Callable[[str], object], *, opens: bool) -> None:
+def serve(load: Callable[[], Bench], say: Callable[[str], object], *, opens: bool) -> None:
     """Serve a bench until it ends; Ctrl-C is the usual way to end it.
 
     Args:
-        bench: what is served.
+        load: what returns the bench; it is called while the browser starts.
         say: told the address, and how it ends.
         opens: open the browser.
     """
-    server = Server(bench)
+    server = Server(load)
     say(f"The bench is open at {server.address}")
     say("It ends with Ctrl-C, with End on the page, or after 30 minutes without use.")
     if opens:  # in a thread: a browser in the terminal would keep the bench from answering

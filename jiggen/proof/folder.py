@@ -152,19 +152,25 @@ def _is_same(one: Distortion, other: Distortion) -> bool:
     )
 
 
-def filled_in(folder: str, manifest: Mapping[str, Any]) -> list[str]:
+def filled_in(
+    folder: str, manifest: Mapping[str, Any], typed: Mapping[str, str] | None = None
+) -> list[str]:
     """Return the paths of the forms in a folder that somebody wrote in, the usual name first.
 
     Args:
         folder: of the drawings.
         manifest: of them; a form that it lists by its hash is blank.
+        typed: texts by path that count in the place of what the files hold.
     """
+    texts = typed or {}
     blanks = {row["sha256"] for row in manifest["files"]}
     found = []
     for name in names_beside(FORM):
         path = Path(folder, name)
         try:
-            if sha256(plain_bytes(path, MANIFEST_MOST, "a form")) not in blanks:
+            text = texts.get(str(path))
+            data = plain_bytes(path, MANIFEST_MOST, "a form") if text is None else text.encode()
+            if sha256(data) not in blanks:
                 found.append(str(path))
         except FileNotFoundError:
             if name != FORM:

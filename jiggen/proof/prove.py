@@ -12,6 +12,7 @@ import hashlib
 import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Literal
 
 from jiggen.errors import Fault, JobError
@@ -38,6 +39,7 @@ from jiggen.proof.readings import (
     Readings,
     bars_of,
     read_form,
+    read_form_text,
     read_options,
 )
 from jiggen.proof.record import PieceRecord, Record, read_record
@@ -159,6 +161,7 @@ def prove(
     typed: Mapping[str, str] | None = None,
     step: str = "",
     page: int | None = None,
+    forms: Mapping[str, str] | None = None,
 ) -> Proof:
     """Judge a job's drawings by what was measured on them.
 
@@ -169,6 +172,7 @@ def prove(
         typed: readings as options, text by name; see `readings.OPTIONS`.
         step: of the rule that they were read by; empty for the default.
         page: the page that they were taken on, or None for all of one print run.
+        forms: texts by path that count in the place of what those forms among the drawings hold.
 
     Raises:
         JobError: no drawings, those of another job, or readings that cannot be understood; it
@@ -185,10 +189,13 @@ def prove(
     if record.job.strip() != job.name.strip():
         raise JobError([_another_job(solution, record, folder)])
     found = FaultList(file="jiggen verify", units=job.units)
-    readings, files = Readings(), [form] if form else filled_in(folder, manifest)
+    texts = forms or {}
+    readings, files = Readings(), [form] if form else filled_in(folder, manifest, texts)
     for file in files:
         try:
-            readings = read_form(file, record).over(readings)
+            held = file in texts
+            taken = read_form_text(texts[file], file, record) if held else read_form(file, record)
+            readings = taken.over(readings)
         except JobError as bad:
             found.faults.extend(bad.faults)
     by_options = read_options(typed or {}, step, page, record, job.units, found)
@@ -450,7 +457,8 @@ def _notes(
             said = "{name} ({was}) is not among the drawings now: its readings are left out"
         yield words(said, name=old.name, was=old.was, now=old.now)
     if readings.files:
-        yield words("Readings from {files}.", files=", ".join(readings.files))
+        names = [Path(file).name for file in readings.files]
+        yield words("Readings from {files}.", files=", ".join(names))
     if stands and pages > 1:
         yield words(
             "The readings typed are taken for those of {page}, and stand for all {n} pages of one "

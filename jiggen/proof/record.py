@@ -23,6 +23,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from jiggen.drawing.shapes import Path
 from jiggen.geometry.distortion import Distortion, undone_by
 
 Point = tuple[float, float]
@@ -107,6 +108,7 @@ class PieceRecord:
         allowed_length: largest length error, mm; None where it states none.
         copy_of: name of the first of its copies on the same sheet; empty for that one.
         parts: of a row, for each piece in it its name and its dimension that is its share.
+        drawn: its outline, then its holes, as the manifest has them; none of a row.
     """
 
     name: str
@@ -123,6 +125,12 @@ class PieceRecord:
     allowed_length: float | None = None
     copy_of: str = ""
     parts: tuple[tuple[str, str], ...] = ()
+    drawn: tuple[Mapping[str, Any], ...] = field(default=(), compare=False, repr=False)
+
+    @property
+    def cuts(self) -> tuple[Path, ...]:
+        """Return its outline, then its holes, where it lies."""
+        return tuple(map(_cut, self.drawn))
 
     @property
     def sizes(self) -> dict[str, LengthRecord]:
@@ -194,7 +202,7 @@ class SheetRecord:
         pieces: what lies on it.
         lengths: the sheet's own bars, diagonals and sides.
         printed: a page of paper, which a reprint corrects; else a machine cuts it.
-        lying: wider than high: the printer feeds it turned by a quarter.
+        size: width and height, mm.
     """
 
     name: str
@@ -202,7 +210,12 @@ class SheetRecord:
     pieces: tuple[PieceRecord, ...] = ()
     lengths: tuple[LengthRecord, ...] = ()
     printed: bool = True
-    lying: bool = False
+    size: Point = (0.0, 0.0)
+
+    @property
+    def lying(self) -> bool:
+        """Return whether it is wider than high: the printer feeds it turned by a quarter."""
+        return self.size[0] > self.size[1]
 
     def measurable(self) -> dict[str, LengthRecord]:
         """Return every length that can be read on the sheet, by the name that a reading has.
@@ -307,7 +320,7 @@ def read_record(manifest: Mapping[str, Any]) -> Record:
                 pieces=_numbered([_piece(piece, how) for piece in record["pieces"]]),
                 lengths=tuple(_length(one, how, "") for one in record["dimensions"]),
                 printed=printed,
-                lying=record.get("width", 0.0) > record.get("height", 0.0),
+                size=(float(record.get("width", 0.0)), float(record.get("height", 0.0))),
             )
             sheets.setdefault((sheet.name, printed), sheet)
     found = Record(
@@ -357,6 +370,18 @@ def _piece(row: Mapping[str, Any], how: Mapping[str, str]) -> PieceRecord:
         lengths=tuple(_length(one, how, f"{name}/") for one in row["dimensions"]),
         allowed_angle=None if angle is None else math.radians(float(angle)),
         allowed_length=None if length is None else float(length),
+        drawn=tuple(one for one in (row.get("outline"), *row.get("holes", ())) if one),
+    )
+
+
+def _cut(row: Mapping[str, Any]) -> Path:
+    """Return an outline or a hole; a round one as two halves."""
+    if "centre" in row:
+        (x, y), r = row["centre"], float(row["radius"])
+        return Path.closed([(float(x) + r, float(y), 1.0), (float(x) - r, float(y), 1.0)])
+    bulges = {int(edge): float(bulge) for edge, bulge in row["bulges"]}
+    return Path.closed(
+        (float(x), float(y), bulges.get(n, 0.0)) for n, (x, y) in enumerate(row["corners"])
     )
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
 
 from jiggen.facts.card import CARD_HEIGHT, CARD_WIDTH
 from jiggen.geometry.coupon import Found
@@ -47,16 +48,45 @@ COLOURS = {USE: "green", DO_NOT_USE: "red", CANNOT_TELL: "yellow"}
 GIVE_READINGS = "--bar-x L --bar-y L --diagonal-1 L --diagonal-2 L"
 
 
-def answer_rows(proof: Proof) -> list[tuple[str, str]]:
-    """Return the answer by piece: words such as ``Cut: guide-1, foot.``, each with its verdict."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hands:
+    """How a step is done where the verdict is read.
+
+    Attributes:
+        first: how the first readings are given.
+        sizes: how those of a cut piece are.
+        hole: how those of a test hole are.
+        make: how all is drawn again.
+        maker: what draws it.
+        reprint: how the corrected page is drawn.
+    """
+
+    first: str = f"Then jiggen verify JOB {GIVE_READINGS}, or fill in {FORM}."
+    sizes: str = ", fill in the form and run jiggen verify again"
+    hole: str = ", write into the form where it goes in and comes out, and run jiggen verify again"
+    make: str = "run jiggen make again"
+    maker: str = "jiggen make"
+    reprint: str = "the same command with --reprint"
+
+
+COMMANDS = Hands()
+
+
+def answer_rows(proof: Proof, bad: str = "Not") -> list[tuple[str, str]]:
+    """Return the answer by piece: words such as ``Cut: guide-1, foot.``, each with its verdict.
+
+    Args:
+        proof: what was judged.
+        bad: what is said before the pieces not to use.
+    """
     groups: dict[tuple[str, str], list[str]] = {
         ("Use", USE): [],
         ("Cut", USE): [],
-        ("Not", DO_NOT_USE): [],
+        (bad, DO_NOT_USE): [],
         ("Cannot tell", CANNOT_TELL): [],
     }
     for answer in proof.answers:
-        word = {DO_NOT_USE: "Not", CANNOT_TELL: "Cannot tell"}.get(
+        word = {DO_NOT_USE: bad, CANNOT_TELL: "Cannot tell"}.get(
             answer.verdict, "Cut" if answer.stage in ("page", "bed") else "Use"
         )
         groups[word, answer.verdict].append(answer.name)
@@ -212,48 +242,47 @@ def _changed(proof: Proof) -> Iterator[str]:
 # --- what to do next
 
 
-def next_steps(proof: Proof, outcome: Outcome, *, everything: bool = False) -> list[str]:
+def next_steps(
+    proof: Proof, outcome: Outcome, *, everything: bool = False, hands: Hands = COMMANDS
+) -> list[str]:
     """Return what to do next, in sentences and lines for the job file."""
     if not proof.answers and proof.coupon is None and not proof.sheets.sheets:
         refused = outcome.not_reprinted
         return [
             *([f"No reprint was written: {refused}."] if refused else []),
-            _measure_first(proof),
+            _measure_first(proof, hands),
         ]
     steps: list[str] = []
     questions = [q for s in proof.sheets.sheets for q in s.questions]
     questions += [q for one in (*proof.cut, *proof.holes) for q in one.questions]
     if questions:
-        steps.append("Measure again what is asked about above, and run jiggen verify anew.")
-    steps += _after_bad(proof)
-    steps += _for_the_printer(proof, outcome, everything=everything)
+        steps.append("Measure again what is asked about above, and put it in.")
+    steps += _after_bad(proof, hands)
+    steps += _for_the_printer(proof, outcome, hands, everything=everything)
     for bed in proof.sheets.sheets:
         steps += [] if bed.printed else _for_the_machine(bed)
-    steps += _after_good(proof) if not outcome.reprint else []
+    steps += _after_good(proof, hands) if not outcome.reprint else []
     if lines := coupon_lines(proof):
-        steps += ["Put these lines into the job file and run jiggen make again:", *lines]
+        steps += [f"Put these lines into the job file and {hands.make}:", *lines]
         steps += _about_coupon(proof)
     open_ = proof.verdict != USE
     return steps or ["Measure what is open, as it says above." if open_ else "No more to measure."]
 
 
-def _measure_first(proof: Proof) -> str:
+def _measure_first(proof: Proof, hands: Hands) -> str:
     page = next(iter(proof.record.pages), None)
     if page is None:
-        return f"Cut one piece, measure its engraved bars and its sizes, and fill in {FORM}."
+        return f"Cut one piece, measure its engraved bars and its sizes{hands.sizes}."
     sizes = page.measurable()
     said = [
         words("{n} {mm}", n=n, mm=Length(sizes[n].nominal)).said(proof.units)
         for n in ("bar-x", "bar-y", "diagonal-1", "diagonal-2")
         if n in sizes
     ]
-    return (
-        f"Print at 100 % and measure {page.name}: {', '.join(said)}. Then jiggen verify JOB "
-        f"{GIVE_READINGS}, or fill in {FORM}."
-    )
+    return f"Print at 100 % and measure {page.name}: {', '.join(said)}. {hands.first}"
 
 
-def _after_good(proof: Proof) -> Iterator[str]:
+def _after_good(proof: Proof, hands: Hands) -> Iterator[str]:
     """Yield the step after each stage that was judged good, the furthest first."""
     by_stage: dict[str, list[str]] = {}
     for answer in proof.answers:
@@ -267,27 +296,21 @@ def _after_good(proof: Proof) -> Iterator[str]:
             "each hole before the next."
         )
     if leading:
-        yield (
-            f"Drill a test hole in scrap with {_listed(leading)}, write into the form where it "
-            "goes in and comes out, and run jiggen verify again."
-        )
+        yield (f"Drill a test hole in scrap with {_listed(leading)}{hands.hole}.")
     elif "bed" in by_stage and "page" not in by_stage:
-        yield (
-            "Measure one cut piece with a calliper, fill in the form and run jiggen verify again; "
-            "then cut the rest."
-        )
+        yield (f"Measure one cut piece with a calliper{hands.sizes}; then cut the rest.")
     elif "page" in by_stage:
         yield (
-            "Cut, and file to the line: the line stays. Measure the cut piece with a calliper, "
-            "fill in the form and run jiggen verify again."
+            "Cut, and file to the line: the line stays. Measure the cut piece with a "
+            f"calliper{hands.sizes}."
         )
 
 
-def _after_bad(proof: Proof) -> Iterator[str]:
+def _after_bad(proof: Proof, hands: Hands) -> Iterator[str]:
     bad = [answer for answer in proof.answers if answer.verdict == DO_NOT_USE]
     stale = {changed.name for changed in proof.changed}
     if old := [answer.name for answer in bad if answer.name in stale]:
-        yield f"Run jiggen make again, and make {_listed(old)} anew."
+        yield f"{hands.make[0].upper()}{hands.make[1:]}, and make {_listed(old)} anew."
     if again := [a.name for a in bad if a.stage == "piece" and a.name not in stale]:
         again_ = _listed(again)
         yield f"Measure {again_} once more; if it stays so, make it again from a good page or bed."
@@ -298,7 +321,9 @@ def _after_bad(proof: Proof) -> Iterator[str]:
         )
 
 
-def _for_the_printer(proof: Proof, outcome: Outcome, *, everything: bool) -> Iterator[str]:
+def _for_the_printer(
+    proof: Proof, outcome: Outcome, hands: Hands, *, everything: bool
+) -> Iterator[str]:
     """Yield how the next print comes out true."""
     apart = proof.sheets.apart
     good = [
@@ -325,7 +350,7 @@ def _for_the_printer(proof: Proof, outcome: Outcome, *, everything: bool) -> Ite
     elif outcome.reprint:
         yield (
             f"Print the new {outcome.reprint} at 100 %, throw the old pages away, and measure the "
-            "new ones. jiggen make draws them so only with these lines in the job file:"
+            f"new ones. {hands.maker} draws them so only with these lines in the job file:"
         )
         yield from print_lines(proof.reprint)
     elif (
@@ -335,9 +360,9 @@ def _for_the_printer(proof: Proof, outcome: Outcome, *, everything: bool) -> Ite
         and any(s.printed and s.sheet not in good for s in proof.sheets.sheets)
     ):
         if is_fitted:
-            yield f"{fitted} If it was at 100 %: the same command with --reprint."
+            yield f"{fitted} If it was at 100 %: {hands.reprint}."
             return
-        yield "To print it right: the same command with --reprint; then measure the new page."
+        yield f"To print it right: {hands.reprint}; then measure the new page."
         if everything:
             yield from ("Or these lines in the job file:", *print_lines(proof.reprint))
 

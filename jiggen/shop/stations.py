@@ -138,6 +138,25 @@ def read_station(wedge: Wedge, number: int, complaints: Complaints) -> Reading |
     return None
 
 
+def as_typed(given: wedge_section.Station) -> Measured:
+    """Return what a station's readings say along the chord, whether a wedge can have them or not.
+
+    Args:
+        given: the station as read.
+
+    Returns:
+        Slopes and rear heights for a drawing of what was typed; nothing follows from them.
+
+    Raises:
+        ImpossibleWedge: there is nothing to draw.
+    """
+    section = _section(given, 0.0)
+    if section is not None:
+        return _fitted(given, section)
+    measured = _along_the_ribs(given)
+    return forms.carried_to_edge(measured, _along_the_chord(given, measured), math.inf)
+
+
 def limit_sentences(sides: tuple[str, str], number: int, read: Reading) -> list[str]:
     """Say for each side of a station how well its angle is known, and what limits it.
 

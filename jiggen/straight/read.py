@@ -76,7 +76,9 @@ _QUOTED = re.compile(r""" "(?:[^"\\]|\\.)*" | '[^']*' """, re.VERBOSE)
 _DIGITS_MOST = 40
 _STEPS = Limits(above=0.0, at_most=10.0)
 _SETTINGS = tuple(each.name for each in fields(Settings))
-_TOP = ("format", *_SETTINGS, "readings")
+TICKED = "ticked"
+"""Table of a form for what was ticked off along the edge: the page's own, not read here."""
+_TOP = ("format", *_SETTINGS, "readings", TICKED)
 
 
 def read_survey(path: str, options: Mapping[str, str] | None = None) -> Survey:

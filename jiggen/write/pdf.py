@@ -30,7 +30,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.fonts import CAP_EM, font_bytes
-from jiggen.drawing.looks import BAND, BAND_WIDE, FINE_WIDE, NARROW, TINT, WIDE
+from jiggen.drawing.looks import BAND, BAND_WIDE, DASHES, FINE_WIDE, NARROW, TINT, WIDE
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Anchor, Circle, Dash, Edge, Mark, On, Path, Text, Weight
 from jiggen.drawing.sheet import Sheet
@@ -49,9 +49,6 @@ QUARTER_ERROR = 2.73e-4
 
 #: Characters of JSON in one part of the record: readers may refuse strings past 32767 bytes.
 RECORD_PART = 30000
-
-#: mm on and off by kind of broken line; in small pictures, drawn with fine lines, half of it.
-DASHES = {Dash.CHAIN: (9.0, 1.0, 1.0, 1.0), Dash.FOLD: (3.0, 1.0), Dash.HIDDEN: (1.5, 0.75)}
 
 
 def write_pdf(

@@ -21,8 +21,6 @@ from collections.abc import Iterator
 from typing import Any, BinaryIO
 from xml.etree import ElementTree
 
-import svgwrite
-
 from jiggen.drawing.affine import Point
 from jiggen.drawing.shapes import Anchor, Circle, Edge, Op, Path, Text, Weight
 from jiggen.drawing.sheet import Sheet
@@ -59,6 +57,8 @@ def write_svg(
     Raises:
         DrawingError: cut edges lie on one another, or a coordinate is not a finite number.
     """
+    import svgwrite  # here: it takes longer to load than all that only wants `path_data`
+
     width, height = file_number(sheet.width), file_number(sheet.height)
     # The library's own checks cost 500 times the writing, and it prints numbers with exponents:
     # every number reaches it as text.
@@ -88,44 +88,45 @@ def write_svg(
     return cut.record
 
 
-def path_data(path: Path, height: float) -> str:
+def path_data(path: Path, height: float, decimals: int = 6) -> str:
     """Return a path as SVG path data.
 
     Args:
         path: lines and arcs, mm, y up.
         height: of the sheet, mm: y up becomes ``height - y``.
+        decimals: of a coordinate.
 
     Returns:
         Absolute M, L, A and Z commands; an arc past `LARGEST_ARC` in parts. A straight
         edge back to the start is left to Z.
     """
-    words = [f"M {_place(path.edges[0].start, height)}"]
+    words = [f"M {_place(path.edges[0].start, height, decimals)}"]
     edges = path.edges
     if path.is_closed and edges[-1].bulge == 0.0 and len(edges) > 1:
         edges = edges[:-1]
     for edge in edges:
         end = path.edges[0].start if path.is_closed and edge is path.edges[-1] else edge.end
-        words += _commands(edge, end, height)
+        words += _commands(edge, end, height, decimals)
     if path.is_closed:
         words.append("Z")
     return " ".join(words)
 
 
-def _commands(edge: Edge, end: Point, height: float) -> Iterator[str]:
+def _commands(edge: Edge, end: Point, height: float, decimals: int) -> Iterator[str]:
     if edge.bulge == 0.0:
-        yield f"L {_place(end, height)}"
+        yield f"L {_place(end, height, decimals)}"
         return
-    radius = file_number(edge.radius)
+    radius = file_number(edge.radius, decimals)
     # Counter-clockwise with y up is the negative direction of SVG's y down.
     sweep = int(edge.bulge < 0)
     parts = math.ceil(abs(edge.sweep) / LARGEST_ARC - 1e-9)
     for part in range(1, parts + 1):
         to = end if part == parts else edge.at(part / parts)
-        yield f"A {radius} {radius} 0 0 {sweep} {_place(to, height)}"
+        yield f"A {radius} {radius} 0 0 {sweep} {_place(to, height, decimals)}"
 
 
-def _place(point: Point, height: float) -> str:
-    return f"{file_number(point.x)} {file_number(height - point.y)}"
+def _place(point: Point, height: float, decimals: int) -> str:
+    return f"{file_number(point.x, decimals)} {file_number(height - point.y, decimals)}"
 
 
 def _add_group(drawing: Any, layer: Any, group: Group, height: float) -> None:

@@ -7,81 +7,20 @@ installs all three). A test that fails leaves a screenshot in ``build/screenshot
 import re
 import shutil
 import threading
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-from commandline import PROJECT, said
+from browsing import AXE, CHROMIUM, DESK, NARROW, PHONE, WAIT, WIDE, field, found_by_axe, go_to
+from commandline import said
 
 from jiggen.page.answers import Bench
 from jiggen.page.serve import Server
 
 pytestmark = pytest.mark.browser
 
-CHROMIUM = "/usr/bin/chromium"
-#: What keeps chromium from asking for hosts of its maker's.
-QUIET = [
-    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-    "--disable-background-networking", "--disable-component-update", "--disable-sync",
-]  # fmt: skip
-AXE = PROJECT / "node_modules" / "axe-core" / "axe.min.js"
-SHOTS = PROJECT / "build" / "screenshots"
-WAIT = 20_000
-"""Milliseconds after which something that does not come is not coming."""
-DESK, PHONE, NARROW = (1366, 650), (390, 780), (320, 640)
 GOES = ("0", "0.35", "0.45", "0.30", "0")
 STOPS = ("0.05", "0.40", "0.50", "0.35", "0.05")
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Any]:
-    """Return the browser."""
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=QUIET)
-        yield browser
-        browser.close()
-
-
-@pytest.fixture
-def page(chromium: Any, server: Server, request: pytest.FixtureRequest) -> Iterator[Any]:
-    """Return the first page, at the size of a small laptop; `param` changes the window."""
-    size = getattr(request, "param", {"viewport": DESK})
-    width, height = size["viewport"]
-    window = chromium.new_context(**{**size, "viewport": {"width": width, "height": height}})
-    tab = window.new_page()
-    tab.set_default_timeout(WAIT)
-    troubles: list[str] = []
-    asked: list[str] = []
-    tab.on("pageerror", lambda error: troubles.append(str(error)))
-    tab.on("console", lambda line: troubles.append(line.text) if line.type == "error" else None)
-    tab.on("request", lambda one: asked.append(one.url))
-    tab.troubles = troubles
-    tab.goto(server.address)
-    failed = request.session.testsfailed
-    yield tab
-    if request.session.testsfailed > failed or getattr(request.node, "failed", False):
-        SHOTS.mkdir(parents=True, exist_ok=True)
-        name = re.sub(r"[^\w-]+", "-", request.node.name)
-        tab.screenshot(path=SHOTS / f"{name}.png", full_page=True)
-    window.close()
-    odd = [line for line in troubles if "409" not in line and "400" not in line]
-    assert odd == []
-    assert {url.split("/")[2] for url in asked} == {server.guard.host}
-
-
-def field(page: Any, key: str) -> Any:
-    """Return a field by its key."""
-    return page.locator(f"[id='{key}']")
-
-
-def go_to(page: Any, label: str) -> None:
-    """Press a tab."""
-    page.click(f"nav a:has-text('{label}')")
-    page.wait_for_selector(f"nav a[aria-current]:has-text('{label}')")
-    page.wait_for_load_state()  # its style too
 
 
 def read_edge(page: Any, limit: str = "0.70") -> None:
@@ -91,16 +30,6 @@ def read_edge(page: Any, limit: str = "0.70") -> None:
         field(page, f"readings.go[{n}]").fill(go)
         field(page, f"readings.no_go[{n}]").fill(no_go)
     field(page, "limit").fill(limit)
-
-
-def found_by_axe(page: Any) -> list[str]:
-    """Return what axe-core finds on a page, each with the first place."""
-    page.evaluate(AXE.read_text("utf-8"))
-    rules = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
-    result = page.evaluate(
-        "async (tags) => await axe.run({runOnly: {type: 'tag', values: tags}})", rules
-    )
-    return [f"{one['id']}: {one['nodes'][0]['html'][:160]}" for one in result["violations"]]
 
 
 def test_the_address_bar_loses_the_secret(page: Any, server: Server) -> None:
@@ -148,10 +77,9 @@ def test_an_editor_that_saves_meanwhile_puts_save_off_until_one_of_two_is_chosen
     page: Any, job: Path
 ) -> None:
     """Both changes are in the file in the end."""
-    text = page.locator("#_text")
-    text.fill(text.input_value().replace("depth = 24.0", "depth = 24.50"))
+    field(page, "wedge.depth").fill("27.50")
     page.wait_for_selector("#state:has-text('1 not saved')")
-    job.write_text(job.read_text().replace("line = 9.5", "line = 9.75"))
+    job.write_text(job.read_text().replace("line = 11.0", "line = 11.25"))
     page.evaluate("window.dispatchEvent(new Event('focus'))")
     page.wait_for_selector("#save[disabled]")
     page.click("text=See both")
@@ -159,25 +87,25 @@ def test_an_editor_that_saves_meanwhile_puts_save_off_until_one_of_two_is_chosen
     assert found_by_axe(page) == []
     page.click("text=Save both together")
     page.wait_for_selector("#state:has-text('Saved.')")
-    assert "depth = 24.50" in job.read_text()
-    assert "line = 9.75" in job.read_text()
+    assert "depth = 27.50" in job.read_text()
+    assert "line = 11.25" in job.read_text()
 
 
 def test_a_broken_file_is_shown_at_its_line_and_can_be_mended(page: Any, job: Path) -> None:
     """The line is selected."""
-    job.write_text(job.read_text().replace('drill = "#40"', "drill = #40"))
+    job.write_text(job.read_text().replace('drill = "#30"', "drill = #30"))
     page.reload()
     page.wait_for_selector("textarea[data-line]")
     assert found_by_axe(page) == []
     page.wait_for_selector("textarea:focus")
     picked = "(() => { const t = document.activeElement; "
     picked += "return t.value.slice(t.selectionStart, t.selectionEnd) })()"
-    assert page.evaluate(picked).startswith("drill = #40")
-    page.keyboard.type('drill = "#40"')
+    assert page.evaluate(picked).startswith("drill = #30")
+    page.keyboard.type('drill = "#30"')
     page.wait_for_selector("text=Drill angles")
     page.click("#save")
     page.wait_for_selector("#state:has-text('Saved.')")
-    assert 'drill = "#40"\n' in job.read_text()
+    assert 'drill = "#30"\n' in job.read_text()
 
 
 @pytest.mark.parametrize("page", [{"viewport": DESK, "java_script_enabled": False}], indirect=True)
@@ -200,7 +128,7 @@ def test_all_of_it_works_without_script(page: Any, job: Path) -> None:
     page.click("text=Undo")
     page.wait_for_selector("#state:has-text('Went back')")
     go_to(page, "Jigs")
-    page.click("text=Draw all files")
+    page.click("text=Draw files")
     for _ in range(100):
         if not page.locator("text=Look again").count():
             break
@@ -257,6 +185,21 @@ def test_axe_finds_nothing_on_any_screen_and_state(page: Any, job: Path, scheme:
         found[state] = found_by_axe(page)
 
     look("measure")
+    field(page, "wedge.station[1].thickness.front").fill("0.5")
+    page.wait_for_selector(".section .wrong")
+    look("measure, wrong")
+    field(page, "wedge.station[1].thickness.front").fill("")
+    page.wait_for_selector(".paper.grey")
+    look("measure, half")
+    field(page, "wedge.station[1].thickness.front").fill("5.60")
+    page.wait_for_selector(".paper:not(.grey)")
+    page.select_option("#units", "in")
+    page.wait_for_selector(".card.look")
+    page.click("summary:has-text('More')")
+    look("measure, all open")
+    page.click("button:has-text('As text')")
+    page.wait_for_selector("#_text")
+    look("measure, as text")
     for label in ("Jigs", "Check", "Edge"):
         go_to(page, label)
         look(label)
@@ -268,7 +211,6 @@ def test_axe_finds_nothing_on_any_screen_and_state(page: Any, job: Path, scheme:
     field(page, "limit").fill("0.45")
     page.wait_for_selector(".verdict.cannot-tell")
     page.click("summary:has-text('More')")
-    page.click("summary:has-text('as text')")
     look("cannot tell, all open")
     field(page, "limit").fill("nonsense")
     page.wait_for_selector(".marks.bad")
@@ -287,13 +229,12 @@ def test_axe_finds_a_label_that_was_taken_away(page: Any) -> None:
 @pytest.mark.parametrize("page", [{"viewport": NARROW}, {"viewport": PHONE}], indirect=True)
 def test_a_narrow_window_has_no_sideways_scroll(page: Any) -> None:
     """A phone, and a desk at four times the size."""
-    wide = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
     for label in ("Measure", "Jigs", "Check", "Edge"):
         go_to(page, label)
-        assert page.evaluate(wide) == 0, label
+        assert page.evaluate(WIDE) == 0, label
     read_edge(page)
     page.wait_for_selector(".verdict.within-the-limit")
-    assert page.evaluate(wide) == 0
+    assert page.evaluate(WIDE) == 0
     bar = page.locator("nav").bounding_box()
     assert bar["y"] + bar["height"] == pytest.approx(page.viewport_size["height"], abs=1)
     page.evaluate("window.scrollTo(0, 300)")
@@ -327,20 +268,21 @@ def test_what_is_pressed_is_large_enough(page: Any, least: float, fields: float)
 
 @pytest.mark.parametrize(
     "page",
-    [{"viewport": DESK, "forced_colors": "active", "reduced_motion": "reduce"}],
+    [{"viewport": DESK, "forced_colors": "active"}],
     indirect=True,
 )
-def test_forced_colours_and_reduced_motion_are_kept(page: Any) -> None:
-    """The user's own colours; nothing moves."""
-    read_edge(page)
-    page.wait_for_selector(".verdict.within-the-limit")
+def test_forced_colours_are_kept(page: Any) -> None:
+    """The user's own colours, on the drawings too."""
     ink = page.evaluate(
         "() => { const p = document.createElement('p'); p.style.color = 'CanvasText';"
         " document.body.append(p); return getComputedStyle(p).color }"
     )
+    for shape in (".skin-a", ".skin-b", ".axis", ".arrow"):
+        drawn = page.eval_on_selector(f".section {shape}", "e => getComputedStyle(e).stroke")
+        assert drawn == ink, shape
+    read_edge(page)
+    page.wait_for_selector(".verdict.within-the-limit")
     assert page.eval_on_selector(".plot .limit", "e => getComputedStyle(e).stroke") == ink
-    still = page.eval_on_selector(".paper svg", "e => getComputedStyle(e).transitionDuration")
-    assert still == "0s"
     sign = page.eval_on_selector(".verdict h2", "e => getComputedStyle(e, '::before').content")
     assert "\N{CHECK MARK}" in sign
 
@@ -362,7 +304,7 @@ def test_files_are_drawn_and_taken_away(page: Any, job: Path, tmp_path: Path) ->
     """The same bytes as the command writes."""
     assert said("make", job, "--out", tmp_path / "made").status == 0
     go_to(page, "Jigs")
-    page.click("text=Draw all files")
+    page.click("text=Draw files")
     page.wait_for_selector("text=Take away")
     assert found_by_axe(page) == []
     for name in ("print.pdf", "cut-1.svg", "cut-1.dxf"):
@@ -371,12 +313,12 @@ def test_files_are_drawn_and_taken_away(page: Any, job: Path, tmp_path: Path) ->
         assert Path(download.value.path()).read_bytes() == (tmp_path / "made" / name).read_bytes()
     page.click("button:has-text('Put into')")
     page.wait_for_selector("text=as jiggen make does")
-    assert (job.parent / "elevator-edge-right-jigs" / "manifest.json").is_file()
+    assert (job.parent / "airbrake-edge-trial-piece-jigs" / "manifest.json").is_file()
 
 
 def test_a_job_is_begun_from_the_list(chromium: Any, job: Path) -> None:
     """The first minute, without a job file."""
-    listening = Server(Bench(job.parent))
+    listening = Server(lambda: Bench(job.parent))
     thread = threading.Thread(target=listening.run, daemon=True)
     thread.start()
     window = chromium.new_context(viewport={"width": NARROW[0], "height": NARROW[1]})
@@ -385,8 +327,7 @@ def test_a_job_is_begun_from_the_list(chromium: Any, job: Path) -> None:
     page.goto(listening.address)
     page.wait_for_selector("h1:has-text('Which job?')")
     assert found_by_axe(page) == []
-    wide = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
-    assert page.evaluate(wide) == 0
+    assert page.evaluate(WIDE) == 0
     field(page, "name").fill("My edge")
     page.click("button:has-text('tapered-inch')")
     page.wait_for_selector("nav")

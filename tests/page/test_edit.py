@@ -25,12 +25,41 @@ from jiggen.page.edit import (
 )
 from jiggen.straight.read import blank_form
 
+#: Lists of tables in turn, as in a form of readings: tomlkit writes them list by list.
+MIXED = """\
+units = "mm"
+
+# page 2, by rule
+[[page]]
+name = "page 2"
+bar-x = ""      # 100.00 mm; the bar, lower side
+
+[[piece]]
+name = "guide-1"
+A-B = 19.10      # 19.18 mm
+
+# more
+[[page]]
+name = "page 2"
+side-x = ""      # 180.00 mm
+
+[[piece]]
+name = "foot"
+"foot/bar-x" = { measured = 8.0, step = 0.1 }
+
+[[test_hole]]
+entry = ["", 20.00]      # on the near face
+[marks]
+"page 2" = "ed5d44fa"
+"""
+
 #: Every starter, sample job and form of readings in the repository, and a blank form of `straight`.
 TEXTS = {
     str(path.relative_to(PROJECT)): path.read_bytes().decode("utf-8")
     for folder in ("templates", "samples")
     for path in sorted((PROJECT / folder).rglob("*.toml"))
 } | {f"edge-{units}.toml": blank_form("edge.toml", units).decode() for units in ("mm", "in")}
+TEXTS["readings.toml"] = MIXED
 
 
 def endings(text: str) -> list[str]:

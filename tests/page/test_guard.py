@@ -64,7 +64,7 @@ def posted(server: Server, cookie: str, path: str, *lines: str, body: bytes = b"
 
 def test_it_listens_on_loopback_only_before_its_address_is_known(bench: Bench) -> None:
     """A builder's numbers are nobody else's; and a fast browser must not be refused."""
-    server = Server(bench)
+    server = Server(lambda: bench)
     name, port = server.socket.getsockname()
     assert name == "127.0.0.1"
     assert server.address == f"http://127.0.0.1:{port}/?t={server.guard.token}"
@@ -84,7 +84,7 @@ def test_no_option_changes_the_address() -> None:
     from jiggen.page.command import bench
 
     assert set(inspect.signature(bench).parameters) == {"job", "no_open"}
-    assert set(inspect.signature(Server).parameters) == {"bench", "idle"}
+    assert set(inspect.signature(Server).parameters) == {"load", "idle"}
 
 
 def test_the_first_address_gives_a_cookie_and_loses_its_secret(server: Server) -> None:
@@ -275,7 +275,7 @@ def test_a_body_that_does_not_come_is_given_up(
 ) -> None:
     """Five seconds, here a fifth of one."""
     assert rules.BODY_SECONDS == 5.0
-    server = Server(bench)
+    server = Server(lambda: bench)
     monkeypatch.setattr(server.guard, "seconds", 0.2)
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
@@ -321,7 +321,7 @@ def test_other_methods_are_refused(server: Server, cookie: str, method: str) -> 
 
 def test_a_web_socket_is_not_opened(server: Server, cookie: str) -> None:
     """There is none to be had."""
-    lines = ["Upgrade: websocket", "Connection: Upgrade", "Sec-WebSocket-Version: 13"]
+    lines = ["Upgrade: websocket", "Connection: Upgrade, close", "Sec-WebSocket-Version: 13"]
     key = "Sec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ=="
     answer = sent(server, "GET /measure HTTP/1.1", cookie, *lines, key)
     assert status(answer) != 101
@@ -329,7 +329,7 @@ def test_a_web_socket_is_not_opened(server: Server, cookie: str) -> None:
 
 def test_an_idle_bench_ends_but_never_while_files_are_drawn(bench: Bench) -> None:
     """Half an hour without a request; here a third of a second."""
-    server = Server(bench, idle=0.3)
+    server = Server(lambda: bench, idle=0.3)
     held = threading.Event()
 
     def drawing(progress: object) -> None:
@@ -374,7 +374,7 @@ def test_a_file_with_letters_of_another_script_can_be_taken_away(
 ) -> None:
     """The job's name is its builder's, and so is the name of the ZIP."""
     job.write_text(
-        job.read_text().replace("Elevator edge, right", "H\u00f6henruder \u5de6"), "utf-8"
+        job.read_text().replace("Airbrake edge, trial piece", "H\u00f6henruder \u5de6"), "utf-8"
     )
     bench.jigs.start(job, Store(job).read())
     bench.jigs.making.wait(60.0)

@@ -7,9 +7,16 @@ const form = document.getElementById("form");
 const PAUSE = 60; // ms after the last key
 let timer = 0;
 let asked = null; // what is on its way
+let sent = false; // the form is, by a press
 
 function body() {
   return new URLSearchParams(new FormData(form));
+}
+
+function changed() {
+  const is = (e) =>
+    e.options ? !e.selectedOptions[0].defaultSelected : "defaultValue" in e && e.value !== e.defaultValue;
+  return [...form.elements].filter((e) => e.name && e.type !== "hidden" && is(e));
 }
 
 async function ask() {
@@ -44,11 +51,14 @@ function say(text) {
   document.getElementById("state").replaceChildren(line);
 }
 
-// Faults name their fields; each field says that it is wrong, and where the reason stands.
+// Faults and warnings name their fields; each field says so, and where the reason stands.
 function mark() {
   const wrong = new Map();
+  const look = new Set();
   for (const item of form.querySelectorAll("li[data-keys]"))
-    for (const key of item.dataset.keys.split(" ")) if (key) wrong.set(key, item.id);
+    for (const key of item.dataset.keys.split(" ")) if (key && !wrong.has(key)) wrong.set(key, item.id);
+  for (const item of form.querySelectorAll("li[data-look]"))
+    for (const key of item.dataset.look.split(" ")) look.add(key);
   for (const field of form.querySelectorAll(".field input, .field select, .readings input")) {
     if (wrong.has(field.id)) {
       field.setAttribute("aria-invalid", "true");
@@ -57,7 +67,18 @@ function mark() {
       field.removeAttribute("aria-invalid");
       field.removeAttribute("aria-describedby");
     }
+    field.closest(".field")?.toggleAttribute("data-look", look.has(field.id));
   }
+  thicken();
+}
+
+// What is typed in is thick in the picture; a tap there goes to its field.
+function thicken() {
+  const hint = document.getElementById("hint");
+  if (hint && form.contains(document.activeElement)) hint.textContent = document.activeElement.title;
+  const key = document.activeElement && document.activeElement.id;
+  for (const part of form.querySelectorAll("[data-key]"))
+    part.classList.toggle("on", part.dataset.key === key);
 }
 
 function again() {
@@ -82,17 +103,26 @@ function toLine(area) {
 async function watch(place) {
   while (place.querySelector("[data-running]")) {
     await new Promise((later) => setTimeout(later, 400));
-    const answer = await fetch("/made");
-    const now = await answer.text();
-    if (!now.includes("data-running")) return location.reload();
+    const page = await part("/made");
     const focused = place.contains(document.activeElement);
-    const page = new DOMParser().parseFromString(now, "text/html");
     place.replaceChildren(...page.body.childNodes);
-    if (focused) place.querySelector("[data-running]").focus();
+    if (focused) (place.querySelector("button, a") || place).focus();
   }
 }
 
-if (form && !("plain" in form.dataset)) {
+// Pages take a while to lay out: the screen is there before them.
+async function later(place) {
+  const page = await part(place.dataset.later);
+  const now = page.getElementById(place.id);
+  if (now) place.innerHTML = now.innerHTML;
+}
+
+async function part(address) {
+  const answer = await fetch(address);
+  return new DOMParser().parseFromString(await answer.text(), "text/html");
+}
+
+if (form) {
   form.addEventListener("input", (event) => {
     clearTimeout(timer);
     if (!event.target.dataset || !("again" in event.target.dataset)) timer = setTimeout(ask, PAUSE);
@@ -102,7 +132,14 @@ if (form && !("plain" in form.dataset)) {
     if ("again" in event.target.dataset) again();
   });
   // Saving loads the page anew: go back to the field that was typed in.
+  for (const name of ["focusin", "focusout"]) form.addEventListener(name, thicken);
+  form.addEventListener("click", (event) => {
+    const part = event.target.closest("[data-key]");
+    const field = part && document.getElementById(part.dataset.key);
+    if (field) field.focus();
+  });
   form.addEventListener("submit", () => {
+    sent = true;
     const field = document.activeElement;
     if (field && field.id) sessionStorage.setItem("field", field.id);
   });
@@ -113,12 +150,15 @@ if (form && !("plain" in form.dataset)) {
     if (document.visibilityState === "visible") ask();
   });
   window.addEventListener("focus", ask);
+  // What is typed stands in the form alone: nobody leaves it by mistake.
+  window.addEventListener("beforeunload", (event) => {
+    if (!sent && (form.elements._text?.hidden || changed().length)) event.preventDefault();
+  });
   // What was typed before this was loaded.
-  const picks = [...form.querySelectorAll("[data-again]")];
-  if (picks.some((e) => !e.selectedOptions[0].defaultSelected)) again();
-  else if ([...form.elements].some((e) => "defaultValue" in e && e.value !== e.defaultValue)) ask();
+  if (changed().some((e) => "again" in e.dataset)) again();
+  else if (changed().length) ask();
   const broken = form.querySelector("textarea[data-line]");
   if (broken) toLine(broken);
 }
-const made = document.querySelector("[data-made]");
-if (made) watch(made);
+for (const place of document.querySelectorAll("[data-made]")) watch(place);
+for (const place of document.querySelectorAll("[data-later]")) later(place);
