@@ -499,6 +499,7 @@ class _Letterer:
         self.arrow_tail: Point | None = None
         self._flags = 0
         self._letters: list[Bounds] = []
+        self._lines: list[Bounds] = []
 
     def name_and_arrow(self, blocks: list[list[_Row]], turn: float) -> bool:
         """Letter the name in blocks and draw FORWARD; False where either has no room."""
@@ -671,6 +672,11 @@ class _Letterer:
             reach = (off + SMALL) / far
             middle = Point(spot[0] + away[0] * reach, spot[1] + away[1] * reach)
             tip = Point(*spot)
+            while any(
+                Bounds(middle.x, middle.y, middle.x, middle.y).grown(SMALL).overlaps(line)
+                for line in self._lines
+            ):
+                middle = Point(middle.x - 0.5, middle.y)
             at = Point(middle.x - wide / 2, middle.y - SMALL / 2)
             start = Point(*(m - 0.3 * (m - t) for m, t in zip(middle, tip, strict=True)))
             self._letters.append(Bounds(at.x, at.y, at.x + wide, at.y + SMALL))
@@ -679,6 +685,10 @@ class _Letterer:
             at = Point(self._beside_letters(b.left, down, wide), down)
             tip = Point(at.x + 1.0, b.bottom + 1.0)
             start = Point(tip.x, at.y + SMALL + 0.8)
+            self._lines += [
+                Bounds(at.x, at.y, at.x + wide, at.y + SMALL),
+                Bounds(at.x, at.y, tip.x, tip.y),
+            ]
         shown = [Mark(shape=Text(at, text, SMALL), op=Op.NOTE)]
         if spot is not None or not self._flags:
             # One leader for all lines under the piece: others would cross the words.

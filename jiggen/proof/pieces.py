@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import itertools
 import math
+import statistics
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
@@ -42,6 +43,9 @@ SNAP_TURN = math.radians(0.02)
 
 FAR = 1.0
 """mm: a reading that is off by less is judged, however small the length."""
+
+LEFT_BY_A_FILE = 0.75
+"""mm: who files to a line leaves or takes less. Common practice, no published source."""
 
 UNHEARD = 1e3
 """mm: a reading of this doubt says nothing beside the others."""
@@ -327,6 +331,8 @@ def _verdict(
     if not angles and unread:
         parts.append(words("not measured: {unread}", unread=", ".join(unread)))
     to_decide = None
+    if verdict == USE and (odd := _odd(piece, taken)):
+        to_decide = words("{odd} is off its line: measure it again", odd=", ".join(odd))
     if verdict == CANNOT_TELL:
         finer = "rule" if any(sizes[one.name].nominal > REACH for one in taken) else "calliper"
         more = ", or more of its lengths" if unread else ""
@@ -337,6 +343,13 @@ def _verdict(
             more=more,
         )
     return verdict, joined(parts), to_decide
+
+
+def _odd(piece: PieceRecord, taken: Sequence[LengthReading]) -> list[str]:
+    """Return lengths that change no angle, and are farther off than a file leaves them."""
+    drawn = {one.name: piece.sizes[one.name].nominal for one in taken}
+    scale = statistics.median(one.measured / drawn[one.name] for one in taken)
+    return [o.name for o in taken if abs(o.measured - scale * drawn[o.name]) > LEFT_BY_A_FILE]
 
 
 def _not_determined(angle: CutAngle) -> tuple[Words, Words]:

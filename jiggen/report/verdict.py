@@ -155,7 +155,7 @@ def reasons(proof: Proof, verdicts: Sequence[str]) -> list[str]:
     for verdict in verdicts:
         for answer in (answer for answer in proof.answers if answer.verdict == verdict):
             text = answer.why.said(proof.units)
-            if answer.to_decide is not None:
+            if answer.to_decide is not None and verdict != USE:
                 text = _closed(text) + f" To decide, {answer.to_decide.said(proof.units)}"
             grouped.setdefault((verdict, text), []).append(answer.name)
     alone = [verdict for verdict, _ in grouped]
@@ -215,7 +215,8 @@ def _good_angles(proof: Proof) -> Iterator[str]:
     """Yield the number that matters of each cut piece that may be used."""
     for piece in (piece for piece in proof.cut if piece.verdict == USE):
         for angle in (angle for angle in piece.angles if angle.determined):
-            yield f"{piece.name}: {_angle_said(angle, proof.units)}."
+            odd = "" if piece.to_decide is None else f" But {piece.to_decide.said(proof.units)}."
+            yield f"{piece.name}: {_angle_said(angle, proof.units)}.{odd}"
 
 
 def _angle_said(angle: CutAngle, units: str) -> str:
@@ -255,7 +256,7 @@ def next_steps(
     questions = [q for s in proof.sheets.sheets for q in s.questions]
     questions += [q for one in (*proof.cut, *proof.holes) for q in one.questions]
     if questions:
-        steps.append("Measure again what is asked about above, and give all readings anew.")
+        steps.append("Measure again what is asked about above, and put it in.")
     steps += _after_bad(proof, hands)
     steps += _for_the_printer(proof, outcome, hands, everything=everything)
     for bed in proof.sheets.sheets:
@@ -311,7 +312,8 @@ def _after_bad(proof: Proof, hands: Hands) -> Iterator[str]:
     if old := [answer.name for answer in bad if answer.name in stale]:
         yield f"{hands.make[0].upper()}{hands.make[1:]}, and make {_listed(old)} anew."
     if again := [a.name for a in bad if a.stage == "piece" and a.name not in stale]:
-        yield f"Make {_listed(again)} again from a page or a bed that is good, and measure anew."
+        again_ = _listed(again)
+        yield f"Measure {again_} once more; if it stays so, make it again from a good page or bed."
     if any(answer.stage == "hole" and answer.name not in stale for answer in bad):
         yield (
             "Leave the part alone until a test hole is good: did the piece stand flat, on the side "

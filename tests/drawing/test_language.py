@@ -1,4 +1,4 @@
-"""Every page and cut file of these jigs keeps the drawing language; and each check can fail."""
+"""Every page and cut file keeps the drawing language; and each check can fail."""
 
 from __future__ import annotations
 
@@ -14,57 +14,52 @@ from types import SimpleNamespace
 import language
 import pikepdf
 import pytest
+from commandline import PROJECT
 from extremes import JOBS, solution_of
 from language import Page, read_pages
 
-from jiggen.jigs import plan
+from jiggen.job.read import read_job
+from jiggen.job.starters import starter_files
 from jiggen.make import Made, make_drawings
+from jiggen.solve import solve
 
-KINDS = ("gauge", "trim", "strip", "coupon", "sequence")
-#: Jobs that are drawn in every format; the others on paper alone.
-CUT_TOO = ("plain", "inches", "narrow bed", "sheet of 1", "sheet of 12")
+#: Samples and starters by name.
+FILES = {path.parent.name: path for path in PROJECT.glob("samples/*/job.toml")} | starter_files()
+#: One of each kind in every run: papers, both units, thin and steep, samples and starters.
+USUAL = (
+    "plain", "a5 lying", "inches", "40 deg a side", "sheet of 1", "narrow bed", "canard", "stock",
+)  # fmt: skip
+#: What is also looked at as a picture, besides the job in inches.
+SEEN = ("a5 upright", "a3", "1.5 deg a side", "40 deg a side", "sheet of 1", "canard", "split-flap")
+WHOLE = [pytest.param(name, marks=() if name in USUAL else pytest.mark.slow)
+         for name in (*JOBS, *FILES)]  # fmt: skip
 
 
 @functools.cache
 def made(name: str) -> Made:
-    """Return the drawings of an extreme job, with these jigs alone."""
-    known = plan.JIGS
-    plan.JIGS = tuple(f"jiggen.jigs.{kind}" for kind in KINDS)
-    try:
-        formats = ("pdf", "svg", "dxf") if name in CUT_TOO else ("pdf",)
-        return make_drawings(solution_of(name), only=KINDS, formats=formats)
-    finally:
-        plan.JIGS = known
+    """Return all that is made of an extreme job, a sample or a starter."""
+    if name in JOBS:
+        return make_drawings(solution_of(name))
+    return make_drawings(solve(read_job(str(FILES[name]))))
 
 
-def of_these_jigs(job: Made, lines: list[str]) -> list[str]:
-    """Return the complaints but those of cover, bench card and numbers, which have other tests."""
-    pages = read_pages(job.files["print.pdf"])
-    with_pieces = {p.number for p in pages if p.pieces or p.title == "SEQUENCE"}
-    found = []
-    for line in lines:
-        page = re.match(r"print\.pdf (\d+),", line)
-        if page is None or int(page[1]) in with_pieces:
-            found.append(line)
-    return found
-
-
-@pytest.mark.parametrize("name", JOBS)
+@pytest.mark.parametrize("name", WHOLE)
 def test_every_page_and_cut_file_keeps_the_drawing_language(name: str) -> None:
     """One word across a line, one hole cut after its outline, and the sheet is not trusted."""
     job = made(name)
-    assert of_these_jigs(job, language.complaints(job)) == []
-    assert not job.drawn.planned.refused
-    assert {p.kind for p in job.pieces} == set(KINDS) - {"sequence"}
+    assert language.complaints(job) == []
+    assert len(job.pieces) >= 3
 
 
-@pytest.mark.parametrize("name", ["plain", "inches", "40 deg a side"])
+@pytest.mark.parametrize(
+    "name", [pytest.param(n, marks=pytest.mark.slow) for n in SEEN] + ["inches"]
+)
 def test_every_page_keeps_it_as_a_picture_too(name: str) -> None:
     """What the operators promise the printer must show: tints in one bit, lines inside edges."""
     job = made(name)
     data = job.files["print.pdf"]
     pages = [page for page in read_pages(data) if page.pieces]
-    assert len(pages) >= 4
+    assert pages
     for page in pages:
         assert language.one_bit(page, data) == []
         assert language.line_inside(page, data) == []
@@ -173,7 +168,7 @@ def test_a_page_or_a_piece_that_says_too_much_is_told() -> None:
     page = good()
     assert language.words(page) == []
     more = replace(page.words[0], text="one two three four five six seven eight nine", piece="")
-    assert language.words(replace(page, words=[*page.words, more]))
+    assert language.words(replace(page, words=[*page.words, *[more] * 4]))
     own = replace(more, piece=page.pieces[0]["name"])
     assert any(
         "on trim-start" in x for x in language.words(replace(page, words=[*page.words, own]))
@@ -300,5 +295,24 @@ def test_a_jig_whose_pages_are_apart_is_told() -> None:
     pages = [p for p in read_pages(made("plain").files["print.pdf"]) if p.pieces]
     assert language.grouping(pages) == []
     assert language.grouping([*pages, pages[0]])
-    guide = replace(pages[0], record={"pieces": [{"kind": "guide"}]})
-    assert language.grouping([*pages, guide]) == ["gauge stands before the guide"]
+    gauge = next(p for p in pages if p.pieces[0]["kind"] == "gauge")
+    assert language.grouping([gauge, *(p for p in pages if p is not gauge)]) == [
+        "gauge stands before the guide"
+    ]
+
+
+def test_a_cover_that_says_go_or_lacks_a_part_is_told() -> None:
+    """Nobody looks further than the word that is largest."""
+    job = made("plain")
+    assert language.cover(job) == []
+    data = job.files["print.pdf"]
+    assert {check.status for check in job.checks} >= {"fail", "ok"}
+
+    def with_(data: bytes) -> SimpleNamespace:
+        files = {**job.files, "print.pdf": data}
+        return SimpleNamespace(files=files, pieces=job.pieces, checks=job.checks)
+
+    go = changed(data, 1, r"\(STOP\) Tj", "(GO) Tj")
+    assert language.cover(with_(go)) == ["it says ['GO'], the checks say STOP"]
+    less = changed(data, 1, r"\(GAUGE 1\) Tj", "() Tj")
+    assert language.cover(with_(less)) == ["its list lacks GAUGE 1"]

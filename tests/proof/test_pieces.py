@@ -9,6 +9,7 @@ from commandline import FLAP, said
 from measuring import Bench, corners, flat, words_of
 
 from jiggen.geometry.leastsquares import BY_CALLIPER
+from jiggen.proof.checks import USE
 from jiggen.proof.pieces import judge_piece, judge_pieces, still_needed
 from jiggen.proof.readings import Tool
 from jiggen.proof.record import AngleRecord, LengthRecord, PieceRecord
@@ -177,7 +178,7 @@ def test_a_badly_cut_guide_is_refused_and_a_good_one_passed_with_its_drift(bench
     bench.form.write_text(text[: text.rindex("[[piece]]")] + text[text.index("[marks]") :], "utf-8")
     bad, _ = judged(bench, **bench.cut(off=4.0))
     assert bad["verdict"] == "do not use"
-    assert "Make guide-a1 again" in flat(bench.report())
+    assert "Measure guide-a1 once more" in flat(bench.report())
 
 
 @pytest.mark.parametrize("side", "ab")
@@ -334,3 +335,15 @@ def test_a_gauge_is_judged_by_the_same_lengths_as_any_piece(tmp_path):
             piece, [Tool(0.01, BY_CALLIPER).reading(n, mm) for n, mm in off.items()]
         )
         assert found.verdict != "use", (name, wrong)
+
+
+def test_a_length_that_no_angle_hangs_on_is_named_where_it_is_far_off(bench):
+    """A good guide with one length 1 mm off was called good without a word: it was misread."""
+    piece, tool = guide(bench), Tool(0.1, BY_CALLIPER)
+    for off in (0.0, 0.5, 1.0):
+        taken = [
+            tool.reading(n, piece.sizes[n].nominal + (off if n == "E-C" else 0.0)) for n in OVER
+        ]
+        judged = judge_piece(piece, taken)
+        assert judged.verdict == USE
+        assert (str(judged.to_decide) == "E-C is off its line: measure it again") == (off == 1.0)

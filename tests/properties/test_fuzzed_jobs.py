@@ -36,7 +36,7 @@ BASES.append(
         "allow": {"drift": 0.01, "angle": 1},
         "guide": {"base": "skin", "sag": 0.01, "margin": 0.05, "pin": 0.5, "sheet": 0.125},
         "drill": {"length": 4, "nose": 1.5},
-        "block": {"bore": "5/16 in", "inside": "3/8 in", "height": 2, "length": 3, "fit": 0},
+        "block": {"bore": "5/16 in", "inside": "3/8 in", "length": 3, "press": 0},
         "print": {"paper": [8.5, 11], "margin": 0.5, "scale_x": 0.98, "skew": -0.2},
         "cut": {"kerf": 0.01, "text": "live", "colours": {"CUT": "#ff0000"}, "bed": [20, 12]},
     }
