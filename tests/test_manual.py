@@ -179,7 +179,7 @@ def test_an_unknown_topic_is_one_line_with_the_nearest() -> None:
 
 
 def test_a_word_that_is_no_topic_leads_to_the_pages_that_say_it() -> None:
-    """The word "land" led to "commands", "countersink" to "cutting": spelt alike, and of something else."""
+    """The word "land" led to "commands", "countersink" to "cutting": spelt alike, no more."""
     for word in ("land", "countersink", "dimple"):
         (fault,) = said("manual", word).faults
         assert "riveting" in fault
