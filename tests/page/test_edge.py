@@ -88,11 +88,13 @@ def test_each_number_is_that_of_straight(
         dots = [(float(x), float(y)) for x, y in points if x != "20"]
         places, highs = zip(*dots, strict=True)
         assert (places[0], places[-1]) == (LEFT, RIGHT)
-        low, high = min(read["deviation"]), max(read["deviation"])
+        strip = read["minimum_zone"]
+        pairs = zip(read["position"], read["deviation"], strict=True)
+        off = [dev - strip["at_zero"] - strip["slope"] * at for at, dev in pairs]
+        low, high = min(off), max(off)
         if high - low > 0.001:  # a picture of heights, whatever its scale
             drawn = [(max(highs) - y) / (max(highs) - min(highs)) for y in highs]
-            so = [(off - low) / (high - low) for off in read["deviation"]]
-            assert drawn == pytest.approx(so, abs=0.01)
+            assert drawn == pytest.approx([(one - low) / (high - low) for one in off], abs=0.01)
         span = read["position"][-1] - read["position"][0]
         shares = [(at - read["position"][0]) / span for at in read["position"]]
         found = [(x - places[0]) / (places[-1] - places[0]) for x in places]
