@@ -147,6 +147,7 @@ def test_the_samples_stay_small() -> None:
     assert max(size for path, size in pictures.items() if path not in screens) < 40_000
 
 
+@pytest.mark.slow
 def test_a_changed_byte_in_a_sample_is_found(tmp_path: Path) -> None:
     """A comparison that never bites compares nothing."""
     shutil.copy(SAMPLES / "regenerate", tmp_path)

@@ -46,6 +46,7 @@ def note_of_a_run_under_way(folder: Path) -> int | None:
         return None
 
 
+@pytest.mark.slow
 def test_make_killed_at_any_moment_leaves_whole_files_and_the_next_one_works(
     tmp_path: Path,
 ) -> None:

@@ -27,7 +27,7 @@ from jiggen.solve import solve
 FILES = {path.parent.name: path for path in PROJECT.glob("samples/*/job.toml")} | starter_files()
 #: One of each kind in every run: papers, both units, thin and steep, samples and starters.
 USUAL = (
-    "plain", "a5 lying", "inches", "40 deg a side", "sheet of 1", "narrow bed", "canard", "stock",
+    "plain", "a5 lying", "inches", "40 deg a side", "stock",
 )  # fmt: skip
 #: What is also looked at as a picture, besides the job in inches.
 SEEN = ("a5 upright", "a3", "1.5 deg a side", "40 deg a side", "sheet of 1", "canard", "split-flap")

@@ -83,7 +83,7 @@ def slopes(angle: float, lean: float, of: Solution) -> tuple[float, float]:
     return math.tan(math.radians(angle)), hand(of) * math.tan(math.radians(lean))
 
 
-@settings(max_examples=40)
+@settings(max_examples=15)
 @given(a=SKINS, b=SKINS, lean_a=LEANS, lean_b=LEANS, zero=HANDS, base=BASES)
 def test_the_bit_stands_square_to_the_chord_plane_on_both_sides(a, b, lean_a, lean_b, zero, base):
     """Both lines and the edge, hole 1 at either hand, on skins that climb along the edge."""
@@ -97,7 +97,7 @@ def test_the_bit_stands_square_to_the_chord_plane_on_both_sides(a, b, lean_a, le
         assert laid.off < TRUE
 
 
-@settings(max_examples=25)
+@settings(max_examples=8)
 @given(a=st.floats(1.0, 20.0), lean=st.floats(0.2, 2.0), zero=HANDS)
 def test_one_guide_serves_both_sides_turned_over_its_foot_turned_round(a, lean, zero):
     """A skin that climbs on both sides leans the foot's slot to opposite hands."""
@@ -111,7 +111,7 @@ def test_one_guide_serves_both_sides_turned_over_its_foot_turned_round(a, lean, 
     assert wrong.laid(slopes(a, lean, solution), "b").off == pytest.approx(2 * lean, rel=0.1)
 
 
-@settings(max_examples=25)
+@settings(max_examples=10)
 @given(
     fronts=st.tuples(st.floats(1.4, 6.0), st.floats(0.8, 6.0)),
     thinner=st.floats(0.5, 1.0),

@@ -83,6 +83,7 @@ def test_fields_come_in_the_order_of_the_form_the_rest_folded(bench: Bench, job:
         assert re.search(rf'\.{name}">.*?should be {nominal:.2f} mm', page)
 
 
+@pytest.mark.slow
 def test_each_place_of_every_form_has_a_picture_with_its_own_fields(tmp_path: Path) -> None:
     """A job with all that can be measured: pages, beds, pieces, a row, test holes."""
     shutil.copytree(PROJECT / "samples" / "canard", tmp_path / "shop")
@@ -388,7 +389,7 @@ def test_the_record_for_the_log_is_that_of_the_command(bench: Bench, job: Path) 
 
 
 @settings(
-    max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=10, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
 @given(
     x=st.floats(0.96, 1.02), y=st.floats(0.96, 1.02), turn=st.floats(-4.0, 4.0), cut=st.booleans()

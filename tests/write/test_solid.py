@@ -167,7 +167,7 @@ def layer(solid: Solid, z: float) -> list:
     return [f for f in faces if f is whole or not whole.contains(f.representative_point())]
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=6, deadline=None)
 @given(
     st.tuples(st.floats(1.0, 20.0), st.floats(1.0, 20.0)), st.floats(15.0, 30.0),
     st.sampled_from(["#40", "#30", "2.5 mm", "4.1 mm"]),
