@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 from flatguide import Guide, off_on_outline, pieces_of_side, put_together, said, slot
 from folding import RuledFace
-from hypothesis import assume, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from offsetjobs import solved
 from samplejobs import a_job, bulging, bulging_points, offsets, row_of_holes
@@ -109,7 +109,7 @@ def test_on_the_ruled_faces_of_a_tapered_wedge_it_stands_square_too(fronts, thin
     """The face is twisted: only its rulings are straight."""
     hole, rear, wide = 150.0, 0.4, 20.0
     rows = []
-    for at, share in ((0.0, 1.0), (400.0, thinner)):
+    for at, share in ((0.0, 1.0), (200.0, thinner)):
         up = tuple(rear + front * share for front in fronts)
         rows.append(offsets(up, (rear, rear), wide, at))
     strip = Strip(zero=zero) if zero else None
@@ -117,10 +117,11 @@ def test_on_the_ruled_faces_of_a_tapered_wedge_it_stands_square_too(fronts, thin
     solution = solve(job)
     front = fronts["ab".index(side)]
     first, last = ((rear, rear + front * share, wide) for share in (1.0, thinner))
-    face = RuledFace(first, last, 400.0, side)
+    face = RuledFace(first, last, 200.0, side)
     forward, along = face.slopes(LINE, hole)
-    assume(abs(math.degrees(math.atan(along))) > 0.1 or along == 0.0)
-    laid = built(solution, side).laid((forward, hand(solution) * along), side)
+    # A lean that nobody would see is left out of the slot, and counts as it is.
+    seen = along if abs(math.degrees(math.atan(along))) > 0.1 else 0.0
+    laid = built(solution, side).laid((forward, hand(solution) * seen), side)
     assert laid.off < TRUE
 
 
