@@ -316,8 +316,8 @@ def with_form(
     """Return drawings with the form for what is measured on them, and the manifest that lists it.
 
     Args:
-        files: drawings and manifest by path; without a drawing there is nothing to measure, and a
-            solid is measured by `remeasure`.
+        files: drawings and manifest by path; without a length on them there is nothing to
+            measure, and a solid is measured by `remeasure`.
         units: the job's: what the form counts in.
         joined: pieces that are put together and measured as one; those that the manifest names
             already if left out.
@@ -328,7 +328,10 @@ def with_form(
     manifest = json.loads(files[MANIFEST])
     if joined:
         manifest["joined"] = [asdict(row) for row in joined]
-    form = form_text(read_record(manifest), units).encode("utf-8")
+    record = read_record(manifest)
+    if not (record.pages or record.beds or record.pieces):
+        return dict(files)
+    form = form_text(record, units).encode("utf-8")
     listed = relisted(manifest_text(manifest), add={FORM: form})
     return {**drawings, FORM: form, MANIFEST: listed}
 

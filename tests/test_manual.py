@@ -175,9 +175,14 @@ def test_an_unknown_topic_is_one_line_with_the_nearest() -> None:
     """One letter wrong costs one line, not a search."""
     answer = said("manual", "gage")
     assert (answer.status, answer.out) == (2, "")
-    assert answer.faults == [
-        'jiggen: the manual has no topic "gage"; nearest is "gauge"; see jiggen manual'
-    ]
+    assert answer.faults == ['jiggen: the manual has no topic "gage"; see gauge, or jiggen manual']
+
+
+def test_a_word_that_is_no_topic_leads_to_the_pages_that_say_it() -> None:
+    """The word "land" led to "commands", "countersink" to "cutting": spelt alike, no more."""
+    for word in ("land", "countersink", "dimple"):
+        (fault,) = said("manual", word).faults
+        assert "riveting" in fault
 
 
 def test_a_pipe_gets_plain_text_and_a_terminal_a_drawn_page() -> None:

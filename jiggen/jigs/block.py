@@ -769,7 +769,7 @@ def _table(job: Job, stand: Stand, how: Standing, bushing: Bushing) -> Table:
         ("held by the layers", f"{told(s.carried, 1)}, {s.count} of them"),
         ("block over the skin", told(s.top, 1)),
         ("stands on", told(s.base, 1)),
-        *((f"leans by: {name}", f"{math.degrees(x):.2f}°") for name, x in how.parts.items()),
+        *((f"tilt by {name}", f"{math.degrees(x):.2f}°") for name, x in how.parts.items()),
         ("left for you", f"{math.degrees(stand.margin):.2f}°"),
         ("printed: drill out, on its top", f"pocket {told(bushing.body - UNDER)}"),
     ]

@@ -361,7 +361,7 @@ def _fault(fault: GuideFault, solution: Solution, how: Standing) -> DoesNotFit:
                 given=words("{t}", t=Length(s.sheet)),
                 remedy=words("sheet of {x} or thinner", x=or_less(s.thickest_cross))
                 if s.thickest_cross >= THINNEST
-                else "the block",
+                else "take the block",
             )
         case "forward foot":
             return DoesNotFit(
@@ -397,7 +397,7 @@ def _fault(fault: GuideFault, solution: Solution, how: Standing) -> DoesNotFit:
                 given=words("{pin}", pin=Length(pin, 1)),
                 remedy=words("fasteners of {x} or thinner", x=or_less(widest))
                 if widest >= bit_size(job)
-                else "the block",
+                else "take the block",
             )
 
 

@@ -225,7 +225,7 @@ def _sections(solution: Solution, width: float) -> list[list[Picture]]:
             ],
         ),
         (
-            f"at least: 1.5 D wide, fill {share:.2f}, {fine(low).said(units)} low",
+            f"at least: fill {share:.2f}, {fine(low).said(units)} low",
             wanted,
             dimension((-span, rim), (span, rim), fine(wide).said(units), off=7.0),
         ),

@@ -300,8 +300,16 @@ def _joins(first: float, last: float, step: float, holes: Sequence[float]) -> li
         low = min(back[k], high)
         even = first + (last - first) * k / (len(ahead) - 1)
         within = places[bisect_left(places, low - SLACK) : bisect_right(places, high + SLACK)]
-        joins.append(min(within or [high], key=lambda at: abs(at - even)))
+        joins.append(min(within or [_clear(low, high, holes)], key=lambda at: abs(at - even)))
     return [*joins, last]
+
+
+def _clear(low: float, high: float, holes: Sequence[float]) -> float:
+    """Return the farthest place between two that is clear of holes; the farther where none is."""
+    near = [h for h in holes if low - CLEAR < h < high + CLEAR]
+    free = [high, *(h - CLEAR for h in near)]
+    good = [at for at in free if low <= at <= high and all(abs(at - h) >= CLEAR for h in near)]
+    return max(good, default=high)
 
 
 def _farthest(

@@ -4,7 +4,9 @@
 
     browser ── guard ── serve ── answers ── screens (measure, jigs, check, edge)
                                     │            │
-                                  store        edit         the file on disk, and its text
+                                    │      form, catalogue      the job's fields
+                                    │            │
+                                  store        edit             the file on disk, and its text
 
 Answers are plain functions of a `Request` record; only `serve` and `guard` know the server. The
 job file is the truth: a draft lives in the open form and nowhere else until it is saved. Nothing

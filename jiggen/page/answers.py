@@ -124,6 +124,12 @@ class Bench:
         return MEASURE_SCREEN, self.jigs.screen, CHECK_SCREEN, EDGE_SCREEN
 
     @property
+    def _opened(self) -> Path:
+        if self.job is None:
+            raise Refused("No job is open.")
+        return self.job
+
+    @property
     def is_drawing(self) -> bool:
         """Return whether files are being drawn."""
         return self.jigs.making.is_running
@@ -148,7 +154,7 @@ class Bench:
         top, _, name = request.path.removeprefix("/").partition("/")
         if request.method == "GET" and top == "own" and name in frame.OWN:
             return Answer(body=frame.own(name), kind=frame.OWN[name])
-        if request.method == "GET" and top == "file" and self.job is not None:
+        if request.method == "GET" and top == "file":
             return self.jigs.file(name)
         if request.method == "GET" and top == "picture":
             return self.jigs.picture(name)
@@ -271,10 +277,10 @@ class Bench:
     def _draft(self, form: Mapping[str, str]) -> tuple[Screen, Draft]:
         """Return the screen that a form is of, and what is typed in it."""
         screen = next((each for each in self.screens if each.name == form.get("_screen")), None)
-        if screen is None or self.job is None:
+        if screen is None:
             raise Refused("This form is of no screen.")
-        if form.get("_job") != self.job.name:
-            raise Changed(f"{self.job.name} was opened in the meantime; open this one again")
+        if form.get("_job") != self._opened.name:
+            raise Changed(f"{self._opened.name} was opened in the meantime; open this one again")
         store, fields = self._store(screen), {k: v for k, v in form.items() if k not in HIDDEN}
         kept, stamp = store.read(), form.get("_stamp", "")
         base = store.text_of(stamp)
@@ -294,8 +300,7 @@ class Bench:
         return screen, Draft(kept=kept, text=text, stamp=stamp, trouble=trouble, view=view)
 
     def _store(self, screen: Screen) -> Store:
-        assert self.job is not None
-        store = screen.store(self.job)
+        store = screen.store(self._opened)
         return self._stores.setdefault((store.path, store.blank), store)
 
     # ------------------------------------------------------------ pages
@@ -304,13 +309,12 @@ class Bench:
         self, screen: Screen, draft: Draft, *, said: str = "", status: int = 200, part: bool = False
     ) -> Answer:
         """Return a screen, or the parts of it that change while somebody types."""
-        assert self.job is not None
         store, fault = self._store(screen), ""
         shown = Shown(faults=tuple(marks_of_text(draft.text, store.name)))
         line = _line_of(shown.faults)
         try:
             if line is None:
-                shown = screen.show(self.job, draft.text, draft.kept, draft.view)
+                shown = screen.show(self._opened, draft.text, draft.kept, draft.view)
         except Exception as bad:
             fault, status = own_fault(bad), 500  # the form stays: nothing that was typed is lost
         if shown.is_whole:
@@ -344,9 +348,8 @@ class Bench:
         return Answer(status=status, body=frame.page(template, **context))
 
     def _frame(self, screen: Screen) -> dict[str, Any]:
-        assert self.job is not None
         return {
-            "job": self.job.name,
+            "job": self._opened.name,
             "screen": screen,
             "screens": self.screens,
             "is_list": self.is_list,
@@ -367,8 +370,7 @@ class Bench:
             raise Refused("This page has no such choice.")
         if plain(draft.text) != plain(draft.kept.text):
             return self._page(screen, draft, status=409, said="Save first; then draw.")
-        if self.job is not None:
-            self.jigs.start(self.job, draft.kept, only, solids)
+        self.jigs.start(self._opened, draft.kept, only, solids)
         return _back_to(screen, draft)
 
     def _halt(self, request: Request) -> Answer:
@@ -379,19 +381,16 @@ class Bench:
 
     def _put(self, request: Request) -> Answer:
         screen, draft = self._draft(request.form)
-        if self.job is not None:
-            self.jigs.put(self.job)
+        self.jigs.put(self._opened)
         return self._page(screen, draft)
 
     def _made(self, request: Request) -> Answer:
-        stamp = "" if self.job is None else Store(self.job).read().stamp
+        stamp = Store(self._opened).read().stamp
         return Answer(body=frame.page("made.html", jigs=self.jigs.shown(stamp)))
 
     def _chart(self, request: Request) -> Answer:
-        if self.job is None:
-            return self._line(404, "There is no such page.")
-        store = edge_file(self.job)
-        name = f"{self.job.stem}-edge.svg"
+        store = edge_file(self._opened)
+        name = f"{self._opened.stem}-edge.svg"
         return Answer(
             body=chart(store.read().text, store.name), kind="image/svg+xml", file_name=name
         )
@@ -405,21 +404,16 @@ class Bench:
         return Answer(body=pdf, kind="application/pdf", file_name="measuring-sheet.pdf")
 
     def _record(self, request: Request) -> Answer:
-        if self.job is None:
-            return self._line(404, "There is no such page.")
-        name = f"{self.job.stem}-record.pdf"
-        return Answer(body=record_pdf(self.job), kind="application/pdf", file_name=name)
+        name = f"{self._opened.stem}-record.pdf"
+        return Answer(body=record_pdf(self._opened), kind="application/pdf", file_name=name)
 
     def _printed(self, request: Request) -> Answer:
-        if self.job is None:
-            return self._line(404, "There is no such page.")
-        return Answer(body=printed(self.job), kind="application/pdf", file_name="print.pdf")
+        return Answer(body=printed(self._opened), kind="application/pdf", file_name="print.pdf")
 
     def _reprint(self, request: Request) -> Answer:
         screen, draft = self._draft(request.form)
-        assert self.job is not None
         is_saved = plain(draft.text) == plain(draft.kept.text)
-        why_not = reprint(self.job) if is_saved else "save the readings first"
+        why_not = reprint(self._opened) if is_saved else "save the readings first"
         if why_not:
             said = f"print.pdf is as it was: {why_not}."
             return self._page(screen, draft, status=409, said=said)

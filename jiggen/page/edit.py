@@ -483,7 +483,8 @@ def _put(text: str, key: str, raw: str) -> str:
 
 def _was(text: str, name: str, start: int, end: int) -> Span | None:
     """Return the comment line between two places that a value of this name left behind."""
-    begins = re.compile(rf"^{WAS}[ \t]*{re.escape(name)}[ \t]*=[^\r\n]*", re.MULTILINE)
+    plain = re.escape(name)
+    begins = re.compile(rf'^{WAS}[ \t]*(?:{plain}|"{plain}")[ \t]*=[^\r\n]*', re.MULTILINE)
     for match in begins.finditer(text, start, end):
         if is_toml(match[0].removeprefix(WAS)):
             return Span(match.start(), match.end())

@@ -100,15 +100,6 @@ def typed_in(
     }
 
 
-def changed_by(fields: Iterable[Field], text: str, form: Mapping[str, str], units: str) -> str:
-    """Return a text with what a form changes in it.
-
-    Raises:
-        CannotEdit: see `jiggen.page.edit.change`.
-    """
-    return change(text, typed_in(fields, text, form, units))
-
-
 def marks_of(faults: Iterable[Fault], labels: Mapping[str, str] | None = None) -> list[Mark]:
     """Return faults without the file's name, which the page shows already.
 

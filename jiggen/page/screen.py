@@ -45,7 +45,7 @@ class Screen:
     """One of the tabs.
 
     Attributes:
-        name: of its path and of its templates, ``NAME-fields.html`` and ``NAME-numbers.html``.
+        name: of its path and of its templates, ``NAME.html`` and ``NAME-numbers.html``.
         label: on its tab.
         store: from the job file to the file that this screen edits; the job file itself for most.
         keys: the names that its form may hold, from the text as it stands.

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from jiggen.job.sections import Holes, Job
 
 EDGE = rules.EDGE_DISTANCE_SOURCE
-ASK_PITCH = "Pitch {x} is {side} {limit}: do your plans say so?"
+ASK_PITCH = "Ask your plans: pitch {x}, {side} {limit}."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -236,7 +236,7 @@ def _pitch(job: Job, holes: Holes | None) -> Check:
         limit=limit,
         unit="mm",
         keys=("holes.pitch",),
-        act=words(ASK_PITCH, x=fine(value or 0.0), side="under", limit=fine(limit or 0.0))
+        act=words(ASK_PITCH, x=fine(value or 0.0), side="least", limit=fine(limit or 0.0))
         if status == "fail"
         else "",
     )
@@ -264,5 +264,5 @@ def _widest(job: Job, holes: Holes) -> Iterator[Check]:
         keys=("holes.pitch",),
         act=""
         if good
-        else words(ASK_PITCH, x=fine(value), side="over", limit=fine(rules.PITCH_MOST * rule.one)),
+        else words(ASK_PITCH, x=fine(value), side="most", limit=fine(rules.PITCH_MOST * rule.one)),
     )

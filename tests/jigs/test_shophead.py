@@ -59,9 +59,9 @@ def test_what_is_wanted_is_a_head_of_one_and_a_half_diameters_and_no_filled_dimp
     """-3: 38 % of the well, .016 in low. DERIVED; that filling puckers: common practice, read."""
     solution = flush(units="in")
     said = " ".join(texts(pages_of(solution)[0].picture.marks))
-    assert "wanted: 38% of the well, 0.0161 in low" in said
+    assert "at least: fill 0.38, 0.0161 in low" in said
     assert "0.1406 in" in said
-    assert "A filled dimple puckers its skin." in said
+    assert "Take the longest that is not proud and leaves the skin smooth" in said
     one = FlushSet(diameter=3 / 32 * INCH, head=0.179 * INCH, hole=0.098 * INCH,
                    half_angle=0.8726646259971648)  # fmt: skip
     trial = solution.trials[0]

@@ -57,8 +57,12 @@ def test_only_a_press_writes(bench: Bench, job: Path) -> None:
     posted(bench, "/make", **form_of(bench, "jigs"))
     bench.jigs.making.wait(60.0)
     assert bench.jigs.making.drawn is not None
-    for path in ("/", "/measure", "/jigs", "/check", "/edge", "/made", "/list", "/file/print.pdf"):
+    for path in (
+        *("/", "/measure", "/jigs", "/check", "/edge", "/made", "/list", "/file/print.pdf"),
+        *("/sheet.pdf", "/chart.svg", "/record.pdf", "/print.pdf", "/file/all.zip"),
+    ):
         got(bench, path)
+    assert got(bench, "/jigs", look="1").body.count(b"<img") > 2
     assert files_in(job.parent) == before
 
 

@@ -132,7 +132,8 @@ def test_all_of_it_works_without_script(page: Any, job: Path) -> None:
     for _ in range(100):
         if not page.locator("text=Look again").count():
             break
-        page.click("text=Look again")
+        with page.expect_navigation():
+            page.click("text=Look again")
         page.wait_for_timeout(200)
     page.wait_for_selector("text=Take away")
 

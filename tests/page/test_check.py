@@ -221,6 +221,18 @@ def test_readings_of_another_print_are_told_and_not_judged(bench: Bench, job: Pa
     assert "use" not in shown(answer).values()
 
 
+def test_a_form_that_was_written_for_other_drawings_says_no_lengths(
+    bench: Bench, job: Path
+) -> None:
+    """What should be measured is not what it is for."""
+    text = form_path(job).read_text()
+    form_path(job).write_text(re.sub(r'(?m)^"(page 2|guide-b1)" = ".*"$', r'"\1" = "0123"', text))
+    for place, count in (("page 2", 0), ("guide-b1", 0), ("guide-a1", 6)):
+        page = got(bench, "/check", at=place).body.decode()
+        assert page.count("should be") == count
+        assert page.count('class="asked') == count
+
+
 def test_pieces_that_the_job_has_otherwise_now_are_not_used(bench: Bench, job: Path) -> None:
     """The drawings are older than the job: the picture stays that of the paper."""
     saved(bench, **page_read(job))

@@ -14,6 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from jiggen.page.answers import Bench
+from jiggen.page.plot import LEFT, RIGHT
 from jiggen.page.request import Answer
 
 
@@ -84,7 +85,16 @@ def test_each_number_is_that_of_straight(
         points = re.findall(r'<circle class="dot line-0" cx="([\d.]+)" cy="([\d.]+)"', page)
         read = numbers["lines"]["deviation"]
         assert len(points) - 1 == len(read["position"])  # the legend has one
-        places = [float(x) for x, _ in points if x != "20"]
+        dots = [(float(x), float(y)) for x, y in points if x != "20"]
+        places, highs = zip(*dots, strict=True)
+        assert (places[0], places[-1]) == (LEFT, RIGHT)
+        strip = read["minimum_zone"]
+        pairs = zip(read["position"], read["deviation"], strict=True)
+        off = [dev - strip["at_zero"] - strip["slope"] * at for at, dev in pairs]
+        low, high = min(off), max(off)
+        if high - low > 0.001:  # a picture of heights, whatever its scale
+            drawn = [(max(highs) - y) / (max(highs) - min(highs)) for y in highs]
+            assert drawn == pytest.approx([(one - low) / (high - low) for one in off], abs=0.01)
         span = read["position"][-1] - read["position"][0]
         shares = [(at - read["position"][0]) / span for at in read["position"]]
         found = [(x - places[0]) / (places[-1] - places[0]) for x in places]

@@ -299,6 +299,7 @@ def test_a_body_that_does_not_come_is_given_up(
         "/own/..%2f..%2fanswers.py", "/own/../answers.py", "/file/..%2ftrial.toml",
         "/own/%2e%2e/frame.py", "//etc/passwd", "/own//etc/passwd", "/file/%2Fetc%2Fpasswd",
         "/measure/..", "/own/style.css%00", "/own/",
+        "/picture/..%2f..%2ftrial.toml", "/picture//etc/passwd",
     ],
 )  # fmt: skip
 def test_no_path_leads_to_a_file(server: Server, cookie: str, path: str) -> None:
