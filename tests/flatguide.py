@@ -8,7 +8,9 @@ points. A body's own frame is x to the right along the row, y forward, z up its 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from folding import Vector, off_drill_axis, turn_onto_face, unit
@@ -68,6 +70,25 @@ def slot(piece: Piece) -> tuple[Vector, Vector, float]:
             found.append(((a + b) / 2, walls[0] / longs[0], float(np.linalg.norm(b - a))))
     (one,) = found
     return one
+
+
+def pieces_of_side(
+    pieces: Sequence[Piece], sides: tuple[str, str], side: str
+) -> tuple[list[Piece], float]:
+    """Return back plate, edge plate and foot for a side, and 1 where the foot's words face forward.
+
+    A foot that serves both sides says for which its lettered face looks forward.
+    """
+    back = next(p for p in pieces if p.forward is not None and side in p.side)
+    (edge,) = (p for p in pieces if p.name == f"{back.name}-edge")
+    feet = {p.name: p for p in pieces if p.variant.startswith("foot")}
+    names = (f"{back.name}-foot-{side}", f"{back.name}-foot", *feet)
+    foot = next(feet[name] for name in names if name in feet)
+    words, facing = said(foot), 1.0
+    if "FACE FORWARD" in words and ":" in words:
+        (name,) = [n for n in sides if f"{n.upper()}: THIS FACE FORWARD" in words]
+        facing = 1.0 if "ab"[sides.index(name)] == side else -1.0
+    return [back, edge, foot], facing
 
 
 def axis_lines(back: Piece) -> list[tuple[Spot, Spot]]:
@@ -215,3 +236,59 @@ def put_together(
         lines=(space(aft[0]), space(fore[0])),
         sheet=sheet,
     )
+
+
+def off_on_outline(guide: Guide, skin: Callable[[np.ndarray], np.ndarray], line: float) -> float:
+    """Press a guide down on the outline of a skin; return how the bit leans, degrees.
+
+    Seen from the side, the rim of its back plate and the flat base of its foot. There is no skin
+    aft of the trailing edge.
+
+    Args:
+        guide: put together.
+        skin: height over the chord plane by the distance forward of the trailing edge, mm.
+        line: distance of the hole forward of the trailing edge, mm.
+
+    Returns:
+        From the chord plane's normal, positive where it leans forward.
+    """
+    base = np.vstack([fine(guide.back[:, 1:]), fine(guide.foot[:, 1:])])
+    _, at, up = guide.axis[0]
+    turn = resting(base - (at, up), skin, line)
+    return turn + math.degrees(math.atan2(guide.axis[1][1], guide.axis[1][2]))
+
+
+def resting(base: np.ndarray, skin: Callable[[np.ndarray], np.ndarray], line: float) -> float:
+    """Return how far a stiff base turns forward, degrees, until it rests aft and forward of a hole.
+
+    Args:
+        base: points (forward of the hole, up), mm, shape (n, 2).
+        skin: as above.
+        line: as above.
+    """
+    u, v = base.T
+
+    def gap(turn: float, points: np.ndarray) -> float:
+        """Return how far points stand over the skin at least, turned about the hole."""
+        du, dv = u[points], v[points]
+        x = line + du * math.cos(turn) + dv * math.sin(turn)
+        over = dv * math.cos(turn) - du * math.sin(turn) - skin(x)
+        return float(over[x >= 0.0].min())
+
+    aft, fore = u < 0.0, u > 0.0
+    low, high = -0.3, 0.3
+    for _ in range(40):
+        turn = (low + high) / 2
+        # Turned forward the fore foot comes down; at rest both touch.
+        low, high = (turn, high) if gap(turn, fore) > gap(turn, aft) else (low, turn)
+    return math.degrees(turn)
+
+
+def fine(rim: np.ndarray, step: float = 0.05) -> np.ndarray:
+    """Return a closed rim with points as near to one another as that, mm."""
+    rows = [
+        start + (end - start) * share
+        for start, end in pairwise([*rim, rim[0]])
+        for share in np.linspace(0.0, 1.0, max(2, int(np.linalg.norm(end - start) / step)))
+    ]
+    return np.array(rows)

@@ -38,7 +38,7 @@ ARCH = 1.0
 BAR = 9.0
 """Height of the bar that carries a long base, off the skin, mm."""
 CLEAR = 2.0
-"""Forward of the pad all clears the skin by this, aft of the cross plate the mouth's level, mm."""
+"""Forward of the pad all clears the skin by this, aft of the cross plate mouth and edge, mm."""
 RELIEF = 3.0
 """Radius of the relief at the foot of the edge where there is room for it, mm."""
 LEAST_RELIEF = 1.5
@@ -210,8 +210,16 @@ class GuideSection:
 
     @property
     def back(self) -> float:
-        """Return u of plate A's aft end, mm; aft of the cross plate nothing lies below `CLEAR`."""
+        """Return u of plate A's aft end, mm; aft of the cross plate nothing lies below `tail`."""
         return min(-BACK - max(0.0, LOW - self.top), self.cross[0] - BEHIND_CROSS)
+
+    @property
+    def tail(self) -> float:
+        """Return v of plate A's lower edge aft of the cross plate, mm.
+
+        It clears the trailing edge, which on a skin that falls forward stands above the mouth.
+        """
+        return CLEAR + max(0.0, -self.line * self.slope)
 
     @property
     def front(self) -> float:

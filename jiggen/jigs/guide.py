@@ -63,6 +63,7 @@ from jiggen.geometry.guide import (
 from jiggen.geometry.uncertainty import root_of_squares
 from jiggen.jigs.plan import Jig, Plan, Table
 from jiggen.jigs.stand import (
+    Rest,
     Stand,
     bit_size,
     climb,
@@ -238,15 +239,10 @@ def _laid(solution: Solution, stand: Stand, s: GuideSection) -> tuple[GuideSecti
     Raises:
         DoesNotFit: the skin stands into it, or a long base would show another direction.
     """
-    cos, foot = math.cos(s.skin_angle), s.touch[0]
-    rest = rest_on_skin(
-        solution,
-        stand.guides[0],
-        aft=np.linspace(foot, s.cross[1] + s.nib, 24) if s.nib else np.array([foot]),
-        fore=np.linspace(s.forward_pad[0] * cos, s.forward * cos, 200 if s.long else 48),
-        slope=s.slope,
-        out=s.front,
-    )
+    rest = _rest(solution, stand, s)
+    if rest is not None and (rest.slope < 0.0) != (s.slope < 0.0):
+        # It leans to the other hand of square, and the foot stands on its other corner.
+        rest = _rest(solution, stand, replace(s, skin_angle=math.atan(rest.slope)))
     if rest is None:
         return s, 0.0
     for much, most, what in (
@@ -271,6 +267,21 @@ def _laid(solution: Solution, stand: Stand, s: GuideSection) -> tuple[GuideSecti
             remedy='guide.base = "solid" stands on the wedge alone',
         )
     return replace(s, skin_angle=lies), rest.spread
+
+
+def _rest(solution: Solution, stand: Stand, s: GuideSection) -> Rest | None:
+    """Lay foot, nib and forward pad on the outline of a skin; None where the skin is straight."""
+    cos, foot = math.cos(s.skin_angle), s.touch[0]
+    nib = np.linspace(s.cross[1], s.cross[1] + s.nib, 24) if s.nib else ()
+    return rest_on_skin(
+        solution,
+        stand.guides[0],
+        aft=np.array([foot, *nib]),
+        fore=np.linspace(s.forward_pad[0] * cos, s.forward * cos, 200 if s.long else 48),
+        slope=s.slope,
+        out=s.front,
+        square=(s.cross[0] - foot, s.cross[1] - foot),
+    )
 
 
 def _tilt(solution: Solution, guide: GuideResult) -> float:
@@ -424,8 +435,8 @@ def back_outline(s: GuideSection) -> Path:
             at["E"],
             at["C"],
             (s.back, s.top),
-            (s.back, CLEAR),
-            (aft - FIT, CLEAR),
+            (s.back, s.tail),
+            (aft - FIT, s.tail),
             (aft - FIT, slot),
             (fore, slot),
         ]
@@ -510,7 +521,7 @@ def _back(job: Job, how: Standing, tells: str) -> Piece:
         letters=letters,
         instruction=("BIT HERE", Edge(at["G"], at["F"])),
         name_at=(s.back + HANG_WEB, s.top),
-        arrow_at=(s.cross[0] - FIT, CLEAR),
+        arrow_at=(s.cross[0] - FIT, s.tail),
         least_web=numbers.LEAST_NIB,
         bars=False,
     )

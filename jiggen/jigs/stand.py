@@ -197,7 +197,14 @@ class Rest:
 
 
 def rest_on_skin(
-    solution: Solution, guide: GuideResult, *, aft: Array, fore: Array, slope: float, out: float
+    solution: Solution,
+    guide: GuideResult,
+    *,
+    aft: Array,
+    fore: Array,
+    slope: float,
+    out: float,
+    square: tuple[float, float] = (0.0, 0.0),
 ) -> Rest | None:
     """Lay two feet on the outline under a guide's first and last hole, as one stiff base.
 
@@ -208,6 +215,8 @@ def rest_on_skin(
         fore: the same of the forward foot.
         slope: of the skin at the hole, to begin with, ratio.
         out: how far forward of the hole the skin is looked at, mm.
+        square: where the aft foot is cut square to the axis, aft and forward of its first place,
+            mm: the highest skin under it carries that place.
 
     Returns:
         How it rests, or None where no section is known by its outline: its skins are straight.
@@ -219,7 +228,7 @@ def rest_on_skin(
         return None
     found, bends = [], []
     for at in _ends(solution, guide):
-        rest = _rest(_skin(solution, guide.side, at), aft, fore, slope, out)
+        rest = _rest(_skin(solution, guide.side, at), aft, fore, slope, out, square)
         found.append(rest)
         bends.append(math.atan(rest.slope) - solution.skin_at(at, guide.side))
     bend = (min(bends) + max(bends)) / 2
@@ -264,10 +273,16 @@ def _skin(solution: Solution, side: Side, at: float) -> Callable[[Array], Array]
 
 
 def _rest(
-    skin: Callable[[Array], Array], aft: Array, fore: Array, slope: float, out: float
+    skin: Callable[[Array], Array],
+    aft: Array,
+    fore: Array,
+    slope: float,
+    out: float,
+    square: tuple[float, float],
 ) -> Rest:
     """Lay two feet on a skin."""
     back, front = skin(aft), skin(fore)
+    back[0] = skin(aft[0] + np.linspace(*square, 25)).max()
     for _ in range(50):
         i, j = int((back - slope * aft).argmax()), int((front - slope * fore).argmax())
         new = float((front[j] - back[i]) / (fore[j] - aft[i]))

@@ -9,13 +9,13 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import replace
-from itertools import pairwise
+from functools import partial
 
 import numpy as np
 import pytest
-from flatguide import Guide, put_together, said, slot
+from flatguide import Guide, off_on_outline, pieces_of_side, put_together, said, slot
 from folding import RuledFace
-from hypothesis import assume, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from offsetjobs import solved
 from samplejobs import a_job, bulging, bulging_points, offsets, row_of_holes
@@ -27,6 +27,7 @@ from jiggen.errors import DoesNotFit
 from jiggen.jigs.guide import plan_guide
 from jiggen.job import sections
 from jiggen.job.sections import Strip
+from jiggen.job.wedge import Outline, Station
 from jiggen.solution import Solution
 from jiggen.solve import solve
 
@@ -41,21 +42,7 @@ BASES = st.sampled_from(["solid", "skin"])
 
 
 def pieces_of(solution: Solution, side: str) -> tuple[list[Piece], float]:
-    """Return back plate, edge plate and foot for a side, and 1 where the foot's words face forward.
-
-    A foot that serves both sides says for which its lettered face looks forward.
-    """
-    pieces = plan_guide(solution).pieces
-    back = next(p for p in pieces if p.forward is not None and side in p.side)
-    (edge,) = (p for p in pieces if p.name == f"{back.name}-edge")
-    feet = {p.name: p for p in pieces if p.variant.startswith("foot")}
-    names = (f"{back.name}-foot-{side}", f"{back.name}-foot", *feet)
-    foot = next(feet[name] for name in names if name in feet)
-    words, facing = said(foot), 1.0
-    if "FACE FORWARD" in words and ":" in words:
-        (name,) = [n for n in solution.job.sides if f"{n.upper()}: THIS FACE FORWARD" in words]
-        facing = 1.0 if "ab"[solution.job.sides.index(name)] == side else -1.0
-    return [back, edge, foot], facing
+    return pieces_of_side(plan_guide(solution).pieces, solution.job.sides, side)
 
 
 def built(solution: Solution, side: str) -> Guide:
@@ -122,7 +109,7 @@ def test_on_the_ruled_faces_of_a_tapered_wedge_it_stands_square_too(fronts, thin
     """The face is twisted: only its rulings are straight."""
     hole, rear, wide = 150.0, 0.4, 20.0
     rows = []
-    for at, share in ((0.0, 1.0), (160.0, thinner)):
+    for at, share in ((0.0, 1.0), (200.0, thinner)):
         up = tuple(rear + front * share for front in fronts)
         rows.append(offsets(up, (rear, rear), wide, at))
     strip = Strip(zero=zero) if zero else None
@@ -130,10 +117,11 @@ def test_on_the_ruled_faces_of_a_tapered_wedge_it_stands_square_too(fronts, thin
     solution = solve(job)
     front = fronts["ab".index(side)]
     first, last = ((rear, rear + front * share, wide) for share in (1.0, thinner))
-    face = RuledFace(first, last, 160.0, side)
+    face = RuledFace(first, last, 200.0, side)
     forward, along = face.slopes(LINE, hole)
-    assume(abs(math.degrees(math.atan(along))) > 0.1 or along == 0.0)
-    laid = built(solution, side).laid((forward, hand(solution) * along), side)
+    # A lean that nobody would see is left out of the slot, and counts as it is.
+    seen = along if abs(math.degrees(math.atan(along))) > 0.1 else 0.0
+    laid = built(solution, side).laid((forward, hand(solution) * seen), side)
     assert laid.off < TRUE
 
 
@@ -215,34 +203,46 @@ def test_laid_on_the_outline_of_a_round_skin_the_bit_stands_square_too(chord, si
         assert told == ("skin", "guide.base")
         return
     skin = round_skin(side, chord)
-    # From the side: the rim of the back plate, and the foot's two lower corners.
-    u, v = np.array([(y, z) for _, y, z in np.vstack([fine(one.back), one.foot])]).T
-    _, at, up = one.axis[0]
-    way = math.atan2(one.axis[1][1], one.axis[1][2])
-
-    def gap(tilt: float, points: np.ndarray) -> float:
-        """Return how far points stand over the skin at least, turned by `tilt` about the mouth."""
-        du, dv = u[points] - at, v[points] - up
-        x = LINE + du * math.cos(tilt) + dv * math.sin(tilt)
-        return float((dv * math.cos(tilt) - du * math.sin(tilt) - skin(x)).min())
-
-    aft, fore = u < at, u > at
-    low, high = -0.3, 0.3
-    for _ in range(60):
-        tilt = (low + high) / 2
-        # Turned forward the fore foot comes down; at rest both touch.
-        low, high = (tilt, high) if gap(tilt, fore) > gap(tilt, aft) else (low, tilt)
-    assert abs(math.degrees(tilt + way)) < TRUE
+    assert abs(off_on_outline(one, skin, LINE)) < TRUE
 
 
-def fine(rim: np.ndarray, step: float = 0.05) -> np.ndarray:
-    """Return a closed rim with points as near to one another as that, mm."""
-    rows = [
-        start + (end - start) * share
-        for start, end in pairwise([*rim, rim[0]])
-        for share in np.linspace(0.0, 1.0, max(2, int(np.linalg.norm(end - start) / step)))
-    ]
-    return np.array(rows)
+def test_laid_on_a_hollow_skin_whose_edge_is_thicker_than_what_follows_it_stands_square():
+    """Its foot is cut square and stands on its aft corner, though the skin at the hole rises."""
+    chord, s = 300.0, np.linspace(0.0, 1.0, 201)
+    high = (0.002 - 0.03 * s + 0.6 * s**2) * np.sqrt(1.0 - s)
+    upper = list(zip(1.0 - s, high, strict=True))
+    points = (*upper, *((x, -z) for x, z in reversed(upper[:-1])))
+    outline = Outline(file="x.dat", begin=0.92, chord=chord, points=points)
+    of = solve(a_job(Station(outline=outline), holes=row_of_holes(2), depth=24.0))
+    skin = partial(np.interp, xp=s * chord, fp=high * chord)
+    assert of.skin_at(0.0, "a") > 0.0
+    assert skin(1.0) > skin(4.0)
+    for side in "ab":
+        assert abs(off_on_outline(built(of, side), skin, LINE)) < TRUE
+
+
+def test_laid_on_waves_it_stands_square_where_it_leans_to_the_other_hand_than_they_do():
+    """The foot stands on its other corner then than on a straight face through that skin."""
+    x = np.array([0.0, 4.0, 6.0, 10.0, 15.0, 19.0, 20.0, 24.0, 150.0, 290.0, 300.0])
+    high = np.array([1.6, 1.6, 1.4, 1.5, 1.9, 1.9, 1.5, 1.5, 1.5, 1.5, 0.0])
+    other = np.interp(x, [0.0, 24.0, 290.0, 300.0], [0.5, 3.0, 3.0, 0.0])
+    a, b = (list(zip(1.0 - x / 300.0, z / 300.0, strict=True)) for z in (high, -other))
+    chord_line = (high[0] - other[0]) / 2.0 * (1.0 - x / 300.0)
+    outline = Outline(file="x.dat", begin=0.92, chord=300.0, points=(*a, *b[-2::-1]))
+    of = solve(a_job(Station(outline=outline), holes=row_of_holes(2), depth=24.0))
+    one = built(of, "a")
+    assert of.skin_at(0.0, "a") > 0.0
+    assert (one.foot[:, 2] > 0.0).all()
+    skin = partial(np.interp, xp=x, fp=high - chord_line)
+    assert abs(off_on_outline(one, skin, LINE)) < TRUE
+
+
+@pytest.mark.parametrize("angle", [-25.0, -16.0, -3.0, 0.0, 9.0])
+def test_its_back_end_clears_the_trailing_edge(angle):
+    """On a skin that falls forward the edge stands above the mouth, and would lift the foot."""
+    solution = a_plane(angle, 30.0, 0.0, 0.0, "")
+    slope = math.tan(math.radians(angle))
+    assert abs(off_on_outline(built(solution, "a"), lambda x: x * slope, LINE)) < TRUE
 
 
 def round_skin(side: str, chord: float) -> Callable[[np.ndarray], np.ndarray]:
