@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 from jiggen.drawing.lettering import MIDDLE, SMALL, TITLE, shortened
@@ -24,7 +23,7 @@ from jiggen.drawing.shapes import Anchor, Dash, Mark, Weight
 from jiggen.errors import say
 from jiggen.jigs.cover import fitted
 from jiggen.jigs.plan import Planned
-from jiggen.jigs.stand import holes_text, waiting
+from jiggen.jigs.stand import waiting
 from jiggen.solution import Solution
 from jiggen.units import Length
 
@@ -72,20 +71,21 @@ def card_marks(solution: Solution, paper: Paper, planned: Planned, code: str) ->
     box = [(left, low), (right, low), (right, top), (left, top)]
     marks = [line(*box, box[0], width=WIDE)]
     inner, end = left + 6.0, right - 6.0
-    guides = solution.guides[:GUIDES]
-    angles = list(dict.fromkeys(f"{math.degrees(g.angle):.1f}°" for g in guides))
-    if len(angles) == 1:
+    plan = next((plan for plan in planned.plans if plan.leads_drill and plan.use), None)
+    leading = {p.label: p for p in reversed(plan.pieces) if p.leads is not None} if plan else {}
+    some = list(leading.values())[::-1][:GUIDES]
+    angles = [f"{piece.leads:.1f}°" for piece in some]
+    if len(set(angles)) == 1:
         marks.append(words((inner, top - 12.0), angles[0], TITLE, Weight.BOLD))
     else:
-        for n, guide in enumerate(guides):
+        for n, (piece, angle) in enumerate(zip(some, angles, strict=True)):
             x, y = inner + 42.0 * (n % 2), top - 9.0 - 7.0 * (n // 2)
-            said = f"{guide.name} {math.degrees(guide.angle):.1f}°"
+            said = f"{piece.label.rpartition(' ')[2]} {angle}"
             marks.append(words((x, y), said, MIDDLE, Weight.SEMIBOLD))
-            marks.append(words((x + 20.0, y), holes_text(solution, guide)))
+            marks.append(words((x + 20.0, y), piece.variant))
     marks.append(words((end, low + 3.5), code, SMALL, Weight.SEMIBOLD, Anchor.END))
-    use = next((plan.use for plan in planned.plans if plan.leads_drill and plan.use), None)
-    if use is not None:
-        picture = fitted(use, wide - 30.0, 56.0, words=True)
+    if plan is not None and plan.use is not None:
+        picture = fitted(plan.use, wide - 30.0, 56.0, words=True)
         marks += picture.at(left + (wide - picture.width) / 2, top - 24.0 - picture.height)
         marks.append(words((inner, top - 86.0), "Line up with the drill stopped."))
     y = top - 88.0

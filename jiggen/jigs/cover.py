@@ -40,7 +40,7 @@ from jiggen.drawing.shapes import Anchor, Circle, Dash, Mark, Op, Path, Text, We
 from jiggen.errors import say
 from jiggen.jigs.plan import Plan, Planned
 from jiggen.jigs.section import SectionView, section_picture, view_of
-from jiggen.jigs.stand import stands, waiting
+from jiggen.jigs.stand import waiting
 from jiggen.solution import Band, Solution
 from jiggen.units import Length, bare
 
@@ -136,7 +136,9 @@ def cover_marks(solution: Solution, paper: Paper, contents: Contents) -> tuple[M
     free = top - low
     if lies:
         listed = min(LISTED, width / 2)
-        view = section_picture(_section(solution), width - listed - 6.0, free - 2.0)
+        view = section_picture(
+            _section(solution, contents.planned), width - listed - 6.0, free - 2.0
+        )
         parts, row = _fitting(solution, contents, free - 3.0)
         marks += view.at(m, low + 1.0)
         list_ = _part_list(parts, m + width - listed, top - 2.0, listed, row, thumbs=False)
@@ -146,7 +148,9 @@ def cover_marks(solution: Solution, paper: Paper, contents: Contents) -> tuple[M
     needs = HEAD_ROW + max(row * len(parts), RIVET_ROW * len(rivets))
     section = min(86.0 if width < 250.0 else 130.0, free - needs - 6.0)
     section = max(section, LEAST_SECTION)
-    marks += section_picture(_section(solution), width, section - 3.0).at(m, top - section)
+    marks += section_picture(_section(solution, contents.planned), width, section - 3.0).at(
+        m, top - section
+    )
     top -= section + 3.0
     left = min(112.0, 0.6 * width) if rivets else width
     marks += _part_list(parts, m, top, left, row, thumbs=not compact and row > 5.0)
@@ -155,17 +159,23 @@ def cover_marks(solution: Solution, paper: Paper, contents: Contents) -> tuple[M
     return tuple(marks)
 
 
-def _section(solution: Solution) -> SectionView:
-    """Return the section with the angles of the guides for its middle hole: no others are cut."""
+def _section(solution: Solution, planned: Planned) -> SectionView:
+    """Return the section with the corners that lead the bit at its middle hole: no others are cut.
+
+    On a skin that bends they are those of the guide as it lies, not the skin's at the hole.
+    """
     view, holes = view_of(solution), solution.holes
     middle = holes[len(holes) // 2].number if holes else None
-    some = [s for s in stands(solution) if middle is None or middle in s.serves]
-    skins = {g.side: math.pi / 2 - g.angle for stand in reversed(some) for g in stand.guides}
+    plan = next((plan for plan in planned.plans if plan.leads_drill), None)
+    leading = [p for p in plan.pieces if p.leads is not None] if plan else []
+    some = [p for p in leading if middle is None or middle in p.serves]
+    skins = {s: math.radians(90.0 - (p.leads or 0.0)) for p in reversed(some) for s in p.side}
+    labels = list(dict.fromkeys(piece.label for piece in some))
     return replace(
         view,
         skin_a=skins.get("a", view.skin_a),
         skin_b=skins.get("b", view.skin_b),
-        place=f"section, GUIDE {', '.join(s.label for s in some)}" if some else view.place,
+        place=f"section, {', '.join(labels)}" if labels else view.place,
     )
 
 
