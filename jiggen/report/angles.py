@@ -96,6 +96,8 @@ def _guides(solution: Solution, terminal: Terminal) -> list[str]:
         lines.append(f"guide {name:<11} {math.degrees(guide.angle):.1f} deg  {side}{holes}{known}")
     if len(lines) > GUIDES:
         lines = [*lines[:GUIDES], f"and {len(lines) - GUIDES} guides more"]
+    if lines and any(station.outline is not None for station in solution.job.wedge.stations):
+        lines.append(f"{'on a bent skin':<17} a guide's own corner stands on its page")
     return lines
 
 
