@@ -226,3 +226,15 @@ def test_the_angles_and_their_plus_minus_do_not_depend_on_where_the_edge_lies() 
     one = solve(a_job(thick(4.0, 1.0, 15.0, **known))).stations[0]
     other = solve(a_job(thick(4.0, 1.0, 15.0, rear_at=3.0, **known))).stations[0]
     assert (one.skin_a, one.plus_minus_a) == (other.skin_a, other.plus_minus_a)
+
+
+@pytest.mark.parametrize(("depth", "asked"), [(24.0, False), (20.4, False), (18.0, True)])
+def test_a_front_line_forward_of_the_wedge_is_asked_about(depth: float, asked: bool) -> None:
+    """Measured over the hollow skin, or the depth read wrong: jigs stand where no wedge is."""
+    station = dataclasses.replace(thick(4.0, 1.0, 18.0), rear_at=2.0)
+    job = a_job(station, holes=row_of_holes(5), depth=depth)
+    found = [check for check in solve(job).checks if check.id == "front-line-1"]
+    assert [check.status for check in found] == ["warn"] * asked
+    if asked:
+        assert found[0].value == pytest.approx(20.0, abs=0.2)
+        assert found[0].limit == depth

@@ -4,6 +4,7 @@ import string
 from pathlib import Path
 
 import pytest
+from commandline import said as ran
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -363,6 +364,13 @@ def test_a_slip_in_a_single_gap_is_named(options: dict[str, str], said: str) -> 
     with pytest.raises(JobError) as caught:
         read_gap(options)
     assert any(said in str(fault) for fault in caught.value.faults), caught.value.faults
+
+
+def test_a_second_gap_is_not_taken_for_the_first() -> None:
+    """Three places, three options: only the last counted, and a bowed edge was within its limit."""
+    answer = ran("straight", "--gap", "0.3 mm", "--gap", "0.5 mm", "--limit", "0.4 mm")
+    assert (answer.status, answer.out) == (2, "")
+    assert "--gap is given more than once; give the largest" in answer.err
 
 
 def refusal(text: str, name: str) -> list[str]:
