@@ -217,8 +217,15 @@ def make(
     if strict and _judged(job, made.checks, solution.job.units) == CHECK_SAYS_NO:
         return CHECK_SAYS_NO
     if set(made.files) <= {MANIFEST}:
-        asked = "no jig of this job" if only is None else f"no piece of --only {only!r}"
-        return complain([f"{job}: {asked} is drawn as {', '.join(wanted)}"])
+        key, asked = (
+            ("--as", "jig of this job") if only is None else ("--only", f"piece of {only!r}")
+        )
+        units = solution.job.units
+        why = [
+            f"{' '.join(one.keys) or one.id}: {say(one.why, units)}" for one in made.drawn.refusals
+        ]
+        nothing = f"{key}: no {asked} is drawn as {', '.join(wanted)}"
+        return complain([f"{job}: {line}" for line in (nothing, *why)])
     folder = out or folder_of(solution.job.name)
     _, lost = put_drawings(folder, made.files, _say)
     sys.stdout.write(made_text(made, solution.job.name, solution.job.units, folder, lost))

@@ -12,7 +12,18 @@ from collections.abc import Sequence
 
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.lettering import SMALL, text_width
-from jiggen.drawing.shapes import Anchor, Circle, Dash, Mark, Op, Path, Text, Weight, readable
+from jiggen.drawing.shapes import (
+    SAME_POINT_MM,
+    Anchor,
+    Circle,
+    Dash,
+    Mark,
+    Op,
+    Path,
+    Text,
+    Weight,
+    readable,
+)
 
 #: mm. True edge; dimension, leader, axis; hatching; the same in small pictures; the check bar.
 WIDE, NARROW, HATCH, FINE_WIDE, FINE, BAR = 0.5, 0.25, 0.18, 0.35, 0.18, 1.0
@@ -37,7 +48,9 @@ def line(*points: Spot, width: float = NARROW, dash: Dash = Dash.NONE, op: Op = 
 
 def area(points: Sequence[Spot], fill: float, width: float | None = None, op: Op = Op.NOTE) -> Mark:
     """Return a closed area, filled with a share of black, with a line round it or none."""
-    return Mark(shape=Path.closed(points), op=op, line=width, fill=fill)
+    both = zip(points, (points[-1], *points), strict=False)
+    corners = [p for p, before in both if math.dist(p, before) > SAME_POINT_MM]
+    return Mark(shape=Path.closed(corners), op=op, line=width, fill=fill)
 
 
 def words(

@@ -82,10 +82,11 @@ def card_marks(solution: Solution, paper: Paper, planned: Planned, code: str) ->
             x, y = inner + 42.0 * (n % 2), top - 9.0 - 7.0 * (n // 2)
             said = f"{piece.label.rpartition(' ')[2]} {angle}"
             marks.append(words((x, y), said, MIDDLE, Weight.SEMIBOLD))
-            marks.append(words((x + 20.0, y), piece.variant))
+            told = [part for part in piece.variant.split(", ") if not part.startswith("cut")]
+            marks.append(words((x + 20.0, y), shortened(told[-1], SMALL, 20.0) if told else ""))
     marks.append(words((end, low + 3.5), code, SMALL, Weight.SEMIBOLD, Anchor.END))
     if plan is not None and plan.use is not None:
-        picture = fitted(plan.use, wide - 30.0, 56.0, words=True)
+        picture = fitted(plan.use, wide - 30.0, 56.0, forward=True)
         marks += picture.at(left + (wide - picture.width) / 2, top - 24.0 - picture.height)
         marks.append(words((inner, top - 86.0), "Line up with the drill stopped."))
     y = top - 88.0

@@ -421,13 +421,13 @@ def _steps(
     return marks
 
 
-def fitted(picture: Picture, width: float, height: float, *, words: bool = False) -> Picture:
-    """Return the line art of a picture, smaller; its words keep their size, or go."""
+def fitted(picture: Picture, width: float, height: float, *, forward: bool = False) -> Picture:
+    """Return the line art of a picture, smaller, without its words but FORWARD where asked for."""
     scale = min(width / picture.width, height / picture.height)
     marks = []
     for mark in picture.marks:
         shape = mark.shape
-        if words and isinstance(shape, Text):
+        if forward and isinstance(shape, Text) and shape.text == "FORWARD":
             at = Point(shape.at.x * scale, shape.at.y * scale)
             marks.append(replace(mark, shape=replace(shape, at=at)))
         if isinstance(shape, Circle):
