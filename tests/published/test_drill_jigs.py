@@ -215,4 +215,4 @@ def test_a_bushing_is_trusted_over_two_bores(number):
     """Source: 1.5 to 2.5 bores long, about 2: a handbook of workholding (READ)."""
     drill = number_drill(number)
     length = usual_length(body_for(drill, inch=True))
-    assert 1.5 * drill <= bearing(length, drill) <= 2.5 * drill
+    assert bearing(length, drill) / drill == pytest.approx(2.0, abs=0.5)
