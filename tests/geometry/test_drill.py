@@ -40,7 +40,7 @@ def test_a_thing_of_that_room_lets_the_bit_through_before_the_chuck_lands(
 
 def test_the_point_of_a_118_degree_drill():
     """Source: DERIVED: its height is d / (2 tan 59 deg)."""
-    assert drill.POINT == pytest.approx(1 / (2 * math.tan(math.radians(59))), abs=5e-4)
+    assert pytest.approx(1 / (2 * math.tan(math.radians(59))), abs=5e-4) == drill.POINT
 
 
 def test_a_chuck_never_swallows_flutes():

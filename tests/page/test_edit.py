@@ -60,6 +60,9 @@ TEXTS = {
     for path in sorted((PROJECT / folder).rglob("*.toml"))
 } | {f"edge-{units}.toml": blank_form("edge.toml", units).decode() for units in ("mm", "in")}
 TEXTS["readings.toml"] = MIXED
+#: One of each kind in every run, all of them with the large budgets.
+USUAL = ("templates/tapered-inch.toml", "samples/canard/job.toml", "edge-mm.toml", "readings.toml")
+WHOLE = [pytest.param(n, marks=() if n in USUAL else pytest.mark.slow) for n in TEXTS]
 
 
 def endings(text: str) -> list[str]:
@@ -79,7 +82,7 @@ def leaves(text: str) -> list[str]:
     return [k for k in keys if not any(o != k and o.startswith((f"{k}.", f"{k}[")) for o in keys)]
 
 
-@pytest.mark.parametrize("name", TEXTS)
+@pytest.mark.parametrize("name", WHOLE)
 def test_each_value_of_each_file_changes_its_own_line_only(name: str) -> None:
     """A comment that is lost is a measurement that nobody can trace."""
     for text in endings(TEXTS[name]):
@@ -98,7 +101,7 @@ def test_each_value_of_each_file_changes_its_own_line_only(name: str) -> None:
             assert change(new, {key: old}) == text
 
 
-@pytest.mark.parametrize("name", TEXTS)
+@pytest.mark.parametrize("name", WHOLE)
 def test_each_value_that_goes_and_comes_again_leaves_the_file_as_it_was(name: str) -> None:
     """A field that is cleared by mistake must not cost the comment beside it."""
     for text in endings(TEXTS[name]):
@@ -113,7 +116,7 @@ def test_each_value_that_goes_and_comes_again_leaves_the_file_as_it_was(name: st
                 assert change(gone, {key: raw_at(text, key)}) == text, key
 
 
-@pytest.mark.parametrize("name", TEXTS)
+@pytest.mark.parametrize("name", WHOLE)
 def test_values_as_fields_show_them_come_back_as_they_stand(name: str) -> None:
     """What nobody changed must not change its digits."""
     text = TEXTS[name]

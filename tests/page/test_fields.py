@@ -19,6 +19,12 @@ from jiggen.page.form import DRAWN, MEASURED
 JOBS = [
     path for where in ("templates/*.toml", "samples/*/job.toml") for path in PROJECT.glob(where)
 ]
+#: Two in every run, all of them with the large budgets.
+USUAL = ("tapered-inch.toml", "split-flap")
+WHOLE = [
+    pytest.param(path, marks=() if {path.name, path.parent.name} & set(USUAL) else pytest.mark.slow)
+    for path in JOBS
+]
 ENDINGS = (("", "\n"), ("\ufeff", "\r\n"))
 EACH = 12
 """Fields tried of each form."""
@@ -34,7 +40,7 @@ def opened(tmp_path: Path, job: Path, mark: str = "", newline: str = "\n") -> tu
     return Bench(tmp_path, copy), copy
 
 
-@pytest.mark.parametrize("job", JOBS, ids=lambda job: f"{job.parent.name}-{job.stem}")
+@pytest.mark.parametrize("job", WHOLE, ids=lambda job: f"{job.parent.name}-{job.stem}")
 @pytest.mark.parametrize("screen", ["measure", "jigs"])
 def test_a_field_changes_its_own_value_only(tmp_path: Path, job: Path, screen: str) -> None:
     """Comments, order, digits, line ends and a byte order mark stay; Undo brings all of it back."""
