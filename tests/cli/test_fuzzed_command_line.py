@@ -182,7 +182,7 @@ def test_sizes_that_do_not_go_together_are_refused_with_their_key(text: str) -> 
 
 
 @pytest.mark.slow
-@settings(max_examples=1000, deadline=None)
+@settings(max_examples=300, deadline=None)
 @given(st.one_of(spoilt_files(), sizes()))
 def test_many_spoilt_job_files_are_refused_or_drawn(text: str) -> None:
     """The same with a large budget: rare slips are the ones nobody tried by hand."""
