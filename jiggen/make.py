@@ -27,9 +27,8 @@ from jiggen.proof.record import read_record
 from jiggen.solution import Check, Solution, band_of
 from jiggen.units import INCH
 from jiggen.write.colours import Looks
-from jiggen.write.manifest import MANIFEST, manifest_text, relisted
+from jiggen.write.manifest import MANIFEST, SOLID_FOLDER, manifest_text, relisted
 from jiggen.write.output import USUAL, make_files
-from jiggen.write.solid import FOLDER
 
 #: Pages that can be asked for by name and belong to no jig.
 PAGES = ("sheet", "card")
@@ -323,7 +322,7 @@ def with_form(
             already if left out.
     """
     drawings = {path: data for path, data in files.items() if path != MANIFEST}
-    if all(path.startswith(f"{FOLDER}/") for path in drawings):
+    if all(path.startswith(f"{SOLID_FOLDER}/") for path in drawings):
         return dict(files)
     manifest = json.loads(files[MANIFEST])
     if joined:

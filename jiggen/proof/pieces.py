@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import itertools
 import math
-import statistics
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
@@ -348,7 +347,7 @@ def _verdict(
 def _odd(piece: PieceRecord, taken: Sequence[LengthReading]) -> list[str]:
     """Return lengths that change no angle, and are farther off than a file leaves them."""
     drawn = {one.name: piece.sizes[one.name].nominal for one in taken}
-    scale = statistics.median(one.measured / drawn[one.name] for one in taken)
+    scale = sorted(one.measured / drawn[one.name] for one in taken)[len(taken) // 2]
     return [o.name for o in taken if abs(o.measured - scale * drawn[o.name]) > LEFT_BY_A_FILE]
 
 

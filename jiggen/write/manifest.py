@@ -20,6 +20,8 @@ MANIFEST = "manifest.json"
 
 #: The pages of paper, and the long pages for a roll: only the first are drawn corrected.
 PAGES, ROLL = "print.pdf", "strip-roll.pdf"
+#: Folder of the solids among the drawings.
+SOLID_FOLDER = "solids"
 
 
 def manifest_bytes(

@@ -16,7 +16,6 @@ from jiggen.drawing.solid import Solid
 from jiggen.write.colours import Looks
 from jiggen.write.cutting import CutDrawing, cut_drawing
 from jiggen.write.manifest import MANIFEST, PAGES, ROLL, manifest_bytes
-from jiggen.write.solid import solid_bytes, solid_path, solid_record
 
 #: A file's bytes, and the record that each of its sheets carries in it.
 _Written = tuple[bytes, list[dict[str, Any]]]
@@ -93,6 +92,8 @@ def make_files(
     printed: dict[str, dict[str, Any]] = {}
     for suffix in ("3mf", "stl"):
         if suffix in formats:
+            from jiggen.write.solid import solid_bytes, solid_path, solid_record
+
             for solid in solids:
                 path = solid_path(solid, suffix)
                 keep(path, (solid_bytes(solid, suffix), []), ())

@@ -22,10 +22,9 @@ from xml.sax.saxutils import escape, quoteattr
 import numpy as np
 
 from jiggen.drawing.solid import Solid
+from jiggen.write.manifest import SOLID_FOLDER
 from jiggen.write.numbers import RECORD_FORMAT, file_number
 
-#: Folder of the solids among the drawings.
-FOLDER = "solids"
 #: A zip cannot say an earlier day.
 NO_DATE = (1980, 1, 1, 0, 0, 0)
 RECORD = "urn:jiggen:record"
@@ -48,7 +47,7 @@ _RELS = (
 
 def solid_path(solid: Solid, suffix: str) -> str:
     """Return where a solid's file goes: ``solids/block-a1-solid.3mf``; an STL says its unit."""
-    return f"{FOLDER}/{solid.name}{'-mm' if suffix == 'stl' else ''}.{suffix}"
+    return f"{SOLID_FOLDER}/{solid.name}{'-mm' if suffix == 'stl' else ''}.{suffix}"
 
 
 def solid_bytes(solid: Solid, suffix: str) -> bytes:
