@@ -56,7 +56,7 @@ def lean_over(off: float, over: float) -> float:
 
     Source: a right-angled triangle, derived.
     """
-    return math.atan(off / over)
+    return math.atan(off / over) if over > 0.0 else math.copysign(math.pi / 2, off)
 
 
 def square_to_edge(rib_slope: float, sweep: float) -> float:

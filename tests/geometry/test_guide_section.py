@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from shapely.geometry import LineString, Point, Polygon, box
 
 from jiggen.geometry import drill as bit
+from jiggen.geometry.frame import lean_over
 from jiggen.geometry.guide import (
     CUT,
     PAPER_GAP,
@@ -320,3 +321,10 @@ def test_on_a_skin_that_falls_forward_the_other_corner_of_the_cross_plate_stands
     c = plates(one, -5.0)[2]
     assert c.distance(skin_line(-5.0)) < 1e-9
     assert c.intersection(below(-5.0, 0.0)).area < 1e-6
+
+
+def test_what_stands_on_nothing_leans_a_quarter_turn():
+    """A base of no length, left by a wide margin, was a fault of the program's own."""
+    assert lean_over(0.1, 0.0) == math.pi / 2
+    assert lean_over(-0.1, 0.0) == -math.pi / 2
+    assert lean_over(0.1, 10.0) == pytest.approx(math.atan(0.01))
