@@ -1,5 +1,10 @@
-"""Makes the shared helpers of the tests importable by name, and lets no test fail by its time."""
+"""Makes the shared helpers of the tests importable by name, and settles how tests are tried.
 
+Random tests try the same examples on every machine, so that what passed here passes there. To look
+for new ones, set JIGGEN_EXAMPLES=new; what is found becomes an ``@example`` of its test.
+"""
+
+import os
 import sys
 from pathlib import Path
 
@@ -7,5 +12,7 @@ from hypothesis import settings
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-settings.register_profile("untimed", deadline=None)
-settings.load_profile("untimed")
+# No test fails by its time.
+settings.register_profile("same", deadline=None, derandomize=True)
+settings.register_profile("new", deadline=None, print_blob=True)
+settings.load_profile(os.environ.get("JIGGEN_EXAMPLES", "same"))
