@@ -15,8 +15,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from typing import Protocol
+
+from msgspec import Struct
 
 
 class Said(Protocol):
@@ -40,8 +41,7 @@ def say(sentence: Sentence, units: str) -> str:
     return sentence if isinstance(sentence, str) else sentence.said(units)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Action:
+class Action(Struct, frozen=True, kw_only=True):
     """One change of the job file that would mend a fault, as a button would make it.
 
     Attributes:
@@ -55,8 +55,7 @@ class Action:
     put: tuple[str, str] | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fault:
+class Fault(Struct, frozen=True, kw_only=True):
     """One thing wrong in a file, said so that the reader can mend it.
 
     Attributes:

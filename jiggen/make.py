@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import asdict, dataclass
+
+from msgspec import Struct
+from msgspec.structs import asdict
 
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.face import job_letters
@@ -36,8 +38,7 @@ PAGES = ("sheet", "card")
 SOLIDS = {"3mf", "stl"}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Drawn:
+class Drawn(Struct, frozen=True, kw_only=True):
     """All that is drawn for a job, before any file.
 
     Attributes:
@@ -70,8 +71,7 @@ class Drawn:
         return tuple(c for c in self.checks if c.id.endswith(CANNOT))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Made:
+class Made(Struct, frozen=True, kw_only=True):
     """All that `make` writes, in memory.
 
     Attributes:

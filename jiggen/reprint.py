@@ -10,9 +10,10 @@ import datetime
 import json
 import os
 from collections.abc import Mapping
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
+
+from msgspec.structs import replace
 
 from jiggen.errors import DoesNotFit, Fault, JobError
 from jiggen.geometry.distortion import Distortion

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
+
+from msgspec import Struct
 
 from jiggen.errors import Sentence
 from jiggen.geometry.frame import Side
@@ -31,8 +32,7 @@ FLAT_SKIN = math.radians(0.05)
 """A skin that bends less than this over the fitted part is flat to a guide, radians."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AnglesAt:
+class AnglesAt(Struct, frozen=True, kw_only=True):
     """The nine angles at one place along the span.
 
     Attributes:
@@ -94,8 +94,7 @@ class AnglesAt:
         return self.skin_a if side == "a" else self.skin_b
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CountersinkAt:
+class CountersinkAt(Struct, frozen=True, kw_only=True):
     """The countersink in one face of the wedge at one hole, square to the chord plane, mm.
 
     Attributes:
@@ -120,8 +119,7 @@ class CountersinkAt:
     walls: tuple[float, float] | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HoleResult:
+class HoleResult(Struct, frozen=True, kw_only=True):
     """One hole.
 
     Attributes:
@@ -172,8 +170,7 @@ class HoleResult:
         return self.angles.at
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GuideResult:
+class GuideResult(Struct, frozen=True, kw_only=True):
     """One guide of the guide set.
 
     Attributes:
@@ -195,8 +192,7 @@ class GuideResult:
     worst_drift: float | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Check:
+class Check(Struct, frozen=True, kw_only=True):
     """One shop check: a decision, and the limit that it rests on.
 
     Attributes:
@@ -224,8 +220,7 @@ class Check:
     act: Sentence = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Number:
+class Number(Struct, frozen=True, kw_only=True):
     """A number that is told and needs no decision.
 
     Attributes:
@@ -245,8 +240,7 @@ class Number:
     note: Sentence = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Band:
+class Band(Struct, frozen=True, kw_only=True):
     """The verdict on a job, as cover and terminal put it first.
 
     Attributes:
@@ -270,8 +264,7 @@ def band_of(checks: Sequence[Check]) -> Band:
     return Band(word="GO", lines=("Nothing stands out.", "Drill scrap first, then the work."))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ShopLine:
+class ShopLine(Struct, frozen=True, kw_only=True):
     """One line of which rivet to take and how to set the countersink, worded for people.
 
     Attributes:
@@ -287,8 +280,7 @@ class ShopLine:
     brief: Sentence = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Trial:
+class Trial(Struct, frozen=True, kw_only=True):
     """Three rivets to try in scrap where a shop head is set flush, for a run of holes.
 
     Attributes:
@@ -305,8 +297,7 @@ class Trial:
     rivets: tuple[tuple[float, str, float], ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Solution:
+class Solution(Struct, frozen=True, kw_only=True):
     """A solved job.
 
     Attributes:

@@ -9,9 +9,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
+
+from msgspec import Struct, field
 
 from jiggen.errors import JiggenError, Sentence
 
@@ -196,8 +197,7 @@ def say_size(mm: float, units: str = "mm") -> str:
     return f"{mm:.3f}".rstrip("0").rstrip(".") + " mm"
 
 
-@dataclass(frozen=True, slots=True)
-class Length:
+class Length(Struct, frozen=True):
     """A length that is said in the reader's own unit, at the last moment.
 
     Attributes:
@@ -256,8 +256,7 @@ def or_less(mm: float) -> Length:
     return Length(mm, None, -1)
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(Struct, frozen=True):
     """The least and the greatest of some lengths, said as one where they are said alike.
 
     Attributes:
@@ -280,8 +279,7 @@ def span(values: Iterable[float]) -> Span:
     return Span(fine(min(some)), fine(max(some)))
 
 
-@dataclass(frozen=True, slots=True)
-class Angle:
+class Angle(Struct, frozen=True):
     """An angle in a sentence: radians, said in degrees."""
 
     radians: float
@@ -292,8 +290,7 @@ class Angle:
         return say_angle(self.radians, self.places)
 
 
-@dataclass(frozen=True, slots=True)
-class Words:
+class Words(Struct, frozen=True):
     """A sentence with typed lengths in it: ``{name}`` stands for each of `values`.
 
     Lengths are said in the reader's unit when the sentence is shown, never before; what a user

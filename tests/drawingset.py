@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
+from msgspec.structs import replace
 from samplesheets import block, full_sheet, guide, one_piece
 
 from jiggen.drawing.affine import Affine

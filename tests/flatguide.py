@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 from folding import Vector, off_drill_axis, turn_onto_face, unit
+from msgspec import Struct
 from scipy.spatial import ConvexHull
 
 from jiggen.drawing.piece import Piece
@@ -113,8 +113,7 @@ def working_edge(edge: Piece, forward: float) -> tuple[Vector, Vector]:
     return np.array(low), np.array(high)
 
 
-@dataclass(frozen=True)
-class Guide:
+class Guide(Struct, frozen=True, dict=True):
     """A guide put together; points of shape (n, 3), lengths in mm.
 
     Attributes:
@@ -161,8 +160,7 @@ class Guide:
         return Laid(turn=turn, mouth=mouth, pads=touching, foot=foot, guide=self)
 
 
-@dataclass(frozen=True)
-class Laid:
+class Laid(Struct, frozen=True, dict=True):
     """A guide on its skin.
 
     Attributes:

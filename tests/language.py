@@ -20,12 +20,12 @@ import math
 import re
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
 
 import pikepdf
 import pypdfium2
+from msgspec import Struct, field
 from PIL import Image, ImageDraw
 from readback import dxf_pairs, svg_root
 from shapely import STRtree
@@ -58,8 +58,7 @@ SLACK = 1e-3
 # --- reading
 
 
-@dataclass(frozen=True)
-class Word:
+class Word(Struct, frozen=True, dict=True):
     """One run of lettering: its text, height in mm, face, place, share of black, and piece."""
 
     text: str
@@ -81,8 +80,7 @@ class Word:
         return Polygon([(x + u * cos - v * sin, y + u * sin + v * cos) for u, v in corners])
 
 
-@dataclass(frozen=True)
-class Line:
+class Line(Struct, frozen=True, dict=True):
     """A stroke: points in mm, width, share of black, whether it is clipped or broken, and piece."""
 
     points: tuple[tuple[float, float], ...]
@@ -98,8 +96,7 @@ class Line:
         return LineString(self.points)
 
 
-@dataclass(frozen=True)
-class Area:
+class Area(Struct, frozen=True, dict=True):
     """A filled area: corners in mm, share of black, and piece."""
 
     points: tuple[tuple[float, float], ...]
@@ -112,8 +109,7 @@ class Area:
         return Polygon(self.points)
 
 
-@dataclass
-class Page:
+class Page(Struct, dict=True):
     """What a page of a PDF shows."""
 
     number: int
@@ -143,8 +139,7 @@ def read_pages(data: bytes) -> list[Page]:
         return [_read_page(number, page) for number, page in enumerate(pdf.pages, start=1)]
 
 
-@dataclass
-class _State:
+class _State(Struct, dict=True):
     matrix: tuple[float, ...] = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
     width: float = 1.0
     stroke: float = 1.0
@@ -254,8 +249,7 @@ def _to_unicode(text: str) -> dict[int, str]:
     return found
 
 
-@dataclass
-class _Run:
+class _Run(Struct, dict=True):
     font: _Font | None = None
     size: float = 0.0
     matrix: tuple[float, ...] = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-import dataclasses
 import math
 from typing import Any
+
+from msgspec.structs import replace
 
 from jiggen.job.sections import Cut, Holes, Job, Skin
 from jiggen.job.wedge import Offsets, Outline, Station, Thickness, Wedge
@@ -52,7 +53,7 @@ def row_of_holes(count: int = 5, **changes: Any) -> Holes:
         line=8.0,
         positions=tuple(15.0 + 26.0 * n for n in range(count)),
     )
-    return dataclasses.replace(holes, **changes)
+    return replace(holes, **changes)
 
 
 def a_job(*stations: Station, holes: Holes | None = None, **changes: Any) -> Job:
@@ -73,7 +74,7 @@ def a_job(*stations: Station, holes: Holes | None = None, **changes: Any) -> Job
         holes=holes,
         cut=Cut(kerf=0.15),
     )
-    return dataclasses.replace(job, **changes)
+    return replace(job, **changes)
 
 
 _WEDGE = ("rear_thickness", "sweep", "depth", "extend")

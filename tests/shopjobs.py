@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import dataclasses
 from typing import Any
 
+from msgspec.structs import replace
 from samplejobs import a_job, included, row_of_holes, thick
 
 from jiggen.facts import rivets
@@ -59,7 +59,7 @@ def tapered(rivet: Rivet = DASH_3, **changes: Any) -> Job:
 
 def change(of: Job, **changes: Any) -> Job:
     """Return the job with other sections."""
-    return dataclasses.replace(of, **changes)
+    return replace(of, **changes)
 
 
 def the_check(ident: str, of: Job) -> Check:

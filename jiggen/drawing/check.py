@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from jiggen.drawing.affine import Point
 from jiggen.drawing.shapes import Bounds, Circle, Edge, Path
@@ -19,8 +20,7 @@ from jiggen.errors import DrawingError
 SAME_EDGE_MM = 1e-3
 
 
-@dataclass(frozen=True, slots=True)
-class Doubled:
+class Doubled(Struct, frozen=True):
     """Two edges that share a stretch.
 
     Attributes:

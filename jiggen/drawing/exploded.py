@@ -15,9 +15,9 @@ lines join what meets. Source: ISO 5456-3, from memory.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from jiggen.drawing.lettering import SMALL, text_width
@@ -39,8 +39,7 @@ Space = tuple[float, float, float]
 Spot = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Plate:
+class Plate(Struct, frozen=True, kw_only=True):
     """One flat part in space.
 
     Attributes:

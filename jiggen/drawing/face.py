@@ -27,8 +27,10 @@ import unicodedata
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
-from dataclasses import dataclass, replace
 from itertools import pairwise
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from jiggen.drawing import looks
 from jiggen.drawing.affine import Affine, Point
@@ -398,8 +400,7 @@ def _unsound(name: str, web: float, at: Spot) -> DoesNotFit:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Wishes:
+class _Wishes(Struct, frozen=True, kw_only=True):
     """Where things are wished on one piece, in its own frame."""
 
     box: Bounds
@@ -410,8 +411,7 @@ class _Wishes:
     arrow: Spot | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Said:
+class _Said(Struct, frozen=True, kw_only=True):
     """What is lettered on one piece: name, variant and number; what stands along its edges."""
 
     name: tuple[str, str, str]

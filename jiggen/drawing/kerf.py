@@ -13,7 +13,9 @@ convention is that of tests/published/test_kerf.py, which cites it.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from jiggen.drawing.affine import Point
 from jiggen.drawing.crossing import circles_meet, first_crossing, line_meets_circle
@@ -91,8 +93,7 @@ def offset_path(path: Path, distance: float) -> Path:
     return drawn
 
 
-@dataclass(frozen=True, slots=True)
-class _Offset:
+class _Offset(Struct, frozen=True):
     """One edge with the line or circle that it moves to.
 
     Attributes:

@@ -14,7 +14,8 @@ Source: common practice for packing rectangles, no published source.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.piece import Piece
@@ -140,8 +141,7 @@ def in_rows(pieces: Sequence[Piece], *, free: Bounds, gap: float) -> list[tuple[
     return [tuple(placed) for placed in found]
 
 
-@dataclass(slots=True)
-class _Row:
+class _Row(Struct):
     """A row on a bed: how far down its top lies, how high it is, and how far it is used, mm."""
 
     bed: int
@@ -166,8 +166,7 @@ class _Row:
         return cls(last.bed + 1, 0.0, size[1])
 
 
-@dataclass(frozen=True, slots=True)
-class _Spot:
+class _Spot(Struct, frozen=True):
     """Room found on a sheet: from the left and from the top of the usable part, mm."""
 
     across: float
@@ -177,8 +176,7 @@ class _Spot:
     turn: int
 
 
-@dataclass(slots=True)
-class _Skyline:
+class _Skyline(Struct):
     """How far down a sheet is taken, as steps (left, right, depth) from left to right, mm."""
 
     width: float

@@ -19,7 +19,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.lettering import (
@@ -62,8 +64,7 @@ CROSS, RING = 4.0, 1.5
 FOOT, SLIM, SLIM_PLAIN, BLANK = 10.0, 112.0, 70.0, 18.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Picture:
+class Picture(Struct, frozen=True, kw_only=True):
     """Line art with its own lower left corner at the origin.
 
     Attributes:
@@ -91,8 +92,7 @@ class Picture:
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Paper:
+class Paper(Struct, frozen=True, kw_only=True):
     """A page of paper and what is the same on each page of a job.
 
     Attributes:
@@ -126,8 +126,7 @@ class Paper:
         return replace(self, width=lying.height, height=lying.width)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Figure:
+class Figure(Struct, frozen=True, kw_only=True):
     """The check figure of a page.
 
     Attributes:

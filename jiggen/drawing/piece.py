@@ -11,7 +11,9 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import force_setattr, replace
 
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.shapes import Bounds, Circle, Edge, Mark, Op, Path
@@ -20,8 +22,7 @@ from jiggen.drawing.shapes import Bounds, Circle, Edge, Mark, Op, Path
 WASTE = 4.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CheckDimension:
+class CheckDimension(Struct, frozen=True, kw_only=True):
     """A length that can be measured on the finished piece.
 
     Attributes:
@@ -45,8 +46,7 @@ class CheckDimension:
         return replace(self, start=place.point(self.start), end=place.point(self.end))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CheckAngle:
+class CheckAngle(Struct, frozen=True, kw_only=True):
     """Two edges of the outline whose angle is the product.
 
     Attributes:
@@ -75,8 +75,7 @@ def angle_between(first: Edge, second: Edge) -> float:
     return math.degrees(math.atan2(abs(a.x * b.y - a.y * b.x), a.x * b.x + a.y * b.y))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Piece:
+class Piece(Struct, frozen=True, kw_only=True):
     """One part to cut, with everything that is drawn on it.
 
     Attributes:
@@ -144,7 +143,7 @@ class Piece:
         """Work the mark out where the piece is made."""
         if not self.mark:
             parts = (self.kind, self.outline, self.inner, self.angles, self.dimensions, self.shows)
-            object.__setattr__(self, "mark", shape_mark(*parts))
+            force_setattr(self, "mark", shape_mark(*parts))
 
     @property
     def title(self) -> str:
@@ -179,8 +178,7 @@ class Piece:
         return (*self.inner, self.outline)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Joined:
+class Joined(Struct, frozen=True, kw_only=True):
     """Pieces that are put together in a row, and are measured as one: the tiles of a strip.
 
     Each part may be true and all of them together too long, so the whole has a length of its own.

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import pairwise
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from jiggen.drawing.affine import Affine, Point
 from jiggen.errors import DrawingError
@@ -28,8 +30,7 @@ class Op(StrEnum):
     NOTE = "NOTE"
 
 
-@dataclass(frozen=True, slots=True)
-class Bounds:
+class Bounds(Struct, frozen=True):
     """An upright rectangle in mm."""
 
     left: float
@@ -92,8 +93,7 @@ class Bounds:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Edge:
+class Edge(Struct, frozen=True):
     """A straight line, or a circular arc, from `start` to `end`.
 
     Attributes:
@@ -182,8 +182,7 @@ class Edge:
         return Edge(place.point(self.start), place.point(self.end), bulge)
 
 
-@dataclass(frozen=True, slots=True)
-class Path:
+class Path(Struct, frozen=True):
     """Edges that follow one another; closed when the last one ends where the first starts.
 
     Raises:
@@ -248,8 +247,7 @@ class Path:
         return Path(tuple(e.reversed() for e in reversed(self.edges)))
 
 
-@dataclass(frozen=True, slots=True)
-class Circle:
+class Circle(Struct, frozen=True):
     """A full circle: a hole, or a round mark."""
 
     centre: Point
@@ -291,8 +289,7 @@ class Weight(StrEnum):
     BOLD = "Bold"
 
 
-@dataclass(frozen=True, slots=True)
-class Text:
+class Text(Struct, frozen=True):
     """One line of lettering.
 
     Attributes:
@@ -365,8 +362,7 @@ class On(StrEnum):
     CUT = "cut"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Mark:
+class Mark(Struct, frozen=True, kw_only=True):
     """A shape with the operation that makes it and, on paper, how it looks.
 
     Attributes:

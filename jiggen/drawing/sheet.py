@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.piece import CheckDimension, Piece
 from jiggen.drawing.shapes import Mark
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Placed:
+class Placed(Struct, frozen=True, kw_only=True):
     """A piece and the rigid place that takes its own frame to the sheet's."""
 
     piece: Piece
@@ -24,8 +24,7 @@ class Placed:
         return self.piece.moved(self.place)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sheet:
+class Sheet(Struct, frozen=True, kw_only=True):
     """One page of paper, or one bed of sheet material; the origin is its lower left corner.
 
     Attributes:

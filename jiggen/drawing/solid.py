@@ -21,10 +21,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from jiggen.drawing.room import segments_of
@@ -52,8 +52,7 @@ UPRIGHT: Turn = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
 WAYS = ("base", "forward", "axis", "at")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Solid:
+class Solid(Struct, frozen=True, kw_only=True, eq=False):
     """One body to print.
 
     Attributes:

@@ -15,7 +15,7 @@ is mostly from memory: the bushing in the hand decides.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from jiggen.units import INCH
 
@@ -37,8 +37,7 @@ LENGTH_SOURCE = (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Body:
+class Body(Struct, frozen=True, kw_only=True):
     """One outside diameter that bushings come in.
 
     Attributes:

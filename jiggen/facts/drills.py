@@ -7,8 +7,9 @@ is only read where a drill is meant, and a lone letter or number is refused.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from string import ascii_uppercase
+
+from msgspec import Struct
 
 from jiggen.units import INCH, Span, UnitError, read_length, size
 
@@ -79,8 +80,7 @@ LIMITS = Span(size(SMALLEST), size(LARGEST))
 _REMEDY = 'write "#40", "letter F", "1/8 in", "2.5 mm" or a number'
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Drill:
+class Drill(Struct, frozen=True, kw_only=True):
     """A twist drill.
 
     Attributes:
@@ -92,8 +92,7 @@ class Drill:
     name: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Jobber:
+class Jobber(Struct, frozen=True, kw_only=True):
     """How long a jobber drill of a size is.
 
     Attributes:

@@ -7,7 +7,8 @@ a universal one), AD the alloy, 3 the shank in 32nds of an inch, 5 the length in
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from jiggen.facts.rivets import FLUSH_RIVETS, METRIC_FLUSH
 from jiggen.units import INCH, UnitError, read_length
@@ -35,8 +36,7 @@ _ALLOYS = ("a", "ad", "b", "c", "d", "dd", "e", "f", "m")
 _REMEDY = 'write "-3", "3 mm", "3/32 in", or what stands on the bag, such as "MS20426AD3-5"'
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RivetName:
+class RivetName(Struct, frozen=True, kw_only=True):
     """A rivet by its name.
 
     Attributes:

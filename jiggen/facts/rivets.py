@@ -8,7 +8,8 @@ was read. So they are shown as such, and the job can state its own diameter and 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 SOURCE = (
     "100 degree countersunk heads, MS20426 / NASM20426 (from memory, not seen in print;"
@@ -28,8 +29,7 @@ METRIC_FLUSH_ANGLE = 75.0
 """Included angle of a DIN 661 head, degrees, from memory."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FlushRivet:
+class FlushRivet(Struct, frozen=True, kw_only=True):
     """A solid rivet with a 100 degree countersunk head.
 
     Attributes:
@@ -45,8 +45,7 @@ class FlushRivet:
     head_height: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RivetHead:
+class RivetHead(Struct, frozen=True, kw_only=True):
     """What a table says of one size of rivet.
 
     Attributes:

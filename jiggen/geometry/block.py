@@ -25,8 +25,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from jiggen.geometry.drill import GRIT, NOSE
 from jiggen.geometry.frame import lean_over
@@ -76,8 +78,7 @@ A_HOLE = 0.03
 BlockFault = Literal["base", "stands out", "pitch", "drill too short"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BlockSection:
+class BlockSection(Struct, frozen=True, kw_only=True):
     """A drill block in its axis frame, mm.
 
     Attributes:

@@ -43,8 +43,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from jiggen.geometry.uncertainty import root_of_squares
 
@@ -94,8 +95,7 @@ def cone_depth(diameter: float, hole: float, half_angle: float) -> float | None:
     return depth if depth > 0.0 else None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rim:
+class Rim(Struct, frozen=True, kw_only=True):
     """Where the rim of a countersink lies on a sloping face.
 
     Attributes:
@@ -168,8 +168,7 @@ def travel_from_touch(depth: float, hole: float, slope: float) -> float:
     return depth + hole / 2.0 * abs(slope)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ForeAft:
+class ForeAft(Struct, frozen=True, kw_only=True):
     """What differs forward and aft of a hole.
 
     Attributes:

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 BARS = 8
 """Loose bars in a row of the coupon: the calliper's error is divided by it."""
@@ -20,8 +21,7 @@ SLOT_LETTERED = 0.01
 _INCH = 25.4
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Found:
+class Found(Struct, frozen=True, kw_only=True):
     """A size found from a coupon, with its standard uncertainty; mm."""
 
     value: float

@@ -16,9 +16,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from jiggen.geometry.leastsquares import Array, Fit, propagated, weighted_fit
 
@@ -46,8 +46,7 @@ SCALE_UNMEASURED = 0.05
 paper (A4 on Letter, 0.94). Derived from the paper sizes."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Distortion:
+class Distortion(Struct, frozen=True, kw_only=True):
     """What a printer or cutter does to a drawing.
 
     Attributes:
@@ -151,8 +150,7 @@ def undone_by(correction: Sequence[float]) -> Distortion:
         raise ValueError(f"no page is drawn with the correction {list(correction)}") from None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bar:
+class Bar(Struct, frozen=True, kw_only=True):
     """A straight length on the sheet, as drawn and as measured.
 
     Attributes:
@@ -171,8 +169,7 @@ class Bar:
         return math.hypot(*self.vector)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Estimate:
+class Estimate(Struct, frozen=True, kw_only=True):
     """A distortion with its uncertainty.
 
     Attributes:
@@ -300,8 +297,7 @@ def _lengths(values: Array, vectors: Array) -> tuple[Array, Array]:
     return lengths, slopes / lengths[:, None]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WithDoubt:
+class WithDoubt(Struct, frozen=True, kw_only=True):
     """A value with its standard uncertainty, in the same unit (mm or rad)."""
 
     value: float

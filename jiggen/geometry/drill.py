@@ -22,7 +22,8 @@ chuck when the bit is through.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 GRIP = 20.0
 """What a chuck swallows of a bit, mm: common practice, no published source."""
@@ -46,8 +47,7 @@ GRIT = 0.05
 """Grit or a burr under one foot, mm: common practice, no published source."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bend:
+class Bend(Struct, frozen=True, kw_only=True):
     """What a sideways newton does to the free end of a bit.
 
     Attributes:

@@ -11,9 +11,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from jiggen.geometry.leastsquares import (
     BY_CALLIPER,
@@ -59,8 +59,7 @@ NEARLY_ALL = 2.0
 """Lengths that leave at most this many times the doubt of all lengths together are enough."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reading:
+class Reading(Struct, frozen=True, kw_only=True):
     """One length across a finished piece.
 
     Attributes:
@@ -78,8 +77,7 @@ class Reading:
     standard: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RealAngle:
+class RealAngle(Struct, frozen=True, kw_only=True):
     """The angle of a finished piece.
 
     Attributes:

@@ -22,8 +22,9 @@ Lengths in mm, angles in radians. The jig's drawing and the checks both take the
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from jiggen.geometry.drill import GRIT
 from jiggen.geometry.frame import guide_angle, lean_over
@@ -80,8 +81,7 @@ CUT = {"laser": 0.05, "printed": 0.10, "hand": 0.15}
 GuideFault = Literal["edge", "cross plate", "forward foot", "base", "cross width"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GuideSection:
+class GuideSection(Struct, frozen=True, kw_only=True):
     """The guide in the section square to the trailing edge, in the axis frame of the head.
 
     Attributes:

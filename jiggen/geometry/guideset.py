@@ -19,9 +19,9 @@ every hole's allowance kept back, as much as can be without a further guide.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from jiggen.geometry.frame import Array
 
@@ -33,8 +33,7 @@ ROUNDING = 1e-9
 """Radians. What is less is the last digit of a sum, and no room for anybody."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Guide:
+class Guide(Struct, frozen=True, kw_only=True):
     """One guide and the run of holes that it serves.
 
     Attributes:

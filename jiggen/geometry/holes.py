@@ -33,9 +33,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from jiggen.errors import ImpossibleWedge
 from jiggen.geometry.frame import Array, Side
@@ -50,8 +50,7 @@ LEAST_DRIFT = 0.03
 """No default asks for less, mm: nobody drills better."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Holes:
+class Holes(Struct, frozen=True, kw_only=True):
     """A row of holes on one line.
 
     Attributes:

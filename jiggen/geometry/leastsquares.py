@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+from msgspec import Struct
 
 Array = npt.NDArray[np.float64]
 
@@ -84,8 +84,7 @@ def propagated(sensitivity: Array, covariance: Array) -> Array:
     return result
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fit:
+class Fit(Struct, frozen=True, kw_only=True):
     """What a weighted least-squares fit found.
 
     Attributes:

@@ -16,7 +16,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from jiggen.errors import ImpossibleWedge
 from jiggen.geometry.frame import square_to_edge
@@ -29,8 +31,7 @@ MOST_SWEEP = math.radians(75.0)
 """Most sweep, radians, that a rib measurement can be turned square to the edge from."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Measured:
+class Measured(Struct, frozen=True, kw_only=True):
     """What one station's readings say.
 
     Attributes:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RivetSize:
+class RivetSize(Struct, frozen=True, kw_only=True):
     """The diameter that edge distances are counted in.
 
     Attributes:

@@ -14,8 +14,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from jiggen.geometry.frame import Side
 
@@ -77,8 +78,7 @@ def along_the_face(distance: float, slope: float) -> float:
     return distance * math.hypot(1.0, slope)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FlushSet:
+class FlushSet(Struct, frozen=True, kw_only=True):
     """A rivet whose shop head is set flush into a well as wide as its own head.
 
     Attributes:

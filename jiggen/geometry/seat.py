@@ -40,8 +40,9 @@ from __future__ import annotations
 import math
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 HOLDS = 0.2
 """Slope that dry aluminium holds on, ratio; less when shaken. Common practice, no published
@@ -79,8 +80,7 @@ Slopes = Sequence[tuple[float, float]]
 """Slopes of the face that lies down, forward and along the edge, at places along one seat."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SeatSection:
+class SeatSection(Struct, frozen=True, kw_only=True):
     """A seat with its stop in the section square to the trailing edge: x forward, z up, mm.
 
     Attributes:

@@ -16,9 +16,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from jiggen.errors import ImpossibleWedge
 from jiggen.geometry.frame import Array, Side
@@ -35,8 +35,7 @@ WIDEST_EDGE = 0.10
 """Thickest trailing edge, as a share of the chord, that still counts as one."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fit:
+class Fit(Struct, frozen=True, kw_only=True):
     """Two straight faces laid through the last part of an outline.
 
     Attributes:
@@ -54,8 +53,7 @@ class Fit:
     reach: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Section:
+class Section(Struct, frozen=True, kw_only=True, eq=False):
     """A section's outline in the frame of its trailing edge.
 
     Attributes:

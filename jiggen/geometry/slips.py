@@ -11,8 +11,10 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from jiggen.geometry.distortion import Bar, Estimate, corner, estimate
 from jiggen.geometry.leastsquares import COVERAGE
@@ -55,8 +57,7 @@ _APART_USUAL, _SKEW_USUAL = 0.01, math.radians(0.2)
 _TWO_WAYS = math.radians(5.0)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Slip:
+class Slip(Struct, frozen=True, kw_only=True):
     """Readings that are asked about and left out of the sums.
 
     Attributes:

@@ -39,12 +39,12 @@ twist atan((f - r) / d). Two faces, outward positive: bow (u - l) / 2, change of
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
+from msgspec import Struct
 
 Array = npt.NDArray[np.float64]
 
@@ -83,8 +83,7 @@ class Deviation(NamedTuple):
     value: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Zone:
+class Zone(Struct, frozen=True, kw_only=True):
     """The narrowest strip between two parallel lines that holds every reading.
 
     Attributes:
@@ -98,8 +97,7 @@ class Zone:
     touches: tuple[float, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Straightness:
+class Straightness(Struct, frozen=True, kw_only=True):
     """What the readings along one line say.
 
     Attributes:
@@ -125,8 +123,7 @@ class Straightness:
     zone: Zone
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Twist:
+class Twist(Struct, frozen=True, kw_only=True):
     """How the section turns along the span.
 
     Attributes:

@@ -9,17 +9,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from jiggen.geometry.leastsquares import Array, chance_of_chi_square, propagated
 
 Point = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TestHole:
+class TestHole(Struct, frozen=True, kw_only=True):
     """One hole in flat scrap.
 
     Attributes:
@@ -39,8 +38,7 @@ class TestHole:
     thickness_standard: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tilt:
+class Tilt(Struct, frozen=True, kw_only=True):
     """How far a drilled axis leans from the square to the face.
 
     Attributes:

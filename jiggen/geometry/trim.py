@@ -34,10 +34,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import ArrayLike, NDArray
 
 from jiggen.geometry.frame import Array
@@ -52,8 +53,7 @@ ROUNDING = 1e-9
 Window = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RoundHole:
+class RoundHole(Struct, frozen=True, kw_only=True):
     """A lightening hole.
 
     Attributes:
@@ -78,8 +78,7 @@ class RoundHole:
         return math.sqrt(max(self.radius**2 - (self.line - depth) ** 2, 0.0))
 
 
-@dataclass(frozen=True, slots=True)
-class CutLine:
+class CutLine(Struct, frozen=True):
     """The straight line of an end cut.
 
     Attributes:
@@ -109,8 +108,7 @@ class CutLine:
         return hole.radius if self.angle else hole.half_span(depth)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stock:
+class Stock(Struct, frozen=True, kw_only=True):
     """The wedge as it comes.
 
     Attributes:
@@ -134,8 +132,7 @@ class Stock:
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Part(RivetSize):
+class Part(RivetSize, frozen=True, kw_only=True):
     """What is cut from the stock, and the skins' holes over it.
 
     Attributes:
@@ -197,8 +194,7 @@ class Part(RivetSize):
         return tuple(self.holes[n - 1] for n in self.numbers)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Notch:
+class Notch(Struct, frozen=True, kw_only=True):
     """What a cut through a lightening hole leaves in the part.
 
     Attributes:
@@ -225,8 +221,7 @@ class Notch:
     hidden: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ligament:
+class Ligament(Struct, frozen=True, kw_only=True):
     """The metal between a rivet hole and the nearest edge of a kind.
 
     Attributes:
@@ -242,8 +237,7 @@ class Ligament:
     to: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cut:
+class Cut(Struct, frozen=True, kw_only=True):
     """One end of the part.
 
     Attributes:
@@ -266,8 +260,7 @@ class Cut:
     half_holes: tuple[float, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Placement:
+class Placement(Struct, frozen=True, kw_only=True):
     """One way to lay the stock under the skins.
 
     Attributes:
@@ -337,8 +330,7 @@ class Placement:
         return not (self.open_notches or self.under_usual or self.spare)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TrimPlan:
+class TrimPlan(Struct, frozen=True, kw_only=True):
     """Every way to lay the stock under the skins, the best first.
 
     Attributes:

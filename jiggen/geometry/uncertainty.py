@@ -9,15 +9,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from jiggen.errors import ImpossibleWedge
 from jiggen.geometry.frame import Side
 from jiggen.geometry.measured import Effects
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Contribution:
+class Contribution(Struct, frozen=True, kw_only=True):
     """What one reading adds to the plus-or-minus of the two skin angles.
 
     Attributes:

@@ -25,11 +25,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
+from msgspec import Struct
 
 from jiggen.errors import ImpossibleWedge
 from jiggen.geometry.frame import Array
@@ -42,8 +42,7 @@ CLOSEST_STATIONS = 0.001
 """Least distance between two stations, mm; below it their difference means nothing."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Station:
+class Station(Struct, frozen=True, kw_only=True):
     """The wedge's section at one place along the span.
 
     Attributes:
@@ -116,8 +115,7 @@ class Station:
         return self.rear_a + self.rear_b
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Faces:
+class Faces(Struct, frozen=True, kw_only=True, eq=False):
     """The two faces at n places along the span; every array has shape (n,), NaN where unknown.
 
     Attributes:
@@ -143,8 +141,7 @@ class Faces:
     plus_minus_b: Array
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Wedge:
+class Wedge(Struct, frozen=True, kw_only=True):
     """A wedge known at its stations.
 
     Attributes:
@@ -269,8 +266,7 @@ def _between(stations: Sequence[Station], y: Array, line: float | None) -> Faces
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Bays:
+class _Bays(Struct, frozen=True, kw_only=True, eq=False):
     """For each place the bay between two stations that it lies in, and how far along it."""
 
     low: npt.NDArray[np.intp]

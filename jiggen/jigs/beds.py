@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.kerf import with_kerf
@@ -30,8 +32,7 @@ EDGE, GAP = 5.0, 4.0
 COUPON = "coupon"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Beds:
+class Beds(Struct, frozen=True, kw_only=True):
     """What a machine cuts.
 
     Attributes:

@@ -25,10 +25,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from jiggen.drawing.affine import Point
 from jiggen.drawing.exploded import Plate, exploded
@@ -77,8 +78,7 @@ PIN_FITS = numbers.PLAY / 2.0
 DATUM = 10
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bushing:
+class Bushing(Struct, frozen=True, kw_only=True):
     """The bushing that a job is drilled through, mm.
 
     Attributes:
@@ -104,8 +104,7 @@ class Bushing:
         return self.name if self.source != "stated" else Length(self.body).said(units)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Standing:
+class Standing(Struct, frozen=True, kw_only=True):
     """A block as it stands on its skin.
 
     Attributes:

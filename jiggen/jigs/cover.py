@@ -16,7 +16,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from jiggen.drawing.affine import Point
 from jiggen.drawing.lettering import LARGE, MIDDLE, SMALL, TITLE, shortened, text_width
@@ -60,8 +62,7 @@ STEP_GAP = 2.0
 RIVET_ROWS = 8
 
 
-@dataclass(frozen=True, slots=True)
-class _Size:
+class _Size(Struct, frozen=True):
     """How large things are drawn on a page, mm: heights of its bands, and a step's picture."""
 
     verdict: float
@@ -84,8 +85,7 @@ KEYS = (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Contents:
+class Contents(Struct, frozen=True, kw_only=True):
     """What the cover lists.
 
     Attributes:
@@ -239,8 +239,7 @@ def _text(
 # --- the parts
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Part:
+class _Part(Struct, frozen=True, kw_only=True):
     """One row of the list: pieces of one label."""
 
     piece: Piece

@@ -27,11 +27,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from jiggen.drawing import looks
 from jiggen.drawing.affine import Affine, Point
@@ -100,8 +101,7 @@ ERROR_MOST = math.radians(2.0)
 SOURCE = "derived: the lying face's two slopes against a straight seat"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cradle:
+class Cradle(Struct, frozen=True, kw_only=True):
     """One cradle of the set.
 
     Attributes:
@@ -128,8 +128,7 @@ class Cradle:
         return str(self.number) if self.side == "ab" else f"{self.side}{self.number}"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Stand:
+class _Stand(Struct, frozen=True, kw_only=True):
     """A place where a cradle stands: the holes served there, and what lies on it."""
 
     first: int
@@ -376,8 +375,7 @@ def _fewer(solution: Solution, asked: sections.Cradle) -> int:
 # --- its plates
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Build:
+class _Build(Struct, frozen=True, kw_only=True, dict=True):
     """What a cradle's plates are cut to: x forward of the trailing edge, z up from the base, mm."""
 
     solution: Solution

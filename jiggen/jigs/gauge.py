@@ -25,8 +25,10 @@ Only the angle between the two flanks is the product; nothing rests on the plate
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
 from itertools import pairwise
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from jiggen.drawing.affine import Point
 from jiggen.drawing.face import Face, job_letters
@@ -71,8 +73,7 @@ SAME = 1e-6
 ROLES = {"thin": (1, "thin"), "nominal": (2, "true"), "thick": (3, "thick")}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class V:
+class V(Struct, frozen=True, kw_only=True):
     """A nominal V; mm and radians. `rear` is the wedge's edge, `depth` how much of it goes in."""
 
     skin_a: float

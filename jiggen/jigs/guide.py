@@ -25,9 +25,10 @@ A bit is brought to the guide, never pressed against it, and never runs while it
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.exploded import Plate, exploded
@@ -105,8 +106,7 @@ STEEP, BY_EYE = math.radians(15.0), math.radians(1.6)
 THINNEST = 1.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Standing:
+class Standing(Struct, frozen=True, kw_only=True):
     """A guide as it stands on its skin.
 
     Attributes:
@@ -130,8 +130,7 @@ class Standing:
         return self.section.cross_top - self.section.touch[1]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Foot:
+class Foot(Struct, frozen=True, kw_only=True):
     """A foot, and whom it serves.
 
     Attributes:

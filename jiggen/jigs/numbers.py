@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from jiggen.drawing.lettering import LARGE, MIDDLE, SMALL, shortened, text_width, wrap
 from jiggen.drawing.looks import FINE, HATCH, NARROW, WIDE, area, line, moved, words
@@ -40,8 +41,7 @@ WORDS = (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Block:
+class _Block(Struct, frozen=True, kw_only=True):
     """Something with a height that goes into a column, or across both."""
 
     marks: tuple[Mark, ...]
@@ -54,8 +54,7 @@ class _Block:
         return sum(len(m.shape.text.split()) for m in self.marks if isinstance(m.shape, Text))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Grid:
+class _Grid(Struct, frozen=True, kw_only=True):
     """A table with a column for each of its heads; one without heads has one column."""
 
     title: str
@@ -143,8 +142,7 @@ def _tried(blocks: Sequence[_Block], pages: list[_Filling]) -> list[_Filling] | 
     return pages if all(page.placed for page in pages) else None
 
 
-@dataclass(slots=True)
-class _Filling:
+class _Filling(Struct):
     """A page while it is filled: its room, and what stands in which column how far down, mm."""
 
     high: float

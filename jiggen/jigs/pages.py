@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
 from itertools import pairwise
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from jiggen.drawing.affine import Affine
 from jiggen.drawing.layout import lay_out
@@ -46,8 +48,7 @@ STEPS_WIDE, STEP_IN, STEP_APART = (115.0, 84.0, 60.0, 170.0, 42.0), 4.5, 1.0
 WORDS_TOGETHER = 36
 
 
-@dataclass(slots=True)
-class Draft:
+class Draft(Struct):
     """A page before it has its number.
 
     Attributes:

@@ -9,8 +9,10 @@ and verdict read plans; none of them holds a list of kinds.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from importlib import import_module
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from jiggen.drawing.page import Paper, Picture
 from jiggen.drawing.piece import Joined, Piece
@@ -38,8 +40,7 @@ JIGS = (
 CANNOT = "-cannot-be-made"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Table:
+class Table(Struct, frozen=True, kw_only=True):
     """A small table for the numbers page.
 
     Attributes:
@@ -51,8 +52,7 @@ class Table:
     rows: tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OwnPage:
+class OwnPage(Struct, frozen=True, kw_only=True):
     """A page that a jig composes by itself, inside the frame that every page has.
 
     Attributes:
@@ -74,8 +74,7 @@ class OwnPage:
     keys: tuple[str, ...] | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Plan:
+class Plan(Struct, frozen=True, kw_only=True):
     """All that one jig is for one job.
 
     Attributes:
@@ -114,8 +113,7 @@ class Plan:
     joined: tuple[Joined, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Jig:
+class Jig(Struct, frozen=True, kw_only=True):
     """One jig, as the registry knows it.
 
     Attributes:
@@ -130,8 +128,7 @@ class Jig:
     asked_for: Callable[[Solution], bool]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Planned:
+class Planned(Struct, frozen=True, kw_only=True):
     """The plans of a job, and what could not be made.
 
     Attributes:

@@ -18,7 +18,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from jiggen.drawing.affine import Point
 from jiggen.drawing.lettering import LARGE, MIDDLE, SMALL, TITLE, text_width
@@ -51,8 +52,7 @@ ARC_LEAST, AXIS, LEFT, AFT, DIMENSION, CHORD = 10.0, 4.0, 17.0, 16.0, 10.0, 28.0
 FIGURE, OUTSIDE = 3.2, 8.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SectionView:
+class SectionView(Struct, frozen=True, kw_only=True):
     """What a section is drawn from, mm and radians.
 
     Attributes:
@@ -102,8 +102,7 @@ class SectionView:
         return self.face(side, x) + self.skin[side] / math.cos((self.skin_a, self.skin_b)[side])
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
+class Part(Struct, frozen=True, kw_only=True):
     """An area of the section.
 
     Attributes:
@@ -229,8 +228,7 @@ def _drawn(view: SectionView, fit: _Fit, box: Bounds, both: bool) -> Sketch:
     return sketch
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Fit:
+class _Fit(Struct, frozen=True, kw_only=True):
     """How a section lies in its picture, mm on paper but for the reach.
 
     Attributes:

@@ -18,7 +18,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from collections.abc import Sequence as Sequence_
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.lettering import LARGE, MIDDLE, SMALL, shortened, text_width
@@ -51,8 +52,7 @@ HEAD, OVER_FOOT = 25.0, 4.0
 BLANK = 18.0
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """One row of a sheet: marks with its upper left corner at the origin, and its height, mm.
 
     `keeps` says that it does not stay behind on a page when the row after it goes on the next.
@@ -63,8 +63,7 @@ class Row:
     keeps: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Cells:
+class Cells(Struct, frozen=True):
     """Holes to tick, in order.
 
     Attributes:

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from msgspec import Struct
 
 from jiggen.errors import DoesNotFit
 from jiggen.facts.drills import jobber
@@ -30,8 +30,7 @@ USUAL_LINE, USUAL_BIT, USUAL_STACK = 10.0, 2.5, 10.0
 WAITING = 6
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stand:
+class Stand(Struct, frozen=True, kw_only=True):
     """A guide of the set with all that its pieces need.
 
     Attributes:
@@ -176,8 +175,7 @@ def smallest_pitch(solution: Solution) -> float | None:
 # --- the skin under a jig
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rest:
+class Rest(Struct, frozen=True, kw_only=True):
     """How two feet rest on the skin under the holes that a guide serves.
 
     Attributes:

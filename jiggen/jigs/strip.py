@@ -30,8 +30,10 @@ from __future__ import annotations
 import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from itertools import groupby, pairwise
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from jiggen.drawing.affine import Point
 from jiggen.drawing.face import Face, job_letters
@@ -89,8 +91,7 @@ KEYS = ("waste", "file this away", "join")
 LENGTH_ERROR = 0.25
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tile:
+class Tile(Struct, frozen=True, kw_only=True):
     """One part of a strip, places along the edge in mm.
 
     Attributes:
@@ -109,8 +110,7 @@ class Tile:
     crosses: tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Strip:
+class Strip(Struct, frozen=True, kw_only=True):
     """All that a strip shows, along the edge and forward of the TE on its face, mm.
 
     Attributes:

@@ -31,7 +31,8 @@ the right, or to the left where the job says so.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.face import LEAST_WEB, Face, job_letters
@@ -93,8 +94,7 @@ TAG_LONG, TAG_HIGH, NOTCH, NOTCH_STEP, TAG_ON = 60.0, 22.0, 1.6, 7.0, 5.0
 PICTURE, PICTURE_WEDGE = 135.0, 12.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class EndHole:
+class EndHole(Struct, frozen=True, kw_only=True):
     """A rivet hole or a lightening hole near a cut, as it lies on the face.
 
     Attributes:
@@ -117,8 +117,7 @@ class EndHole:
         return self.inward + self.radius + ARM + 0.5
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TrimEnd:
+class TrimEnd(Struct, frozen=True, kw_only=True):
     """One end of the part, as it lies on the face.
 
     Attributes:

@@ -22,7 +22,8 @@ It does less than the block of flat layers and is made only where it is asked fo
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from jiggen.drawing.affine import Point
 from jiggen.drawing.exploded import Plate, exploded
@@ -57,8 +58,7 @@ LONG, LEAST = 60.0, 30.0
 OFF_LINE = 0.3
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Wood:
+class Wood(Struct, frozen=True, kw_only=True):
     """A sawn block over its hole, mm; the bore is the origin, u forward, r toward the hole before.
 
     Attributes:

@@ -10,8 +10,10 @@ import datetime
 import difflib
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from pathlib import Path
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from jiggen.errors import Action, Fault, Sentence
 from jiggen.facts.drills import read_drill
@@ -27,8 +29,7 @@ _BARE_KEY = re.compile(r"[A-Za-z0-9_-]{1,40}", re.ASCII)
 _UNSAID = object()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Quantity:
+class Quantity(Struct, frozen=True, kw_only=True):
     """A kind of measured value: how it is read and how a limit of it is said.
 
     Attributes:
@@ -65,8 +66,7 @@ RATE = Quantity(noun="a taper rate", read=lambda given, units: read_rate(given),
 NUMBER = Quantity(noun="a number", read=_read_number, typed=_plainly)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Limits:
+class Limits(Struct, frozen=True, kw_only=True):
     """What a value may be, in mm, radians or as a pure ratio; None where there is no limit.
 
     Attributes:
@@ -100,8 +100,7 @@ POSITIVE = Limits(above=0.0)
 NOT_NEGATIVE = Limits(at_least=0.0)
 
 
-@dataclass(slots=True, kw_only=True)
-class FaultList:
+class FaultList(Struct, kw_only=True):
     """The faults found so far in one file.
 
     Attributes:

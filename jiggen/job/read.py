@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from itertools import islice
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from jiggen.errors import Fault, JobError
 from jiggen.file_kinds import JOB, wrong_kind

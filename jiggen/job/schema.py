@@ -2,8 +2,7 @@
 
 A section is a frozen record, and each of its fields one key of a table of the file::
 
-    @section
-    class Gauge:
+    class Gauge(Section):
         tolerance: float = deg(0.25, "Tolerance", "how far ...", above=0, at_most=3)
         |                      |     |            |              |
         key              default   label       meaning          limits, in mm or degrees
@@ -13,12 +12,12 @@ A section is a frozen record, and each of its fields one key of a table of the f
 
 from __future__ import annotations
 
-import dataclasses
 import math
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
-from functools import cache
 from typing import Any, TypeVar, cast, dataclass_transform
+
+from msgspec import NODEFAULT, Struct, StructMeta
+from msgspec.structs import replace
 
 from jiggen.facts.drills import LIMITS, read_drill
 from jiggen.job.fields import ANGLE, BORE, LENGTH, NUMBER, RATE, Limits, Quantity, Table
@@ -30,8 +29,7 @@ NEEDED: Any = object()
 """The default of a key that has none: it must be given."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Key:
+class Key(Struct, frozen=True, kw_only=True):
     """One key of a table of the job file.
 
     Attributes:
@@ -59,7 +57,7 @@ class Key:
     label: str
     meaning: str
     quantity: Quantity | None = None
-    limits: Limits = dataclasses.field(default_factory=Limits)
+    limits: Limits = Limits()
     choices: tuple[str, ...] = ()
     least: int = 0
     most: int = 0
@@ -100,17 +98,8 @@ class Key:
 
 
 def _key(name: str, more: Mapping[str, Any], **given: Any) -> Any:
-    """Return a field of a record that is a key; `name` is its own in the file, if it differs."""
-    hidden = bool(more.get("instead"))  # another way to give a key is not a second value
-    default = {} if given["default"] is NEEDED else {"default": given["default"]}
-    if isinstance(given["default"], dict):
-        default = {"default_factory": dict}
-    return dataclasses.field(
-        **default,
-        repr=not hidden,
-        compare=not hidden,
-        metadata={"key": Key(**given, **more, name=name)},
-    )
+    """Return a key to stand at a field; `name` is its own in the file, if it differs."""
+    return Key(**given, **more, name=name)
 
 
 def _measured(
@@ -330,22 +319,35 @@ def gone(answer: str) -> Any:
     return _key("", {}, kind="", read=read, default=None, label="", meaning="")
 
 
-@dataclass_transform(frozen_default=True, kw_only_default=True, field_specifiers=())
-def section(cls: type[S]) -> type[S]:
-    """Make a frozen record of a class whose fields are keys; `settle` fills any others."""
-    return dataclass(frozen=True, slots=True, kw_only=True)(cls)
+@dataclass_transform(frozen_default=True, kw_only_default=True)
+class _Keyed(StructMeta):
+    """Takes the keys out of a section's fields, and leaves their defaults there."""
+
+    def __new__(
+        mcs, name: str, bases: tuple[type, ...], held: dict[str, Any], **more: Any
+    ) -> _Keyed:
+        keys: dict[str, Key] = {}
+        for field, given in list(held.items()):
+            if isinstance(given, Key):
+                key = replace(given, name=given.name or field, field=field)
+                keys[key.name] = key
+                held[field] = NODEFAULT if key.needed else key.default
+        more = {"frozen": True, "kw_only": True, **more}
+        made = super().__new__(mcs, name, bases, held, **more)
+        _KEYS[made] = keys
+        return made
 
 
-@cache
+_KEYS: dict[Any, dict[str, Key]] = {}
+
+
+class Section(Struct, frozen=True, metaclass=_Keyed):
+    """A frozen record whose fields are keys; its `settle` fills any others."""
+
+
 def keys_of(holds: Any) -> dict[str, Key]:
     """Return the keys of a section by their names in the file, in the order of the record."""
-    found = {}
-    for field in dataclasses.fields(holds):
-        if "key" in field.metadata:
-            key: Key = field.metadata["key"]
-            named = replace(key, name=key.name or field.name, field=field.name)
-            found[named.name] = named
-    return found
+    return _KEYS[holds]
 
 
 def read_section(holds: type[S], table: Table) -> S | None:

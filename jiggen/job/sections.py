@@ -14,9 +14,10 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
+
+from msgspec import Struct
 
 from jiggen.facts.papers import PAPERS
 from jiggen.facts.rivet_names import RivetName, read_rivet_name
@@ -40,6 +41,7 @@ from jiggen.job.fields import (
 from jiggen.job.schema import (
     NEEDED,
     Key,
+    Section,
     choice,
     deg,
     drill,
@@ -53,7 +55,6 @@ from jiggen.job.schema import (
     part,
     parts,
     read_section,
-    section,
     tables_of,
     text,
     whole,
@@ -82,8 +83,7 @@ _COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
 # ---------------------------------------------------------------- what is drilled and riveted
 
 
-@section
-class Skin:
+class Skin(Section):
     """The two skins over the wedge."""
 
     thickness: tuple[float, float] = mm(
@@ -172,8 +172,7 @@ def places(label: str, meaning: str, limits: Limits = ANY) -> Any:
     return own("list of lengths", (), label, meaning, _read_places, quantity=LENGTH, limits=limits)
 
 
-@section
-class Holes:
+class Holes(Section):
     """The line of rivet holes."""
 
     drill: float = drill("Drill", 'drill for the holes, such as "#30" or "2.5 mm"')
@@ -208,8 +207,7 @@ class Holes:
         _check_numbers(table, len(row) or None)
 
 
-@section
-class Drill:
+class Drill(Section):
     """The drill that is there: refines what the tables say of its size."""
 
     length: float | None = mm(
@@ -238,8 +236,7 @@ def _read_rivet_name(table: Table, key: Key) -> RivetName | None:
         return None
 
 
-@section
-class Rivet:
+class Rivet(Section):
     """The rivet: by the size on its bag, or by what a calliper reads."""
 
     size: str = own(
@@ -301,8 +298,7 @@ def _of_size(rivet_size: str, form: str) -> tuple[float, float | None]:
     return known.diameter, None if one is None else one.head
 
 
-@section
-class Countersink:
+class Countersink(Section):
     """How the wedge is countersunk, and with what."""
 
     square_to: str = choice(
@@ -317,8 +313,7 @@ class Countersink:
     tried: bool = flag(False, "Tried", "the depth was tried in scrap of the same skin")
 
 
-@section
-class Allow:
+class Allow(Section):
     """What is allowed."""
 
     drift: float | None = mm(
@@ -338,8 +333,7 @@ class Allow:
 # ---------------------------------------------------------------- what is made
 
 
-@section
-class Guide:
+class Guide(Section):
     """Sizes of the angle guides."""
 
     base: str = choice(
@@ -369,8 +363,7 @@ class Guide:
     layers: str = gone("an edge plate is glued on now; leave the key out")
 
 
-@section
-class Block:
+class Block(Section):
     """Sizes of the drill blocks."""
 
     bore: float | None = mm_or_drill(
@@ -405,8 +398,7 @@ class Block:
             found["dowel"] = 5 / 32 * INCH  # who works in inches has no 4 mm dowels
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LighteningHole:
+class LighteningHole(Struct, frozen=True, kw_only=True):
     """A round hole that lightens the stock.
 
     Attributes:
@@ -420,8 +412,7 @@ class LighteningHole:
     line: float
 
 
-@section
-class Lightening:
+class Lightening(Section):
     """One lightening hole, or a row of them."""
 
     at: float | None = mm(None, "Place", "place of one hole along the stock", at_least=0)
@@ -480,8 +471,7 @@ def _read_lightening(table: Table, key: Key) -> tuple[LighteningHole, ...] | Non
     return tuple(sorted(holes, key=lambda hole: hole.at))
 
 
-@section
-class Stock:
+class Stock(Section):
     """Asks for a trim plan: the wedge as it comes, and the part that is cut from it."""
 
     length: float = mm(NEEDED, "Stock", "length of the wedge as it comes")
@@ -546,8 +536,7 @@ class Stock:
                 table.fault(named, long, "count from the stock's zero end", "length")
 
 
-@section
-class Gauge:
+class Gauge(Section):
     """Asks for taper gauges."""
 
     tolerance: float = deg(
@@ -562,8 +551,7 @@ class Gauge:
     )
 
 
-@section
-class Strip:
+class Strip(Section):
     """Asks for a hole strip."""
 
     width: float = mm(44.0, "Width", "of the strip; three tiles lie on an A4 page")
@@ -578,8 +566,7 @@ class Strip:
     roll: bool = flag(True, "Roll", "also draw it as one long page")
 
 
-@section
-class Cradle:
+class Cradle(Section):
     """Asks for cradles that hold the wedge under a drill press."""
 
     holes: int = whole(5, "Holes", "how many holes it serves without being moved", 1, 40)
@@ -597,8 +584,7 @@ class Cradle:
     error: float = deg(0.5, "Level", "how far from level the chord plane may be", at_most=2)
 
 
-@section
-class Sequence:
+class Sequence(Section):
     """Asks for the sheet of the riveting sequence."""
 
     first: int = whole(8, "First pass", "how many holes apart the first pass sets rivets", 2, 16)
@@ -608,8 +594,7 @@ class Sequence:
     )  # fmt: skip
 
 
-@section
-class Row:
+class Row(Section):
     """Asks for the sheet of a plain row of holes, without wedge or guide, as in ribs and spars."""
 
     name: str = text(NEEDED, "Name", "name of the row, printed on its sheet", 40)
@@ -652,8 +637,7 @@ def _read_paper(table: Table, key: Key) -> tuple[tuple[float, float], str] | Non
     return None
 
 
-@section
-class Print:
+class Print(Section):
     """Paper, and the correction of a printer that does not print true."""
 
     paper: tuple[float, float] = own(
@@ -702,8 +686,7 @@ def colour(label: str, meaning: str) -> Any:
     return own('`"#rrggbb"`', "", label, meaning, _read_colour, default_said=said)
 
 
-@section
-class Colours:
+class Colours(Section):
     """Colours of the operations in the cut files."""
 
     CUT: str = colour("Cut lines", "colour of the cut lines")
@@ -716,8 +699,7 @@ class Colours:
         return {name: getattr(self, name) for name in OPERATIONS if getattr(self, name)}
 
 
-@section
-class Cut:
+class Cut(Section):
     """Sheet material and the machine that cuts it."""
 
     sheet: float = mm(3.0, "Material", "thickness of the material")
@@ -752,8 +734,7 @@ def _read_units(table: Table, key: Key) -> str | None:
     return found
 
 
-@section
-class Job:
+class Job(Section):
     """A whole job file."""
 
     file: str = ""
@@ -792,7 +773,7 @@ class Job:
     )
     print: Print = part(Print, "Print", "paper and printer", Print())
     cut: Cut = part(Cut, "Cut", "sheet material and machine", Cut())
-    stated: frozenset[str] = field(default=frozenset(), repr=False, compare=False)
+    stated: frozenset[str] = frozenset()
     """Every key that the user wrote, dotted, e.g. ``cut.sheet``."""
 
     @staticmethod

@@ -11,9 +11,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct
 
 from jiggen.errors import Action
 from jiggen.job.fields import Table
@@ -34,8 +35,7 @@ _RANGES = {
 _NAMES_SHOWN = 4
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Size:
+class Size(Struct, frozen=True, kw_only=True):
     """A length that a job states, with what is usual for it.
 
     Attributes:

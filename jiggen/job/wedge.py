@@ -24,6 +24,7 @@ from jiggen.job.outline import OutlineError, Points, read_outline_file
 from jiggen.job.schema import (
     NEEDED,
     Key,
+    Section,
     choice,
     deg,
     flag,
@@ -35,7 +36,6 @@ from jiggen.job.schema import (
     parts,
     rate,
     read_section,
-    section,
     text,
 )
 from jiggen.units import Angle, words
@@ -66,8 +66,7 @@ REAR_LINED = (Form.THICKNESS, Form.OFFSETS)
 """The forms that are measured from a rear line, which may lie forward of the trailing edge."""
 
 
-@section
-class Thickness:
+class Thickness(Section):
     """Thickness over both faces at two lines, and how far these lie apart."""
 
     front: float = mm(NEEDED, "Front", "thickness at the front line")
@@ -98,8 +97,7 @@ class Thickness:
             )
 
 
-@section
-class Offsets:
+class Offsets(Section):
     """Heights of each face off the chord plane at two lines, `[side A, side B]`."""
 
     front: tuple[float, float] = mm(
@@ -125,8 +123,7 @@ class Offsets:
         _check_faces(table, "", a, b, "front", "rear")
 
 
-@section
-class Readings:
+class Readings(Section):
     """A level on both faces and along the chord, in one frame, positive where it rises forward."""
 
     a: float = deg(NEEDED, "Face A", "level on face A", above=None)
@@ -141,8 +138,7 @@ class Readings:
             _check_faces(table, "", a - chord, chord - b, "a", "b", "chord")
 
 
-@section
-class Outline:
+class Outline(Section):
     """The coordinates of the whole section, from a file."""
 
     file: str = text(NEEDED, "File", "coordinate file, looked for beside the job file", 200)
@@ -176,8 +172,7 @@ def _check_faces(table: Table, key: str, a: float, b: float, *others: str) -> No
         table.fault(key, problem, "measure again", *others)
 
 
-@section
-class PlusMinus:
+class PlusMinus(Section):
     """How well each reading is known, in its own unit; a form has those of its own names."""
 
     angle: float | None = deg(None, "± angle", "of included_angle", at_least=0)
@@ -210,8 +205,7 @@ MEASURED: dict[Form, tuple[str, ...]] = {
 _BOTH_SIDES = {"front": ("front_a", "front_b"), "rear": ("rear_a", "rear_b")}
 
 
-@section
-class Station:
+class Station(Section):
     """One measured place along the span, known in exactly one of the seven ways."""
 
     at: float = mm(
@@ -318,8 +312,7 @@ def _read_stations(table: Table, key: Key) -> tuple[Station, ...] | None:
     return tuple(found) if found else None
 
 
-@section
-class Wedge:
+class Wedge(Section):
     """The wedge as measured, at one station or more."""
 
     rear_thickness: float | None = mm(

@@ -15,10 +15,11 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
+
+from msgspec import Struct, field
 
 import jiggen
 from jiggen.errors import JiggenError
@@ -65,8 +66,7 @@ class Refused(JiggenError):
     """A form that this page did not make."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Draft:
+class Draft(Struct, frozen=True, kw_only=True):
     """What a form holds, beside the file as it is now."""
 
     kept: Kept  # the file now

@@ -16,10 +16,12 @@ import datetime
 import re
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from html import escape
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 import jiggen
 from jiggen.errors import DrawingFileError, Fault, JiggenError, JobError
@@ -79,8 +81,7 @@ _HOLE_FIELDS = {
 _NEW_HOLE = {"piece": '""', "thickness": '""', "entry": '["", ""]', "exit": '["", ""]'}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Blank:
+class Blank(Struct, frozen=True, kw_only=True):
     """A value that is asked for.
 
     Attributes:
@@ -98,8 +99,7 @@ class Blank:
     should: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Place:
+class Place(Struct, frozen=True, kw_only=True):
     """What is measured in one go: a page, a bed, a piece, test holes or the coupon.
 
     Attributes:

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from jiggen.page.edit import change, is_toml, spans
 
@@ -29,8 +30,7 @@ class Row(NamedTuple):
         return self.was not in (self.yours, self.theirs) and self.yours != self.theirs
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Compared:
+class Compared(Struct, frozen=True, kw_only=True):
     """What differs among three texts.
 
     Attributes:

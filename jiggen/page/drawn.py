@@ -19,8 +19,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from html import escape
+
+from msgspec import Struct
 
 from jiggen.facts.card import CARD_HEIGHT, CARD_WIDTH
 from jiggen.jigs.section import SectionView, parts
@@ -43,8 +44,7 @@ At = Callable[[float, float], Spot]
 Edge = Callable[[int, float], float]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Label:
+class Label(Struct, frozen=True, kw_only=True):
     """What stands at a size in the picture.
 
     Attributes:

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from jiggen.errors import Action, Fault
 from jiggen.job.read import syntax_faults
 from jiggen.page.edit import CannotEdit, change, raw_at, raw_of, typed_at
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Field:
+class Field(Struct, frozen=True, kw_only=True):
     """One value that can be typed.
 
     Attributes:
@@ -42,8 +43,7 @@ class Field:
     look: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Mark:
+class Mark(Struct, frozen=True, kw_only=True):
     """A thing to mend or to look at.
 
     Attributes:

@@ -13,9 +13,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
+
+from msgspec.structs import replace
 
 from jiggen.errors import Fault, blamed_on
 from jiggen.job.read import read_job_text

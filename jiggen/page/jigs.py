@@ -11,9 +11,10 @@ from __future__ import annotations
 import importlib.util
 import mimetypes
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 import jiggen
 from jiggen.drawing.shapes import On
@@ -48,8 +49,7 @@ SHEET = ("print.paper", "print.margin", "guide.cut", "cut.sheet", "cut.kerf", "c
 """Keys that most jobs state, above the others."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Laid:
+class Laid(Struct, frozen=True, kw_only=True):
     """Pages and beds of a job as it is saved.
 
     Attributes:

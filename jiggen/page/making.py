@@ -9,7 +9,8 @@ import io
 import threading
 import zipfile
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from jiggen.make import Made
 
@@ -20,8 +21,7 @@ class Stopped(Exception):
     """The user stopped the drawing."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Drawn:
+class Drawn(Struct, frozen=True, kw_only=True):
     """What was drawn, and what from."""
 
     stamp: str  # of the job file

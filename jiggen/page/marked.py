@@ -17,9 +17,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from html import escape
 from typing import Any
+
+from msgspec import Struct
 
 from jiggen.drawing.shapes import Bounds
 from jiggen.proof.record import LengthRecord, PieceRecord, Point, SheetRecord
@@ -35,8 +36,7 @@ LEAST = 1.4
 """The smallest letters of a name, in hundredths of the picture's width."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
+class Asked(Struct, frozen=True, kw_only=True):
     """A length that is asked for.
 
     Attributes:

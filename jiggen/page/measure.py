@@ -12,9 +12,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
+
+from msgspec.structs import replace
 
 from jiggen.errors import Fault, ImpossibleWedge, JobError, say
 from jiggen.facts.card import CARD_WIDTH

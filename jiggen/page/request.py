@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 HTML = "text/html; charset=utf-8"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Request:
+class Request(Struct, frozen=True, kw_only=True):
     """A request that the guard let through."""
 
     method: str  # GET or POST
@@ -18,8 +18,7 @@ class Request:
     form: Mapping[str, str] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Answer:
+class Answer(Struct, frozen=True, kw_only=True):
     """What goes back."""
 
     status: int = 200

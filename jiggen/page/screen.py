@@ -7,16 +7,16 @@ saving, undo, and what happens when the file was changed elsewhere.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct, field
 
 from jiggen.page.fields import Mark
 from jiggen.page.store import Kept, Store
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Shown:
+class Shown(Struct, frozen=True, kw_only=True):
     """What a screen shows of a text.
 
     Attributes:
@@ -40,8 +40,7 @@ class Shown:
     is_whole: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Screen:
+class Screen(Struct, frozen=True, kw_only=True):
     """One of the tabs.
 
     Attributes:

@@ -16,8 +16,9 @@ import contextlib
 import hashlib
 import os
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from jiggen.errors import JiggenError
 
@@ -41,8 +42,7 @@ class WrittenMeanwhile(JiggenError):
     """Somebody else wrote at the same moment; their text stands in the file that is named."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Kept:
+class Kept(Struct, frozen=True, kw_only=True):
     """A file as it was read.
 
     Attributes:

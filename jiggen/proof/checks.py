@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from jiggen.geometry.slips import Slip
 from jiggen.proof.record import PieceRecord
@@ -39,8 +40,7 @@ def worst_of(verdicts: Iterable[str]) -> str:
     return USE if some else CANNOT_TELL
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Check:
+class Check(Struct, frozen=True, kw_only=True):
     """One thing that must hold: an error with its doubt against its limit.
 
     Attributes:
@@ -113,8 +113,7 @@ def length_limit(piece: PieceRecord) -> float | None:
     return None if piece.angles else ALLOWED_LENGTH
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Question:
+class Question(Struct, frozen=True, kw_only=True):
     """Readings that are asked about and left out of the sums.
 
     Attributes:
@@ -128,8 +127,7 @@ class Question:
     text: Words
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CutAngle:
+class CutAngle(Struct, frozen=True, kw_only=True):
     """One check angle of a finished piece.
 
     Attributes:
@@ -164,8 +162,7 @@ class CutAngle:
     hole: int | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Judged:
+class Judged(Struct, frozen=True, kw_only=True):
     """A verdict on one piece, a row of pieces, or the test holes drilled with one.
 
     Attributes:

@@ -11,7 +11,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from jiggen.geometry.coupon import (
     BARS,
@@ -40,8 +41,7 @@ KERFS_APART, KERFS_APART_LEAST = 2.0, 0.03
 that is not asked: a knife or a fine beam. Common practice, no published source."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CouponFound:
+class CouponFound(Struct, frozen=True, kw_only=True):
     """What a coupon says about machine and material.
 
     Attributes:
@@ -62,8 +62,7 @@ class CouponFound:
     questions: tuple[Question, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Row:
+class _Row(Struct, frozen=True, kw_only=True):
     """A row of loose bars as measured, and from cut line to cut line as the machine went."""
 
     taken: LengthReading

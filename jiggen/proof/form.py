@@ -8,7 +8,8 @@ and one length of each further page first. The marks of all that was drawn stand
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from jiggen.proof.pieces import still_needed
 from jiggen.proof.readings import FORMAT, OPTIONS, REACH, stem_of

@@ -10,7 +10,8 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from jiggen.geometry.distortion import Bar
 from jiggen.geometry.finished import ON_LINE, Reading, RealAngle, needed_lengths, real_angle

@@ -11,9 +11,11 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from jiggen.errors import Fault, JobError
 from jiggen.geometry.distortion import Distortion
@@ -48,8 +50,7 @@ from jiggen.solution import HoleResult, Solution
 from jiggen.units import Words, words
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Changed:
+class Changed(Struct, frozen=True, kw_only=True):
     """A piece that is another one now than it was when it was drawn.
 
     Attributes:
@@ -63,8 +64,7 @@ class Changed:
     now: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Proof:
+class Proof(Struct, frozen=True, kw_only=True):
     """What was measured and what it proves.
 
     Attributes:
@@ -136,8 +136,7 @@ class Proof:
         return ((where, one) for where, taken in groups for one in taken)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Outcome:
+class Outcome(Struct, frozen=True, kw_only=True):
     """What was written beside the verdict.
 
     Attributes:

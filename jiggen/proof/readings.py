@@ -10,9 +10,11 @@ from __future__ import annotations
 import datetime
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from jiggen.errors import Fault, JobError
 from jiggen.file_kinds import HEAD, READINGS, wrong_kind
@@ -48,8 +50,7 @@ _TOOL = ("step", "plus_minus")
 _AS_WRITTEN = 'a reading is written bar-x = 99.5 or bar-x = "3 7/8 in"'
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LengthReading:
+class LengthReading(Struct, frozen=True, kw_only=True):
     """One length as measured.
 
     Attributes:
@@ -67,8 +68,7 @@ class LengthReading:
     nominal: float | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HoleReading:
+class HoleReading(Struct, frozen=True, kw_only=True):
     """A test hole as measured.
 
     Attributes:
@@ -86,8 +86,7 @@ class HoleReading:
     thickness_has_unit: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CouponReading:
+class CouponReading(Struct, frozen=True, kw_only=True):
     """What was measured on a kerf coupon.
 
     Attributes:
@@ -99,8 +98,7 @@ class CouponReading:
     slot: float | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Outdated:
+class Outdated(Struct, frozen=True, kw_only=True):
     """What was measured on a drawing that is another one now.
 
     Attributes:
@@ -116,8 +114,7 @@ class Outdated:
     is_print: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Readings:
+class Readings(Struct, frozen=True, kw_only=True):
     """All that was measured, in mm, by the names that the drawings have now.
 
     Attributes:
@@ -155,8 +152,7 @@ class Readings:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Tool:
+class Tool(Struct, frozen=True):
     """What was measured with: its step, how well it repeats, or a stated plus-minus, mm."""
 
     step: float

@@ -20,8 +20,10 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
 from typing import Any
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from jiggen.drawing.shapes import Path
 from jiggen.geometry.distortion import Distortion, undone_by
@@ -40,8 +42,7 @@ ROW, SLOT = "fingers-", "slot-"
 SAME_LEAN = math.radians(0.001)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LengthRecord:
+class LengthRecord(Struct, frozen=True, kw_only=True):
     """A length that can be measured, where it lies.
 
     Attributes:
@@ -72,8 +73,7 @@ class LengthRecord:
         return None if min(x, y) > ON_AXIS * max(x, y) else int(x < y)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AngleRecord:
+class AngleRecord(Struct, frozen=True, kw_only=True):
     """A check angle, where it lies.
 
     Attributes:
@@ -89,8 +89,7 @@ class AngleRecord:
     working: tuple[Point, Point]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PieceRecord:
+class PieceRecord(Struct, frozen=True, kw_only=True):
     """A piece where it lies on its sheet, or a row of pieces that is measured as one.
 
     Attributes:
@@ -125,7 +124,7 @@ class PieceRecord:
     allowed_length: float | None = None
     copy_of: str = ""
     parts: tuple[tuple[str, str], ...] = ()
-    drawn: tuple[Mapping[str, Any], ...] = field(default=(), compare=False, repr=False)
+    drawn: tuple[Mapping[str, Any], ...] = ()
 
     @property
     def cuts(self) -> tuple[Path, ...]:
@@ -192,8 +191,7 @@ class PieceRecord:
         return bool(self.kind == other.kind and sides and set(self.serves) & set(other.serves))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SheetRecord:
+class SheetRecord(Struct, frozen=True, kw_only=True):
     """One page or bed as it was drawn.
 
     Attributes:
@@ -236,8 +234,7 @@ class SheetRecord:
         return found
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Record:
+class Record(Struct, frozen=True, kw_only=True):
     """All that a set of drawings should measure.
 
     Attributes:

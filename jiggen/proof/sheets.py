@@ -10,8 +10,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from typing import TypeVar
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from jiggen.geometry.distortion import (
     Bar,
@@ -41,8 +43,7 @@ from jiggen.proof.record import LengthRecord, PieceRecord, Point, SheetRecord
 from jiggen.units import Length, Words, words
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SheetVerdict:
+class SheetVerdict(Struct, frozen=True, kw_only=True):
     """The verdict on one sheet.
 
     Attributes:
@@ -67,8 +68,7 @@ class SheetVerdict:
         return worst_of(piece.verdict for piece in self.pieces)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SheetsVerdict:
+class SheetsVerdict(Struct, frozen=True, kw_only=True):
     """The verdict on all sheets that were measured.
 
     Attributes:

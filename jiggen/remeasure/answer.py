@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from jiggen.remeasure.shapes import OFF, Finding, Point
 
@@ -19,8 +20,7 @@ _CELL_MOST = 40
 """Characters of a name; a file can hold any."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Measured:
+class Measured(Struct, frozen=True, kw_only=True):
     """A length in mm, or an angle in degrees, as it measures in the file.
 
     Attributes:
@@ -41,8 +41,7 @@ class Measured:
         return None if self.measured is None else self.measured - self.drawn
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MeasuredPiece:
+class MeasuredPiece(Struct, frozen=True, kw_only=True):
     """A piece as it is in the file.
 
     Attributes:
@@ -76,8 +75,7 @@ class MeasuredPiece:
         return max(xs) - min(xs), max(ys) - min(ys)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MeasuredPage:
+class MeasuredPage(Struct, frozen=True, kw_only=True):
     """A page or sheet as it is in the file.
 
     Attributes:
@@ -95,8 +93,7 @@ class MeasuredPage:
     bars: tuple[Measured, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Measurement:
+class Measurement(Struct, frozen=True, kw_only=True):
     """A drawing, measured.
 
     Attributes:

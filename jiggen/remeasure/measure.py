@@ -14,8 +14,9 @@ import json
 import os
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from jiggen.errors import DrawingFileError
 from jiggen.file_kinds import DRAWING, wrong_kind

@@ -16,9 +16,10 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from jiggen.remeasure.answer import Measured, MeasuredPiece, count_of
 from jiggen.remeasure.limits import Budget
@@ -92,8 +93,7 @@ COUNTED_IN = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Place:
+class Place(Struct, frozen=True, kw_only=True):
     """Where a drawing lies against its record.
 
     Attributes:

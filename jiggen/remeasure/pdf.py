@@ -14,11 +14,11 @@ import logging
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
 import pikepdf
+from msgspec.structs import replace
 from pikepdf.settings import set_qpdf_limits
 
 from jiggen.errors import DrawingFileError

@@ -11,9 +11,11 @@ import hashlib
 import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from jiggen.errors import DrawingFileError
 from jiggen.limits import TooMuch, json_value, plain_bytes
@@ -32,8 +34,7 @@ KNOWN_FORMAT = 1
 MANIFEST = "manifest.json"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NominalSize:
+class NominalSize(Struct, frozen=True, kw_only=True):
     """A bar or a size, where it should lie.
 
     Attributes:
@@ -55,8 +56,7 @@ class NominalSize:
         return self.nominal if abs(ratio - 1.0) < 1e-6 else math.dist(*self.ends)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NominalAngle:
+class NominalAngle(Struct, frozen=True, kw_only=True):
     """Two check edges, where they should lie.
 
     Attributes:
@@ -74,8 +74,7 @@ class NominalAngle:
     drawn: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NominalPiece:
+class NominalPiece(Struct, frozen=True, kw_only=True):
     """A piece as it should be.
 
     Attributes:
@@ -93,8 +92,7 @@ class NominalPiece:
     holes: tuple[Contour, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NominalSheet:
+class NominalSheet(Struct, frozen=True, kw_only=True):
     """A page or a bed as it should be, mm, y up from its lower left corner.
 
     Attributes:
@@ -129,8 +127,7 @@ class NominalSheet:
         return not (self.pieces or any(size.is_bar for size in self.sizes))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ManifestRow:
+class ManifestRow(Struct, frozen=True, kw_only=True):
     """What a manifest says of one file.
 
     Attributes:
@@ -155,8 +152,7 @@ class ManifestRow:
         return tuple(nominal_sheet(own | record) for record in self.records)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Manifest:
+class Manifest(Struct, frozen=True, kw_only=True):
     """A manifest that was found.
 
     Attributes:

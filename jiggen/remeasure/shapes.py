@@ -12,11 +12,12 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
 import numpy as np
+from msgspec import Struct, field
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from jiggen.remeasure.limits import FAR, Budget, no_number
@@ -71,8 +72,7 @@ OFF = "off"
 NOTE = "note"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Finding:
+class Finding(Struct, frozen=True, kw_only=True):
     """One thing to say about a file.
 
     Attributes:
@@ -86,8 +86,7 @@ class Finding:
     page: int = 0
 
 
-@dataclass(frozen=True, kw_only=True)
-class Contour:
+class Contour(Struct, frozen=True, kw_only=True, dict=True):
     """One line, open or closed, as a file draws it.
 
     Attributes:
@@ -176,8 +175,7 @@ class Contour:
         return replace(self, nodes=self.nodes[::-1], curves=curves)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FoundPage:
+class FoundPage(Struct, frozen=True, kw_only=True):
     """One page or sheet as the file draws it.
 
     Attributes:
@@ -195,8 +193,7 @@ class FoundPage:
     words: tuple[str, ...] | None = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FoundDrawing:
+class FoundDrawing(Struct, frozen=True, kw_only=True):
     """A file as a reader found it.
 
     Attributes:

@@ -18,12 +18,12 @@ import struct
 import zipfile
 import zlib
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from jiggen.errors import DrawingFileError
@@ -64,8 +64,7 @@ _DAMAGE = (
 Array = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Facets:
+class Facets(Struct, frozen=True, kw_only=True, eq=False):
     """A solid as it is in a file.
 
     Attributes:

@@ -5,8 +5,9 @@ Lengths are said in the job's units; JSON is always mm, unrounded.
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
+
+from msgspec.structs import asdict
 
 from jiggen.errors import say
 from jiggen.report.tables import bare_length, said_rows

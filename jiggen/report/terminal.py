@@ -12,9 +12,10 @@ import shutil
 import time
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from io import StringIO
 from typing import TYPE_CHECKING, Any, TextIO
+
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -30,8 +31,7 @@ _COLOUR_CODE = re.compile(r"(\x1b\[[0-9;]*m)")
 _ANY_WIDTH = 1000
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Terminal:
+class Terminal(Struct, frozen=True, kw_only=True):
     """What the answer is printed on.
 
     Attributes:

@@ -6,8 +6,9 @@ Lengths are said in the job's units; JSON is always mm, unrounded.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
+
+from msgspec.structs import asdict
 
 from jiggen.errors import Sentence, say
 from jiggen.report.terminal import ruled_table

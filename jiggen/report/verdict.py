@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from jiggen.facts.card import CARD_HEIGHT, CARD_WIDTH
 from jiggen.geometry.coupon import Found
@@ -48,8 +49,7 @@ COLOURS = {USE: "green", DO_NOT_USE: "red", CANNOT_TELL: "yellow"}
 GIVE_READINGS = "--bar-x L --bar-y L --diagonal-1 L --diagonal-2 L"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Hands:
+class Hands(Struct, frozen=True, kw_only=True):
     """How a step is done where the verdict is read.
 
     Attributes:

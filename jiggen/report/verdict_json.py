@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import asdict
 from typing import Any
+
+from msgspec.structs import asdict
 
 from jiggen.geometry.distortion import Distortion
 from jiggen.geometry.leastsquares import COVERAGE

@@ -9,8 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from itertools import pairwise
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from jiggen.errors import Sentence
 from jiggen.geometry.holes import MOST_DRIFT
@@ -41,8 +43,7 @@ ON_THE_REAR = ("land", "rivet-length", "edge-te", "edge-front", "edge-exit")
 """Checks that rest on where the trailing edge lies behind the rear line."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Facts:
+class Facts(Struct, frozen=True, kw_only=True):
     """What the checks look at.
 
     Attributes:

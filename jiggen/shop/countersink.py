@@ -14,8 +14,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import replace
 from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
 
 from jiggen.facts import rivets, rules
 from jiggen.geometry import countersink as cone

@@ -9,8 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from jiggen.facts import rivets
 from jiggen.facts.drills import METRIC_SOURCE, next_metric_drill, read_drill
@@ -45,8 +47,7 @@ MOST_LOTS = 8
 """Runs of holes that are listed one by one."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RivetPlan:
+class RivetPlan(Struct, frozen=True, kw_only=True):
     """The rivet of a job, with what the tables say of it.
 
     Attributes:
@@ -79,8 +80,7 @@ class RivetPlan:
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Lot:
+class Lot(Struct, frozen=True, kw_only=True):
     """A run of neighbouring holes that take rivets of one length.
 
     Attributes:

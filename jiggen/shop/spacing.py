@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
 
 from jiggen.facts import rules
 from jiggen.geometry.rivet_size import RivetSize
@@ -27,8 +28,7 @@ EDGE = rules.EDGE_DISTANCE_SOURCE
 ASK_PITCH = "Ask your plans: pitch {x}, {side} {limit}."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class EdgeRule(RivetSize):
+class EdgeRule(RivetSize, frozen=True, kw_only=True):
     """The least edge distance, and what the rivet's form wants.
 
     Attributes:

@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from jiggen.errors import Fault, ImpossibleWedge, faults_of
 from jiggen.geometry import measured as forms
@@ -43,8 +45,7 @@ READING_WORDS = {
 }
 
 
-@dataclass(slots=True)
-class Complaints:
+class Complaints(Struct):
     """Gathers what geometry refuses, as faults of the job file."""
 
     file: str
@@ -65,8 +66,7 @@ class Complaints:
                 self.faults.append(fault)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reading:
+class Reading(Struct, frozen=True, kw_only=True):
     """One station as read.
 
     Attributes:

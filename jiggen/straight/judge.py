@@ -13,8 +13,9 @@ the readings alone show a narrower strip than there is, and the largest gap goes
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from jiggen.errors import Fault, JobError
 from jiggen.geometry.straightness import (
@@ -43,8 +44,7 @@ _ROUNDING = 1e-9
 """mm, and radians: a value that equals the limit but for the arithmetic is within it."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Held:
+class Held(Struct, frozen=True, kw_only=True):
     """One value held against one limit: mm, or radians for a twist."""
 
     verdict: str  # one of the four
@@ -54,8 +54,7 @@ class Held:
     at_most: float | None = None  # what it can be where the readings alone do not say it
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Judged:
+class Judged(Struct, frozen=True, kw_only=True):
     """A survey with all that follows from it. Lengths in mm, angles in radians."""
 
     survey: Survey

@@ -14,9 +14,10 @@ import os
 import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import fields, replace
 from decimal import Decimal
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from jiggen.errors import Fault, JobError
 from jiggen.file_kinds import NAMES, kind_of
@@ -75,7 +76,7 @@ _BARE = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
 _QUOTED = re.compile(r""" "(?:[^"\\]|\\.)*" | '[^']*' """, re.VERBOSE)
 _DIGITS_MOST = 40
 _STEPS = Limits(above=0.0, at_most=10.0)
-_SETTINGS = tuple(each.name for each in fields(Settings))
+_SETTINGS = Settings.__struct_fields__
 TICKED = "ticked"
 """Table of a form for what was ticked off along the edge: the page's own, not read here."""
 _TOP = ("format", *_SETTINGS, "readings", TICKED)

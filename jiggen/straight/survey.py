@@ -18,9 +18,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import cast
+
+from msgspec import Struct, field
 
 from jiggen.geometry.straightness import FEWEST
 from jiggen.job.fields import FaultList
@@ -46,8 +47,7 @@ SAME_PLACE = 1e-6
 ASK = 'put "gap" (larger is lower) or "height" (larger is higher) into the name, or give --reads'
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Settings:
+class Settings(Struct, frozen=True, kw_only=True):
     """What goes with the readings; None where it was not said. Lengths in mm."""
 
     units: str | None = None  # mm or in: what lengths are said in
@@ -66,8 +66,7 @@ class Settings:
     datum: str | None = None  # one flat surface for both lines, or a straightedge for each
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Survey:
+class Survey(Struct, frozen=True, kw_only=True):
     """A walk along the edge. Lengths in mm."""
 
     file: str  # where the readings came from, as the user gave it
@@ -129,8 +128,7 @@ Key = tuple[str, str]
 PLACES: Key = (POSITION, "")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Columns:
+class Columns(Struct, frozen=True, kw_only=True):
     """The readings as written, in mm, in the order of the file; None where blank or at fault."""
 
     names: Mapping[Key, str] = field(default_factory=dict)  # as written, position among them

@@ -7,8 +7,9 @@ engraved is said by the layer's name. A job may set others.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from types import MappingProxyType
+
+from msgspec import Struct, field
 
 from jiggen.drawing.shapes import Op
 
@@ -22,8 +23,7 @@ COLOURS: Mapping[str, str] = MappingProxyType(
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Looks:
+class Looks(Struct, frozen=True, kw_only=True):
     """How cut files look; the geometry does not depend on it, except for the lettering.
 
     Attributes:

@@ -9,8 +9,9 @@ before all that is done on it is done.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from jiggen.drawing.check import refuse_doubled
 from jiggen.drawing.lettering import strokes
@@ -20,8 +21,7 @@ from jiggen.drawing.sheet import Sheet
 from jiggen.write.record import drawn_record, instance_names
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Letters:
+class Letters(Struct, frozen=True, kw_only=True):
     """A text as the pen runs it.
 
     Attributes:
@@ -36,8 +36,7 @@ class Letters:
 CutShape = Path | Circle | Text | Letters
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Group:
+class Group(Struct, frozen=True, kw_only=True):
     """Everything that one operation does on one piece, or on the sheet round the pieces.
 
     Attributes:
@@ -59,8 +58,7 @@ class Group:
         return self.piece is not None and shape is self.piece.outline
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CutDrawing:
+class CutDrawing(Struct, frozen=True, kw_only=True):
     """A sheet as a machine is given it; every format draws the same.
 
     Attributes:

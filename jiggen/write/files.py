@@ -28,8 +28,9 @@ import secrets
 import signal
 import threading
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
+
+from msgspec import Struct
 
 from jiggen.errors import DrawingFileError
 from jiggen.write.manifest import MANIFEST, job_in, listed_files, relisted, sha256
@@ -60,8 +61,7 @@ _STOPS = [
 ]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Found:
+class _Found(Struct, frozen=True, kw_only=True):
     """What earlier runs left.
 
     Attributes:

@@ -1,6 +1,5 @@
 """``jiggen angles``: the numbers, for people and for programs."""
 
-import dataclasses
 import io
 import json
 import math
@@ -9,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from commandline import FLAP, PROJECT, TOO_NEAR, process, said
+from msgspec.structs import replace
 
 from jiggen.job.read import read_job_text
 from jiggen.job.starters import starter_files
@@ -318,8 +318,8 @@ def test_colour_changes_no_word_of_the_report() -> None:
 def test_a_terminal_code_in_a_name_is_shown_and_not_obeyed() -> None:
     """A job file from a stranger must not clear the screen or hide a warning."""
     solution = solved()
-    job = dataclasses.replace(solution.job, name="flap \x1b[2Jgone\x07")
-    named = dataclasses.replace(solution, job=job)
+    job = replace(solution.job, name="flap \x1b[2Jgone\x07")
+    named = replace(solution, job=job)
     for colour, every in ((False, False), (True, False), (False, True), (True, True)):
         shown = angles_text(named, Terminal(colour=colour), every=every)
         assert "\x1b[2J" not in shown

@@ -1,8 +1,7 @@
 """Low, long pieces on the face: one row for the name, words at their places, cuts in a hole."""
 
-import dataclasses
-
 import pytest
+from msgspec.structs import replace
 from shapely.geometry import Polygon, box
 
 from jiggen.drawing.affine import Point
@@ -97,7 +96,7 @@ def test_what_a_piece_shows_counts_in_its_mark_and_its_code():
     assert one.mark != other.mark
     assert one.code != other.code
     assert one.code.split("-")[1] == one.mark[:4].upper()
-    assert dataclasses.replace(one, shows="", mark="").mark == flat(150.0).mark
+    assert replace(one, shows="", mark="").mark == flat(150.0).mark
 
 
 def test_turned_over_the_words_at_a_place_follow_it_and_stay_readable():

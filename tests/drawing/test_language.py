@@ -7,7 +7,6 @@ import io
 import json
 import re
 from collections.abc import Callable
-from dataclasses import replace
 from itertools import pairwise
 from types import SimpleNamespace
 
@@ -17,6 +16,7 @@ import pytest
 from commandline import PROJECT
 from extremes import JOBS, solution_of
 from language import Page, read_pages
+from msgspec.structs import replace
 
 from jiggen.job.read import read_job
 from jiggen.job.starters import starter_files

@@ -1,11 +1,11 @@
 """The shop checks: each one passing, each one biting, and each one without its input."""
 
-import dataclasses
 import math
 import re
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 from samplejobs import a_job, included, row_of_holes, skins, thick
 
 from jiggen.errors import say
@@ -162,7 +162,7 @@ def test_drift_and_lean_without_an_input_name_the_key_that_is_missing() -> None:
 
 def test_a_kerf_that_is_not_stated_is_warned_of_for_slots_as_well() -> None:
     """Plates that rattle in their slots let the bit lean, and nobody measures a slot."""
-    lasered = dataclasses.replace(job(), cut=Cut(), guide=Guide(cut="laser"))
+    lasered = replace(job(), cut=Cut(), guide=Guide(cut="laser"))
     check = the_check("kerf", lasered)
     assert check.status == "warn"
     assert "come out small by half the kerf" in str(check.why)
@@ -192,7 +192,7 @@ def test_a_strong_lean_is_pointed_out() -> None:
     assert check.status == "warn"
     assert check.value == pytest.approx(math.degrees(math.atan(1.75 / 30)))
     one_skin = a_job(skins(10.0, 5.0), skins(2.0, 5.0, at=30.0), rear_thickness=0.8)
-    told = the_check("spanwise tilt", dataclasses.replace(one_skin, holes=row_of_holes(1)))
+    told = the_check("spanwise tilt", replace(one_skin, holes=row_of_holes(1)))
     fall = 8.0 * (math.tan(math.radians(2.0)) - math.tan(math.radians(10.0))) / 30.0
     assert told.value == pytest.approx(math.degrees(math.atan(-fall)))
     assert the_check("spanwise tilt", job()).value == 0.0
@@ -205,14 +205,14 @@ def test_a_skin_that_thins_forward_and_a_kerf_that_is_not_stated_are_pointed_out
     check = the_check("skin angle, lower", a_job(skins(9.0, -1.0)))
     assert check.status == "warn"
     assert check.value == pytest.approx(-1.0)
-    bed = dataclasses.replace(job(), cut=Cut(), stated=frozenset({"cut", "cut.bed"}))
+    bed = replace(job(), cut=Cut(), stated=frozenset({"cut", "cut.bed"}))
     assert the_check("kerf", bed).status == "warn"
 
 
 def test_nobody_who_cuts_by_hand_is_warned_about_a_laser() -> None:
     """A warning that does not concern the reader hides the one that does."""
     for guide, stated in ((Guide(), ()), (Guide(cut="hand"), ("cut",)), (Guide(cut="printed"), ())):
-        of = dataclasses.replace(job(), cut=Cut(), guide=guide, stated=frozenset(stated))
+        of = replace(job(), cut=Cut(), guide=guide, stated=frozenset(stated))
         assert "kerf" not in {check.id for check in solve(of).checks}
 
 

@@ -1,9 +1,9 @@
 """A cut through one of the stock's own rivet holes is told, judged as an edge, and ranked."""
 
 import math
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 from samplejobs import a_job, included, row_of_holes
 from shapely.geometry import Point, box
 

@@ -6,13 +6,14 @@ formulas is taken for granted.
 
 from __future__ import annotations
 
-import dataclasses
 import math
+from dataclasses import dataclass
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from samplejobs import a_job, offsets, row_of_holes, skins, thick
 
 from jiggen.errors import JobError
@@ -25,7 +26,7 @@ LONG = 600.0
 INCH = 25.4
 
 
-@dataclasses.dataclass(frozen=True)
+@dataclass(frozen=True)
 class Face:
     """One face of a true wedge: straight threads from its edge line to its front line.
 
@@ -146,7 +147,7 @@ def test_a_rear_line_nobody_says_the_place_of_is_asked_about_and_nothing_on_it_i
         assert {checks(of)[one].status for one in unsure} == {"not checked"}
         assert all("rear_at" in str(checks(of)[one].why) for one in unsure)
         for known in (
-            a_job(dataclasses.replace(station, rear_at=0.0), **more),
+            a_job(replace(station, rear_at=0.0), **more),
             a_job(station, rear_thickness=1.7, **more),
         ):
             found = checks(known)
@@ -195,7 +196,7 @@ def test_a_stated_edge_wins_and_a_contradiction_beyond_the_readings_is_told() ->
         assert found.wedge.stations[0].rear_thickness == pytest.approx(stated)
         told = [c for c in found.checks if c.id == "rear-thickness-1"]
         assert [c.status for c in told] == ([] if status is None else [status])
-    coarse = dataclasses.replace(station, plus_minus={"front": 0.1, "rear": 0.1, "width": 0.5})
+    coarse = replace(station, plus_minus={"front": 0.1, "rear": 0.1, "width": 0.5})
     assert "rear-thickness-1" not in checks(a_job(coarse, rear_thickness=0.5))
     # t = rear - r (front - rear) / w: by hand, root of the sum of squares.
     rear, front, width = (1 + 3 / 15) * 0.1, (3 / 15) * 0.1, 3 * 3.0 / 15**2 * 0.5
@@ -231,7 +232,7 @@ def test_the_angles_and_their_plus_minus_do_not_depend_on_where_the_edge_lies() 
 @pytest.mark.parametrize(("depth", "asked"), [(24.0, False), (20.4, False), (18.0, True)])
 def test_a_front_line_forward_of_the_wedge_is_asked_about(depth: float, asked: bool) -> None:
     """Measured over the hollow skin, or the depth read wrong: jigs stand where no wedge is."""
-    station = dataclasses.replace(thick(4.0, 1.0, 18.0), rear_at=2.0)
+    station = replace(thick(4.0, 1.0, 18.0), rear_at=2.0)
     job = a_job(station, holes=row_of_holes(5), depth=depth)
     found = [check for check in solve(job).checks if check.id == "front-line-1"]
     assert [check.status for check in found] == ["warn"] * asked

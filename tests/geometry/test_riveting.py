@@ -1,11 +1,11 @@
 """Rivet length, flush shop heads by volume, distances along a face, and the order of riveting."""
 
-import dataclasses
 import math
 
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from scipy.integrate import quad
 
 from jiggen.geometry.riveting import (
@@ -81,13 +81,13 @@ def test_how_long_a_flush_set_rivet_must_be(
     assert of.length(1.0) - of.allowance(1.0) - 1.0 == pytest.approx(by_grip, abs=5e-5)
     over = (of.length(0.125) - 0.125, of.length(0.200) - 0.200)
     assert over == pytest.approx((at_125, at_200), abs=5.1e-5)
-    more = dataclasses.replace(of, hole=of.hole + 0.001).length(0.125) - of.length(0.125)
+    more = replace(of, hole=of.hole + 0.001).length(0.125) - of.length(0.125)
     assert more == pytest.approx(wider, abs=5e-5)
     filled = of.fill(0.30 + 1 / 32, 0.15) - of.fill(0.30, 0.15)
     assert filled == pytest.approx(step, abs=5e-3)
     assert of.head_of(1.5 * of.diameter) == pytest.approx((share, low), abs=5e-3)
     assert round(of.head_of(1.5 * of.diameter)[1], 3) == low
-    snug = dataclasses.replace(of, hole=of.diameter)
+    snug = replace(of, hole=of.diameter)
     assert snug.allowance(1.0) / of.diameter == pytest.approx(tight, abs=5e-4)
 
 

@@ -1,10 +1,10 @@
 """Readings that cannot be meant, and honest ones of a bad printer that can."""
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from jiggen.geometry.distortion import Bar, Distortion
 from jiggen.geometry.slips import in_order, orders, slips, unlike

@@ -1,12 +1,12 @@
 """The trim plan: shifts against a fine search, notches and ligaments against shapely, turning."""
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import pytest
 from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from samplejobs import a_job, included, row_of_holes, skins, thick
 from shapely.geometry import LineString, Point, Polygon, box
 

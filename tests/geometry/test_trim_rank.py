@@ -1,9 +1,9 @@
 """The trim plan's rank, and what lies at the very ends of the part and at its front."""
 
 import math
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 from shapely.geometry import Point, box
 
 from jiggen.geometry.shifts import placements

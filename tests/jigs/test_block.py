@@ -7,13 +7,14 @@ layers' notches, the block lies on its lowest points, and the bit goes through t
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import pytest
 from folding import laid_on_face, off_drill_axis
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from offsetjobs import job_text, solved
 from scipy.spatial import ConvexHull
 from shapely.geometry import Point as Spot

@@ -1,12 +1,12 @@
 """The coupons: loose bars give back the kerf that cut them, slots the sheet, holes the fit."""
 
-import dataclasses
 import math
 from collections import Counter
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from samplejobs import a_job, row_of_holes, skins
 from shapely.geometry import LineString, Polygon
 from shapely.ops import unary_union
@@ -24,8 +24,8 @@ from jiggen.solve import solve
 
 def coupons(sheet: float = 3.0, **more: object) -> tuple[Piece, ...]:
     job = a_job(skins(5.0, 4.0), holes=row_of_holes(3), rear_thickness=0.8)
-    cut = dataclasses.replace(more.pop("cut", Cut(kerf=0.15)), sheet=sheet)
-    return JIG.plan(solve(dataclasses.replace(job, cut=cut, **more))).pieces
+    cut = replace(more.pop("cut", Cut(kerf=0.15)), sheet=sheet)
+    return JIG.plan(solve(replace(job, cut=cut, **more))).pieces
 
 
 def texts(piece: Piece) -> list[str]:
@@ -154,7 +154,7 @@ def test_the_ladder_is_cut_with_the_kerf_as_the_block_is_and_waits_until_it_is_k
     drawn = {s.placed[0].piece.name: s.placed[0].piece for s in lay_beds(job, [ladder]).singles}
     radii = sorted(c.radius for c in drawn["coupon-press"].inner)
     assert radii == pytest.approx(sorted((6.35 + fit - 0.2) / 2 for fit in FITS))
-    unknown = dataclasses.replace(job, cut=Cut(kerf=None))
+    unknown = replace(job, cut=Cut(kerf=None))
     plan = JIG.plan(solve(unknown))
     assert [p.name for p in plan.pieces] == ["coupon"]
     assert any("cut.kerf" in str(step) for step in plan.steps)

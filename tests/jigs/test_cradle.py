@@ -4,7 +4,6 @@ Space is the table's own frame: x forward of the trailing edge, y along it, z up
 """
 
 import math
-from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -12,6 +11,7 @@ import pytest
 from folding import Leaf, Vector, angle_between, unit
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from samplejobs import a_job, bulging, in_unit, included, row_of_holes, skins, thick
 from shapely.geometry import LineString, Point, Polygon
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -17,6 +16,7 @@ from flatguide import Guide, off_on_outline, pieces_of_side, put_together, said,
 from folding import RuledFace
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from offsetjobs import solved
 from samplejobs import a_job, bulging, bulging_points, offsets, row_of_holes
 

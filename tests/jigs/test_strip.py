@@ -1,6 +1,5 @@
 """The hole strip: all on it is at its place, its tiles join up, and it lies the right way round."""
 
-import dataclasses
 import math
 import re
 from itertools import pairwise
@@ -8,6 +7,7 @@ from itertools import pairwise
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from samplejobs import a_job, row_of_holes, skins
 from shapely.geometry import LineString, box
 from shapely.geometry import Point as GeometryPoint
@@ -59,7 +59,7 @@ def edge(**changes: object) -> Job:
         stock=STOCK,
         strip=Strip(),
     )
-    return dataclasses.replace(base, **changes)
+    return replace(base, **changes)
 
 
 def sorts() -> dict[str, Job]:
@@ -258,7 +258,7 @@ def test_a_strip_with_other_holes_or_another_order_is_another_piece():
     """Its readings do not count for what it now shows, though it is as long as before."""
     job = edge(stock=None)
     before = {p.name: p.mark for p in JIG.plan(solve(job)).pieces}
-    holes = dataclasses.replace(job.holes, keep_out=frozenset({1, 64}))
+    holes = replace(job.holes, keep_out=frozenset({1, 64}))
     after = {p.name: p.mark for p in JIG.plan(solve(edge(stock=None, holes=holes))).pieces}
     assert set(before) == set(after)
     changed = {name for name in before if before[name] != after[name]}
@@ -475,7 +475,7 @@ def test_a_slanting_cut_slants_on_the_strip_too(zero):
     Source: derived: the cut is y = t + x tan e in the chord plane, x = h cos a up the face.
     """
     angles = (math.radians(20.0), math.radians(-30.0))
-    stock = dataclasses.replace(STOCK, trim=(40.0, 1640.0), end_angles=angles)
+    stock = replace(STOCK, trim=(40.0, 1640.0), end_angles=angles)
     solution = solve(edge(stock=stock, strip=Strip(zero=zero)))
     strip = strip_of_job(solution)
     _, whole = drawn(solution)

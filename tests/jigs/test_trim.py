@@ -1,13 +1,13 @@
 """Trim templates and tags: holes and cut read back in space, slanting cuts, what is drawn."""
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import pytest
 from folding import Leaf, angle_between, unit
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from readback import read_dxf, read_pdf, read_svg
 from samplejobs import a_job, included, row_of_holes, skins
 from shapely.geometry import LineString

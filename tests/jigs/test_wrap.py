@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from pathlib import Path as Folder
 
 import numpy as np
@@ -11,6 +10,7 @@ import pytest
 from folding import laid_on_face, off_drill_axis
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from offsetjobs import job_text, solved
 
 from jiggen.drawing.piece import Piece

@@ -1,8 +1,8 @@
 import math
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from jiggen.job.read import read_job, read_job_text
 from jiggen.job.sections import Allow, Block, Colours, Cut, Drill, Guide, Print

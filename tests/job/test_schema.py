@@ -11,15 +11,14 @@ import pytest
 from jiggen.errors import Fault, JobError
 from jiggen.job.fields import FaultList, Table
 from jiggen.job.read import read_job_text
-from jiggen.job.schema import NEEDED, Key, gone, key_rows, keys_of, mm, read_section, section
+from jiggen.job.schema import NEEDED, Key, Section, gone, key_rows, keys_of, mm, read_section
 from jiggen.job.sections import Job, key_tables
 from jiggen.job.wedge import Station
 
 HEAD = 'format = 1\nname = "Tab"\nunits = "{}"\n[[wedge.station]]\nincluded_angle = 9.4\n'
 
 
-@section
-class Lamp:
+class Lamp(Section):
     """A section of this test alone."""
 
     height: float = mm(NEEDED, "Height", "height of the lamp over the bench", above=0, at_most=508)

@@ -1,6 +1,5 @@
 """The hole strip end to end: 3 m of edge, read back from every file and chained by its crosses."""
 
-import dataclasses
 import functools
 import io
 import json
@@ -9,6 +8,7 @@ from typing import Any
 
 import pikepdf
 import pytest
+from msgspec.structs import replace
 from readback import read_pdf
 from samplejobs import a_job, row_of_holes, skins
 
@@ -32,7 +32,7 @@ Drawn = tuple[list[tuple[Spot, float]], list[tuple[Spot, Spot]]]
 def long_edge(places: tuple[float, ...] = PLACES, **changes: Any) -> Job:
     holes = row_of_holes(len(places), positions=places)
     job = a_job(skins(6.0, 4.0), holes=holes, rear_thickness=0.8, depth=24.0, strip=Strip())
-    return dataclasses.replace(job, **changes)
+    return replace(job, **changes)
 
 
 def made(job: Job, formats: tuple[str, ...]) -> Made:

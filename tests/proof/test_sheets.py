@@ -1,12 +1,12 @@
 """Pages and beds: each piece as it lies, readings exchanged or misread, tiles put together."""
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import pytest
 from commandline import FLAP
 from measuring import FIRST, Bench, flat, words_of
+from msgspec.structs import replace
 
 from jiggen.drawing.page import Paper, figure_of, figure_sizes
 from jiggen.geometry.distortion import Bar, Distortion

@@ -8,7 +8,6 @@ import locale
 import math
 import struct
 import zipfile
-from dataclasses import replace
 from pathlib import Path
 
 import lib3mf
@@ -17,6 +16,7 @@ import pytest
 import trimesh
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from offsetjobs import solved
 
 from jiggen.drawing.solid import Solid

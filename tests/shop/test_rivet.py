@@ -1,11 +1,11 @@
 """The rivet of a solved job: drill, hole limit, length by its shop head, and what is told of it."""
 
-import dataclasses
 import math
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from samplejobs import a_job, in_unit, skins
 from shapely.affinity import scale, translate
 from shapely.geometry import Point
@@ -125,7 +125,7 @@ def test_the_steepest_skin_at_any_hole_says_what_drift_is_allowed():
         (skins(10.0, 2.0),),
         (skins(2.0, 2.0), skins(10.0, 2.0, at=119.0)),
     ):
-        given = dataclasses.replace(of.wedge, stations=stations, rear_thickness=1.6)
+        given = replace(of.wedge, stations=stations, rear_thickness=1.6)
         assert solve(change(of, wedge=given)).drift == pytest.approx(0.063, abs=5e-4)
 
 
@@ -236,7 +236,7 @@ def test_where_the_length_changes_is_said_by_the_number_of_the_hole():
 def test_a_hole_that_is_not_drilled_now_needs_no_rivet_from_this_bag():
     """At the ends other parts join, and the grip there is another."""
     row = tapered().holes
-    kept = dataclasses.replace(row, keep_out=frozenset({1, 2, 35}))
+    kept = replace(row, keep_out=frozenset({1, 2, 35}))
     of = tapered(dash(shop_head="bucked"), holes=kept)
     assert sum(len(lot.holes) for lot in lots(solve(of).holes)) == 32
 

@@ -1,13 +1,13 @@
 import io
 import itertools
 import json
-from dataclasses import replace
 from typing import Any
 
 import dxfgrabber
 import ezdxf
 import pytest
 import readback
+from msgspec.structs import replace
 from samplesheets import bare_piece, block, full_sheet, guide, one_piece
 
 from jiggen.drawing.affine import Affine, Point

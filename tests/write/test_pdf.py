@@ -3,7 +3,6 @@ import math
 import os
 import shutil
 import subprocess
-from dataclasses import replace
 from pathlib import Path as FilePath
 
 import pikepdf
@@ -11,6 +10,7 @@ import pypdfium2
 import pytest
 import readback
 from fontTools.ttLib import TTFont
+from msgspec.structs import replace
 from pypdfium2 import raw as pdfium
 from samplesheets import CORNER, bar_marks, bare_piece, block, full_sheet, guide, one_piece
 
