@@ -51,7 +51,7 @@ def test_what_is_typed_is_judged_while_it_is_typed_and_saved_by_enter(page: Any,
     kept = (job.parent / "trial-edge.toml").read_text()
     assert "go = [0, 0.35, 0.45, 0.30, 0]" in kept
     assert said("straight", job.parent / "trial-edge.toml").status == 1
-    assert page.evaluate("document.activeElement.id") == "limit"
+    page.wait_for_function("document.activeElement.id === 'limit'")
     page.click("text=Undo")
     page.wait_for_selector("#state:has-text('Went back one step.')")
     assert not (job.parent / "trial-edge.toml").exists()

@@ -273,7 +273,7 @@ def test_measuring_by_keyboard_alone(page: Any, job: Path) -> None:
     page.keyboard.press("Enter")
     page.wait_for_selector("#state:has-text('Saved.')")
     assert "depth = 26.5 " in job.read_text()
-    assert page.evaluate("document.activeElement.id") == "wedge.depth"
+    page.wait_for_function("document.activeElement.id === 'wedge.depth'")
 
 
 @pytest.mark.parametrize("page", [{"viewport": DESK, "java_script_enabled": False}], indirect=True)
