@@ -34,6 +34,7 @@ def run() -> int:
     status = run_words()
     for number in heard:
         signal(number, SIG_IGN)  # all is done and said
+    gc.freeze()  # and the memory goes back whole: what is left in it need not be sorted first
     return status
 
 

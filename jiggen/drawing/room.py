@@ -21,6 +21,8 @@ from jiggen.drawing.shapes import Bounds, Circle, Edge, Path
 TO_EDGE, TO_LINE, TO_BOX = 3.5, 1.5, 1.5
 #: mm. Distance of the places that are tried; how many are tried at once, the nearest first.
 STEP, CHUNK = 1.25, 64
+#: mm. Places are sorted by how far they lie from the wish only as far as they are looked at.
+RINGS = (-1.0, 12.0, 48.0, math.inf)
 #: rad. An arc is taken as chords of at most this sweep.
 CHORD = math.radians(15.0)
 
@@ -59,7 +61,7 @@ class Room:
         self._lines = _array([])
         self._boxes = _array([])
         self._covered = _array([])
-        self._tried: dict[float, tuple[Affine, Array, Array, Array]] = {}
+        self._tried: dict[float, tuple[Affine, Array, Array]] = {}
 
     @property
     def state(self) -> Array:
@@ -120,49 +122,43 @@ class Room:
             The place that takes the box from its own frame, lower left corner at the origin, to
             the piece's.
         """
-        back, tries, off_cuts, cuts = self._lattice(turn)
+        back, tries, cuts = self._lattice(turn)
         half = np.array([width / 2, height / 2])
         shift = ((0.5 - hold[0]) * width, (0.5 - hold[1]) * height)
         middle = np.array(back.point(wish)) + shift
-        if exact and _inside(middle[None], cuts)[0]:
+        if exact and _inside(middle[:1], middle[1:], cuts)[0, 0]:
             tries = np.concatenate([middle[None], tries])
-            off_cuts = np.concatenate([[math.inf], off_cuts])
-        away = np.hypot(*(tries - middle).T)
-        good_off = (away <= within + 1e-9) & (off_cuts >= half.min() + to_edge - 1e-9)
+        away = np.hypot(*(tries - middle).T).round(6)
+        low, high = cuts.reshape(-1, 2).min(axis=0), cuts.reshape(-1, 2).max(axis=0)
+        room = (tries - half >= low + to_edge - 1e-6) & (tries + half <= high - to_edge + 1e-6)
+        fits = room.all(axis=1) & (away <= within + 1e-6)
         if self._window is not None:
             seen_in = self._window.moved(back)
-            good_off &= (tries[:, 0] - half[0] >= seen_in.left - 1e-9) & (
+            fits &= (tries[:, 0] - half[0] >= seen_in.left - 1e-9) & (
                 tries[:, 0] + half[0] <= seen_in.right + 1e-9
             )
-        near = np.flatnonzero(good_off)
-        near = near[np.argsort(away[near].round(6), kind="stable")]
-        held = [(cuts, to_edge)]
-        held += [
+        covered = self._covered if seen else self._covered[:0]
+        keep_off = [(cuts, to_edge)] + [
             (_turned(lines, back), off)
-            for lines, off in (
-                (self._lines, TO_LINE),
-                (self._boxes, TO_BOX),
-                *(((self._covered, TO_LINE),) if seen else ()),
-            )
+            for lines, off in ((self._lines, TO_LINE), (self._boxes, TO_BOX), (covered, TO_LINE))
             if lines.size
         ]
-        for start in range(0, len(near), CHUNK):
-            some = tries[near[start : start + CHUNK]]
-            good = np.ones(len(some), dtype=bool)
-            for lines, off in held:
-                good[good] = ~_hits(some[good], half + off, lines)
-                if not good.any():
-                    break
-            else:
-                corner = some[int(good.argmax())] - half
-                return Affine.turn(turn) @ Affine.move(float(corner[0]), float(corner[1]))
+        for inner, outer in pairwise(RINGS):
+            ring = np.flatnonzero(fits & (away > inner) & (away <= outer))
+            ring = ring[np.argsort(away[ring], kind="stable")]
+            for start in range(0, len(ring), CHUNK):
+                some = tries[ring[start : start + CHUNK]]
+                for lines, off in keep_off:
+                    some = some[~_hits(some, half + off, lines)]
+                    if not some.size:
+                        break
+                else:
+                    corner = some[0] - half
+                    return Affine.turn(turn) @ Affine.move(float(corner[0]), float(corner[1]))
         return None
 
-    def _lattice(self, turn: float) -> tuple[Affine, Array, Array, Array]:
-        """Return the places that are tried in a direction, and how far each lies off the cuts.
-
-        Only places on material count, by the even-odd rule; all in the turned frame.
-        """
+    def _lattice(self, turn: float) -> tuple[Affine, Array, Array]:
+        """Return the places on material that are tried in a direction and the cuts, both turned."""
         if turn not in self._tried:
             back = Affine.turn(-turn)
             lines = _turned(self._cuts, back)
@@ -171,10 +167,9 @@ class Room:
             if self._window is not None:
                 ends = self._window.moved(back)
                 axes[0] = axes[0][(axes[0] >= ends.left) & (axes[0] <= ends.right)]
-            x, y = np.meshgrid(*axes)
-            tries = np.column_stack([x.ravel(), y.ravel()])
-            tries = tries[_inside(tries, lines)]
-            self._tried[turn] = (back, tries, _off(tries, lines), lines)
+            row, column = np.nonzero(_inside(*axes, lines))
+            tries = np.column_stack([axes[0][column], axes[1][row]])
+            self._tried[turn] = (back, tries, lines)
         return self._tried[turn]
 
     def crosses(self, start: tuple[float, float], end: tuple[float, float]) -> bool:
@@ -185,7 +180,8 @@ class Room:
 
     def holds(self, point: tuple[float, float]) -> bool:
         """Return whether a point lies on the material."""
-        return bool(_inside(np.array([point], dtype=float), self._cuts)[0])
+        x, y = np.array([point], dtype=float).T
+        return bool(_inside(x, y, self._cuts)[0, 0])
 
 
 def clearance(first: Segments, second: Segments) -> float:
@@ -227,15 +223,16 @@ def thinnest(shape: Path) -> tuple[float, Point]:
     return math.inf, shape.edges[0].start
 
 
-def _inside(tries: Array, lines: Array) -> NDArray[np.bool_]:
-    """Return which places lie on material, by the even-odd rule."""
+def _inside(x: Array, y: Array, lines: Array) -> NDArray[np.bool_]:
+    """Return which places of a lattice lie on material, row by row, by the even-odd rule."""
     p, q = lines[:, 0], lines[:, 1]
-    x, y = tries[:, :1], tries[:, 1:]
-    spans = (p[:, 1] <= y) != (q[:, 1] <= y)
+    up = y[:, None]
+    spans = (p[:, 1] <= up) != (q[:, 1] <= up)
     rise = q[:, 1] - p[:, 1]
     rise = np.where(np.abs(rise) < 1e-12, 1.0, rise)
-    meets = p[:, 0] + (q[:, 0] - p[:, 0]) * (y - p[:, 1]) / rise
-    return np.asarray((spans & (meets > x)).sum(axis=1) % 2 == 1)
+    meets = p[:, 0] + (q[:, 0] - p[:, 0]) * (up - p[:, 1]) / rise
+    meets[~spans] = -math.inf
+    return np.asarray((meets[:, None, :] > x[:, None]).sum(axis=2) % 2 == 1)
 
 
 def _off(tries: Array, lines: Array) -> Array:
@@ -269,7 +266,7 @@ def _hits(middles: Array, half: Array, lines: Array) -> NDArray[np.bool_]:
     p, q = lines[:, 0], lines[:, 1]
     centre, reach = (p + q) / 2, np.abs(q - p) / 2
     off = centre[None, :, :] - middles[:, None, :]
-    apart = (np.abs(off) >= half + reach[None, :, :]).any(axis=2)
+    apart = (np.abs(off) >= half + reach).any(axis=2)
     d = q - p
     across = np.abs(off[..., 0] * d[:, 1] - off[..., 1] * d[:, 0])
     apart |= across >= half[0] * np.abs(d[:, 1]) + half[1] * np.abs(d[:, 0])
