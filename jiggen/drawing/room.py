@@ -163,12 +163,12 @@ class Room:
             back = Affine.turn(-turn)
             lines = _turned(self._cuts, back)
             low, high = lines.reshape(-1, 2).min(axis=0), lines.reshape(-1, 2).max(axis=0)
-            axes = [np.arange(low[k], high[k] + STEP / 2, STEP) for k in (0, 1)]
+            x, y = (np.arange(low[k], high[k] + STEP / 2, STEP) for k in (0, 1))
             if self._window is not None:
                 ends = self._window.moved(back)
-                axes[0] = axes[0][(axes[0] >= ends.left) & (axes[0] <= ends.right)]
-            row, column = np.nonzero(_inside(*axes, lines))
-            tries = np.column_stack([axes[0][column], axes[1][row]])
+                x = x[(x >= ends.left) & (x <= ends.right)]
+            row, column = np.nonzero(_inside(x, y, lines))
+            tries = np.column_stack([x[column], y[row]])
             self._tried[turn] = (back, tries, lines)
         return self._tried[turn]
 
