@@ -67,7 +67,7 @@ LEAST_WEB = 2.0
 #: mm. From the baseline of the name to that of the number.
 DROP = 12.0
 #: mm. How far from its corner a letter may stand.
-LETTER_REACH = 14.0
+LETTER_REACH = 8.0
 #: mm. From an edge to a corner's letter, and to the short name of a tiny piece.
 TIGHT = 2.0
 #: mm. From an edge to the words along it.
@@ -609,7 +609,7 @@ class _Letterer:
         for height in (MIDDLE, SMALL):
             wide = text_width(letter, height)
             at = self.room.place(wide, height, spot, within=LETTER_REACH, to_edge=TIGHT, seen=False)
-            if at is not None:
+            if at is not None and self.room.reaches(at.point((wide / 2, height / 2)), spot):
                 self._text(letter, height, Weight.MEDIUM, at, wide, 0.0)
                 return
         self.flag(letter, spot)

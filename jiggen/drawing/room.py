@@ -178,6 +178,15 @@ class Room:
             _array([(Point(*start), Point(*end))]), self._boxes
         )
 
+    def reaches(self, start: tuple[float, float], corner: tuple[float, float]) -> bool:
+        """Return whether the way from a place on the piece to a corner of it meets no cut or line.
+
+        The last hundredth is left out: there the corner's own edges meet.
+        """
+        end = Point(*(s + 0.99 * (c - s) for s, c in zip(start, corner, strict=True)))
+        way = _array([(Point(*start), end)])
+        return not _cross(way, np.concatenate([self._cuts, self._lines]))
+
     def holds(self, point: tuple[float, float]) -> bool:
         """Return whether a point lies on the material."""
         x, y = np.array([point], dtype=float).T

@@ -165,8 +165,8 @@ def plan_block(solution: Solution) -> Plan:
         checks=tuple(checks),
         slotted=True,
         steps=(
-            "Glue the layers on the dowels, foot and tongue in their notches.",
-            "Lettered faces down, they are the block for the other half of the row.",
+            "Glue the layers on the dowels, lettered up, foot and tongue in their notches.",
+            "For the other half of the row glue a second set, lettered down.",
             "Grind the bushing's lower end to the slope. Press it in with a vice, top flush."
             if any(how.ground for how in standing)
             else "Press the bushing in with a vice, top flush.",

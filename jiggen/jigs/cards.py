@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
-from jiggen.drawing.lettering import MIDDLE, SMALL, TITLE, shortened
+from jiggen.drawing.lettering import MIDDLE, SMALL, TITLE, shortened, text_width
 from jiggen.drawing.looks import (
     FINE,
     FINE_WIDE,
@@ -79,11 +80,13 @@ def card_marks(solution: Solution, paper: Paper, planned: Planned, code: str) ->
         marks.append(words((inner, top - 12.0), angles[0], TITLE, Weight.BOLD))
     else:
         for n, (piece, angle) in enumerate(zip(some, angles, strict=True)):
-            x, y = inner + 42.0 * (n % 2), top - 9.0 - 7.0 * (n // 2)
-            said = f"{piece.label.rpartition(' ')[2]} {angle}"
+            x, y = inner + (end - inner) / 2 * (n % 2), top - 9.0 - 7.0 * (n // 2)
+            said = f"{piece.label}  {angle}"
             marks.append(words((x, y), said, MIDDLE, Weight.SEMIBOLD))
             told = [part for part in piece.variant.split(", ") if not part.startswith("cut")]
-            marks.append(words((x + 20.0, y), shortened(told[-1], SMALL, 20.0) if told else ""))
+            far = text_width(said, MIDDLE, Weight.SEMIBOLD) + 2.0
+            room = (end - inner) / 2 - far - 1.0
+            marks.append(words((x + far, y), shortened(told[-1], SMALL, room) if told else ""))
     marks.append(words((end, low + 3.5), code, SMALL, Weight.SEMIBOLD, Anchor.END))
     if plan is not None and plan.use is not None:
         picture = fitted(plan.use, wide - 30.0, 56.0, forward=True)
@@ -93,26 +96,47 @@ def card_marks(solution: Solution, paper: Paper, planned: Planned, code: str) ->
     marks.append(line((inner, y), (end, y), width=NARROW))
     for what, value in _facts(solution):
         marks.append(words((inner, y - 6.5), what))
-        said = shortened(value, MIDDLE, end - inner - 28.0, Weight.SEMIBOLD)
-        marks.append(words((inner + 26.0, y - 7.0), said, MIDDLE, Weight.SEMIBOLD))
+        room = end - inner - 28.0
+        height = MIDDLE if text_width(value, MIDDLE, Weight.SEMIBOLD) <= room else SMALL
+        said = shortened(value, height, room, Weight.SEMIBOLD)
+        marks.append(words((inner + 28.0, y - 7.0), said, height, Weight.SEMIBOLD))
         y -= 9.5
         marks.append(line((inner, y), (end, y), width=NARROW))
     y -= 7.5
     if len(solution.drilling_runs) > 1:
         marks.append(words((inner, y), "every second hole, outward:"))
         y -= 6.5
-    runs = [run for passes in solution.drilling_runs for run in passes if run]
-    for n, run in enumerate(runs[:RUNS]):
+    for n, run in enumerate(_runs(solution)):
         x, base = inner + (end - inner) / 2 * (n % 2), y - 7.0 * (n // 2)
-        marks.append(words((x, base), str(n + 1)))
-        marks.append(words((x + 5.0, base), str(run[0]), MIDDLE, Weight.SEMIBOLD))
+        marks.append(words((x, base), "then" if n else "first"))
+        marks.append(words((x + 8.0, base), str(run[0]), MIDDLE, Weight.SEMIBOLD))
         if run[-1] != run[0]:
-            marks.append(line((x + 15.0, base + 1.7), (x + 22.0, base + 1.7)))
-            marks.append(head((x + 25.0, base + 1.7), 0.0))
-            marks.append(words((x + 27.0, base), str(run[-1]), MIDDLE, Weight.SEMIBOLD))
+            marks.append(line((x + 18.0, base + 1.7), (x + 25.0, base + 1.7)))
+            marks.append(head((x + 28.0, base + 1.7), 0.0))
+            marks.append(words((x + 30.0, base), str(run[-1]), MIDDLE, Weight.SEMIBOLD))
     if wait := waiting(solution):
         marks.append(words((inner, low + 3.5), f"do not drill {wait}", SMALL, Weight.SEMIBOLD))
     return tuple(marks)
+
+
+def _runs(solution: Solution) -> list[list[int]]:
+    """Return the runs of holes in the order of drilling, each of even steps where they have room.
+
+    A hole that waits shifts every second hole after it by one: "21 to 40" would tell it wrong.
+    """
+    runs = [run for passes in solution.drilling_runs for run in passes if run]
+    step = len(solution.drilling_runs)
+    if step == 1:
+        return runs[:RUNS]
+    even: list[list[int]] = []
+    for run in runs:
+        even.append(run[:1])
+        for before, number in pairwise(run):
+            if abs(number - before) == step:
+                even[-1].append(number)
+            else:
+                even.append([number])
+    return even if len(even) <= RUNS else runs[:RUNS]
 
 
 def _facts(solution: Solution) -> list[tuple[str, str]]:

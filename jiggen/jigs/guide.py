@@ -187,10 +187,11 @@ def plan_guide(solution: Solution) -> Plan:
         checks=tuple(check for how in some for check in _checks(job, how)),
         slotted=True,
         steps=(
+            "Glue edge to plate: BIT HERE on the forward line, fronts flush. Foot up into the slot.",
             "Pads on the skin over the solid wedge, foot aft of the hole.",
             "Foot as far from the TE at one end as at the other.",
             "Line up with the drill stopped: point in the hole, guide up to the bit.",
-            "Paper goes in nowhere? Hold the drill, back the guide off, drill.",
+            "If paper goes in at the bit, tilt the drill. Then back the guide off and drill.",
             "Never run the bit against the guide.",
         ),
         use=at_work[0],

@@ -187,8 +187,9 @@ def row_order(row: PlainRow) -> tuple[int, ...]:
 
     Source: common practice, no published source.
     """
-    if row.order == "every-other":
-        return tuple(n for some in riveting_passes(row.count, row.keep_out, 2) for n in some)
+    if row.order == "every-other":  # first those between the pins
+        passes = riveting_passes(row.count, row.keep_out, 2)[::-1]
+        return tuple(n for some in passes for n in some)
     outward = tuple(n for some in riveting_passes(row.count, row.keep_out, 1) for n in some)
     return outward[::-1] if row.order == "ends-in" else outward
 
@@ -205,7 +206,7 @@ def _plain(row: PlainRow, units: str, wide: float) -> list[Row]:
     order = {"middle-out": "from the middle out", "ends-in": "from the ends in"}
     blocks = [
         Cells("PIN", "every other hole", tuple((n, "") for n in (pinned or ((),))[0])),
-        Cells("WORK", order.get(row.order, "every other hole, then those between"),
+        Cells("WORK", order.get(row.order, "between the pins, then move the pins"),
               tuple((n, "") for n in row_order(row)), ("grip", "rivet", "length")),
     ]  # fmt: skip
     head = _heading(row.name, where.said(units), wide, LARGE)

@@ -436,17 +436,15 @@ def countersink_lines(job: Job, drilled: Sequence[HoleResult]) -> Iterator[ShopL
     # A stop that cuts through to the other side is no stop.
     kept = [hole for hole in drilled if has_land(hole)]
     by_chord, dimpled = job.countersink.square_to == "chord", rivet.skins == "dimpled"
-    wide = span(one.diameter for one in both)
-    deep = [one.depth for one in both]
+    wide = _sides(job, drilled, _wide)
+    deep: Span | Words = _sides(job, drilled, _deep)
     if not by_chord:
-        deep = [z for one in both for z in one.walls or (one.depth,)]
-    yield told(
-        "countersink wide", wide, words("{x}, {how}", x=_sides(job, drilled, _wide), how=_how(job))
-    )
+        deep = span(z for one in both for z in one.walls or (one.depth,))
+    yield told("countersink wide", wide, words("{x}, {how}", x=wide, how=_how(job)))
     yield told(
         "deep on the axis" if by_chord else "deep at the wall",
-        span(deep),
-        words("{x}; {scrap}", x=span(deep), scrap=SCRAP),
+        deep,
+        words("{x}; {scrap}", x=deep, scrap=SCRAP),
     )
     if kept:
         stop = words(
@@ -456,7 +454,7 @@ def countersink_lines(job: Job, drilled: Sequence[HoleResult]) -> Iterator[ShopL
             n=_clicks(kept, _stop),
             quill=", by the press's quill stop: a cage rides on the high side" if by_chord else "",
         )
-        yield told("stop from touch", span(map(_stop, _both(kept))), stop)
+        yield told("stop from touch", _sides(job, kept, _stop), stop)
     else:
         yield told("stop from touch", "no land", "none is told: at no hole does it leave a land")
     yield from _land_lines(job, rivet, drilled)
@@ -466,7 +464,7 @@ def countersink_lines(job: Job, drilled: Sequence[HoleResult]) -> Iterator[ShopL
             "{x} from touch, {n} clicks",
             x=_sides(job, kept, _down), n=_clicks(kept, _down),
         )  # fmt: skip
-        yield told("skin fully down at", span(map(_down, _both(kept))), down)
+        yield told("skin fully down at", _sides(job, kept, _down), down)
     if dimpled and kept:
         yield _loose_rivet(job, rivet, slope if by_chord else 0.0)
     gap = job.countersink.clearance or PILOT_CLEARANCE
@@ -483,6 +481,10 @@ def _how(job: Job) -> str:
 
 def _wide(one: CountersinkAt) -> float:
     return one.diameter
+
+
+def _deep(one: CountersinkAt) -> float:
+    return one.depth
 
 
 def _stop(one: CountersinkAt) -> float:

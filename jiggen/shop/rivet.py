@@ -576,12 +576,7 @@ def _length_line(plan: RivetPlan, job: Job, holes: Sequence[HoleResult]) -> Shop
         if len(found) > MOST_LOTS:
             parts.append(f"and {len(found) - MOST_LOTS} more runs of holes")
         said = joined(parts)
-        by_length = {lot.length: lot for lot in sorted(found, key=lambda lot: lot.length)}
-        named = [lot.code or words("{x}", x=fine(lot.length)) for lot in by_length.values()]
-        named = named if len(named) <= MOST_NAMED else [named[0], named[-1]]
-        between = ", " if len(named) == len(by_length) else " to "
-        try_ = "try " if plan.by_volume else ""
-        brief = words("{try_}{named}", try_=try_, named=joined(named, between))
+        brief = words("{try_}{named}", try_="try " if plan.by_volume else "", named=_brief(found))
         if plan.by_volume:
             shown = flush_trials(job, plan, holes)[0]
             fills = ", ".join(f"{fill:.2f}" for _, _, fill in shown.rivets)
@@ -596,6 +591,20 @@ def _length_line(plan: RivetPlan, job: Job, holes: Sequence[HoleResult]) -> Shop
             sources.append(by)
         sources.append(_step_source(plan))
     return ShopLine(what="length", said=said, source="; ".join(sources), brief=brief)
+
+
+def _brief(found: Sequence[Lot]) -> Words:
+    """Say the lengths, each with its holes where two runs are all; shortest first where not."""
+    called = [lot.code or words("{x}", x=fine(lot.length)) for lot in found]
+    if len(found) == 2:
+        holes = [(lot.holes[0].number, lot.holes[-1].number) for lot in found]
+        parts = [f"{{x}} holes {a}-{b}" if a != b else f"{{x}} hole {a}" for a, b in holes]
+        return joined([words(part, x=x) for part, x in zip(parts, called, strict=True)], ", ")
+    by_length = {lot.length: x for lot, x in zip(found, called, strict=True)}
+    some = [by_length[length] for length in sorted(by_length)]
+    if len(some) > MOST_NAMED:
+        return joined([some[0], some[-1]], " to ")
+    return joined(some, ", ")
 
 
 def _bucked_head(plan: RivetPlan, diameter: float) -> tuple[Words, str]:
