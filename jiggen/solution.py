@@ -338,8 +338,10 @@ class Solution(Struct, frozen=True, kw_only=True):
     @property
     def drilling_runs(self) -> list[list[list[int]]]:
         """Return the numbers of the holes in the order of drilling, see `holes.drilling_runs`."""
-        passes = 1 if self.job.holes is None else self.job.holes.passes
-        return drilling_runs([hole.order for hole in self.holes], passes)
+        given = self.job.holes
+        if given is None:
+            return []
+        return drilling_runs(len(self.holes), given.keep_out, given.passes)
 
     @property
     def twins(self) -> tuple[tuple[GuideResult, GuideResult], ...]:

@@ -103,9 +103,7 @@ def _of_diameter(text: str) -> str:
         wide = read_length(text, "in" if "/" in text else "mm")
     except UnitError:
         wide = 0.0
-    tables = {name: one.diameter for name, one in FLUSH_RIVETS.items()}
-    tables |= {name: one.diameter for name, one in METRIC_FLUSH.items()}
-    for name, diameter in tables.items():
-        if abs(diameter - wide) <= SAME_SHANK:
+    for name, one in (FLUSH_RIVETS | METRIC_FLUSH).items():
+        if abs(one.diameter - wide) <= SAME_SHANK:
             return name
     raise UnitError("is no rivet in the tables", f"{_REMEDY}; or give diameter and head")

@@ -20,7 +20,8 @@ from collections.abc import Sequence
 import numpy as np
 from msgspec import Struct
 
-from jiggen.geometry.leastsquares import Array, Fit, propagated, weighted_fit
+from jiggen.geometry.frame import Array
+from jiggen.geometry.leastsquares import WithDoubt, propagated, weighted_fit, widening
 
 Vector = tuple[float, float]
 
@@ -238,21 +239,13 @@ def estimate(bars: Sequence[Bar]) -> Estimate:
     scale_x, scale_y, skew = fit.values.tolist()
     return Estimate(
         distortion=Distortion(scale_x=scale_x, scale_y=scale_y, skew=skew),
-        covariance=fit.covariance * _widening(fit),
+        covariance=fit.covariance * widening(fit.chi_square, fit.freedom),
         residuals=tuple(fit.residuals[: len(bars)].tolist()),
         chi_square=fit.chi_square,
         chance=fit.chance,
         skew_measured=skew_known,
         scales_measured=(scale_x_known, scale_y_known),
     )
-
-
-def _widening(fit: Fit) -> float:
-    """Return what the covariance is multiplied by where readings disagree more than they should.
-
-    The step of a rule says nothing about sighting a line's edge; the readings themselves do.
-    """
-    return max(1.0, fit.chi_square / fit.freedom) if fit.freedom > 0 else 1.0
 
 
 def _what_is_known(vectors: Array) -> tuple[bool, bool, bool, bool]:
@@ -295,13 +288,6 @@ def _lengths(values: Array, vectors: Array) -> tuple[Array, Array]:
         [along * x, along * sin * y + up * cos * y, scale_y * y * (along * cos - up * sin)]
     )
     return lengths, slopes / lengths[:, None]
-
-
-class WithDoubt(Struct, frozen=True, kw_only=True):
-    """A value with its standard uncertainty, in the same unit (mm or rad)."""
-
-    value: float
-    standard: float
 
 
 def corner(u: Vector, v: Vector) -> float:

@@ -104,21 +104,6 @@ def room(length: float, grip: float, needs: float) -> float:
     return length - grip - needs - SPARE
 
 
-def nose_needs(nose: float, slope: float) -> float:
-    """Return the room that a chuck needs over a sloping skin.
-
-    Args:
-        nose: diameter of the chuck where it comes down, mm.
-        slope: tan of the skin angle, ratio.
-
-    Returns:
-        mm; with less room the chuck touches the skin before the bit is through.
-
-    Source: derived: the skin rises by (nose/2) tan a out to the chuck's rim.
-    """
-    return nose / 2.0 * abs(slope)
-
-
 def bend(drill: float, shows: float) -> Bend:
     """Return how a bit bends under a newton at its tip.
 

@@ -15,17 +15,19 @@ from collections.abc import Collection, Mapping, Sequence
 import numpy as np
 from msgspec import Struct
 
+from jiggen.geometry.frame import Array, Point
 from jiggen.geometry.leastsquares import (
     BY_CALLIPER,
-    Array,
     Fit,
     chance_of_chi_square,
     propagated,
     standard_of_reading,
     weighted_fit,
+    widening,
 )
 
-Point = tuple[float, float]
+Edges = tuple[tuple[int, int], tuple[int, int]]
+"""Base and working edge, each as the numbers of two points."""
 
 LOOSE = 1.0
 """mm: how far a point of a cut piece may be from its drawing before anything is measured."""
@@ -145,12 +147,11 @@ def real_angle(
     before = _shape(drawn_at, [], kept, [], loose)
     doubt = float(propagated(slopes[None, :], before.covariance)[0, 0])
     variance = float(propagated(slopes[None, :], fit.covariance)[0, 0])
-    chance = chance_of_chi_square(chi_square, freedom) if freedom > 0 else 1.0
-    widening = max(1.0, chi_square / freedom) if freedom > 0 else 1.0
+    chance = chance_of_chi_square(chi_square, freedom)
     return RealAngle(
         nominal=_angle(drawn_at.ravel(), edges, opens)[0],
         value=value,
-        standard=math.sqrt(variance * widening),
+        standard=math.sqrt(variance * widening(chi_square, freedom)),
         residuals={r.name: float(v) for r, v in zip(readings, fit.residuals, strict=False)},
         chance=chance,
         determined=variance < doubt * UNDECIDED**2,
@@ -232,7 +233,7 @@ def _over(every: Mapping[str, Reading], names: Collection[str]) -> bool:
 
 def _laid_out(
     base: tuple[Point, Point], working: tuple[Point, Point], readings: Sequence[Reading]
-) -> tuple[tuple[tuple[int, int], tuple[int, int]], Array, list[tuple[int, int]]]:
+) -> tuple[Edges, Array, list[tuple[int, int]]]:
     """Return edges and lengths as pairs of points, and the (n, 2) places of the points, mm."""
     points = _Points()
     edges = (points.pair(*base), points.pair(*working))
@@ -278,9 +279,7 @@ class _Points:
         return np.array(self._found, dtype=np.float64)
 
 
-def _kept_on_edges(
-    places: Array, edges: tuple[tuple[int, int], tuple[int, int]]
-) -> list[tuple[int, int, int]]:
+def _kept_on_edges(places: Array, edges: Edges) -> list[tuple[int, int, int]]:
     """Return the points that the drawing has on a check edge, each with the edge's ends."""
     kept = []
     for first, second in edges:
@@ -365,7 +364,7 @@ def _off_line(values: Array, who: tuple[int, int, int]) -> tuple[float, Array]:
     return off, slopes
 
 
-def _opens(places: Array, edges: tuple[tuple[int, int], tuple[int, int]]) -> float:
+def _opens(places: Array, edges: Edges) -> float:
     """Return the sign of the turn from base to working edge by which their angle grows, 1 or -1.
 
     Both point away from their corner, so edges drawn parallel open as they run apart.
@@ -378,9 +377,7 @@ def _opens(places: Array, edges: tuple[tuple[int, int], tuple[int, int]]) -> flo
     return 1.0 if turn >= 0.0 else -1.0
 
 
-def _angle(
-    values: Array, edges: tuple[tuple[int, int], tuple[int, int]], opens: float
-) -> tuple[float, Array]:
+def _angle(values: Array, edges: Edges, opens: float) -> tuple[float, Array]:
     """Return the angle between two edges as directions, radians, and its derivatives.
 
     Less than 0 where edges that were drawn nearly parallel close instead.

@@ -24,6 +24,7 @@ import numpy.typing as npt
 
 Array: TypeAlias = npt.NDArray[np.float64]
 Side: TypeAlias = Literal["a", "b"]
+Point: TypeAlias = tuple[float, float]
 
 
 def guide_angle(slope_x: float, slope_y: float = 0.0, heading: float = 0.0) -> float:
@@ -57,6 +58,21 @@ def lean_over(off: float, over: float) -> float:
     Source: a right-angled triangle, derived.
     """
     return math.atan(off / over) if over > 0.0 else math.copysign(math.pi / 2, off)
+
+
+def rise_out(diameter: float, slope: float) -> float:
+    """Return how far a sloping face rises, or falls, from an axis out to a circle round it.
+
+    Args:
+        diameter: of the circle, mm.
+        slope: of the face to the square to the axis, ratio.
+
+    Returns:
+        mm, never negative.
+
+    Source: a right-angled triangle, derived.
+    """
+    return diameter / 2.0 * abs(slope)
 
 
 def square_to_edge(rib_slope: float, sweep: float) -> float:

@@ -11,10 +11,9 @@ import math
 from collections.abc import Callable
 
 import numpy as np
-import numpy.typing as npt
 from msgspec import Struct
 
-Array = npt.NDArray[np.float64]
+from jiggen.geometry.frame import Array
 
 COVERAGE = 2.0
 """What a standard uncertainty is multiplied by for a verdict: about 95 % (JCGM 100:2008, 6.3.3)."""
@@ -84,6 +83,13 @@ def propagated(sensitivity: Array, covariance: Array) -> Array:
     return result
 
 
+class WithDoubt(Struct, frozen=True, kw_only=True):
+    """A value with its standard uncertainty, in the same unit (mm or rad)."""
+
+    value: float
+    standard: float
+
+
 class Fit(Struct, frozen=True, kw_only=True):
     """What a weighted least-squares fit found.
 
@@ -104,7 +110,7 @@ class Fit(Struct, frozen=True, kw_only=True):
     @property
     def chance(self) -> float:
         """Return the chance that honest readings disagree by this much or more; 1 if none can."""
-        return chance_of_chi_square(self.chi_square, self.freedom) if self.freedom > 0 else 1.0
+        return chance_of_chi_square(self.chi_square, self.freedom)
 
 
 def weighted_fit(
@@ -160,24 +166,40 @@ def weighted_fit(
     )
 
 
+def widening(chi_square: float, freedom: int) -> float:
+    """Return what a variance is multiplied by where readings disagree more than they should.
+
+    The step of a rule says nothing about sighting a line's edge; the readings themselves do.
+
+    Args:
+        chi_square: of what is left over.
+        freedom: degrees of freedom.
+
+    Source: the square of Birge's ratio (1932), where it is above 1; from memory.
+    """
+    return max(1.0, chi_square / freedom) if freedom > 0 else 1.0
+
+
 def chance_of_chi_square(chi_square: float, freedom: int) -> float:
     """Return the chance that a chi-square of this size or larger comes from honest readings.
 
     Args:
         chi_square: at least zero.
-        freedom: degrees of freedom, at least 1.
+        freedom: degrees of freedom.
 
     Returns:
-        A probability, 0 to 1.
+        A probability, 0 to 1; 1 without freedom, since nothing is left over to disagree.
 
     Raises:
-        ValueError: an argument is out of its range.
+        ValueError: the chi-square lies below zero.
 
     Source: the recurrence of the upper tail over the degrees of freedom, Abramowitz and Stegun
     26.4.4 to 26.4.8 (from memory); held against scipy in the tests.
     """
-    if freedom < 1 or not chi_square >= 0.0:
-        raise ValueError(f"no chi-square {chi_square} with {freedom} degrees of freedom")
+    if not chi_square >= 0.0:
+        raise ValueError(f"no chi-square {chi_square}")
+    if freedom < 1:
+        return 1.0
     half = chi_square / 2.0
     odd = freedom % 2 == 1
     tail = math.erfc(math.sqrt(half)) if odd else math.exp(-half)

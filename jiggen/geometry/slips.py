@@ -18,11 +18,9 @@ from msgspec.structs import replace
 
 from jiggen.geometry.distortion import Bar, Estimate, corner, estimate
 from jiggen.geometry.leastsquares import COVERAGE
+from jiggen.units import INCH
 
 Kind = Literal["unit", "decimal", "swapped", "scale", "far", "contradiction"]
-
-INCH = 25.4
-"""mm, by the international inch of 1959."""
 
 SCALE_LIMIT = 0.08
 """A single reading that is further off is asked about: A4 art on Letter is 0.94, a slip of 10 mm

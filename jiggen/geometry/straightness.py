@@ -43,10 +43,9 @@ from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 from msgspec import Struct
 
-Array = npt.NDArray[np.float64]
+from jiggen.geometry.frame import Array
 
 FEWEST = 3
 """Two readings always lie on a line: they say nothing of straightness."""

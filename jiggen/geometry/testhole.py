@@ -13,9 +13,8 @@ from collections.abc import Sequence
 import numpy as np
 from msgspec import Struct
 
-from jiggen.geometry.leastsquares import Array, chance_of_chi_square, propagated
-
-Point = tuple[float, float]
+from jiggen.geometry.frame import Array, Point
+from jiggen.geometry.leastsquares import chance_of_chi_square, propagated, widening
 
 
 class TestHole(Struct, frozen=True, kw_only=True):
@@ -58,7 +57,8 @@ class Tilt(Struct, frozen=True, kw_only=True):
     @property
     def standards(self) -> tuple[float, float]:
         """Return the standard uncertainties of the tilt along x and along y, radians."""
-        return (math.sqrt(self.covariance[0, 0]), math.sqrt(self.covariance[1, 1]))
+        x, y = np.sqrt(np.diag(self.covariance)).tolist()
+        return (x, y)
 
     @property
     def total(self) -> float:
@@ -92,13 +92,12 @@ def drilled_tilt(holes: Sequence[TestHole]) -> Tilt:
     off = [tilt - mean for tilt in tilts]
     chi_square = float(sum(o @ w @ o for o, w in zip(off, weights, strict=True)))
     freedom = 2 * (len(holes) - 1)
-    widening = max(1.0, chi_square / freedom) if freedom else 1.0
     return Tilt(
         x=float(mean[0]),
         y=float(mean[1]),
-        covariance=covariance * widening,
+        covariance=covariance * widening(chi_square, freedom),
         residuals=tuple((float(o[0]), float(o[1])) for o in off),
-        chance=chance_of_chi_square(chi_square, freedom) if freedom else 1.0,
+        chance=chance_of_chi_square(chi_square, freedom),
     )
 
 

@@ -21,6 +21,9 @@ from msgspec.structs import replace
 from jiggen.facts import rivets, rules
 from jiggen.geometry import countersink as cone
 from jiggen.geometry.countersink import CLICK, DOUBT, PILOT_CLEARANCE
+from jiggen.geometry.frame import rise_out
+from jiggen.geometry.leastsquares import COVERAGE
+from jiggen.geometry.uncertainty import root_of_squares
 from jiggen.shop.checks import NEEDS_THICKNESS, unchecked
 from jiggen.solution import Check, CountersinkAt, HoleResult, ShopLine, Status
 from jiggen.units import Span, Words, fine, span, words
@@ -45,10 +48,9 @@ def skins_of(job: Job) -> tuple[float, float] | None:
 
 def call_rivet(rivet: Rivet) -> str | Words:
     """Return what a rivet is called, by its size or by its diameter: ``-3 flush rivet``."""
-    dash = "" if rivet.diameter is None else rivets.dash_of(rivet.diameter)
     if rivet.diameter is None:
         return f"{rivet.form} rivet"
-    called = dash or rivet.size or fine(rivet.diameter)
+    called = rivets.dash_of(rivet.diameter) or rivet.size or fine(rivet.diameter)
     return words("{called} {form} rivet", called=called, form=rivet.form)
 
 
@@ -75,14 +77,12 @@ def countersunk(job: Job, hole: HoleResult) -> HoleResult:
     hole = replace(hole, countersink_a=a, countersink_b=b)
     if a is None or b is None or hole.thickness is None:
         return hole
-    chord = _square_to_chord(hole.thickness, a.sunk, b.sunk, _opposed(rivet))
+    opposed = _opposed(rivet)
+    chord = cone.land(hole.thickness, a.sunk, b.sunk, opposed=opposed)
     face = None
     if a.walls is not None and b.walls is not None:
-        ways = [
-            _square_to_chord(hole.thickness, *both, _opposed(rivet))
-            for both in zip(a.walls, b.walls, strict=True)
-        ]
-        face = min(ways)
+        pairs = zip(a.walls, b.walls, strict=True)
+        face = min(cone.land(hole.thickness, *both, opposed=opposed) for both in pairs)
     by_chord = job.countersink.square_to == "chord"
     doubt = DOUBT | ({"diameter": 0.0} if job.countersink.tried else {})
     parts = cone.land_doubt(
@@ -90,28 +90,21 @@ def countersunk(job: Job, hole: HoleResult) -> HoleResult:
         rivet.angle / 2.0,
         doubt,
         let_in=by_chord and rivet.skins == "dimpled",
-        sides=2 if _opposed(rivet) else 1,
+        sides=2 if opposed else 1,
     )
     return replace(
         hole,
-        straight=_square_to_chord(hole.thickness, a.depth, b.depth, _opposed(rivet)),
+        straight=cone.land(hole.thickness, a.depth, b.depth, opposed=opposed),
         land_chord=chord,
         land_face=face,
         land=chord if by_chord else face,
-        land_doubt=cone.expanded(parts),
+        land_doubt=COVERAGE * root_of_squares(parts),
     )
 
 
 def _opposed(rivet: Rivet) -> bool:
     """Return whether both faces are countersunk; a round shop head needs one only."""
     return rivet.shop_head != "bucked"
-
-
-def _square_to_chord(thickness: float, depth_a: float, depth_b: float, opposed: bool) -> float:
-    """Return the land; one countersink alone may lie in either face, so the deeper one counts."""
-    if opposed:
-        return cone.land(thickness, depth_a, depth_b)
-    return cone.land(thickness, max(depth_a, depth_b), 0.0)
 
 
 def _countersink_at(
@@ -134,16 +127,16 @@ def _countersink_at(
             diameter=drill, depth=0.0, sunk=0.0, stop=0.0, rim_high=None, rim_low=None,
             walls=(0.0, 0.0),
         )  # fmt: skip
-    rim, walls = cone.rim(diameter, half, slope), cone.face_walls(diameter, drill, half, slope)
+    high, low = cone.rim(diameter, half, slope) or (None, None)
     by_chord = job.countersink.square_to == "chord"
     return CountersinkAt(
         diameter=diameter,
         depth=depth,
-        sunk=cone.sunk_for_the_low_side(depth, diameter, slope) if dimpled else depth,
-        stop=cone.travel_from_touch(depth, drill, slope if by_chord else 0.0),
-        rim_high=None if rim is None else rim.high,
-        rim_low=None if rim is None else rim.low,
-        walls=None if walls is None else (walls.forward, walls.aft),
+        sunk=depth + rise_out(diameter, slope) if dimpled else depth,
+        stop=depth + rise_out(drill, slope) if by_chord else depth,
+        rim_high=high,
+        rim_low=low,
+        walls=cone.face_walls(diameter, drill, half, slope),
     )
 
 
@@ -244,7 +237,7 @@ def _tools(job: Job, holes: Sequence[HoleResult]) -> Iterator[Check]:
     """Judge the cage's foot on a sloping face, or the pilot that stands askew in its hole."""
     asked, slope = job.countersink, math.tan(_steepest(holes))
     if asked.square_to == "chord" and asked.cage is not None:
-        off = cone.foot_stand_off(asked.cage / 2.0, slope)
+        off = rise_out(asked.cage, slope)
         good = off <= CLICK
         yield Check(
             id="cage",
@@ -506,7 +499,7 @@ def _sides(
 
 
 def _clicks(holes: Sequence[HoleResult], number: Callable[[CountersinkAt], float]) -> str:
-    some = sorted(round(cone.clicks(number(one))) for one in _both(holes))
+    some = sorted(round(number(one) / CLICK) for one in _both(holes))
     return f"{some[0]}" if some[0] == some[-1] else f"{some[0]} to {some[-1]}"
 
 
@@ -545,12 +538,12 @@ def _loose_rivet(job: Job, rivet: Rivet, slope: float) -> ShopLine:
     """Say where a loose rivet's head lies in a countersink that nests its dimple."""
     skins, half, head = skins_of(job) or (0.0, 0.0), rivet.angle / 2.0, rivet.head or 0.0
     below = [cone.loose_head(skin, half) for skin in skins]
-    edges = cone.loose_head_edges(below[0], head, slope)
+    forward, aft = cone.loose_head_edges(below[0], head, slope)
     where = words(
         ": its forward edge {forward} below, its aft edge {aft} {proud}",
-        forward=fine(edges.forward),
-        aft=fine(abs(edges.aft)),
-        proud="proud" if edges.aft < 0.0 else "below",
+        forward=fine(forward),
+        aft=fine(abs(aft)),
+        proud="proud" if aft < 0.0 else "below",
     )
     return ShopLine(
         what="loose rivet, below",
@@ -559,7 +552,7 @@ def _loose_rivet(job: Job, rivet: Rivet, slope: float) -> ShopLine:
             "after it lies flush",
             x=span(below),
             where=where if slope else "",
-            n=f"{cone.clicks(below[0]):.0f}",
+            n=f"{below[0] / CLICK:.0f}",
         ),
         source=_source(rivet),
         brief=span(below),

@@ -105,7 +105,7 @@ def plan_rivets(job: Job) -> RivetPlan | None:
     rivet = job.rivet
     if rivet is None:
         return None
-    dash = "" if rivet.diameter is None else rivets.dash_of(rivet.diameter)
+    dash = rivets.dash_of(rivet.diameter)
     flush = rivet.shop_head == "flush"
     # A rivet called by a metric size comes in whole mm, whatever the job counts in.
     inches = bool(dash) or (job.units == "in" and rivet.size not in rivets.METRIC_FLUSH)
@@ -242,10 +242,8 @@ def allowed_drift(job: Job, holes: Sequence[HoleResult]) -> float:
 
 def _hole_limit(job: Job) -> float | None:
     """Return the widest hole of the job's rivet, mm, or None where none was found."""
-    if job.rivet is None or job.rivet.diameter is None:
-        return None
-    limits = rivets.hole_limits(rivets.dash_of(job.rivet.diameter))
-    return None if limits is None else limits[1]
+    dash = "" if job.rivet is None else rivets.dash_of(job.rivet.diameter)
+    return rivets.HOLE_LIMITS[dash][1] if dash in rivets.HOLE_LIMITS else None
 
 
 def _skin_places(job: Job, holes: Sequence[HoleResult]) -> list[tuple[float, float]]:
@@ -360,7 +358,7 @@ def _drill(plan: RivetPlan, holes: Holes) -> Check:
         needs = "needs the rivet's shank: state rivet.size or rivet.diameter"
         return unchecked("drill", "drill for the rivet", needs, rivets.USUAL_DRILL_SOURCE, "rivet")
     called = call_rivet(plan.rivet)
-    usual = rivets.usual_drills(plan.dash)
+    usual = rivets.USUAL_DRILLS.get(plan.dash, ())
     others = f", {' and '.join(usual[1:])} in use too" if usual[1:] else ""
     more = f"; {usual[0]} is the usual drill{others}" if usual else ""
     if drill <= diameter:
@@ -373,7 +371,7 @@ def _drill(plan: RivetPlan, holes: Holes) -> Check:
             more=more,
         )
         return _judged(holes, "fail", no_wider, DEFINITION, diameter)
-    if (limits := rivets.hole_limits(plan.dash)) is not None:
+    if (limits := rivets.HOLE_LIMITS.get(plan.dash)) is not None:
         good = limits[0] <= drill <= limits[1]
         within = words(
             "a hole for a {called} is {low} to {high} wide{more}",
@@ -396,7 +394,7 @@ def _drill(plan: RivetPlan, holes: Holes) -> Check:
         )
         return _judged(holes, "fail", loose, rivets.OVERSIZE_SOURCE, most)
     known, source = [read_drill(one).diameter for one in usual], rivets.USUAL_DRILL_SOURCE
-    if not known and (metric := rivets.metric_hole(diameter)) is not None:
+    if not known and (metric := rivets.METRIC_HOLES.get(round(diameter, 3))) is not None:
         known, source = [metric], rivets.METRIC_HOLE_SOURCE
         more = f"; a {metric:g} mm drill is usual"
     if not known:
@@ -600,7 +598,7 @@ def _length_line(plan: RivetPlan, job: Job, holes: Sequence[HoleResult]) -> Shop
 
 def _bucked_head(plan: RivetPlan, diameter: float) -> tuple[Words, str]:
     """Say how wide and how high a bucked head must be, and where that comes from."""
-    if (limits := rivets.bucked_limits(plan.dash)) is not None:
+    if (limits := rivets.BUCKED_LIMITS.get(plan.dash)) is not None:
         low, most, wide = (fine(size) for size in limits)
         said = "bucked head at least {wide} wide, {low} to {most} high"
         return words(said, wide=wide, low=low, most=most), rivets.BUCKED_LIMITS_SOURCE
