@@ -205,7 +205,7 @@ class Check(Struct, frozen=True, kw_only=True):
         limit: what it was held against, in `unit`, or None.
         unit: ``mm``, ``deg`` or empty.
         keys: the keys of the job file that it concerns, the one to look at first.
-        act: what to do about it, in at most ten words; for a check that may warn or fail.
+        act: what to do about it where it warns or fails, in at most ten words.
     """
 
     id: str

@@ -137,8 +137,8 @@ def _trimmed(solution: Solution, depth: float | None) -> tuple[TrimPlan | None, 
     from jiggen.shop.trim_checks import trim_checks
     from jiggen.shop.trimming import trim_plan
 
-    plan = trim_plan(job, solution.wedge, depth)
-    return plan, trim_checks(job, plan, solution.wedge)
+    plan = trim_plan(job, job.stock, solution.wedge, depth)
+    return plan, tuple(trim_checks(job, plan, solution.wedge))
 
 
 def _wedge(job: Job, read: Sequence[Reading | None], complaints: Complaints) -> Wedge | None:

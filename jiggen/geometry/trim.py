@@ -41,8 +41,8 @@ from msgspec import Struct
 from msgspec.structs import replace
 from numpy.typing import ArrayLike, NDArray
 
+from jiggen.geometry.edge_rule import EdgeRule
 from jiggen.geometry.frame import Array
-from jiggen.geometry.rivet_size import RivetSize
 
 START, END = "start", "end"
 
@@ -132,7 +132,7 @@ class Stock(Struct, frozen=True, kw_only=True):
         )
 
 
-class Part(RivetSize, frozen=True, kw_only=True):
+class Part(EdgeRule, frozen=True, kw_only=True):
     """What is cut from the stock, and the skins' holes over it.
 
     Attributes:
@@ -142,8 +142,6 @@ class Part(RivetSize, frozen=True, kw_only=True):
         holes: the skins' holes along the part, mm, hole 1 first; empty where they are not known.
         line: distance of the hole line forward of the trailing edge, mm.
         depth: from the trailing edge to the front of the wedge, mm, or None.
-        least: edge distance that no hole may go below, in those diameters.
-        usual: edge distance that the rivet's form wants, in those diameters.
     """
 
     trim: tuple[float, float]
@@ -152,18 +150,6 @@ class Part(RivetSize, frozen=True, kw_only=True):
     holes: tuple[float, ...] = ()
     line: float = 0.0
     depth: float | None = None
-    least: float = 2.0
-    usual: float = 2.5
-
-    @property
-    def least_edge(self) -> float:
-        """Return the least distance from a rivet's middle to an edge, mm."""
-        return self.least * self.one
-
-    @property
-    def usual_edge(self) -> float:
-        """Return the distance from its middle to an edge that the rivet's form wants, mm."""
-        return self.usual * self.one
 
     @property
     def cuts(self) -> tuple[CutLine, CutLine]:

@@ -13,7 +13,7 @@ cheaper than a wedge.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
@@ -24,14 +24,13 @@ from jiggen.geometry.countersink import CLICK, DOUBT, PILOT_CLEARANCE
 from jiggen.geometry.frame import rise_out
 from jiggen.geometry.leastsquares import COVERAGE
 from jiggen.geometry.uncertainty import root_of_squares
-from jiggen.shop.checks import NEEDS_THICKNESS, unchecked
+from jiggen.shop.checks import NEEDS_THICKNESS, OWN_LIMIT, unchecked
 from jiggen.solution import Check, CountersinkAt, HoleResult, ShopLine, Status
-from jiggen.units import Span, Words, fine, span, words
+from jiggen.units import Span, Words, bare, fine, span, words
 
 if TYPE_CHECKING:
     from jiggen.job.sections import Job, Rivet
 
-OWN_LIMIT = "the job's own limit"
 DEFINITION = "definition"
 WHOLE_HEAD = "none is cut in the wedge: the skins hold the whole head"
 SCRAP = "derived geometry: try it in scrap first"
@@ -58,14 +57,7 @@ def call_rivet(rivet: Rivet) -> str | Words:
 
 
 def countersunk(job: Job, hole: HoleResult) -> HoleResult:
-    """Return a hole with its countersinks and lands; unchanged where the job lacks an input.
-
-    Args:
-        job: what was asked.
-        hole: as solved, with its thickness.
-
-    Source: derived, see `jiggen.geometry.countersink`.
-    """
+    """Return a hole with its countersinks and lands; unchanged where the job lacks an input."""
     rivet, skins = job.rivet, skins_of(job)
     if rivet is None or skins is None or job.holes is None or rivet.form != "flush":
         return hole
@@ -142,9 +134,8 @@ def _countersink_at(
 
 def least_land(holes: Sequence[HoleResult]) -> HoleResult | None:
     """Return the hole that is drilled now whose countersinks leave least; None where not known."""
-    known = [(hole.land, hole.number, hole) for hole in holes if hole.drill_now]
-    judged = [(land, number, hole) for land, number, hole in known if land is not None]
-    return min(judged, key=lambda row: row[:2])[2] if judged else None
+    judged = [(hole.land, hole) for hole in holes if hole.drill_now and hole.land is not None]
+    return min(judged, key=lambda row: row[0], default=(0.0, None))[1]
 
 
 def has_land(hole: HoleResult) -> bool:
@@ -177,13 +168,8 @@ def countersink_checks(job: Job, drilled: Sequence[HoleResult]) -> tuple[Check, 
     """Return the checks of a flush head: countersink, tools, land and sheets.
 
     Args:
-        job: what was asked, its rivet included.
+        job: what was asked; none are made of a protruding head.
         drilled: the holes that are drilled now, at least one, with their countersinks.
-
-    Returns:
-        The checks; none for a protruding head.
-
-    Source: each check names its own.
     """
     rivet = job.rivet
     if rivet is None or rivet.form != "flush":
@@ -252,9 +238,7 @@ def _tools(job: Job, holes: Sequence[HoleResult]) -> Iterator[Check]:
             ),
             source=TOOL_SOURCE,
             keys=("countersink.cage", "countersink.square_to"),
-            act=""
-            if good
-            else words("Use the quill stop: the cage stands off {off}.", off=fine(off)),
+            act=words("Use the quill stop: the cage stands off {off}.", off=fine(off)),
         )
     if asked.square_to == "face" and asked.pilot is not None:
         gap = PILOT_CLEARANCE if asked.clearance is None else asked.clearance
@@ -272,7 +256,7 @@ def _tools(job: Job, holes: Sequence[HoleResult]) -> Iterator[Check]:
             "the quill stop, or a shorter pilot",
             source=TOOL_SOURCE,
             keys=("countersink.pilot", "countersink.clearance"),
-            act="" if good else "Level the chord plane: the pilot binds in its hole.",
+            act="Level the chord plane: the pilot binds in its hole.",
         )
 
 
@@ -333,7 +317,7 @@ def _land(job: Job, rivet: Rivet, holes: Sequence[HoleResult]) -> Check:
         ),
         source=rules.LAND_SOURCE if limit is None else f"{OWN_LIMIT}; {rules.LAND_SOURCE}",
         keys=keys,
-        act=words(act, **values) if act else "",
+        act=words(act, **values),
     )
 
 
@@ -385,7 +369,7 @@ def _sheets(job: Job, rivet: Rivet) -> Iterator[Check]:
             why=why,
             source=f"{rules.DIMPLE_SOURCE}; {source}" if dimpled else source,
             keys=("skin.thickness", "rivet.skins"),
-            act="" if good else act,
+            act=act,
         )
 
 
@@ -412,8 +396,6 @@ def countersink_lines(job: Job, drilled: Sequence[HoleResult]) -> Iterator[ShopL
     Args:
         job: what was asked, its rivet included.
         drilled: the holes that are drilled now, with their countersinks.
-
-    Source: each line names its own.
     """
     rivet, both = job.rivet, _both(drilled)
     if rivet is None or not both:
@@ -434,7 +416,9 @@ def countersink_lines(job: Job, drilled: Sequence[HoleResult]) -> Iterator[ShopL
     if not by_chord:
         deep = [z for one in both for z in one.walls or (one.depth,)]
     yield told(
-        "countersink wide", wide, words("{x}, {how}", x=_sides(job, drilled, _wide), how=_how(job))
+        "countersink wide",
+        wide,
+        words("{x}, {how}", x=_sides(job, drilled, lambda one: one.diameter), how=_how(job)),
     )
     yield told(
         "deep on the axis" if by_chord else "deep at the wall",
@@ -445,11 +429,11 @@ def countersink_lines(job: Job, drilled: Sequence[HoleResult]) -> Iterator[ShopL
         stop = words(
             "{x} from where the cutter touches the edge of the hole, {n} clicks of .001 in{quill}; "
             "start two clicks short, in scrap",
-            x=_sides(job, kept, _stop),
-            n=_clicks(kept, _stop),
+            x=_sides(job, kept, lambda one: one.stop),
+            n=_clicks(one.stop for one in _both(kept)),
             quill=", by the press's quill stop: a cage rides on the high side" if by_chord else "",
         )
-        yield told("stop from touch", span(map(_stop, _both(kept))), stop)
+        yield told("stop from touch", span(one.stop for one in _both(kept)), stop)
     else:
         yield told("stop from touch", "no land", "none is told: at no hole does it leave a land")
     yield from _land_lines(job, rivet, drilled)
@@ -457,7 +441,7 @@ def countersink_lines(job: Job, drilled: Sequence[HoleResult]) -> Iterator[ShopL
     if by_chord and dimpled and kept:
         down = words(
             "{x} from touch, {n} clicks",
-            x=_sides(job, kept, _down), n=_clicks(kept, _down),
+            x=_sides(job, kept, _down), n=_clicks(map(_down, _both(kept))),
         )  # fmt: skip
         yield told("skin fully down at", span(map(_down, _both(kept))), down)
     if dimpled and kept:
@@ -472,14 +456,6 @@ def countersink_lines(job: Job, drilled: Sequence[HoleResult]) -> Iterator[ShopL
 def _how(job: Job) -> str:
     chord = job.countersink.square_to == "chord"
     return "square to the chord plane" if chord else "square to the face"
-
-
-def _wide(one: CountersinkAt) -> float:
-    return one.diameter
-
-
-def _stop(one: CountersinkAt) -> float:
-    return one.stop
 
 
 def _down(one: CountersinkAt) -> float:
@@ -498,8 +474,8 @@ def _sides(
     return words("{one} {a}, {two} {b}", one=job.sides[0], a=a, two=job.sides[1], b=b)
 
 
-def _clicks(holes: Sequence[HoleResult], number: Callable[[CountersinkAt], float]) -> str:
-    some = sorted(round(number(one) / CLICK) for one in _both(holes))
+def _clicks(depths: Iterable[float]) -> str:
+    some = sorted(round(depth / CLICK) for depth in depths)
     return f"{some[0]}" if some[0] == some[-1] else f"{some[0]} to {some[-1]}"
 
 
@@ -509,7 +485,9 @@ def _land_lines(job: Job, rivet: Rivet, holes: Sequence[HoleResult]) -> Iterator
         return
     check = _land(job, rivet, holes)
     grave = {"fail": "STOP", "warn": "LOOK"}.get(check.status)
-    value = words("{land} ± {doubt}", land=_bare(job, least.land), doubt=fine(least.land_doubt))
+    value = words(
+        "{land} ± {doubt}", land=bare(fine(least.land), job.units), doubt=fine(least.land_doubt)
+    )
     if grave:
         value = words("{grave} {land}", grave=grave, land=fine(least.land))
     told = words(
@@ -528,10 +506,6 @@ def _land_lines(job: Job, rivet: Rivet, holes: Sequence[HoleResult]) -> Iterator
             source=check.source,
             brief=words("{x}", x=fine(other)),
         )
-
-
-def _bare(job: Job, mm: float) -> str:
-    return fine(mm).said(job.units).split()[0]
 
 
 def _loose_rivet(job: Job, rivet: Rivet, slope: float) -> ShopLine:

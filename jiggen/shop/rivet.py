@@ -95,13 +95,7 @@ class Lot(Struct, frozen=True, kw_only=True):
 
 
 def plan_rivets(job: Job) -> RivetPlan | None:
-    """Return the rivet of a job; None where it states none.
-
-    Args:
-        job: what was asked.
-
-    Source: see `jiggen.facts.rivets`.
-    """
+    """Return the rivet of a job; None where it states none."""
     rivet = job.rivet
     if rivet is None:
         return None
@@ -123,16 +117,7 @@ def plan_rivets(job: Job) -> RivetPlan | None:
 
 
 def with_rivets(job: Job, plan: RivetPlan | None, holes: Sequence[HoleResult]) -> list[HoleResult]:
-    """Return the holes with what each needs of rivet and countersink.
-
-    Args:
-        job: what was asked.
-        plan: its rivet, or None.
-        holes: as solved, with their grip.
-
-    Returns:
-        The same holes; values stay None where the job lacks an input.
-    """
+    """Return the holes with what each needs of rivet and countersink; None where not known."""
     if plan is None or job.holes is None:
         return list(holes)
     return [countersunk(job, _measured(plan, job.holes.drill, hole)) for hole in holes]
@@ -166,14 +151,7 @@ def _code(plan: RivetPlan, length: float) -> str:
 
 
 def lots(holes: Sequence[HoleResult]) -> list[Lot]:
-    """Return the runs of neighbouring holes that take rivets of one length.
-
-    Args:
-        holes: along the span, with their rivets.
-
-    Returns:
-        Lots in the order of the span; holes that are not drilled now are not counted.
-    """
+    """Return the runs of neighbours, of the holes drilled now, that take one length of rivet."""
     found: list[Lot] = []
     for hole in holes:
         if not hole.drill_now or hole.rivet_ordered is None:
@@ -188,17 +166,9 @@ def lots(holes: Sequence[HoleResult]) -> list[Lot]:
 def flush_trials(
     job: Job, plan: RivetPlan | None, holes: Sequence[HoleResult]
 ) -> tuple[Trial, ...]:
-    """Return for each run of holes the three rivets to try in scrap.
+    """Return for each run of holes the three rivets to try in scrap, see `FlushSet`.
 
-    Args:
-        job: what was asked.
-        plan: its rivet, or None.
-        holes: along the span, with their rivets.
-
-    Returns:
-        None where no shop head is set flush, or the grip is not known.
-
-    Source: see `FlushSet`.
+    Empty where no shop head is set flush, or the grip is not known.
     """
     if plan is None or job.holes is None or not plan.by_volume:
         return ()
@@ -223,14 +193,7 @@ def flush_trials(
 
 
 def allowed_drift(job: Job, holes: Sequence[HoleResult]) -> float:
-    """Return how far a hole may miss at the far skin, mm: as stated, else what its rivet bears.
-
-    Args:
-        job: what was asked.
-        holes: as solved, with their angles.
-
-    Source: see `usual_drift`.
-    """
+    """Return how far a hole may miss at the far skin, mm: as stated, else what its rivet bears."""
     if job.allow.drift is not None:
         return job.allow.drift
     limit, places = _hole_limit(job), _skin_places(job, holes)
@@ -297,7 +260,7 @@ def _hole_check(job: Job, holes: Sequence[HoleResult]) -> Check:
         why=why,
         source=f"{rivets.HOLE_LIMIT_SOURCE}; width derived: the two outlines together",
         keys=keys,
-        act="" if good else act,
+        act=act,
     )
 
 
@@ -325,8 +288,6 @@ def riveting_checks(
         depth: least depth of the wedge at a hole, mm, or None.
         trim: how the stock lies under the skins, or None.
         drift: how far a hole may miss at the far skin, mm.
-
-    Source: each check names its own.
     """
     return (*_rivet_checks(job, plan, holes), *spacing_checks(job, holes, depth, trim, drift))
 
@@ -432,7 +393,7 @@ def _judged(
         why=why,
         source=source,
         keys=("holes.drill", "rivet.size"),
-        act=act if status in ("fail", "warn") else "",
+        act=act,
     )
 
 
@@ -480,9 +441,7 @@ def _on_the_bag(plan: RivetPlan, bag: float, found: Sequence[Lot]) -> Check:
         why=why,
         source=f"{plan.source}; {_step_source(plan)}",
         keys=("rivet.size", "rivet.shop_head"),
-        act=words("Check the bag: rivets {bag} long are not meant.", bag=fine(bag))
-        if other
-        else "",
+        act=words("Check the bag: rivets {bag} long are not meant.", bag=fine(bag)),
     )
 
 
@@ -506,8 +465,6 @@ def shop_lines(
         plan: its rivet, or None.
         holes: along the span, with their rivets and countersinks.
         sure: whether it is known where the trailing edge lies, from which the grip counts.
-
-    Source: each line names its own.
     """
     drilled = [hole for hole in holes if hole.drill_now]
     if plan is None or not drilled:
