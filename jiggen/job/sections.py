@@ -55,7 +55,6 @@ from jiggen.job.schema import (
     part,
     parts,
     read_section,
-    tables_of,
     text,
     whole,
 )
@@ -790,8 +789,3 @@ class Job(Section):
     def guide_cut(self) -> str:
         """Return how the guide is made: ``hand``, ``printed`` or ``laser``."""
         return self.guide.cut or ("hand" if self.cut.kerf is None else "laser")
-
-
-def key_tables() -> str:
-    """Return the key tables of the whole job file in Markdown, for the manual."""
-    return tables_of(Job)
