@@ -42,41 +42,27 @@ def say(sentence: Sentence, units: str) -> str:
 
 
 class Action(Struct, frozen=True, kw_only=True):
-    """One change of the job file that would mend a fault, as a button would make it.
+    """One change of the job file that would mend a fault, as a button would make it."""
 
-    Attributes:
-        said: what it does, e.g. ``exchange front and rear``.
-        exchange: two keys whose values change places, or None.
-        put: a key and the value that it gets, as it stands in the file, or None.
-    """
-
-    said: str
-    exchange: tuple[str, str] | None = None
-    put: tuple[str, str] | None = None
+    said: str  # what it does, e.g. ``exchange front and rear``
+    exchange: tuple[str, str] | None = None  # two keys whose values change places
+    put: tuple[str, str] | None = None  # a key and the value that it gets, as it stands in the file
 
 
 class Fault(Struct, frozen=True, kw_only=True):
-    """One thing wrong in a file, said so that the reader can mend it.
+    """One thing wrong in a file, said so that the reader can mend it."""
 
-    Attributes:
-        file: the file's name as the user gave it.
-        key: dotted path of the key, e.g. ``wedge.station[2].readings.a``; empty for the whole file.
-        problem: what is wrong.
-        given: the value that was given, as the user wrote it; empty when nothing was given.
-        remedy: what would do.
-        units: ``mm`` or ``in``: what lengths are said in.
-        others: further keys that the fault lies between, to be marked with `key`.
-        action: a change of the file that would mend it, or None.
-    """
-
-    file: str
+    file: str  # the file's name as the user gave it
+    # dotted path of the key, e.g. ``wedge.station[2].readings.a``; empty for the whole file
     key: str
-    problem: Sentence
+    problem: Sentence  # what is wrong
+    # the value that was given, as the user wrote it; empty when nothing was given
     given: Sentence = ""
-    remedy: Sentence = ""
-    units: str = "mm"
+    remedy: Sentence = ""  # what would do
+    units: str = "mm"  # ``mm`` or ``in``: what lengths are said in
+    # further keys that the fault lies between, to be marked with `key`
     others: tuple[str, ...] = ()
-    action: Action | None = None
+    action: Action | None = None  # a change of the file that would mend it
 
     @property
     def keys(self) -> tuple[str, ...]:

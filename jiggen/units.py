@@ -198,20 +198,14 @@ def say_size(mm: float, units: str = "mm") -> str:
 
 
 class Length(Struct, frozen=True):
-    """A length that is said in the reader's own unit, at the last moment.
+    """A length that is said in the reader's own unit, at the last moment."""
 
-    Attributes:
-        mm: the length in mm.
-        places: decimals where it is said in mm; one more in inches. None says it as stock is
-            bought, see `say_size`.
-        toward: 1 or -1 where it may be rounded up or down only: told "or more", it must do.
-        inches: decimals of an inch, where they are not one more.
-    """
-
-    mm: float
+    mm: float  # the length in mm
+    # decimals where it is said in mm; one more in inches. None says it as stock is bought, see
+    # `say_size`
     places: int | None = 2
-    toward: int = 0
-    inches: int | None = None
+    toward: int = 0  # 1 or -1 where it may be rounded up or down only: told "or more", it must do
+    inches: int | None = None  # decimals of an inch, where they are not one more
 
     def said(self, units: str = "mm") -> str:
         """Return the length with its unit, ``mm`` or ``in``."""
@@ -257,15 +251,10 @@ def or_less(mm: float) -> Length:
 
 
 class Span(Struct, frozen=True):
-    """The least and the greatest of some lengths, said as one where they are said alike.
+    """The least and the greatest of some lengths, said as one where they are said alike."""
 
-    Attributes:
-        low: the least.
-        high: the greatest.
-    """
-
-    low: Length
-    high: Length
+    low: Length  # the least
+    high: Length  # the greatest
 
     def said(self, units: str = "mm") -> str:
         """Return ``2.41 to 2.62 mm``, or the one length."""
@@ -295,13 +284,10 @@ class Words(Struct, frozen=True):
 
     Lengths are said in the reader's unit when the sentence is shown, never before; what a user
     wrote goes in as a value and comes out as it was written.
-
-    Attributes:
-        template: the sentence, with names in braces.
-        values: a `Length`, a `Span`, an `Angle`, other `Words`, or what is said as it is.
     """
 
-    template: str
+    template: str  # the sentence, with names in braces
+    # a `Length`, a `Span`, an `Angle`, other `Words`, or what is said as it is
     values: Mapping[str, object] = field(default_factory=dict)
 
     def said(self, units: str = "mm") -> str:

@@ -81,29 +81,18 @@ _REMEDY = 'write "#40", "letter F", "1/8 in", "2.5 mm" or a number'
 
 
 class Drill(Struct, frozen=True, kw_only=True):
-    """A twist drill.
+    """A twist drill."""
 
-    Attributes:
-        diameter: mm.
-        name: what it is called, e.g. ``#40``, ``letter F``, ``1/8 in``.
-    """
-
-    diameter: float
-    name: str
+    diameter: float  # mm
+    name: str  # what it is called, e.g. ``#40``, ``letter F``, ``1/8 in``
 
 
 class Jobber(Struct, frozen=True, kw_only=True):
-    """How long a jobber drill of a size is.
+    """How long a jobber drill of a size is."""
 
-    Attributes:
-        overall: mm, to the shoulder of the point (inch sizes) or to its tip (metric ones).
-        flutes: length of the flutes, mm.
-        read: the length of this very size was seen in print; else it is from memory.
-    """
-
-    overall: float
-    flutes: float
-    read: bool
+    overall: float  # mm, to the shoulder of the point (inch sizes) or to its tip (metric ones)
+    flutes: float  # length of the flutes, mm
+    read: bool  # the length of this very size was seen in print; else it is from memory
 
 
 def jobber(diameter: float, *, inch: bool) -> Jobber | None:

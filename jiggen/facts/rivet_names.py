@@ -37,17 +37,12 @@ _REMEDY = 'write "-3", "3 mm", "3/32 in", or what stands on the bag, such as "MS
 
 
 class RivetName(Struct, frozen=True, kw_only=True):
-    """A rivet by its name.
+    """A rivet by its name."""
 
-    Attributes:
-        size: as the tables call it, ``-3`` or ``3 mm``.
-        form: ``flush`` or ``protruding``; empty where the name does not tell.
-        length: over all of a flush rivet, under the head of a protruding one, mm; None where the
-            name does not tell.
-    """
-
-    size: str
-    form: str = ""
+    size: str  # as the tables call it, ``-3`` or ``3 mm``
+    form: str = ""  # ``flush`` or ``protruding``; empty where the name does not tell
+    # over all of a flush rivet, under the head of a protruding one, mm; None where the name does
+    # not tell
     length: float | None = None
 
 

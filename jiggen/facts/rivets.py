@@ -30,17 +30,11 @@ METRIC_FLUSH_ANGLE = 75.0
 
 
 class RivetHead(Struct, frozen=True, kw_only=True):
-    """What a table says of one size of rivet; mm.
+    """What a table says of one size of rivet; mm."""
 
-    Attributes:
-        diameter: nominal, of the shank.
-        head: its diameter.
-        head_height: of the head.
-    """
-
-    diameter: float
-    head: float
-    head_height: float
+    diameter: float  # nominal, of the shank
+    head: float  # its diameter
+    head_height: float  # of the head
 
 
 # dash: (head diameter, head height) in thousandths of an inch.

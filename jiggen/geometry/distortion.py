@@ -48,17 +48,11 @@ paper (A4 on Letter, 0.94). Derived from the paper sizes."""
 
 
 class Distortion(Struct, frozen=True, kw_only=True):
-    """What a printer or cutter does to a drawing.
+    """What a printer or cutter does to a drawing."""
 
-    Attributes:
-        scale_x: what becomes of 1 along x.
-        scale_y: what becomes of 1 along y.
-        skew: radians by which the corner between x and y closes.
-    """
-
-    scale_x: float = 1.0
-    scale_y: float = 1.0
-    skew: float = 0.0
+    scale_x: float = 1.0  # what becomes of 1 along x
+    scale_y: float = 1.0  # what becomes of 1 along y
+    skew: float = 0.0  # radians by which the corner between x and y closes
 
     def __post_init__(self) -> None:
         """Refuse a map that turns the page inside out or flattens it."""
@@ -152,17 +146,11 @@ def undone_by(correction: Sequence[float]) -> Distortion:
 
 
 class Bar(Struct, frozen=True, kw_only=True):
-    """A straight length on the sheet, as drawn and as measured.
+    """A straight length on the sheet, as drawn and as measured."""
 
-    Attributes:
-        vector: from one end to the other on the drawing, mm.
-        measured: mm.
-        standard: standard uncertainty of the reading, mm.
-    """
-
-    vector: Vector
-    measured: float
-    standard: float
+    vector: Vector  # from one end to the other on the drawing, mm
+    measured: float  # mm
+    standard: float  # standard uncertainty of the reading, mm
 
     @property
     def nominal(self) -> float:
@@ -171,24 +159,15 @@ class Bar(Struct, frozen=True, kw_only=True):
 
 
 class Estimate(Struct, frozen=True, kw_only=True):
-    """A distortion with its uncertainty.
+    """A distortion with its uncertainty."""
 
-    Attributes:
-        distortion: the most likely map.
-        covariance: (3, 3) float64 of scale_x, scale_y, skew (rad).
-        residuals: mm, measured less fitted, one a bar.
-        chi_square: of the residuals, in their standard uncertainties.
-        chance: the chance that honest readings disagree this much; 1 if nothing is left over.
-        skew_measured: False where the skew is only bounded by `SKEW_UNMEASURED`.
-        scales_measured: along x and along y; False where only an assumption bounds it.
-    """
-
-    distortion: Distortion
-    covariance: Array
-    residuals: tuple[float, ...]
-    chi_square: float
-    chance: float
-    skew_measured: bool
+    distortion: Distortion  # the most likely map
+    covariance: Array  # (3, 3) float64 of scale_x, scale_y, skew (rad)
+    residuals: tuple[float, ...]  # mm, measured less fitted, one a bar
+    chi_square: float  # of the residuals, in their standard uncertainties
+    chance: float  # the chance that honest readings disagree this much; 1 if nothing is left over
+    skew_measured: bool  # False where the skew is only bounded by `SKEW_UNMEASURED`
+    # along x and along y; False where only an assumption bounds it
     scales_measured: tuple[bool, bool]
 
     @property

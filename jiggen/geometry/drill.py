@@ -48,15 +48,10 @@ GRIT = 0.05
 
 
 class Bend(Struct, frozen=True, kw_only=True):
-    """What a sideways newton does to the free end of a bit.
+    """What a sideways newton does to the free end of a bit."""
 
-    Attributes:
-        aside: mm.
-        turned: radians.
-    """
-
-    aside: float
-    turned: float
+    aside: float  # mm
+    turned: float  # radians
 
 
 def usual_grip(length: float, flutes: float, *, collet: bool = False) -> float:

@@ -9,18 +9,13 @@ from msgspec import Struct
 
 
 class EdgeRule(Struct, frozen=True, kw_only=True):
-    """The least edge distance of a rivet, and what its form wants.
+    """The least edge distance of a rivet, and what its form wants."""
 
-    Attributes:
-        rivet: diameter of the rivet, mm; None where it is not known.
-        drill: diameter of its hole, mm, a little wider and so a little stricter; 0 without holes.
-        least: edge distance that no hole may go below, in diameters.
-        usual: what the rivet's form wants, in diameters; for a protruding head the least will do.
-    """
-
-    rivet: float | None = None
+    rivet: float | None = None  # diameter of the rivet, mm; None where it is not known
+    # diameter of its hole, mm, a little wider and so a little stricter; 0 without holes
     drill: float = 0.0
-    least: float = 2.0
+    least: float = 2.0  # edge distance that no hole may go below, in diameters
+    # what the rivet's form wants, in diameters; for a protruding head the least will do
     usual: float = 2.5
 
     @property

@@ -62,43 +62,25 @@ NEARLY_ALL = 2.0
 
 
 class Reading(Struct, frozen=True, kw_only=True):
-    """One length across a finished piece.
+    """One length across a finished piece."""
 
-    Attributes:
-        name: of the check dimension.
-        start: one end on the drawing, mm.
-        end: the other end on the drawing, mm.
-        measured: what the calliper read, mm.
-        standard: standard uncertainty of the reading, mm.
-    """
-
-    name: str
-    start: Point
-    end: Point
-    measured: float
-    standard: float
+    name: str  # of the check dimension
+    start: Point  # one end on the drawing, mm
+    end: Point  # the other end on the drawing, mm
+    measured: float  # what the calliper read, mm
+    standard: float  # standard uncertainty of the reading, mm
 
 
 class RealAngle(Struct, frozen=True, kw_only=True):
-    """The angle of a finished piece.
+    """The angle of a finished piece."""
 
-    Attributes:
-        nominal: as drawn, radians.
-        value: as cut, radians.
-        standard: standard uncertainty, radians.
-        residuals: reading less fitted length by name, mm.
-        chance: the chance that honest readings disagree this much; 1 if nothing is left over.
-        determined: False where the readings say little about this angle.
-        consistent: False where the readings contradict one another.
-    """
-
-    nominal: float
-    value: float
-    standard: float
-    residuals: dict[str, float]
-    chance: float
-    determined: bool
-    consistent: bool
+    nominal: float  # as drawn, radians
+    value: float  # as cut, radians
+    standard: float  # standard uncertainty, radians
+    residuals: dict[str, float]  # reading less fitted length by name, mm
+    chance: float  # the chance that honest readings disagree this much; 1 if nothing is left over
+    determined: bool  # False where the readings say little about this angle
+    consistent: bool  # False where the readings contradict one another
 
     @property
     def error(self) -> float:

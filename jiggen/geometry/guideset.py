@@ -34,20 +34,13 @@ ROUNDING = 1e-9
 
 
 class Guide(Struct, frozen=True, kw_only=True):
-    """One guide and the run of holes that it serves.
+    """One guide and the run of holes that it serves."""
 
-    Attributes:
-        first: index of its first hole in the row given.
-        last: index of its last hole.
-        angle: skin angle that the guide is cut for, radians.
-        worst_angle_error: largest difference from its holes' own angles, radians.
-        worst_drift: largest drift that this gives, mm; None where the thickness is not known.
-    """
-
-    first: int
-    last: int
-    angle: float
-    worst_angle_error: float
+    first: int  # index of its first hole in the row given
+    last: int  # index of its last hole
+    angle: float  # skin angle that the guide is cut for, radians
+    worst_angle_error: float  # largest difference from its holes' own angles, radians
+    # largest drift that this gives, mm; None where the thickness is not known
     worst_drift: float | None
 
 

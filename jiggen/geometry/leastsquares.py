@@ -91,21 +91,13 @@ class WithDoubt(Struct, frozen=True, kw_only=True):
 
 
 class Fit(Struct, frozen=True, kw_only=True):
-    """What a weighted least-squares fit found.
+    """What a weighted least-squares fit found."""
 
-    Attributes:
-        values: (n,) float64, the fitted values.
-        covariance: (n, n) float64, from the readings' stated uncertainties.
-        residuals: (m,) float64, reading minus fitted reading, in the readings' units.
-        chi_square: sum of the squared residuals over their standard uncertainties.
-        freedom: readings beyond those needed, m - n.
-    """
-
-    values: Array
-    covariance: Array
-    residuals: Array
-    chi_square: float
-    freedom: int
+    values: Array  # (n,) float64, the fitted values
+    covariance: Array  # (n, n) float64, from the readings' stated uncertainties
+    residuals: Array  # (m,) float64, reading minus fitted reading, in the readings' units
+    chi_square: float  # sum of the squared residuals over their standard uncertainties
+    freedom: int  # readings beyond those needed, m - n
 
     @property
     def chance(self) -> float:

@@ -32,26 +32,19 @@ MOST_SWEEP = math.radians(75.0)
 
 
 class Measured(Struct, frozen=True, kw_only=True):
-    """What one station's readings say.
+    """What one station's readings say."""
 
-    Attributes:
-        slope_a: tan of skin angle A, ratio.
-        slope_b: tan of skin angle B, ratio.
-        rear_a: height of face A off the chord plane at the trailing edge, mm, or None.
-        rear_b: the same for face B, mm, or None.
-        width: distance along the chord between the front and the rear reading, mm, or None; from
-            the trailing edge to the front reading once the rear is carried there.
-        effects: for each reading the change of (skin angle A, skin angle B) in radians for a
-            change of one mm, radian or ratio of that reading.
-        rear_effects: for each reading the change of the rear thickness in mm, the same way.
-    """
-
-    slope_a: float
-    slope_b: float
-    rear_a: float | None = None
-    rear_b: float | None = None
+    slope_a: float  # tan of skin angle A, ratio
+    slope_b: float  # tan of skin angle B, ratio
+    rear_a: float | None = None  # height of face A off the chord plane at the trailing edge, mm
+    rear_b: float | None = None  # the same for face B, mm
+    # distance along the chord between the front and the rear reading, mm, or None; from the
+    # trailing edge to the front reading once the rear is carried there
     width: float | None = None
+    # for each reading the change of (skin angle A, skin angle B) in radians for a change of one mm,
+    # radian or ratio of that reading
     effects: Effects = field(default_factory=dict)
+    # for each reading the change of the rear thickness in mm, the same way
     rear_effects: Mapping[str, float] = field(default_factory=dict)
 
     def station(

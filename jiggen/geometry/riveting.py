@@ -79,19 +79,12 @@ def along_the_face(distance: float, slope: float) -> float:
 
 
 class FlushSet(Struct, frozen=True, kw_only=True):
-    """A rivet whose shop head is set flush into a well as wide as its own head.
+    """A rivet whose shop head is set flush into a well as wide as its own head."""
 
-    Attributes:
-        diameter: of the shank, mm; D.
-        head: of the made head and of the well, mm; Dh.
-        hole: mm; d.
-        half_angle: half the included angle of head and well, radians.
-    """
-
-    diameter: float
-    head: float
-    hole: float
-    half_angle: float
+    diameter: float  # of the shank, mm; D
+    head: float  # of the made head and of the well, mm; Dh
+    hole: float  # mm; d
+    half_angle: float  # half the included angle of head and well, radians
 
     def cone(self, wide: float, narrow: float) -> float:
         """Return the volume of a cone of that angle from one diameter to another, mm3."""

@@ -56,21 +56,15 @@ _TWO_WAYS = math.radians(5.0)
 
 
 class Slip(Struct, frozen=True, kw_only=True):
-    """Readings that are asked about and left out of the sums.
+    """Readings that are asked about and left out of the sums."""
 
-    Attributes:
-        kind: ``unit`` (inches for mm or the other way round), ``decimal`` (the point shifted),
-            ``swapped``, ``scale`` (all alike, further off than fitting a page makes it), ``far``
-            (one further off than anything explains), ``contradiction``.
-        readings: names of the readings.
-        given: what was read, mm, one a reading.
-        expected: what it should be as drawn or by the others, mm, one a reading.
-    """
-
+    # ``unit`` (inches for mm or the other way round), ``decimal`` (the point shifted), ``swapped``,
+    # ``scale`` (all alike, further off than fitting a page makes it), ``far`` (one further off than
+    # anything explains), ``contradiction``
     kind: Kind
-    readings: tuple[str, ...]
-    given: tuple[float, ...]
-    expected: tuple[float, ...]
+    readings: tuple[str, ...]  # names of the readings
+    given: tuple[float, ...]  # what was read, mm, one a reading
+    expected: tuple[float, ...]  # what it should be as drawn or by the others, mm, one a reading
 
 
 def slips(bars: Mapping[str, Bar], least: float = 0.0) -> tuple[Slip, ...]:

@@ -18,41 +18,25 @@ from jiggen.geometry.leastsquares import chance_of_chi_square, propagated, widen
 
 
 class TestHole(Struct, frozen=True, kw_only=True):
-    """One hole in flat scrap.
-
-    Attributes:
-        entry: distance of the hole from the two edges on the near face, along x and y, mm.
-        exit: the same on the far face, from the same two edges, mm.
-        thickness: of the scrap, mm.
-        standard: standard uncertainty of each of the four distances, mm.
-        thickness_standard: standard uncertainty of the thickness, mm.
-    """
+    """One hole in flat scrap."""
 
     __test__ = False  # the name starts with Test, but it is no test case
 
-    entry: Point
-    exit: Point
-    thickness: float
-    standard: float
-    thickness_standard: float
+    entry: Point  # distance of the hole from the two edges on the near face, along x and y, mm
+    exit: Point  # the same on the far face, from the same two edges, mm
+    thickness: float  # of the scrap, mm
+    standard: float  # standard uncertainty of each of the four distances, mm
+    thickness_standard: float  # standard uncertainty of the thickness, mm
 
 
 class Tilt(Struct, frozen=True, kw_only=True):
-    """How far a drilled axis leans from the square to the face.
+    """How far a drilled axis leans from the square to the face."""
 
-    Attributes:
-        x: radians, positive where the exit lies further along x than the entry.
-        y: the same along y.
-        covariance: (2, 2) float64 of x and y, rad^2.
-        residuals: tilt of each hole less the result, radians along x and y.
-        chance: the chance that honest readings disagree this much; 1 with one hole.
-    """
-
-    x: float
-    y: float
-    covariance: Array
-    residuals: tuple[Point, ...]
-    chance: float
+    x: float  # radians, positive where the exit lies further along x than the entry
+    y: float  # the same along y
+    covariance: Array  # (2, 2) float64 of x and y, rad^2
+    residuals: tuple[Point, ...]  # tilt of each hole less the result, radians along x and y
+    chance: float  # the chance that honest readings disagree this much; 1 with one hole
 
     @property
     def standards(self) -> tuple[float, float]:

@@ -18,17 +18,11 @@ from jiggen.geometry.measured import Effects
 
 
 class Contribution(Struct, frozen=True, kw_only=True):
-    """What one reading adds to the plus-or-minus of the two skin angles.
+    """What one reading adds to the plus-or-minus of the two skin angles."""
 
-    Attributes:
-        reading: the reading's name in the job file.
-        a: its part of the uncertainty of skin angle A, radians, not negative.
-        b: its part of the uncertainty of skin angle B, radians, not negative.
-    """
-
-    reading: str
-    a: float
-    b: float
+    reading: str  # the reading's name in the job file
+    a: float  # its part of the uncertainty of skin angle A, radians, not negative
+    b: float  # its part of the uncertainty of skin angle B, radians, not negative
 
 
 def contributions(effects: Effects, plus_minus: Mapping[str, float]) -> tuple[Contribution, ...]:

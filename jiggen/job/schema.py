@@ -31,43 +31,26 @@ NEEDED: Any = object()
 
 
 class Key(Struct, frozen=True):
-    """One key of a table of the job file.
+    """One key of a table of the job file."""
 
-    Attributes:
-        kind: what is written there, as the tables of the manual say it.
-        read: from the table and this key to what the record holds; None if absent or at fault.
-        default: what holds where the key is left out, in mm and radians; `NEEDED` where it must
-            be given.
-        label: a few words for a form field or the head of a table.
-        meaning: what it is, in one line.
-        quantity: of a measured value, else None.
-        limits: of a measured value, in mm, radians or as a ratio.
-        choices: the words that may be written; empty for any.
-        most: the largest whole number, list or text; `least` the smallest.
-        holds: the section of a table, or of each table of a list.
-        instead: the key that this one is another way of giving; empty for none.
-        unless: the key that may be given in place of this one, where it is needed.
-        default_said: the default in words, where a number would not tell it.
-        name: in the file.
-        field: of the record.
-    """
-
-    kind: str
+    kind: str  # what is written there, as the tables of the manual say it
+    # from the table and this key to what the record holds; None if absent or at fault
     read: Callable[[Table, Key], Any]
+    # what holds where the key is left out, in mm and radians; `NEEDED` where it must be given
     default: Any
-    label: str
-    meaning: str
-    quantity: Quantity | None = None
-    limits: Limits = Limits()
-    choices: tuple[str, ...] = ()
+    label: str  # a few words for a form field or the head of a table
+    meaning: str  # what it is, in one line
+    quantity: Quantity | None = None  # of a measured value, else None
+    limits: Limits = Limits()  # of a measured value, in mm, radians or as a ratio
+    choices: tuple[str, ...] = ()  # the words that may be written; empty for any
     least: int = 0
-    most: int = 0
-    holds: type | None = None
-    instead: str = ""
-    unless: str = ""
-    default_said: str = ""
-    name: str = ""
-    field: str = ""
+    most: int = 0  # the largest whole number, list or text; `least` the smallest
+    holds: type | None = None  # the section of a table, or of each table of a list
+    instead: str = ""  # the key that this one is another way of giving; empty for none
+    unless: str = ""  # the key that may be given in place of this one, where it is needed
+    default_said: str = ""  # the default in words, where a number would not tell it
+    name: str = ""  # in the file
+    field: str = ""  # of the record
 
     @property
     def needed(self) -> bool:

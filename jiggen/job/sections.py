@@ -398,17 +398,11 @@ class Block(Section):
 
 
 class LighteningHole(Struct, frozen=True, kw_only=True):
-    """A round hole that lightens the stock.
+    """A round hole that lightens the stock."""
 
-    Attributes:
-        at: its middle along the stock, mm from the stock's zero end.
-        diameter: mm.
-        line: distance of its middle forward of the trailing edge, mm.
-    """
-
-    at: float
-    diameter: float
-    line: float
+    at: float  # its middle along the stock, mm from the stock's zero end
+    diameter: float  # mm
+    line: float  # distance of its middle forward of the trailing edge, mm
 
 
 class Lightening(Section):

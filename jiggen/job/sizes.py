@@ -36,17 +36,11 @@ _NAMES_SHOWN = 4
 
 
 class Size(Struct, frozen=True, kw_only=True):
-    """A length that a job states, with what is usual for it.
+    """A length that a job states, with what is usual for it."""
 
-    Attributes:
-        key: of the job file.
-        mm: the length.
-        kind: one of the ranges.
-    """
-
-    key: str
-    mm: float
-    kind: str
+    key: str  # of the job file
+    mm: float  # the length
+    kind: str  # one of the ranges
 
     def is_usual(self, factor: float = 1.0) -> bool:
         """Return whether the length, times `factor`, is one that such a part has."""

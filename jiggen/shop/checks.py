@@ -43,25 +43,15 @@ ON_THE_REAR = ("land", "rivet-length", "edge-te", "edge-front", "edge-exit")
 
 
 class Facts(Struct, frozen=True, kw_only=True):
-    """What the checks look at.
+    """What the checks look at."""
 
-    Attributes:
-        job: what was asked.
-        stations: the angles at each station.
-        holes: each hole.
-        allowed: smallest angle error that a drilled hole can bear, radians.
-        readings: what each station's readings say.
-        limiting: which reading limits the worst angle, as a sentence; empty if none is known.
-        drift: how far a hole may miss at the far skin, mm.
-    """
-
-    job: Job
-    stations: Sequence[AnglesAt]
-    holes: Sequence[HoleResult]
-    allowed: float
-    readings: Sequence[Reading]
-    limiting: str
-    drift: float
+    job: Job  # what was asked
+    stations: Sequence[AnglesAt]  # the angles at each station
+    holes: Sequence[HoleResult]  # each hole
+    allowed: float  # smallest angle error that a drilled hole can bear, radians
+    readings: Sequence[Reading]  # what each station's readings say
+    limiting: str  # which reading limits the worst angle, as a sentence; empty if none is known
+    drift: float  # how far a hole may miss at the far skin, mm
 
     @property
     def doubts(self) -> list[float]:

@@ -48,22 +48,15 @@ MOST_LOTS = 8
 
 
 class RivetPlan(Struct, frozen=True, kw_only=True):
-    """The rivet of a job, with what the tables say of it.
+    """The rivet of a job, with what the tables say of it."""
 
-    Attributes:
-        rivet: as the job states it.
-        dash: its dash number, e.g. ``-3``; empty for a metric rivet or an odd diameter.
-        step: from one standard length to the next, mm.
-        allowance: what stands out before the shop head is set, in diameters; None where the length
-            goes by volume, or by nothing that is known.
-        source: where the length comes from.
-    """
-
-    rivet: Rivet
-    dash: str
-    step: float
+    rivet: Rivet  # as the job states it
+    dash: str  # its dash number, e.g. ``-3``; empty for a metric rivet or an odd diameter
+    step: float  # from one standard length to the next, mm
+    # what stands out before the shop head is set, in diameters; None where the length goes by
+    # volume, or by nothing that is known
     allowance: float | None
-    source: str
+    source: str  # where the length comes from
 
     @property
     def by_volume(self) -> bool:
@@ -81,17 +74,11 @@ class RivetPlan(Struct, frozen=True, kw_only=True):
 
 
 class Lot(Struct, frozen=True, kw_only=True):
-    """A run of neighbouring holes that take rivets of one length.
+    """A run of neighbouring holes that take rivets of one length."""
 
-    Attributes:
-        code: what they are called, e.g. ``3-4``; empty where they have no such name.
-        length: mm.
-        holes: the holes that are drilled now.
-    """
-
-    code: str
-    length: float
-    holes: tuple[HoleResult, ...]
+    code: str  # what they are called, e.g. ``3-4``; empty where they have no such name
+    length: float  # mm
+    holes: tuple[HoleResult, ...]  # the holes that are drilled now
 
 
 def plan_rivets(job: Job) -> RivetPlan | None:

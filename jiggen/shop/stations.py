@@ -67,24 +67,16 @@ class Complaints(Struct):
 
 
 class Reading(Struct, frozen=True, kw_only=True):
-    """One station as read.
+    """One station as read."""
 
-    Attributes:
-        station: the wedge's section there.
-        parts: what each reading adds to the plus-or-minus of the skin angles.
-        section: its outline, or None where it was measured otherwise.
-        edge: thickness at the trailing edge by the station's own readings, mm, or None.
-        edge_doubt: plus-or-minus of it by the stated readings, mm.
-        lined: whether it was measured from a rear line.
-        rear_at: how far that line is said to lie forward of the edge, mm; None where it is not.
-    """
-
-    station: Station
+    station: Station  # the wedge's section there
+    # what each reading adds to the plus-or-minus of the skin angles
     parts: tuple[Contribution, ...]
-    section: Section | None
-    edge: float | None
-    edge_doubt: float
-    lined: bool
+    section: Section | None  # its outline, or None where it was measured otherwise
+    edge: float | None  # thickness at the trailing edge by the station's own readings, mm
+    edge_doubt: float  # plus-or-minus of it by the stated readings, mm
+    lined: bool  # whether it was measured from a rear line
+    # how far that line is said to lie forward of the edge, mm; None where it is not
     rear_at: float | None
 
 
