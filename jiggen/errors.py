@@ -32,12 +32,7 @@ Sentence = str | Said
 
 
 def say(sentence: Sentence, units: str) -> str:
-    """Return a sentence as text: the one place where lengths in it get their unit.
-
-    Args:
-        sentence: plain text, which is taken as it is, or words with typed lengths.
-        units: ``mm`` or ``in``: the reader's own.
-    """
+    """Return a sentence as text: the one place where lengths in it get their unit."""
     return sentence if isinstance(sentence, str) else sentence.said(units)
 
 
@@ -131,9 +126,6 @@ class DoesNotFit(_Refusal):
 def refuse_together(refused: Sequence[DoesNotFit]) -> None:
     """Raise the first of some refusals, which tells the others too; nothing where there are none.
 
-    Args:
-        refused: what does not fit; the same refusal twice is told once.
-
     Raises:
         DoesNotFit: the first.
     """
@@ -156,16 +148,7 @@ class DrawingFileError(JiggenError, OSError):
 
 
 def faults_of(error: JiggenError, file: str, units: str) -> tuple[Fault, ...]:
-    """Return what geometry, jigs and drawing refuse as faults of the job file that asked for it.
-
-    Args:
-        error: as raised; one that carries faults already gives these.
-        file: the job file's name as the user gave it.
-        units: ``mm`` or ``in``: what lengths are said in.
-
-    Returns:
-        A fault for each thing refused, the first first.
-    """
+    """Return what geometry, jigs and drawing refuse as faults of the job file that asked for it."""
     if isinstance(error, JobError):
         return error.faults
     if not isinstance(error, _Refusal):
@@ -186,10 +169,6 @@ def faults_of(error: JiggenError, file: str, units: str) -> tuple[Fault, ...]:
 @contextmanager
 def blamed_on(file: str, units: str = "mm") -> Iterator[None]:
     """Turn what geometry and drawing refuse into faults of the job file that asked for it.
-
-    Args:
-        file: the job file, as the user gave it.
-        units: ``mm`` or ``in``: what lengths are said in.
 
     Raises:
         JobError: in the place of `ImpossibleWedge`, `DoesNotFit` and `DrawingError`.

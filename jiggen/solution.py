@@ -275,11 +275,7 @@ class Solution(Struct, frozen=True, kw_only=True):
         return math.atan(slope)
 
     def is_curved(self, side: str) -> bool:
-        """Return whether a skin bends more over its fitted part than a straight base bears.
-
-        Args:
-            side: ``a`` or ``b``.
-        """
+        """Return whether a skin bends more over its fitted part than a straight base bears."""
         for section, station in zip(self.section_at, self.job.wedge.stations, strict=True):
             if section is None:
                 continue

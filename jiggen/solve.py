@@ -42,12 +42,6 @@ SAME_ANGLE = 1e-9
 def solve(job: Job) -> Solution:
     """Solve a job: the angles, the holes, the guide set and the shop checks.
 
-    Args:
-        job: what the user wrote, in mm and radians.
-
-    Returns:
-        The solution.
-
     Raises:
         JobError: no wedge can have these measurements, or it cannot hold these holes; carries
             every fault found.

@@ -117,13 +117,10 @@ def read_length(given: object, unit: str = "mm", noun: str = "a length") -> floa
 
 
 def read_angle(given: object) -> float:
-    """Read an angle as a person writes it.
+    """Read an angle as a person writes it, radians.
 
     Args:
         given: degrees as a number, or text: "5.7 deg", "5 deg 42 min 10 sec", "0.0995 rad".
-
-    Returns:
-        The angle in radians.
 
     Raises:
         UnitError: not an angle, not finite, or more than a full turn.
@@ -138,13 +135,10 @@ def read_angle(given: object) -> float:
 
 
 def read_rate(given: object) -> float:
-    """Read a taper rate: how much thickness changes per length.
+    """Read a taper rate as a pure ratio: how much thickness changes per length.
 
     Args:
         given: a pure ratio as a number, or text: "3/16 in per ft", "5 mm per 100 mm", "1:8".
-
-    Returns:
-        Thickness over length, a pure ratio.
 
     Raises:
         UnitError: not a rate, per no length, or not finite.

@@ -116,9 +116,6 @@ def body_for(drill: float, *, inch: bool) -> Body | None:
 def usual_length(body: Body) -> float:
     """Return the length that is taken where none is stated, mm.
 
-    Args:
-        body: of the bushing.
-
     Source: see `LENGTH_SOURCE`.
     """
     return max(length for length in body.lengths if length <= USUAL_LENGTH + 1e-6)

@@ -53,9 +53,6 @@ def read_rivet_name(given: object) -> RivetName:
         given: a size (``-3``, ``3 mm``, ``3/32``), or the part number on the bag
             (``MS20426AD3-5``, ``AD3-5``, ``3-5``, ``DIN 661 3 x 8``).
 
-    Returns:
-        The rivet's size, and form and length where the name has them.
-
     Raises:
         UnitError: no such rivet in the tables; no other size is proposed.
 

@@ -342,15 +342,12 @@ def index_error(count: int, each: float = A_HOLE) -> tuple[float, float]:
 
 
 def layers(top: float, lowest: float, sheet: float) -> int:
-    """Return how many flat layers carry a bushing that is flush with the top of them.
+    """Return how many flat layers there is room for to carry a bushing flush with their top.
 
     Args:
         top: of block and bushing over the mouth of the hole, mm.
         lowest: how low the lowest layer may lie, mm.
         sheet: thickness of a layer, mm.
-
-    Returns:
-        As many as there is room for; the bushing stands out below the lowest of them.
 
     Source: definition.
     """

@@ -58,15 +58,12 @@ depth is tried in scrap of the same metal the diameter's is 0."""
 
 
 def nesting_diameter(head: float, skin: float, half_angle: float) -> float:
-    """Return the diameter of the countersink that a dimpled skin sits down into.
+    """Return the diameter, at the part, of the countersink that a dimpled skin sits down into, mm.
 
     Args:
         head: diameter of the rivet's head, mm.
         skin: thickness of the dimpled skin, mm; 0 for a head that sits in the part itself.
         half_angle: half the included angle of the head, radians.
-
-    Returns:
-        Diameter at the face of the part, mm: head + 2 t (1 - sin q) / cos q.
 
     Source: derived: a cone moved out by t along its normal.
     """
@@ -158,14 +155,11 @@ def pilot_binds(length: float, clearance: float) -> float:
 
 
 def longest_pilot(clearance: float, slope: float) -> float:
-    """Return how long a pilot may be that does not bind in a hole at an angle to it.
+    """Return how long a pilot may be that does not bind in a hole at an angle to it, mm.
 
     Args:
         clearance: between pilot and hole, on the diameter, mm.
         slope: tan of the angle between them, ratio.
-
-    Returns:
-        mm; infinite where they are square.
 
     Source: derived, to first order: a straight pin in a straight hole.
     """
@@ -269,9 +263,6 @@ def land_verdict(
         plus_minus: twice its standard uncertainty, mm.
         limit: least land, mm. With 0 it is a knife edge that is claimed (``fail``) or feared
             (``cannot tell``).
-
-    Returns:
-        ``cannot tell`` where the limit lies inside the plus-or-minus.
 
     Source: definition.
     """

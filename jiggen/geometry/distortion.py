@@ -94,12 +94,6 @@ class Distortion(Struct, frozen=True, kw_only=True):
         A page already corrected for this distortion and measured again as `after` came from a
         printer that does the combination; correcting for that refines the first correction.
 
-        Args:
-            after: what is done next.
-
-        Returns:
-            The distortion with the same lengths and angles as the two in a row.
-
         Source: derived: the upper-triangular part of the product of the two matrices.
         """
         return from_matrix(after.matrix @ self.matrix)
@@ -110,9 +104,6 @@ def from_matrix(matrix: Array) -> Distortion:
 
     Args:
         matrix: (2, 2) float64; its turn is left out.
-
-    Returns:
-        The distortion.
 
     Raises:
         ValueError: the map mirrors the page or flattens it.
@@ -129,9 +120,6 @@ def undone_by(correction: Sequence[float]) -> Distortion:
 
     Args:
         correction: a, b, c, d of the map x' = a x + c y, y' = b x + d y that a page was drawn with.
-
-    Returns:
-        The distortion whose inverse it is.
 
     Raises:
         ValueError: the map mirrors the page or flattens it.
@@ -282,15 +270,12 @@ def corner(u: Vector, v: Vector) -> float:
 
 
 def printed_angle(found: Estimate, base: Vector, working: Vector) -> WithDoubt:
-    """Return the angle that a drawn corner has on the sheet.
+    """Return the angle that a drawn corner has on the sheet, radians in [0, pi], with its doubt.
 
     Args:
         found: the sheet's distortion.
         base: direction of the base edge on the sheet, away from the corner, any length.
         working: direction of the working edge, away from the corner.
-
-    Returns:
-        Radians in [0, pi], with the standard uncertainty that the bars leave.
 
     Source: derived: design geometry "Printed truth", the angle between A u and A v.
     """
@@ -317,14 +302,11 @@ def _direction_slopes(distortion: Distortion, v: Vector) -> Array:
 
 
 def printed_length(found: Estimate, vector: Vector) -> WithDoubt:
-    """Return the length that a drawn line has on the sheet.
+    """Return the length that a drawn line has on the sheet, mm, with its doubt.
 
     Args:
         found: the sheet's distortion.
         vector: from one end to the other on the drawing, mm.
-
-    Returns:
-        mm, with the standard uncertainty that the bars leave.
 
     Source: derived: the length of the mapped vector.
     """

@@ -106,9 +106,6 @@ def bend(drill: float, shows: float) -> Bend:
         drill: diameter, mm.
         shows: what of it stands out of the chuck, mm.
 
-    Returns:
-        Deflection and turn of the tip.
-
     Source: beam held at one end, F L^3 / (3 E I) and F L^2 / (2 E I), I = 0.45 pi d^4 / 64.
     """
     stiffness = STEEL * FLUTED * math.pi * drill**4 / 64.0

@@ -106,9 +106,6 @@ def real_angle(
         readings: lengths measured across the piece.
         loose: standard uncertainty of a point's place before measuring, mm.
 
-    Returns:
-        The real angle.
-
     Raises:
         ValueError: an edge or a dimension has no length, or a reading is not above zero.
 
@@ -224,14 +221,11 @@ def _laid_out(
 
 
 def drift_from(angle_error: float, thickness: float) -> float:
-    """Return where a hole comes out at the far face when it is drilled off the axis.
+    """Return where a hole drilled off its axis comes out, mm beside its place, signed as the error.
 
     Args:
         angle_error: radians.
         thickness: along the drill axis, mm.
-
-    Returns:
-        The mismatch at the exit, mm, with the sign of the error.
 
     Source: derived: design geometry "At a hole", h tan(e).
     """

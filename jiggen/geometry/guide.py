@@ -285,13 +285,10 @@ class GuideSection(Struct, frozen=True, kw_only=True):
         return tuple(fault for fault, holds in found.items() if holds)
 
     def stands_alone(self, centre: float) -> bool:
-        """Return whether the guide stands by itself on a part whose chord plane is level.
+        """Return whether the guide neither topples nor slides on a part whose chord plane is level.
 
         Args:
             centre: u of the guide's centre of gravity, mm.
-
-        Returns:
-            True where it neither topples over a foot nor slides down the skin.
 
         Source: derived: a plumb line between the feet; friction is common practice.
         """

@@ -45,15 +45,12 @@ class Guide(Struct, frozen=True, kw_only=True):
 
 
 def allowed_errors(thickness: Array, drift: float, angle: float) -> Array:
-    """Return the angle error that each hole can bear.
+    """Return the angle error e that each hole can bear, h tan(e) = drift, radians, shape (n,).
 
     Args:
         thickness: thickness of the wedge along the drill axis, mm, shape (n,); NaN where unknown.
         drift: largest mismatch at the exit, mm.
         angle: allowed angle error where the thickness is not known, radians.
-
-    Returns:
-        Angle errors e with h tan(e) = drift, radians, shape (n,).
 
     Source: derived, see the head of `jiggen.geometry.holes`.
     """

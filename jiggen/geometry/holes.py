@@ -146,13 +146,10 @@ def drift_left(punched: float, drill: float, slope: float, skin: float, limit: f
 
 
 def usual_drift(left: float | None) -> float:
-    """Return the drift that is allowed where none is stated.
+    """Return the drift allowed where none is stated: what the hole bears, within limits, mm.
 
     Args:
         left: see `drift_left`, mm; None where no limit was found for the rivet.
-
-    Returns:
-        mm: what the hole bears, within `LEAST_DRIFT` and `MOST_DRIFT`.
 
     Source: common practice, no published source.
     """

@@ -39,9 +39,6 @@ def standard_from_step(step: float) -> float:
     Args:
         step: the smallest step that is read, in the reading's unit.
 
-    Returns:
-        The standard uncertainty, same unit: 0.29 of the step.
-
     Raises:
         ValueError: the step is not a positive number.
 
@@ -59,9 +56,6 @@ def standard_of_reading(step: float, repeats: float) -> float:
         step: as in `standard_from_step`.
         repeats: standard deviation of the same length read again, same unit.
 
-    Returns:
-        Both together, as squares.
-
     Source: JCGM 100:2008 (GUM), 5.1.2 (from memory).
     """
     return math.hypot(standard_from_step(step), repeats)
@@ -73,9 +67,6 @@ def propagated(sensitivity: Array, covariance: Array) -> Array:
     Args:
         sensitivity: (m, n) float64, the change of each result per unit of each input.
         covariance: (n, n) float64, of the inputs.
-
-    Returns:
-        (m, m) float64, of the results.
 
     Source: JCGM 100:2008 (GUM), 5.2.2 equation (13) and H.2 (from memory).
     """
@@ -122,9 +113,6 @@ def weighted_fit(
         readings: (m,) float64.
         standards: (m,) float64, standard uncertainty of each reading, above zero.
         rounds: the most steps to take.
-
-    Returns:
-        The fit.
 
     Raises:
         ValueError: the readings do not determine the values, or the search does not settle.

@@ -62,9 +62,6 @@ class Measured(Struct, frozen=True, kw_only=True):
                 give their own, or in their stead.
             plus_minus: uncertainty of skin angle A and of skin angle B, radians.
 
-        Returns:
-            The station.
-
         Raises:
             ImpossibleWedge: no wedge can have these angles.
 
@@ -90,9 +87,6 @@ def from_included_angle(angle: float) -> Measured:
     Args:
         angle: included angle, radians.
 
-    Returns:
-        Both slopes tan(angle / 2).
-
     Source: definition, symmetric about the chord plane.
     """
     slope = math.tan(_in_reach(angle / 2.0))
@@ -105,9 +99,6 @@ def from_skin_angles(a: float, b: float) -> Measured:
     Args:
         a: skin angle A, radians.
         b: skin angle B, radians; one of them may be 0 (the one-sided wedge).
-
-    Returns:
-        The slopes tan(a) and tan(b).
 
     Source: definition.
     """
@@ -182,9 +173,6 @@ def from_offsets(
         rear_a: height of face A at the rear line, mm.
         rear_b: height of face B at the rear line, mm.
         width: distance between front and rear along the chord, mm.
-
-    Returns:
-        Slopes, rear heights and width.
 
     Raises:
         ImpossibleWedge: no width.
@@ -280,9 +268,6 @@ def from_readings(a: float, b: float, chord: float) -> Measured:
         b: reading on face B, radians, in the same frame: not turned over, positive rising forward.
         chord: reading along the chord, radians, in the same frame.
 
-    Returns:
-        Slopes of the skin angles a - chord and chord - b.
-
     Source: derived: differences of directions in one frame.
     """
     return Measured(
@@ -297,9 +282,6 @@ def from_taper_rate(rate: float) -> Measured:
 
     Args:
         rate: thickness gained per length, ratio; 3/16 in per foot is 1/64.
-
-    Returns:
-        Both slopes rate / 2.
 
     Source: included angle 2 atan(rate / 2): the taper tables of machine shops, e.g. Turning and
         Boring Tapers (1902).

@@ -186,15 +186,12 @@ def seated_angle(slope_x: float, slope_y: float) -> float:
 
 
 def off_level(slope_x: float, slope_y: float, seat: float) -> float:
-    """Return the angle between the chord plane of a wedge on a seat and the table.
+    """Return the angle between the chord plane of a wedge on a seat and the table, radians.
 
     Args:
         slope_x: slope of the face that lies down, going forward, counted off the chord plane.
         slope_y: its slope going along the edge.
         seat: angle of the seat, radians, positive where it falls forward.
-
-    Returns:
-        Radians, 0 or more; what the drill axis is off by.
 
     Source: derived, see the head of the module.
     """

@@ -55,14 +55,11 @@ class Section(Struct, frozen=True, kw_only=True, eq=False):
     height_b: Array  # the same for side B
 
     def height(self, side: Side, x: float) -> float:
-        """Return a side's height off the chord plane.
+        """Return a side's height outward off the chord plane, straight from point to point, mm.
 
         Args:
             side: which skin.
             x: distance forward of the trailing edge, mm.
-
-        Returns:
-            Height outward from the chord plane, mm, straight between the outline's points.
 
         Source: definition.
         """
@@ -73,13 +70,10 @@ class Section(Struct, frozen=True, kw_only=True, eq=False):
         return np.interp(x, *self._corners(side))
 
     def thickness(self, x: float) -> float:
-        """Return the section's thickness square to the chord.
+        """Return the section's thickness square to the chord, mm.
 
         Args:
             x: distance forward of the trailing edge, mm.
-
-        Returns:
-            Thickness, mm.
 
         Source: definition.
         """
@@ -146,9 +140,6 @@ def section_from_outline(
         chord: length of the chord as the outline was taken, mm.
         sweep: angle between the outline's plane and the square to the trailing edge, radians;
             lengths along the chord shorten by its cosine, heights stay.
-
-    Returns:
-        The section.
 
     Raises:
         ImpossibleWedge: no usable trailing edge, sides exchanged, or an outline that turns back.

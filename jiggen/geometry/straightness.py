@@ -114,9 +114,6 @@ def straightness(at: Sequence[float] | Array, off: Sequence[float] | Array) -> S
         at: positions along the edge, mm, rising, none twice.
         off: deviation at each, mm.
 
-    Returns:
-        The three lines and how far the readings are from them.
-
     Raises:
         ValueError: fewer than three readings, or positions that do not rise.
 
@@ -323,9 +320,6 @@ def bows(line: Straightness, doubt: float = 0.0) -> tuple[Deviation, ...]:
     Args:
         line: the readings along one line.
         doubt: of a deviation, mm.
-
-    Returns:
-        Place and signed deviation of each summit, mm.
 
     Source: definition: a run of one sign; what is left out, common practice, no published source.
     """

@@ -56,9 +56,6 @@ def drilled_tilt(holes: Sequence[TestHole]) -> Tilt:
     Args:
         holes: drilled with the same guide in the same position.
 
-    Returns:
-        The tilt; holes that disagree by more than their readings allow widen its uncertainty.
-
     Raises:
         ValueError: no hole, or a thickness or uncertainty not above zero.
 

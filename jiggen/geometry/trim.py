@@ -234,13 +234,6 @@ class Placement(Struct, frozen=True, kw_only=True):
     def to_lightening(self, cut: CutLine, depth: float | None) -> float | None:
         """Return the metal between a cut and the nearest lightening hole that it does not pass, mm.
 
-        Args:
-            cut: one of the part's.
-            depth: of the wedge, mm, or None.
-
-        Returns:
-            None where no whole lightening hole lies in the part.
-
         Source: definition; a hole's reach toward the cut is `CutLine.half_span`.
         """
         found = [
@@ -297,9 +290,6 @@ def placed(
         shift: where the stock's low end lies along the part, mm.
         window: from which to which shift the same holds, mm.
         turned: the stock lies end for end.
-
-    Returns:
-        The placement with its cuts, notches and ligaments.
 
     Source: derived, see the head of the module.
     """

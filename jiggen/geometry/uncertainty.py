@@ -32,9 +32,6 @@ def contributions(effects: Effects, plus_minus: Mapping[str, float]) -> tuple[Co
         effects: change of (skin angle A, skin angle B) in radians per unit of each reading.
         plus_minus: uncertainty of each reading in its own unit; readings left out add nothing.
 
-    Returns:
-        One contribution a reading, in the order of `plus_minus`.
-
     Raises:
         ImpossibleWedge: a plus-or-minus for a reading that this form does not have.
 
@@ -74,9 +71,6 @@ def root_of_squares(parts: Mapping[str, float]) -> float:
 
     Args:
         parts: each error by name, all in one unit.
-
-    Returns:
-        Root of the sum of squares, in that unit.
 
     Source: root-sum-square of independent parts, JCGM 100:2008 (GUM) 5.1.2, from memory.
     """

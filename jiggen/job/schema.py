@@ -340,11 +340,7 @@ def key_rows(holds: type, above: str = "") -> Iterator[tuple[str, Key]]:
 
 
 def tables_of(holds: type) -> str:
-    """Return the key tables of the manual: a heading and a Markdown table for each section.
-
-    Args:
-        holds: the section of the whole file.
-    """
+    """Return the key tables of the manual: a heading and a Markdown table for each section."""
     top = {name: key for name, key in keys_of(holds).items() if key.label}
     lines = ["### Top of the file", "", *_table((name, key) for name, key in top.items())]
     for name, key in top.items():

@@ -391,12 +391,7 @@ def _least_sheet(rivet: Rivet) -> tuple[float | None, str, str]:
 
 
 def countersink_lines(job: Job, drilled: Sequence[HoleResult]) -> Iterator[ShopLine]:
-    """Yield how the countersink is set; the first four are for the cover, the rest for who sets it.
-
-    Args:
-        job: what was asked, its rivet included.
-        drilled: the holes that are drilled now, with their countersinks.
-    """
+    """Yield how the countersink is set: four lines for the cover, the rest for who sets it."""
     rivet, both = job.rivet, _both(drilled)
     if rivet is None or not both:
         return

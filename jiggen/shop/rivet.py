@@ -266,16 +266,7 @@ def riveting_checks(
     trim: TrimPlan | None,
     drift: float,
 ) -> tuple[Check, ...]:
-    """Return the checks of the rivet, its countersink, and the metal round each hole.
-
-    Args:
-        job: what was asked.
-        plan: its rivet, or None.
-        holes: along the span, with their rivets and countersinks.
-        depth: least depth of the wedge at a hole, mm, or None.
-        trim: how the stock lies under the skins, or None.
-        drift: how far a hole may miss at the far skin, mm.
-    """
+    """Return the checks of the rivet, its countersink, and the metal round each hole."""
     return (*_rivet_checks(job, plan, holes), *spacing_checks(job, holes, depth, trim, drift))
 
 

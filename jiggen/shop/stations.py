@@ -81,17 +81,9 @@ class Reading(Struct, frozen=True, kw_only=True):
 
 
 def read_station(wedge: Wedge, number: int, complaints: Complaints) -> Reading | None:
-    """Return what a station's readings say, or None after a complaint.
+    """Return what the readings of station `number`, from 1, say; None after a complaint.
 
     The job's rear thickness wins over the station's own: it is measured at the edge itself.
-
-    Args:
-        wedge: the wedge as measured.
-        number: which station, from 1.
-        complaints: hears what no wedge can be.
-
-    Returns:
-        The station square to the trailing edge, with its uncertainty.
     """
     given = wedge.stations[number - 1]
     place = f"wedge.station[{number}]"
@@ -133,12 +125,6 @@ def read_station(wedge: Wedge, number: int, complaints: Complaints) -> Reading |
 def as_typed(given: wedge_section.Station) -> Measured:
     """Return what a station's readings say along the chord, whether a wedge can have them or not.
 
-    Args:
-        given: the station as read.
-
-    Returns:
-        Slopes and rear heights for a drawing of what was typed; nothing follows from them.
-
     Raises:
         ImpossibleWedge: there is nothing to draw.
     """
@@ -150,16 +136,7 @@ def as_typed(given: wedge_section.Station) -> Measured:
 
 
 def limit_sentences(sides: tuple[str, str], number: int, read: Reading) -> list[str]:
-    """Say for each side of a station how well its angle is known, and what limits it.
-
-    Args:
-        sides: what side A and side B are called.
-        number: the station, from 1.
-        read: what it says.
-
-    Returns:
-        A sentence a side; none where no plus-or-minus is known.
-    """
+    """Say for each side of a station how well its angle is known, and what limits it."""
     sentences = []
     for side, name in zip(SIDES, sides, strict=True):
         part = limiting(read.parts, side)
@@ -175,15 +152,7 @@ def limit_sentences(sides: tuple[str, str], number: int, read: Reading) -> list[
 
 
 def worst_limit(sides: tuple[str, str], readings: Sequence[Reading]) -> str:
-    """Return the sentence on the station and side that is known least well, or nothing.
-
-    Args:
-        sides: what side A and side B are called.
-        readings: what each station says.
-
-    Returns:
-        One of `limit_sentences`; empty where no plus-or-minus is known.
-    """
+    """Return the sentence on the station and side that is known least well, or nothing."""
     worst, sentence = 0.0, ""
     for number, read in enumerate(readings, start=1):
         pair = together(read.parts)

@@ -201,10 +201,6 @@ def said_half_holes(one: Placement, part: Part) -> list[Words]:
 
     No rivet fills half a hole, a crack may start at it, and the metal to the nearest rivet is less
     than the cut alone would leave.
-
-    Args:
-        one: a placement.
-        part: what is cut.
     """
     return [
         words(
@@ -254,12 +250,7 @@ def _thin(plan: TrimPlan, best: Placement) -> Iterator[Check]:
 
 
 def thin_metal(plan: TrimPlan, one: Placement) -> list[tuple[float, Cut]]:
-    """Return the thin metal that cuts leave to whole lightening holes, mm, the thinnest first.
-
-    Args:
-        plan: the whole.
-        one: a placement of it.
-    """
+    """Return the thin metal that cuts leave to whole lightening holes, mm, the thinnest first."""
     part = plan.part
     found = [
         (one.to_lightening(line, part.depth), cut)
@@ -270,11 +261,7 @@ def thin_metal(plan: TrimPlan, one: Placement) -> list[tuple[float, Cut]]:
 
 
 def ligaments(one: Placement) -> tuple[Ligament, ...]:
-    """Return the ligaments of a placement that are known, the least metal first.
-
-    Args:
-        one: a placement.
-    """
+    """Return the ligaments of a placement that are known, the least metal first."""
     found = (one.cuts[0].nearest, one.cuts[1].nearest, one.inner)
     return tuple(sorted((f for f in found if f is not None), key=lambda f: f.metal))
 
@@ -318,12 +305,7 @@ def _edge_distance(job: Job, plan: TrimPlan, best: Placement) -> Check:
 
 
 def said_metal(worst: Ligament, part: Part) -> Sentence:
-    """Return how a rivet hole stands to the nearest edge, as words that follow its number.
-
-    Args:
-        worst: of its ligaments.
-        part: whose rivet, or hole, distances count in.
-    """
+    """Return how a rivet hole stands to the nearest edge, as words that follow its number."""
     if worst.metal <= 0.0:
         return f"runs into a {worst.to}"
     return words(
@@ -336,12 +318,7 @@ def said_metal(worst: Ligament, part: Part) -> Sentence:
 
 
 def said_holes(numbers: Sequence[int], most: int = 8) -> str:
-    """Return ``hole 3`` or ``holes 3, 4 and 2 more``.
-
-    Args:
-        numbers: of rivet holes.
-        most: how many are named one by one.
-    """
+    """Return ``hole 3`` or ``holes 3, 4 and 2 more``."""
     shown = ", ".join(str(number) for number in numbers[:most])
     more = f" and {len(numbers) - most} more" if len(numbers) > most else ""
     return f"{'hole' if len(numbers) == 1 else 'holes'} {shown}{more}"
