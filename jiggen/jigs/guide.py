@@ -50,7 +50,7 @@ from jiggen.drawing.sketch import Sketch
 from jiggen.errors import DoesNotFit
 from jiggen.geometry import drill as bit
 from jiggen.geometry import guide as numbers
-from jiggen.geometry.frame import Side
+from jiggen.geometry.frame import Side, rise_out
 from jiggen.geometry.guide import (
     ARCH,
     CLEAR,
@@ -299,7 +299,7 @@ def _refuse(solution: Solution, how: Standing) -> None:
     """Refuse a guide that could not be trusted, with the way out."""
     s, job = how.section, solution.job
     length, room = drill_length(job)[0], drill_room(solution)
-    nose = bit.nose_needs(job.drill.nose, s.slope)
+    nose = rise_out(job.drill.nose, s.slope)
     if room < nose:
         raise DoesNotFit(
             words(

@@ -16,18 +16,17 @@ from msgspec import Struct
 
 from jiggen.geometry.coupon import (
     BARS,
-    Found,
     kerf_from_fingers,
     kerf_pooled,
     sheet_from_slots,
 )
-from jiggen.geometry.distortion import Bar, Estimate, WithDoubt, estimate, printed_length
-from jiggen.geometry.leastsquares import COVERAGE
-from jiggen.geometry.slips import INCH, slips
+from jiggen.geometry.distortion import Bar, Estimate, estimate, printed_length
+from jiggen.geometry.leastsquares import COVERAGE, WithDoubt
+from jiggen.geometry.slips import slips
 from jiggen.proof.checks import Question, question_of
 from jiggen.proof.readings import CouponReading, LengthReading
 from jiggen.proof.record import SLOT, LengthRecord, PieceRecord
-from jiggen.units import Length, Words, joined, words
+from jiggen.units import INCH, Length, Words, joined, words
 
 PLAUSIBLE_SHARE = 0.25
 """Share of a bar of the coupon that a machine burns or mills away with one cut at most; a kerf
@@ -54,9 +53,9 @@ class CouponFound(Struct, frozen=True, kw_only=True):
         questions: what must be asked first; then nothing of the rest is known.
     """
 
-    kerf: Found | None = None
-    by_row: Mapping[str, Found]
-    sheet: Found | None = None
+    kerf: WithDoubt | None = None
+    by_row: Mapping[str, WithDoubt]
+    sheet: WithDoubt | None = None
     alike: bool = True
     by_bars: bool = False
     questions: tuple[Question, ...] = ()

@@ -12,9 +12,8 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from msgspec import Struct
 
 from jiggen.facts.card import CARD_HEIGHT, CARD_WIDTH
-from jiggen.geometry.coupon import Found
 from jiggen.geometry.distortion import Estimate
-from jiggen.geometry.leastsquares import COVERAGE
+from jiggen.geometry.leastsquares import COVERAGE, WithDoubt
 from jiggen.proof.checks import (
     CANNOT_TELL,
     DO_NOT_USE,
@@ -404,7 +403,7 @@ def coupon_lines(proof: Proof) -> tuple[str, ...]:
     return ("[cut]", *(_cut_line(name, size, proof.units) for name, size in rows if size))
 
 
-def _cut_line(name: str, size: Found, units: str) -> str:
+def _cut_line(name: str, size: WithDoubt, units: str) -> str:
     unit, places = (INCH, 4) if units == "in" else (1.0, 3)
     doubt = COVERAGE * size.standard / unit
     return f"{name} = {size.value / unit:.{places}f}      # give or take {doubt:.{places}f} {units}"

@@ -16,7 +16,8 @@ from xml.etree import ElementTree
 from jiggen.drawing.affine import Point
 from jiggen.drawing.lettering import shortened, strokes, text_width, wrap
 from jiggen.drawing.shapes import Anchor, Bounds, Text
-from jiggen.geometry.straightness import Array, Line
+from jiggen.geometry.frame import Array
+from jiggen.geometry.straightness import Line
 from jiggen.straight.judge import Judged
 from jiggen.straight.survey import spoken
 from jiggen.units import INCH, say_length

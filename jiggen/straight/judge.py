@@ -18,8 +18,8 @@ from typing import Any
 from msgspec import Struct
 
 from jiggen.errors import Fault, JobError
+from jiggen.geometry.frame import Array
 from jiggen.geometry.straightness import (
-    Array,
     Deviation,
     Straightness,
     Twist,
