@@ -33,7 +33,7 @@ from msgspec.structs import replace
 
 from jiggen.drawing.affine import Point
 from jiggen.drawing.exploded import Plate, exploded
-from jiggen.drawing.face import Face, job_letters
+from jiggen.drawing.face import Face
 from jiggen.drawing.looks import FINE, FINE_WIDE, area, forward_arrow, label, line
 from jiggen.drawing.page import Picture
 from jiggen.drawing.piece import Piece
@@ -433,7 +433,7 @@ def _layer(
     """Return a flat layer: right is toward the hole before, up is forward."""
     job = solution.job
     outline = _around(s)
-    face = Face(job_letters(job.name), job.units, mirrored=stand.mirrored)
+    face = Face(job.name, job.units, mirrored=stand.mirrored)
     face.hole((0.0, 0.0), (bushing.body + job.block.press) / 2.0)
     for dowel in _dowels(s, job.block.dowel):
         face.hole(dowel, job.block.dowel / 2.0)
@@ -465,7 +465,7 @@ def _rib(solution: Solution, stand: Stand, s: BlockSection, *, tongue: bool) -> 
     job = solution.job
     what, count = ("tongue", s.tongue_sheets) if tongue else ("foot", s.foot_sheets)
     outline, corners = _outline_of_rib(s, tongue=tongue)
-    face = Face(job_letters(job.name), job.units, mirrored=stand.mirrored)
+    face = Face(job.name, job.units, mirrored=stand.mirrored)
     base, seat = Edge(corners["A"], corners["B"]), Edge(corners["D"], corners["C"])
     face.angle("seat", math.degrees(math.atan(abs(s.slope))), base, seat)
     face.over(corners, ("AB", "AD", "BC", "AC", "BD", "CD"))

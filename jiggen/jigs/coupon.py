@@ -29,7 +29,7 @@ block is: the one that takes the bushing with a vice is `block.press`. So it wai
 
 from __future__ import annotations
 
-from jiggen.drawing.face import Face, job_letters
+from jiggen.drawing.face import Face
 from jiggen.drawing.lettering import MIDDLE, SMALL
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Path
@@ -106,7 +106,7 @@ def _kerf_coupon(job: Job) -> Piece:
     widths = slot_widths(sheet)
     row = BARS * BAR_WIDTH
     width = max(2 * EDGE + sum(widths) + BETWEEN * (SLOTS - 1), 2 * EDGE + LEAST)
-    face = Face(job_letters(job.name), job.units)
+    face = Face(job.name, job.units)
     corners = [(0.0, 0.0), (width, 0.0), (width, HEIGHT)]
     x = (width - sum(widths) - BETWEEN * (SLOTS - 1)) / 2
     stair = []
@@ -156,7 +156,7 @@ def _row(face: Face, low: tuple[float, float], high: tuple[float, float], *, alo
 
 def _ladder(job: Job, body: float) -> Piece:
     """Return a plate with five holes about a bushing's size, each lettered with its fit in mm."""
-    face = Face(job_letters(job.name), job.units)
+    face = Face(job.name, job.units)
     pitch, middle = body + WEB, RIM + body / 2
     for n, fit in enumerate(FITS):
         x = RIM + body / 2 + n * pitch

@@ -37,7 +37,7 @@ from msgspec.structs import replace
 from jiggen.drawing import looks
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.exploded import Plate, exploded
-from jiggen.drawing.face import Face, job_letters
+from jiggen.drawing.face import Face
 from jiggen.drawing.lettering import MIDDLE
 from jiggen.drawing.looks import FINE, FINE_WIDE, area, label, line
 from jiggen.drawing.page import Picture
@@ -539,7 +539,7 @@ class _Build(Struct, frozen=True, kw_only=True, dict=True):
 
     def _face(self) -> Face:
         job = self.solution.job
-        return Face(job_letters(job.name), job.units)
+        return Face(job.name, job.units)
 
     def _piece(self, part: str, outline: Path, face: Face, *, count: int = 1, **more: Any) -> Piece:
         label = self.cradle.label

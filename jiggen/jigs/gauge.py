@@ -31,7 +31,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from jiggen.drawing.affine import Point
-from jiggen.drawing.face import Face, job_letters
+from jiggen.drawing.face import Face
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Edge, Path
 from jiggen.errors import DoesNotFit
@@ -218,7 +218,7 @@ def _plate(job: Job, number: int, role: str, v: V, error: float) -> Piece:
     top, low, back = flank_a.end.y + BESIDE, flank_b.end.y - BESIDE, -BEHIND
     sided = abs(v.skin_a - v.skin_b) > SAME
     notches, said = ROLES[role]
-    face = Face(job_letters(job.name), job.units)
+    face = Face(job.name, job.units)
     face.angle("V", math.degrees(a + b), flank_b, flank_a)
     _sizes(face, flank_a, flank_b, _OF_V)
     upper = Edge(Point(mouth, top), Point(back + CHAMFER, top))
@@ -251,7 +251,7 @@ def _master(job: Job, number: int, v: V) -> Piece:
     right = shoulder + HANDLE
     half = max(HANDLE_HALF, flank_a.end.y + 8.0, 8.0 - flank_b.end.y)
     degrees = math.degrees(v.skin_a + v.skin_b)
-    face = Face(job_letters(job.name), job.units)
+    face = Face(job.name, job.units)
     face.angle("V", degrees, flank_b, flank_a)
     _sizes(face, flank_a, flank_b, _OF_TONGUE)
     around = Path.open(

@@ -32,7 +32,7 @@ from msgspec.structs import replace
 
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.exploded import Plate, exploded
-from jiggen.drawing.face import Face, job_letters
+from jiggen.drawing.face import Face
 from jiggen.drawing.looks import (
     BAND,
     FINE,
@@ -499,7 +499,7 @@ def foot_outline(foot: Foot) -> tuple[Path, Edge]:
 def _back(job: Job, how: Standing, tells: str) -> Piece:
     """Return the back plate, which is a whole guide by itself where it is cut from card."""
     s, at = how.section, corners(how.section)
-    face = Face(job_letters(job.name), job.units, mirrored=how.stand.mirrored)
+    face = Face(job.name, job.units, mirrored=how.stand.mirrored)
     if s.top >= LOW:  # a lower guide has no room for it beside name and arrow
         face.hole((s.back + HANG_WEB + HANG / 2, s.top - HANG_WEB - HANG / 2), HANG / 2)
     face.cover(Bounds(s.radius, 0.0, s.front, s.top))
@@ -529,7 +529,7 @@ def _back(job: Job, how: Standing, tells: str) -> Piece:
 def _edge(job: Job, how: Standing) -> Piece:
     """Return the plate that is glued to the back plate's face; its edge touches the bit."""
     s, at = how.section, corners(how.section)
-    face = Face(job_letters(job.name), job.units, mirrored=how.stand.mirrored)
+    face = Face(job.name, job.units, mirrored=how.stand.mirrored)
     rows = {"top": s.top - EDGE_OFF, "foot": max(s.edge_foot, at["E"].y) + EDGE_OFF}
     if rows["top"] - rows["foot"] >= EDGE_TELLS:
         # Flush in front with the back plate, it leads the bit as that does if it is parallel.
@@ -565,7 +565,7 @@ def _foot(job: Job, some: list[Foot], *, alone: bool) -> Piece:
     forward = "THIS FACE FORWARD"
     if len({one.side for one in some}) > 1:
         forward = f"{sides[foot.side].upper()}: {forward}"
-    face = Face(job_letters(job.name), job.units, mirrored=foot.side == "b")
+    face = Face(job.name, job.units, mirrored=foot.side == "b")
     face.angle("foot", 90.0 - math.degrees(foot.tilt), base, wall)
     piece = face.piece(
         KIND,

@@ -6,7 +6,6 @@ the jig's own pictures. A second jig comes on a page only when all of it fits th
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Sequence
 from itertools import pairwise
 
@@ -29,7 +28,7 @@ from jiggen.drawing.page import (
     foot,
     heading,
 )
-from jiggen.drawing.piece import Piece
+from jiggen.drawing.piece import Piece, digits
 from jiggen.drawing.shapes import Bounds, Dash, Mark, On, Text, Weight
 from jiggen.drawing.sheet import Placed, Sheet, layout_mark
 from jiggen.errors import DoesNotFit, Sentence, say
@@ -143,7 +142,7 @@ def _add(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
         and (_words([*(p.piece for p in drafts[-1].placed), *pieces]) <= WORDS_TOGETHER)
     ):
         last = drafts[-1]
-        both = _packed([p.piece for p in last.placed] + pieces, room)
+        both = lay_out([p.piece for p in last.placed] + pieces, free=room, gap=BETWEEN)
         if len(both) == 1 and not last.marks:
             last.placed[:] = both[0]
             more = [last]
@@ -152,7 +151,7 @@ def _add(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
             return
     own = [
         Draft(_titled(placed), "", paper, list(placed), [], figure)
-        for placed in _packed(pieces, room)
+        for placed in lay_out(pieces, free=room, gap=BETWEEN)
     ]
     _illustrate(own, plan, paper)
     drafts += own
@@ -219,12 +218,6 @@ def _fits(piece: Piece, room: Bounds) -> bool:
     box = piece.on_page()
     sides = sorted((box.width, box.height))
     return sides[0] <= min(room.width, room.height) and sides[1] <= max(room.width, room.height)
-
-
-def _packed(pieces: Sequence[Piece], room: Bounds) -> list[tuple[Placed, ...]]:
-    return lay_out(
-        pieces, free=room, gap=BETWEEN, copies=False, boxes=[p.on_page() for p in pieces]
-    )
 
 
 def _illustrate(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
@@ -360,5 +353,4 @@ def page_mark(draft: Draft) -> str:
 
 def job_mark(planned: Planned) -> str:
     """Return 16 hexadecimal digits that stand for all pieces of a job."""
-    said = "|".join(piece.mark for piece in planned.pieces)
-    return hashlib.sha256(said.encode()).hexdigest()[:16]
+    return digits(piece.mark for piece in planned.pieces)

@@ -36,7 +36,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from jiggen.drawing.affine import Point
-from jiggen.drawing.face import Face, job_letters
+from jiggen.drawing.face import Face
 from jiggen.drawing.lettering import LARGE, MIDDLE, SMALL, text_width, wrap
 from jiggen.drawing.looks import NARROW, Spot, words
 from jiggen.drawing.page import SLIM, Figure, Paper, Picture, figure_of, key_width
@@ -477,7 +477,7 @@ def _order(hole: HoleResult, letters: dict[str, str]) -> str:
 def _piece(solution: Solution, strip: Strip, tile: Tile, *, whole: bool) -> Piece:
     """Return one tile, or the strip in one length for a roll and for a machine."""
     job = solution.job
-    face = Face(job_letters(job.name), job.units)
+    face = Face(job.name, job.units)
     left, right = sorted(strip.hand * (at - tile.start) for at in (tile.start, tile.end))
     box = Bounds(left, 0.0, right, strip.width)
     face.must_be_true(Edge(Point(left, 0.0), Point(right, 0.0)))

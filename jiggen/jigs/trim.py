@@ -35,7 +35,7 @@ import math
 from msgspec import Struct
 
 from jiggen.drawing.affine import Affine, Point
-from jiggen.drawing.face import LEAST_WEB, Face, job_letters
+from jiggen.drawing.face import LEAST_WEB, Face
 from jiggen.drawing.lettering import SMALL, shortened, text_width
 from jiggen.drawing.looks import (
     FINE,
@@ -272,7 +272,7 @@ def _template(solution: Solution, plan: TrimPlan, best: Placement, cut: Cut) -> 
     a, b, c, d = (0.0, 0.0), (length, 0.0), (length, top), (lean, edge_top)
     outline = Path.closed([a, b, c, (lean + CUT_AWAY, top), (lean + CUT_AWAY, shoulder), d])
     at_right = start != hole_1_left(job)
-    face = Face(job_letters(job.name), job.units, mirrored=at_right)
+    face = Face(job.name, job.units, mirrored=at_right)
     base, cut_edge = Edge(Point(*a), Point(*b)), Edge(Point(*a), Point(*d))
     face.angle("cut", 90.0 - math.degrees(math.atan(end.slant)), base, cut_edge)
     face.over({"A": a, "B": b, "C": c, "D": d}, ("AB", "AD", "BC", "BD", "AC"))
@@ -375,7 +375,7 @@ def _tag(solution: Solution, cut: Cut, number: int, *, outer_right: bool) -> Pie
     Its notched edge lies on the stock's end; hole 1 lies on the other side from either end.
     """
     job = solution.job
-    face = Face(job_letters(job.name), job.units)
+    face = Face(job.name, job.units)
     start = Anchor.START if outer_right else Anchor.END
 
     def x(along: float) -> float:

@@ -27,7 +27,7 @@ from msgspec import Struct
 
 from jiggen.drawing.affine import Point
 from jiggen.drawing.exploded import Plate, exploded
-from jiggen.drawing.face import Face, job_letters
+from jiggen.drawing.face import Face
 from jiggen.drawing.page import Picture
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Edge, Path
@@ -222,7 +222,7 @@ def _net(solution: Solution, stand: Stand, w: Wood, bushing: Bushing, tells: str
         "D": Point(right, w.base(w.fore, -w.near)),
     }
     over = LEFT + w.wide
-    face = Face(job_letters(job.name), job.units, mirrored=stand.mirrored)
+    face = Face(job.name, job.units, mirrored=stand.mirrored)
     outline = Path.closed(
         [*low.values(), (right, LEFT), (first, LEFT), (first, over), (left, over)]
     )
