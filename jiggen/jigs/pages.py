@@ -74,10 +74,6 @@ class Draft(Struct):
 def piece_drafts(planned: Planned, paper: Paper) -> tuple[list[Draft], dict[str, int]]:
     """Return the pages with pieces, and which piece lies on which.
 
-    Args:
-        planned: the plans of the job.
-        paper: the job's paper.
-
     Returns:
         The drafts in order, and for each name of a piece the number of its draft, from 0; a piece
         that no page holds has no number.
@@ -114,18 +110,14 @@ def too_large(piece: Piece, paper: Paper) -> DoesNotFit:
 
 def _own(page: OwnPage, paper: Paper) -> Draft:
     sheet = paper.lying if page.landscape else paper
-    placed = [
-        Placed(piece=piece, place=Affine.move(*_shift(piece, at))) for piece, at in page.pieces
-    ]
+    placed = []
+    for piece, (x, y) in page.pieces:
+        box = piece.outline.bounds()
+        placed.append(Placed(piece=piece, place=Affine.move(x - box.left, y - box.bottom)))
     marks = [] if page.picture is None else list(page.picture.marks)
     figure = figure_of(sheet) if page.figure and placed else None
     drawn = [Bounds.union(mark.bounds() for mark in marks)] if marks else []
     return Draft(page.title, page.subtitle, sheet, placed, marks, figure, page.keys, drawn)
-
-
-def _shift(piece: Piece, at: tuple[float, float]) -> tuple[float, float]:
-    box = piece.outline.bounds()
-    return at[0] - box.left, at[1] - box.bottom
 
 
 def _add(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
@@ -262,14 +254,7 @@ def keys_of(draft: Draft) -> list[str]:
 
 
 def finished(draft: Draft, number: int, count: int, letters: str) -> Sheet:
-    """Return a page with its frame.
-
-    Args:
-        draft: the page.
-        number: of it, from 1.
-        count: of pages.
-        letters: that the job's codes begin with.
-    """
+    """Return a page with its frame; `letters` are those that the job's codes begin with."""
     figure, paper = draft.figure, draft.paper
     code = f"{letters}-{page_mark(draft)[:4].upper()}"
     marks = list(heading(paper, draft.title, draft.subtitle))
@@ -290,12 +275,7 @@ def finished(draft: Draft, number: int, count: int, letters: str) -> Sheet:
 
 
 def roll_sheets(planned: Planned, paper: Paper) -> tuple[Sheet, ...]:
-    """Return a page for each piece that goes onto a roll of paper: the piece, and what to measure.
-
-    Args:
-        planned: the plans of the job.
-        paper: the job's paper: margin, units and name of the job.
-    """
+    """Return a page for each piece that goes onto a roll of paper, with what to measure."""
     rolls = [piece for plan in planned.plans for piece in plan.rolls if piece in plan.pieces]
     return tuple(
         _roll(piece, number, len(rolls), paper) for number, piece in enumerate(rolls, start=1)

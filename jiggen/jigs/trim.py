@@ -49,14 +49,13 @@ from jiggen.drawing.looks import (
 )
 from jiggen.drawing.page import Picture
 from jiggen.drawing.piece import Piece
-from jiggen.drawing.shapes import Anchor, Circle, Dash, Edge, Mark, On, Path
+from jiggen.drawing.shapes import Anchor, Bounds, Circle, Dash, Edge, Mark, On, Path
 from jiggen.errors import DoesNotFit
 from jiggen.geometry.trim import START, Cut, Part, Placement, TrimPlan
 from jiggen.jigs.plan import Jig, Plan, Table
 from jiggen.jigs.stand import hole_1_left
 from jiggen.solution import Solution
 from jiggen.units import Length
-from jiggen.units import words as sentence
 
 KIND = "trim"
 
@@ -184,9 +183,6 @@ class TrimEnd(Struct, frozen=True, kw_only=True):
 def plan_trim(solution: Solution) -> Plan:
     """Return the templates and the tags of both ends; none where no shift lines the holes up.
 
-    Args:
-        solution: the solved job.
-
     Raises:
         DoesNotFit: the job has no stock.
     """
@@ -244,11 +240,8 @@ def cut_table(solution: Solution, part: Part, cut: Cut) -> Table:
     said = [(name, value.said(units)) for name, value in rows]
     for notch in cut.notches:
         seen = "hidden" if notch.hidden else "in sight"
-        deep = sentence(
-            "{wide} wide, {deep} deep, {seen}",
-            wide=Length(notch.widest, 1), deep=Length(notch.depth, 1), seen=seen,
-        )  # fmt: skip
-        said.append(("notch", deep.said(units)))
+        wide, deep = (Length(size, 1).said(units) for size in (notch.widest, notch.depth))
+        said.append(("notch", f"{wide} wide, {deep} deep, {seen}"))
     nearest = cut.nearest
     if nearest is not None:
         to = f"hole {nearest.number} to the {nearest.to}"
@@ -431,7 +424,7 @@ def stock_picture(solution: Solution, plan: TrimPlan, best: Placement) -> Pictur
         along = (at - best.shift) * scale
         return along if hand > 0 else PICTURE - along
 
-    marks = [area([(0.0, 0.0), (PICTURE, 0.0), (PICTURE, high), (0.0, high)], 0.0, FINE_WIDE)]
+    marks = [area(Bounds(0.0, 0.0, PICTURE, high).corners, 0.0, FINE_WIDE)]
     for number, cut in enumerate(best.cuts):
         inward = hand if number == 0 else -hand
         end = x(best.shift) if number == 0 else x(best.shift + stock.length)
@@ -442,8 +435,8 @@ def stock_picture(solution: Solution, plan: TrimPlan, best: Placement) -> Pictur
         if cut.left > 0.0:
             waste = [(end, 0.0), (here, 0.0), (here + lean, high), (end, high)]
             marks += [area(waste, TINT), line((here, 0.0), (here + lean, high), width=FINE_WIDE)]
-        marks.append(words((end - inward * 2.0, high / 2 - SMALL / 2), str(number),
-                           anchor=Anchor.END if inward > 0 else Anchor.START))  # fmt: skip
+        outside = Anchor.END if inward > 0 else Anchor.START
+        marks.append(words((end - inward * 2.0, (high - SMALL) / 2), str(number), anchor=outside))
     marks.append(line((0.0, 0.0), (PICTURE, 0.0), width=FINE_WIDE))
     few = max(1, len(part.holes) // 40)
     for at in part.holes[::few]:
