@@ -99,15 +99,7 @@ def _quietly_closed(stream: TextIO) -> None:
 
 
 def run_words(app: typer.Typer, words: Sequence[str]) -> int:
-    """Run a command and see its output off.
-
-    Args:
-        app: the commands.
-        words: the words after ``jiggen``.
-
-    Returns:
-        The exit status.
-    """
+    """Run a command, see its output off, and return the exit status."""
     codecs.register_error("jiggen-plain-signs", _plain_signs)
     for name in ("stdout", "stderr"):
         stream = getattr(sys, name)

@@ -42,24 +42,14 @@ that is not asked: a knife or a fine beam. Common practice, no published source.
 
 
 class CouponFound(Struct, frozen=True, kw_only=True):
-    """What a coupon says about machine and material.
+    """What a coupon says about machine and material."""
 
-    Attributes:
-        kerf: full width of the slot, from both rows, mm; None if neither was measured.
-        by_row: from each row alone, by the name of its dimension.
-        sheet: thickness of the material, mm, or None.
-        alike: False where the two rows differ by more than their doubts and steps.
-        by_bars: the engraved bars told how far off the machine lays each row out, and that is
-            taken off; False where it is taken to lay them out true.
-        questions: what must be asked first; then nothing of the rest is known.
-    """
-
-    kerf: Found | None = None
-    by_row: Mapping[str, Found]
-    sheet: Found | None = None
-    alike: bool = True
-    by_bars: bool = False
-    questions: tuple[Question, ...] = ()
+    kerf: Found | None = None  # full width of the slot, from both rows, mm; None if not measured
+    by_row: Mapping[str, Found]  # from each row alone, by the name of its dimension
+    sheet: Found | None = None  # thickness of the material, mm, or None
+    alike: bool = True  # False where the two rows differ by more than their doubts and steps
+    by_bars: bool = False  # the engraved bars told how long the rows were laid out
+    questions: tuple[Question, ...] = ()  # what must be asked first; no number then stands
 
 
 class _Row(Struct, frozen=True, kw_only=True):
@@ -138,10 +128,7 @@ def judge_coupon(
 
 
 def is_off_scale(cut: Estimate) -> bool:
-    """Return whether a machine is off its size by clearly more than the doubt of its bars.
-
-    Args:
-        cut: what it did to a bed, by the engraved bars.
+    """Return whether a machine is off its size on a bed by clearly more than its bars' doubt.
 
     Source: common practice, no published source: twice the doubt.
     """

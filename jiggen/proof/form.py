@@ -29,14 +29,9 @@ _Blank = tuple[LengthRecord, str]
 
 
 def form_text(record: Record, units: str) -> str:
-    """Return a form for a set of drawings.
+    """Return a form, TOML text, for a set of drawings.
 
-    Args:
-        record: of the drawings.
-        units: ``mm`` or ``in``: what lengths are said in and bare numbers count in.
-
-    Returns:
-        TOML text.
+    Lengths are said in `units`, ``mm`` or ``in``, and bare numbers count in them.
     """
     pages, pieces = record.pages, list(record.pieces.values())
     leading = [piece for piece in pieces if piece.leading_edge is not None]

@@ -54,12 +54,8 @@ UNHEARD = 1e3
 def judge_piece(piece: PieceRecord, taken: Sequence[LengthReading]) -> Judged:
     """Judge a cut piece by what a calliper reads across it.
 
-    Args:
-        piece: as drawn, in any place; or a row, with its whole length.
-        taken: at least one reading of its sizes.
-
-    Returns:
-        The verdict. A check angle that the readings do not tell leaves it open.
+    A check angle that the readings, at least one, do not tell leaves the verdict open. A row is
+    judged by its whole length.
     """
     drawn = {one.name: piece.sizes[one.name].nominal for one in taken}
     bars = {
@@ -97,12 +93,7 @@ def _is_told(angle: CutAngle) -> bool:
 
 
 def judge_pieces(record: Record, taken: Mapping[str, Sequence[LengthReading]]) -> dict[str, Judged]:
-    """Judge every cut piece that was measured; plates glued on add to what they are glued to.
-
-    Args:
-        record: of the drawings.
-        taken: the readings of each piece by its name.
-    """
+    """Judge every cut piece that was measured; plates glued on add to what they are glued to."""
     found = {name: judge_piece(record.pieces[name], some) for name, some in taken.items()}
     return {name: _with_plates(one, record, found) for name, one in found.items()}
 
@@ -148,13 +139,7 @@ def still_needed(
 ) -> tuple[str, ...] | None:
     """Return which lengths must be measured for a check angle, beside those that were.
 
-    Args:
-        piece: as drawn.
-        angle: one of its check angles.
-        have: names of the lengths that were measured.
-
-    Returns:
-        Names in the order of the piece; None where even all of its lengths do not fix the angle.
+    Names in the order of the piece; None where even all of its lengths do not fix the angle.
     """
     lengths = {name: (size.start, size.end) for name, size in piece.sizes.items()}
     needed = needed_lengths(*_on_corners(angle, piece), lengths)

@@ -44,23 +44,14 @@ from jiggen.units import Length, Words, words
 
 
 class SheetVerdict(Struct, frozen=True, kw_only=True):
-    """The verdict on one sheet.
-
-    Attributes:
-        sheet: its name.
-        printed: paper, not cut material.
-        bars: what was read on it.
-        found: what was done to it; None where the readings are asked about or missing.
-        questions: readings that are asked about, not averaged in.
-        pieces: a verdict for each piece on it.
-    """
+    """The verdict on one sheet."""
 
     sheet: str
-    printed: bool
-    bars: Mapping[str, Bar] = field(default_factory=dict)
-    found: Estimate | None = None
-    questions: tuple[Question, ...] = ()
-    pieces: tuple[Judged, ...] = ()
+    printed: bool  # paper, not cut material
+    bars: Mapping[str, Bar] = field(default_factory=dict)  # what was read on it
+    found: Estimate | None = None  # what was done to it; None where that is asked about
+    questions: tuple[Question, ...] = ()  # readings that are asked about, not averaged in
+    pieces: tuple[Judged, ...] = ()  # a verdict for each piece on it
 
     @property
     def verdict(self) -> str:
@@ -69,18 +60,11 @@ class SheetVerdict(Struct, frozen=True, kw_only=True):
 
 
 class SheetsVerdict(Struct, frozen=True, kw_only=True):
-    """The verdict on all sheets that were measured.
+    """The verdict on all sheets that were measured."""
 
-    Attributes:
-        sheets: one verdict each.
-        found: what the printer did to upright pages, from the readings of all pages together; None
-            if no page has readings that can be used, or if they did not come out alike.
-        apart: names of the pages that came out unlike one another.
-    """
-
-    sheets: tuple[SheetVerdict, ...] = ()
-    found: Estimate | None = None
-    apart: tuple[str, ...] = ()
+    sheets: tuple[SheetVerdict, ...] = ()  # one verdict each
+    found: Estimate | None = None  # of upright pages, by all readings; None: none, or unlike
+    apart: tuple[str, ...] = ()  # names of the pages that came out unlike one another
 
 
 #: What was done to a sheet by each order of its readings, with the names that were exchanged.
@@ -180,12 +164,7 @@ def _asked(bars: Mapping[str, Bar], *, printed: bool) -> tuple[Question, ...]:
 
 
 def angle_checks(piece: PieceRecord, found: Estimate) -> list[Check]:
-    """Return each check angle of a piece as it came out on its sheet, radians.
-
-    Args:
-        piece: as it lies on the sheet.
-        found: what was done to the sheet.
-    """
+    """Return each check angle of a piece as it came out on its sheet, radians."""
     checks = []
     for angle in piece.angles:
         base, working = (_vector(*edge) for edge in (angle.base, angle.working))
@@ -204,12 +183,7 @@ def angle_checks(piece: PieceRecord, found: Estimate) -> list[Check]:
 
 
 def length_checks(piece: PieceRecord, found: Estimate) -> list[Check]:
-    """Return each check dimension of a piece as it came out on its sheet, mm.
-
-    Args:
-        piece: as it lies on the sheet.
-        found: what was done to the sheet.
-    """
+    """Return each check dimension of a piece as it came out on its sheet, mm."""
     limit = length_limit(piece)
     return [
         _length_check(size, found, math.inf if limit is None else limit)

@@ -55,9 +55,6 @@ Entity = tuple[str, list[Pair]]
 def read_dxf(data: bytes) -> FoundDrawing:
     """Return what a DXF draws, in mm by the unit that it states, y up.
 
-    Args:
-        data: the file.
-
     Raises:
         DrawingFileError: no DXF, one in binary form, damaged, or beyond all measure.
     """

@@ -75,10 +75,7 @@ def remeasure(path: str | os.PathLike[str]) -> Measurement:
 
 
 def read_drawing(data: bytes) -> FoundDrawing:
-    """Return what a file draws, by its first bytes, whatever it is called.
-
-    Args:
-        data: a PDF, SVG or DXF.
+    """Return what a PDF, SVG or DXF draws, by its first bytes, whatever it is called.
 
     Raises:
         DrawingFileError: it is none of these, damaged, or beyond all measure; or pikepdf is not

@@ -94,18 +94,11 @@ COUNTED_IN = {
 
 
 class Place(Struct, frozen=True, kw_only=True):
-    """Where a drawing lies against its record.
+    """Where a drawing lies against its record."""
 
-    Attributes:
-        matrix: from the places in the record to those in the file, mm: a shift, and a scale along
-            x and y.
-        share: of the corners and ticks that lie where it takes them.
-        joined: lines were joined to outlines first, so that there are fewer than were drawn.
-    """
-
-    matrix: Matrix = IDENTITY
-    share: float = 0.0
-    joined: bool = False
+    matrix: Matrix = IDENTITY  # from record to file, mm: a shift, and a scale along x and y
+    share: float = 0.0  # of the corners and ticks that lie where it takes them
+    joined: bool = False  # lines were joined to outlines first, and are fewer than were drawn
 
     @property
     def scale(self) -> float:
@@ -121,14 +114,8 @@ class Place(Struct, frozen=True, kw_only=True):
 def find_place(sheet: NominalSheet, page: FoundPage, budget: Budget) -> tuple[FoundPage, Place]:
     """Return how a page lies against what it should be: in place, or by what its lines span.
 
-    Args:
-        sheet: as it should be.
-        page: as found.
-        budget: of the file.
-
-    Returns:
-        The page, its lines joined to outlines where that is what it takes, and the best place; its
-        share tells whether that is any good.
+    Returns the page, its lines joined to outlines where that is what it takes, and the best place;
+    its share tells whether that is any good.
     """
     place = _best_place(sheet, page, budget)
     if place.share < PLAIN_SHARE and any(not contour.closed for contour in page.contours):
@@ -230,13 +217,7 @@ def apply(matrix: Matrix, points: Array) -> Array:
 def nearest(points: Array, places: Array, budget: Budget) -> tuple[Array, Array]:
     """Return for each point how far the nearest place is, mm, and which place it is.
 
-    Args:
-        points: (n, 2).
-        places: (m, 2).
-        budget: of the file.
-
-    Returns:
-        Distances, infinite where there are no places, and the places themselves, (n, 2).
+    Points are (n, 2), places (m, 2), distances infinite where there are no places.
     """
     if not len(places) or not len(points):
         return np.full(len(points), np.inf), np.full((len(points), 2), np.nan)
@@ -269,13 +250,7 @@ def not_in_place(sheet: NominalSheet, page: FoundPage) -> str:
 
 
 def say_place(place: Place, drawing: FoundDrawing, page: int) -> Iterator[Finding]:
-    """Yield what is to be said about a page's scale and shift.
-
-    Args:
-        place: of the page.
-        drawing: the file.
-        page: its number.
-    """
+    """Yield what is to be said about a page's scale and shift."""
     x, y = place.matrix[0], place.matrix[3]
     if place.bends:
         bent = math.degrees(abs(math.atan((x / y - y / x) / 2)))
@@ -300,11 +275,7 @@ def say_place(place: Place, drawing: FoundDrawing, page: int) -> Iterator[Findin
 
 
 def likely_cause(factor: float) -> str:
-    """Return what likely scaled a drawing by a factor, in words; empty where none is known.
-
-    Args:
-        factor: size in the file over true size.
-    """
+    """Return what likely scaled a drawing by a factor of true size; empty if nothing known does."""
     for meant, its in COUNTED_IN.items():
         for taken, other in COUNTED_IN.items():
             if meant != taken and abs(factor * its / other - 1.0) < LIKE:
@@ -317,14 +288,7 @@ def likely_cause(factor: float) -> str:
 def words_off(
     sheet: NominalSheet, page: FoundPage, number: int, budget: Budget
 ) -> Iterator[Finding]:
-    """Yield what is to be said of the live text of a page: which words are not there.
-
-    Args:
-        sheet: as it should be.
-        page: as found.
-        number: of the page.
-        budget: of the file.
-    """
+    """Yield what is to be said of the live text of a page: which words are not there."""
     if not sheet.words:
         return
     if page.words is None or not any(word.strip() for word in page.words):
@@ -365,14 +329,7 @@ def _off(text: str, page: int) -> Finding:
 
 
 class PageMeasurer:
-    """Measures the pieces of one page where the record and the place put them.
-
-    Args:
-        page: as found.
-        place: where it lies.
-        number: of the page, from 1.
-        budget: of the file.
-    """
+    """Measures the pieces of one page where the record and the place put them."""
 
     def __init__(self, page: FoundPage, place: Place, number: int, budget: Budget) -> None:
         self.page = page

@@ -65,9 +65,6 @@ _MARKS = {b"[": _OPEN, b"]": _SHUT}
 def read_pdf(data: bytes) -> FoundDrawing:
     """Return what the pages of a PDF draw, in mm, y up.
 
-    Args:
-        data: the file.
-
     Raises:
         DrawingFileError: the file is damaged, locked or beyond all measure.
     """

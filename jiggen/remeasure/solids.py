@@ -65,19 +65,12 @@ Array = NDArray[np.float64]
 
 
 class Facets(Struct, frozen=True, kw_only=True, eq=False):
-    """A solid as it is in a file.
+    """A solid as it is in a file."""
 
-    Attributes:
-        kind: ``stl`` or ``3mf``.
-        points: corners, mm, shape (n, 3), none twice.
-        facets: indices of them, shape (m, 3).
-        record: what it should be, as it travels inside; None where it does not.
-    """
-
-    kind: str
-    points: Array
-    facets: NDArray[np.int64]
-    record: Mapping[str, Any] | None = None
+    kind: str  # ``stl`` or ``3mf``
+    points: Array  # corners, mm, shape (n, 3), none twice
+    facets: NDArray[np.int64]  # indices of them, shape (m, 3)
+    record: Mapping[str, Any] | None = None  # what it should be, as it travels inside, if it does
 
     @property
     def corners(self) -> Array:
@@ -117,13 +110,7 @@ def is_solid(data: bytes) -> bool:
 def measure_solid(file: str, data: bytes, manifest: Manifest | None) -> Measurement:
     """Measure a solid from its own facets.
 
-    Args:
-        file: its name as it was given.
-        data: its bytes.
-        manifest: that lies beside it, or None.
-
-    Returns:
-        Angle and lean of its axis against its base, diameter and gap of its bore, its extent.
+    Angle and lean of its axis against its base, diameter and gap of its bore, its extent.
 
     Raises:
         DrawingFileError: it cannot be read.

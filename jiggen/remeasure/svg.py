@@ -77,9 +77,6 @@ _HREF = ("href", "{http://www.w3.org/1999/xlink}href")
 def read_svg(data: bytes) -> FoundDrawing:
     """Return what an SVG draws, in mm by the unit that it states, y up.
 
-    Args:
-        data: the file.
-
     Raises:
         DrawingFileError: no XML, no SVG, damaged, or beyond all measure.
     """
@@ -377,12 +374,7 @@ def _trace_rect(element: ElementTree.Element, tracer: Tracer) -> None:
 
 
 def trace_path(data: str, tracer: Tracer, name: str = "") -> None:
-    """Follow path data with a tracer.
-
-    Args:
-        data: the ``d`` attribute.
-        tracer: takes the lines, in user units.
-        name: of the path, for what is said about it.
+    """Follow the path data of a ``d`` attribute with a tracer, in user units.
 
     Raises:
         DrawingFileError: it cannot be read to its end: what it lacks would be cut as something

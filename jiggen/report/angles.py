@@ -38,16 +38,9 @@ SIDE_SHOWN = 10
 def angles_text(
     solution: Solution, terminal: Terminal, *, file: str = "", every: bool = False
 ) -> str:
-    """Return the report of ``jiggen angles``.
+    """Return the report of ``jiggen angles``: every number, or the answer in 25 lines at most.
 
-    Args:
-        solution: a solved job.
-        terminal: what it is printed on.
-        file: the job file, as the user gave it.
-        every: every number, not the answer alone.
-
-    Returns:
-        Text with line ends; at most 25 lines without `every`.
+    The job file is named as the user gave it.
     """
     if every:
         return printed(_everything(solution, terminal), terminal)
@@ -60,14 +53,7 @@ def angles_text(
 
 
 def band_lines(band: Band, name: str, units: str, most: int = SENTENCES) -> list[str]:
-    """Return a verdict as lines: its word, and at most three sentences, the act first.
-
-    Args:
-        band: the verdict.
-        name: of the job.
-        units: the job's.
-        most: sentences that there is room for; never more than three.
-    """
+    """Return a verdict as lines: its word, and at most three sentences, the act first."""
     most = min(most, SENTENCES)
     said = [say(text, units) for text in band.lines]
     if len(said) > most:
@@ -176,14 +162,7 @@ def _sequence(solution: Solution, terminal: Terminal) -> list[object]:
 
 
 def starters_text(starters: Mapping[str, str]) -> str:
-    """Return the list of starter job files, each with what its first comment says.
-
-    Args:
-        starters: the text of each file by name.
-
-    Returns:
-        One line a starter, with line ends.
-    """
+    """Return a line for each starter job file: its name, and what its first comment says."""
     width = max((len(name) for name in starters), default=0)
     lines = []
     for name, text in starters.items():

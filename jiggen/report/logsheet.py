@@ -31,11 +31,8 @@ CAUTION = (
 def log_sheet(proof: Proof, *, today: str, paper: tuple[float, float], margin: float) -> bytes:
     """Return the record as a PDF of one page.
 
-    Args:
-        proof: what was judged.
-        today: the date to put where the readings have none.
-        paper: width and height, mm.
-        margin: white on each side, mm.
+    The paper is width and height, the margin the white on each side, mm; `today` stands where the
+    readings have no date.
     """
     from jiggen.write.pdf import write_pdf
 

@@ -29,11 +29,7 @@ _NINE = (
 def solution_as_json(solution: Solution) -> dict[str, Any]:
     """Return the numbers of a solved job, ready for JSON.
 
-    Args:
-        solution: a solved job.
-
-    Returns:
-        Lengths in mm, angles in degrees, full double precision; None where the job lacks an input.
+    Lengths in mm, angles in degrees, full double precision; None where the job lacks an input.
     """
     units = solution.job.units
     return {
@@ -50,14 +46,7 @@ def solution_as_json(solution: Solution) -> dict[str, Any]:
 
 
 def json_line(record: Mapping[str, Any]) -> str:
-    """Return a record as one line of JSON in ASCII, with its line end.
-
-    Args:
-        record: of plain values; a NaN or an infinity in it is a fault of jiggen's own.
-
-    Returns:
-        One line.
-    """
+    """Return a record as one line of ASCII JSON; a NaN in it is a fault of jiggen's own."""
     return json.dumps(record, allow_nan=False) + "\n"
 
 

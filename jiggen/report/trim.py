@@ -26,15 +26,7 @@ if TYPE_CHECKING:
 
 
 def trim_parts(plan: TrimPlan, units: str) -> list[object]:
-    """Return the trim plan for the terminal: the answer, a table, and the reason for each rank.
-
-    Args:
-        plan: of a solved job.
-        units: the job's, ``mm`` or ``in``.
-
-    Returns:
-        Sentences and a table, without their heading.
-    """
+    """Return the trim plan for the terminal: the answer, a table, and the reason for each rank."""
     parts: list[object] = [f"{trim_answer(plan, units)} {_sentence(plan.turning)}"]
     if not plan.placements:
         return parts
@@ -101,12 +93,7 @@ def _cut_cells(cut: Cut, units: str) -> list[str]:
 
 
 def trim_answer(plan: TrimPlan, units: str) -> str:
-    """Return what the plan comes to, in a sentence or two.
-
-    Args:
-        plan: of a solved job.
-        units: the job's, ``mm`` or ``in``.
-    """
+    """Return what the plan comes to, in a sentence or two."""
     best = plan.best
     if plan.unknown:
         return f"No plan: {plan.unknown}."
@@ -126,12 +113,7 @@ def trim_answer(plan: TrimPlan, units: str) -> str:
 def reasons(one: Placement, plan: TrimPlan) -> list[Sentence]:
     """Return what speaks for and against a placement, the worst first.
 
-    Args:
-        one: a placement of the plan.
-        plan: the whole.
-
-    Returns:
-        Plain clauses, without a full stop.
+    Plain clauses, without a full stop.
     """
     part = plan.part
     said: list[Sentence] = []
@@ -185,12 +167,8 @@ def _notch_words(cut: Cut, notch: Notch) -> Sentence:
 def trim_as_json(plan: TrimPlan | None, units: str) -> dict[str, Any] | None:
     """Return the trim plan ready for JSON.
 
-    Args:
-        plan: of a solved job, or None where it has no stock.
-        units: what the reasons are said in.
-
-    Returns:
-        Lengths in mm, full double precision; placements by rank, each with its reasons.
+    Lengths in mm, full double precision; None where the job has no stock. `units` are for the
+    reasons.
     """
     if plan is None:
         return None

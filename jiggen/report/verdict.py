@@ -50,22 +50,13 @@ GIVE_READINGS = "--bar-x L --bar-y L --diagonal-1 L --diagonal-2 L"
 
 
 class Hands(Struct, frozen=True, kw_only=True):
-    """How a step is done where the verdict is read.
-
-    Attributes:
-        first: how the first readings are given.
-        sizes: how those of a cut piece are.
-        hole: how those of a test hole are.
-        make: how all is drawn again.
-        maker: what draws it.
-        reprint: how the corrected page is drawn.
-    """
+    """How a step is done where the verdict is read."""
 
     first: str = f"Then jiggen verify JOB {GIVE_READINGS}, or fill in {FORM}."
-    sizes: str = ", fill in the form and run jiggen verify again"
+    sizes: str = ", fill in the form and run jiggen verify again"  # of a cut piece
     hole: str = ", write into the form where it goes in and comes out, and run jiggen verify again"
     make: str = "run jiggen make again"
-    maker: str = "jiggen make"
+    maker: str = "jiggen make"  # what draws
     reprint: str = "the same command with --reprint"
 
 
@@ -75,9 +66,7 @@ COMMANDS = Hands()
 def answer_rows(proof: Proof, bad: str = "Not") -> list[tuple[str, str]]:
     """Return the answer by piece: words such as ``Cut: guide-1, foot.``, each with its verdict.
 
-    Args:
-        proof: what was judged.
-        bad: what is said before the pieces not to use.
+    `bad` is what is said before the pieces not to use.
     """
     groups: dict[tuple[str, str], list[str]] = {
         ("Use", USE): [],
@@ -176,14 +165,7 @@ def proof_text(
 ) -> str:
     """Return the report of ``jiggen verify``.
 
-    Args:
-        proof: what was judged.
-        terminal: what it is printed on.
-        outcome: what was written beside the verdict.
-        everything: all reasons, tables and notes; else `LINES` lines at most.
-
-    Returns:
-        Text with line ends.
+    All reasons, tables and notes with `everything`; else `LINES` lines at most.
     """
     head = [heading(text, COLOURS[verdict]) for text, verdict in answer_rows(proof)]
     steps = [*next_steps(proof, outcome, everything=everything)]

@@ -17,10 +17,6 @@ from jiggen.proof.sheets import SheetVerdict
 def proof_as_json(proof: Proof, outcome: Outcome) -> dict[str, Any]:
     """Return the proof ready for JSON.
 
-    Args:
-        proof: what was judged.
-        outcome: what was written beside the verdict.
-
     Returns:
         The keys of the interface (``scale_x``, ``scale_y``, ``skew``: null where the readings
         cannot be used; ``pieces``, ``verdict``, ``reprint``), then ``answers`` (the last word on

@@ -99,13 +99,7 @@ def read_survey(path: str, options: Mapping[str, str] | None = None) -> Survey:
 
 
 def read_survey_text(text: str, path: str, options: Mapping[str, str] | None = None) -> Survey:
-    """Read a survey from the text of its file; see `read_survey`.
-
-    Args:
-        text: of the file.
-        path: its name, whose ending tells how it is read.
-        options: settings that came with the command.
-    """
+    """Read a survey from its file's text; the ending of `path` tells how. See `read_survey`."""
     given = {key: text for key, text in (options or {}).items() if text.strip()}
     found, asked = FaultList(file=path), FaultList(file=COMMAND)
     units = given.get("units") if given.get("units") in UNITS else None
@@ -486,14 +480,7 @@ position ({units}),go ({units}),no go ({units})
 
 
 def blank_form(file: str, units: str) -> bytes:
-    """Return a blank form.
-
-    Args:
-        file: name of the form; its ending, .toml or .csv, says which kind.
-        units: ``mm`` or ``in``; mm where it is empty.
-
-    Returns:
-        The bytes of the form, UTF-8.
+    """Return the bytes of a blank form, .toml or .csv by its name; in mm where units is empty.
 
     Raises:
         JobError: another ending, or other units.

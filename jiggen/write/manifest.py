@@ -130,14 +130,7 @@ def sha256(data: bytes) -> str:
 
 
 def listed_files(data: bytes) -> dict[str, set[str]] | None:
-    """Return which files a manifest lists.
-
-    Args:
-        data: the bytes of a file that may be a manifest.
-
-    Returns:
-        Hashes by path; None when the bytes are no manifest of ours.
-    """
+    """Return hashes by path of what a manifest lists; None where the bytes are none of ours."""
     try:
         whole = json.loads(data)
         if whole["jiggen"] != RECORD_FORMAT:

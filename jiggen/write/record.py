@@ -126,12 +126,6 @@ def instance_names(sheet: Sheet) -> tuple[str, ...]:
 
     The first of several equal pieces keeps the piece's name, the next ones are called ``name-2``,
     ``name-3``; a number that is the name of another piece is passed over.
-
-    Args:
-        sheet: the sheet.
-
-    Returns:
-        One name for each of `sheet.placed`, in that order.
     """
     taken = {placed.piece.name for placed in sheet.placed}
     seen: set[str] = set()
