@@ -29,8 +29,8 @@ from jiggen.proof.record import read_record
 from jiggen.solution import Check, Solution, band_of
 from jiggen.units import INCH
 from jiggen.write.colours import Looks
-from jiggen.write.manifest import MANIFEST, SOLID_FOLDER, manifest_text, relisted
-from jiggen.write.output import USUAL, make_files
+from jiggen.write.manifest import MANIFEST, SOLID_FOLDER, USUAL, manifest_text, relisted
+from jiggen.write.output import make_files
 
 #: Pages that can be asked for by name and belong to no jig.
 PAGES = ("sheet", "card")
@@ -108,6 +108,7 @@ def draw(
             given=", ".join(only),
             remedy="jiggen angles JOB --all says why",
         )
+    paper = paper_of(solution, version)
     beds = Beds(sheets=(), singles=(), refused={})
     if {"svg", "dxf"} & set(formats):
         beds = lay_beds(solution.job, planned.pieces)
@@ -116,7 +117,6 @@ def draw(
     pages: tuple[Sheet, ...] = ()
     rolls: tuple[Sheet, ...] = ()
     if "pdf" in formats and not alone:
-        paper = paper_of(solution, version)
         rolls = roll_sheets(planned, paper)
         drafts, on = piece_drafts(planned, paper)
         checks = (*_without_page(planned, paper, on, beds), *checks)
@@ -124,7 +124,6 @@ def draw(
     solids: tuple[Solid, ...] = ()
     if SOLIDS & set(formats):
         solids = tuple(s for plan in planned.plans if plan.solids for s in plan.solids())
-    paper = paper_of(solution)
     return Drawn(
         planned=planned,
         checks=checks,

@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import Literal
 
-from msgspec import Struct
+from msgspec import Struct, field
 
 from jiggen.geometry.slips import Slip
 from jiggen.proof.record import PieceRecord
@@ -118,12 +118,14 @@ class CutAngle(Struct, frozen=True, kw_only=True):
     name: str
     nominal: float  # as drawn, radians
     value: float  # as cut, radians
-    plus_minus: float  # about 95 %, radians
-    residuals: dict[str, float]  # reading less fitted length by name, mm
-    determined: bool  # False where the readings say little about this angle
-    consistent: bool  # False where they contradict one another
-    missing: tuple[str, ...] | None  # lengths that would determine it; None where none would
-    verdict: str  # on this check edge by itself
+    plus_minus: float = math.pi  # about 95 %, radians
+    residuals: dict[str, float] = field(
+        default_factory=dict
+    )  # reading less fitted length by name, mm
+    determined: bool = False  # False where the readings say little about this angle
+    consistent: bool = False  # False where they contradict one another
+    missing: tuple[str, ...] | None = ()  # lengths that would determine it; None where none would
+    verdict: str = CANNOT_TELL  # on this check edge by itself
     added: float = 0.0  # what plates glued on turn the bit further, as if of this angle, radians
     drift: float | None = None  # where a hole drilled with it comes out, mm; None without a hole
     drift_plus_minus: float | None = None  # about 95 %, mm; None without a hole

@@ -27,6 +27,7 @@ from jiggen.geometry.slips import INCH, slips
 from jiggen.proof.checks import Question, question_of
 from jiggen.proof.readings import CouponReading, LengthReading
 from jiggen.proof.record import SLOT, LengthRecord, PieceRecord
+from jiggen.proof.sheets import scales_of
 from jiggen.units import Length, Words, joined, words
 
 PLAUSIBLE_SHARE = 0.25
@@ -103,7 +104,8 @@ def judge_coupon(
     asked = [question_of(slip, "bed") for slip in slips(bars)] if bars else []
     cut = estimate(list(bars.values())) if bars and not asked else None
     rows = [_laid_out(piece.sizes[name], one, cut) for name, one in reading.rows.items()]
-    asked = asked or list(_asked(rows, cut))
+    alone = [question for row in rows if (question := _of_row(row))]
+    asked = asked or alone or list(_of_rows(rows, cut))
     if asked:
         return CouponFound(by_row={}, questions=tuple(asked))
     kerfs = {
@@ -132,11 +134,7 @@ def is_off_scale(cut: Estimate) -> bool:
 
     Source: common practice, no published source: twice the doubt.
     """
-    made = (cut.distortion.scale_x, cut.distortion.scale_y)
-    return any(
-        known and abs(scale - 1.0) > 2.0 * COVERAGE * standard
-        for known, scale, standard in zip(cut.scales_measured, made, cut.standards, strict=False)
-    )
+    return any(abs(scale - 1.0) > 2.0 * doubt for _, scale, doubt in scales_of(cut, "bed"))
 
 
 def _laid_out(drawn: LengthRecord, taken: LengthReading, cut: Estimate | None) -> _Row:
@@ -157,12 +155,6 @@ def _alike(rows: Sequence[_Row]) -> bool:
         return True
     one, other = rows
     return abs(one.lost - other.lost) * BARS <= math.hypot(one.doubt, other.doubt)
-
-
-def _asked(rows: Sequence[_Row], cut: Estimate | None) -> list[Question]:
-    """Return what must be asked about rows; about both together only where each may be meant."""
-    alone = [question for row in rows if (question := _of_row(row))]
-    return alone or list(_of_rows(rows, cut))
 
 
 def _of_row(row: _Row) -> Question | None:
@@ -188,7 +180,7 @@ def _of_row(row: _Row) -> Question | None:
 
 
 def _of_rows(rows: Sequence[_Row], cut: Estimate | None) -> Iterator[Question]:
-    """Ask for an engraved bar, or about a row that lost a bar, or two rows that contradict."""
+    """Ask about rows that may be meant each by itself: for a bar, a lost bar, a contradiction."""
     unread = [row for row in rows if not row.by_bars]
     if cut is not None and unread and is_off_scale(cut):
         ways = " and ".join(sorted({"up the bed" if r.drawn.axis else "across" for r in unread}))

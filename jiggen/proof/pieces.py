@@ -64,7 +64,11 @@ def judge_piece(piece: PieceRecord, taken: Sequence[LengthReading]) -> Judged:
     }
     slips = slips_of_each(bars, FAR)
     angles = tuple(_as_cut(angle, piece, taken) for angle in piece.angles)
-    if angles and {slip.kind for slip in slips} == {"far"} and all(map(_is_told, angles)):
+    if (
+        angles
+        and {slip.kind for slip in slips} == {"far"}
+        and all(angle.determined and angle.consistent for angle in angles)
+    ):
         # Far off, and all lengths tell one shape: it was not misread, it was cut so.
         slips = ()
     asked = [question_of(slip, "piece") for slip in slips]
@@ -86,10 +90,6 @@ def judge_piece(piece: PieceRecord, taken: Sequence[LengthReading]) -> Judged:
         length_error_worst=worst,
         angles=angles,
     )
-
-
-def _is_told(angle: CutAngle) -> bool:
-    return angle.determined and angle.consistent
 
 
 def judge_pieces(record: Record, taken: Mapping[str, Sequence[LengthReading]]) -> dict[str, Judged]:
@@ -148,30 +148,19 @@ def still_needed(
 
 def _as_cut(angle: AngleRecord, piece: PieceRecord, taken: Sequence[LengthReading]) -> CutAngle:
     """Return one check angle as cut, judged by itself."""
+    unknown = CutAngle(name=angle.name, nominal=angle.nominal, value=angle.nominal)
     real = _shape(angle, piece, taken)
     if real is None:
-        return CutAngle(
-            name=angle.name,
-            nominal=angle.nominal,
-            value=angle.nominal,
-            plus_minus=math.pi,
-            residuals={},
-            determined=False,
-            consistent=False,
-            missing=(),
-            verdict=CANNOT_TELL,
-        )
+        return unknown
     have = {one.name for one in taken}
-    found = CutAngle(
-        name=angle.name,
-        nominal=angle.nominal,
+    found = replace(
+        unknown,
         value=angle.nominal + real.error,
         plus_minus=COVERAGE * real.standard,
         residuals=real.residuals,
         determined=real.determined,
         consistent=real.consistent,
         missing=() if real.determined else still_needed(piece, angle, have),
-        verdict=CANNOT_TELL,
     )
     # What the readings do not determine can condemn an edge, but never pass it.
     check = _angle_check(found, piece)

@@ -263,11 +263,8 @@ def _stale(judged: Judged, changed: Changed | None) -> Judged:
 def _sheets(
     record: Record, readings: Readings, changed: Mapping[str, Changed], measured_on: str
 ) -> SheetsVerdict:
-    taken = {
-        sheet.name: bars_of(sheet, readings.sheets.get(sheet.name, ()))
-        for sheet in (*record.pages, *record.beds)
-    }
     sheets = (*record.pages, *record.beds)
+    taken = {sheet.name: bars_of(sheet, readings.sheets.get(sheet.name, ())) for sheet in sheets}
     found = judge_sheets(sheets, taken, record.rows, measured_on=measured_on)
     return replace(
         found,

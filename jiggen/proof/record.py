@@ -27,11 +27,11 @@ from msgspec.structs import replace
 
 from jiggen.drawing.shapes import Path
 from jiggen.geometry.distortion import Distortion, undone_by
+from jiggen.write.manifest import ROLL
+from jiggen.write.record import told_apart
 
 Point = tuple[float, float]
 
-#: The file whose long pages another machine prints: no reprint corrects it.
-ROLL = "strip-roll.pdf"
 #: A bar whose slope to an axis of the sheet is less than this lies along it.
 ON_AXIS = 0.02
 #: How the length aslant from one engraved bar of a piece to the other is called.
@@ -281,15 +281,11 @@ def read_record(manifest: Mapping[str, Any]) -> Record:
 
 def _numbered(pieces: list[PieceRecord]) -> tuple[PieceRecord, ...]:
     """Return the pieces, each copy of an earlier one with a name of its own."""
-    taken, seen = {piece.name for piece in pieces}, set[str]()
-    named = []
-    for piece in pieces:
-        name, number = piece.name, 2
-        while name in seen or (name != piece.name and name in taken):
-            name, number = f"{piece.name}-{number}", number + 1
-        seen.add(name)
-        named.append(replace(piece, name=name, copy_of=piece.name if name != piece.name else ""))
-    return tuple(named)
+    names = told_apart([piece.name for piece in pieces])
+    return tuple(
+        piece if name == piece.name else replace(piece, name=name, copy_of=piece.name)
+        for piece, name in zip(pieces, names, strict=True)
+    )
 
 
 def _piece(row: Mapping[str, Any], how: Mapping[str, str]) -> PieceRecord:

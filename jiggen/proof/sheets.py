@@ -99,7 +99,10 @@ def judge_sheets(
         stand = {n: own if it == lying[measured_on] else other for n, it in lying.items()}
         taken = {**taken, **stand}
     measured = [sheet for sheet in sheets if taken.get(sheet.name)]
-    asked = {s.name: _asked(taken[s.name], printed=s.printed) for s in measured}
+    asked = {
+        s.name: tuple(question_of(slip, _stage(s)) for slip in slips(taken[s.name]))
+        for s in measured
+    }
     good = [s for s in measured if not asked[s.name]]
     pages = {
         sheet.name: _turned(taken[sheet.name]) if sheet.lying else taken[sheet.name]
@@ -145,6 +148,15 @@ def judge_sheets(
     return SheetsVerdict(sheets=tuple(judged), found=done[False], apart=apart)
 
 
+def scales_of(found: Estimate, on: Stage) -> list[tuple[str, float, float]]:
+    """Return each scale that was measured: its way in words, the scale, about 95 % of doubt."""
+    made = (found.distortion.scale_x, found.distortion.scale_y)
+    ways = zip(
+        ("across", f"up the {on}"), made, found.standards, found.scales_measured, strict=False
+    )
+    return [(way, scale, COVERAGE * doubt) for way, scale, doubt, known in ways if known]
+
+
 def _each_once(judged: Iterable[tuple[str, Judged]]) -> tuple[Judged, ...]:
     """Return one verdict a name: of copies that lie otherwise, that which is not good."""
     worst: dict[str, Judged] = {}
@@ -157,10 +169,6 @@ def _each_once(judged: Iterable[tuple[str, Judged]]) -> tuple[Judged, ...]:
 def _turned(bars: Mapping[_Name, Bar]) -> dict[_Name, Bar]:
     """Return readings of a page as the same page turned by a quarter would have them."""
     return {n: replace(bar, vector=(-bar.vector[1], bar.vector[0])) for n, bar in bars.items()}
-
-
-def _asked(bars: Mapping[str, Bar], *, printed: bool) -> tuple[Question, ...]:
-    return tuple(question_of(slip, "page" if printed else "bed") for slip in slips(bars))
 
 
 def angle_checks(piece: PieceRecord, found: Estimate) -> list[Check]:
@@ -252,8 +260,7 @@ def _decided(
         [c for c in checks if c.verdict == verdict] or checks, key=lambda c: c.share_of_limit
     ).said()
     if verdict != DO_NOT_USE and not all(found.scales_measured):
-        up = "up the page" if sheet.printed else "up the bed"
-        ways = zip(("across", up), found.scales_measured, strict=True)
+        ways = zip(("across", f"up the {_stage(sheet)}"), found.scales_measured, strict=True)
         blind = " and ".join(way for way, known in ways if not known)
         verdict, why = CANNOT_TELL, words("nothing was measured {blind}", blind=blind)
     if verdict == CANNOT_TELL:

@@ -97,6 +97,7 @@ class ManifestRow(Struct, frozen=True, kw_only=True):
     sha256: str
     records: tuple[dict[str, Any], ...]  # of its sheets, raw
     correction: tuple[float, ...] | None  # a, b, c, d of the print correction; None for none
+    solid: Any  # record of a body to print, raw; None for a drawing
 
     def sheets(self) -> tuple[NominalSheet, ...]:
         """Return its sheets as they should be drawn.
@@ -183,6 +184,7 @@ def _manifest_rows(path: Path) -> tuple[ManifestRow, ...] | None:
                 sha256=str(row["sha256"]),
                 records=tuple(dict(record) for record in row["sheets"]),
                 correction=_four(row.get("correction")),
+                solid=row.get("solid"),
             )
             for row in whole["files"]
         )

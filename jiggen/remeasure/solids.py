@@ -11,6 +11,7 @@ manifest beside the file; it helps to find the right facets, and is then what th
 
 from __future__ import annotations
 
+import contextlib
 import io
 import json
 import math
@@ -18,7 +19,6 @@ import struct
 import zipfile
 import zlib
 from collections.abc import Mapping
-from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
 
@@ -28,6 +28,7 @@ from numpy.typing import NDArray
 
 from jiggen.errors import DrawingFileError
 from jiggen.remeasure.answer import Measured, MeasuredPage, MeasuredPiece, Measurement
+from jiggen.remeasure.limits import DAMAGED
 from jiggen.remeasure.record import Manifest
 from jiggen.remeasure.shapes import NOTE, OFF, Finding
 
@@ -47,7 +48,6 @@ UNITS = {
     "meter": 1000.0,
 }
 MODEL = "3D/3dmodel.model"
-DAMAGED = "save or copy it again from where it came, or run jiggen make again"
 
 _DAMAGE = (
     ValueError,
@@ -128,7 +128,8 @@ def measure_solid(file: str, data: bytes, manifest: Manifest | None) -> Measurem
         say(OFF, f"it is not closed: {found.open_edges} edges have no partner or too many")
     elif found.volume <= 0.0:
         say(OFF, "it is inside out: its facets face inward")
-    record = found.record or _listed(manifest)
+    listed = manifest.own.solid if manifest is not None and manifest.own is not None else None
+    record = found.record or _usable(listed)
     if record is None:
         say(
             OFF,
@@ -233,14 +234,14 @@ def _plain(tag: str) -> str:
 def _record(root: ElementTree.Element) -> Mapping[str, Any] | None:
     for thing in root:
         if _plain(thing.tag) == "metadata" and thing.get("name", "").endswith(":record"):
-            return _usable(thing.text or "")
+            with contextlib.suppress(ValueError, RecursionError):
+                return _usable(json.loads(thing.text or ""))
     return None
 
 
-def _usable(text: str) -> Mapping[str, Any] | None:
+def _usable(record: Any) -> Mapping[str, Any] | None:
     """Return a record that can be used; None for any other."""
     try:
-        record = json.loads(text)
         ways = [
             [float(v) for v in record[key]] for key in ("base", "forward", "axis", "at", "extent")
         ]
@@ -249,21 +250,9 @@ def _usable(text: str) -> Mapping[str, Any] | None:
         lengths = [math.hypot(*way) for way in ways[:3]]
         good = good and all(math.isfinite(v) for v in numbers + [v for way in ways for v in way])
         good = good and all(abs(long - 1.0) < 1e-3 for long in lengths)
-    except (ValueError, KeyError, TypeError, RecursionError, OverflowError):
+    except (ValueError, KeyError, TypeError, OverflowError):
         return None
     return record if good else None
-
-
-def _listed(manifest: Manifest | None) -> Mapping[str, Any] | None:
-    """Return the record of the file in the manifest beside it."""
-    if manifest is None or manifest.own is None:
-        return None
-    try:
-        rows = json.loads(Path(manifest.path).read_text("utf-8"))["files"]
-        row = next(row for row in rows if row["file"] == manifest.own.file)
-        return _usable(json.dumps(row["solid"]))
-    except (OSError, ValueError, KeyError, TypeError, StopIteration):
-        return None
 
 
 def _welded(kind: str, corners: Array, record: Mapping[str, Any] | None = None) -> Facets:

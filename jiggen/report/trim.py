@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from msgspec.structs import asdict
 
 from jiggen.errors import Sentence, say
+from jiggen.report.tables import bare_length
 from jiggen.report.terminal import ruled_table
 from jiggen.shop.trim_checks import (
     ligaments,
@@ -41,7 +42,6 @@ def trim_parts(plan: TrimPlan, units: str) -> list[object]:
 
 
 def _table(shown: Sequence[Placement], units: str) -> object:
-    """Return placements as a table, a row for each end."""
     table = ruled_table(
         "no.",
         "way round",
@@ -58,17 +58,13 @@ def _table(shown: Sequence[Placement], units: str) -> object:
         first = [
             str(rank),
             "turned" if one.turned else "not turned",
-            _bare(one.shift, units),
-            _bare(one.offset, units),
+            bare_length(one.shift, units),
+            bare_length(one.offset, units),
         ]
         for cut in one.cuts:
             table.add_row(*first, *_cut_cells(cut, units))
             first = [""] * len(first)
     return table
-
-
-def _bare(mm: float | None, units: str) -> str:
-    return "-" if mm is None else say_length(mm, units).rsplit(" ", 1)[0]
 
 
 def _sentence(said: str) -> str:
@@ -79,16 +75,19 @@ def _cut_cells(cut: Cut, units: str) -> list[str]:
     near = cut.nearest
     return [
         cut.end,
-        _bare(cut.on_stock, units),
-        _bare(cut.left, units),
+        bare_length(cut.on_stock, units),
+        bare_length(cut.left, units),
         "; ".join(
             [
-                *(f"{_bare(n.widest, units)} x {_bare(n.depth, units)}" for n in cut.notches),
+                *(
+                    f"{bare_length(n.widest, units)} x {bare_length(n.depth, units)}"
+                    for n in cut.notches
+                ),
                 *("half a rivet hole" for _ in cut.half_holes),
             ]
         )
         or "none",
-        "-" if near is None else f"{_bare(max(near.metal, 0.0), units)}, hole {near.number}",
+        "-" if near is None else f"{bare_length(max(near.metal, 0.0), units)}, hole {near.number}",
     ]
 
 

@@ -13,7 +13,7 @@ from msgspec import Struct
 
 from jiggen.facts.card import CARD_HEIGHT, CARD_WIDTH
 from jiggen.geometry.coupon import Found
-from jiggen.geometry.distortion import Estimate
+from jiggen.geometry.distortion import Distortion, Estimate
 from jiggen.geometry.leastsquares import COVERAGE
 from jiggen.proof.checks import (
     CANNOT_TELL,
@@ -22,12 +22,13 @@ from jiggen.proof.checks import (
     Check,
     CutAngle,
     Judged,
+    Stage,
     rounded_up,
 )
 from jiggen.proof.folder import FORM, print_lines
 from jiggen.proof.prove import Outcome, Proof
 from jiggen.proof.readings import stem_of
-from jiggen.proof.sheets import SheetVerdict
+from jiggen.proof.sheets import SheetVerdict, scales_of
 from jiggen.report.terminal import Terminal, heading, printed, ruled_table
 from jiggen.units import INCH, Length, say_length, words
 
@@ -109,16 +110,13 @@ def came_out(proof: Proof) -> list[str]:
     return said + [_came_out(bed.sheet, bed.found, "bed") for bed in beds]
 
 
-def _came_out(name: str, found: Estimate | None, on: str) -> str:
+def _came_out(name: str, found: Estimate | None, on: Stage) -> str:
     if found is None:
         return ""
-    made, (x, y, skew) = found.distortion, found.standards
-    ways = ("across", f"up the {on}")
-    scales = zip(ways, (made.scale_x, made.scale_y), (x, y), found.scales_measured, strict=True)
+    made, skew = found.distortion, found.standards[2]
     said = [
-        f"{scale:.2%} {way} (give or take {COVERAGE * doubt:.2%})"
-        for way, scale, doubt, known in scales
-        if known
+        f"{scale:.2%} {way} (give or take {doubt:.2%})"
+        for way, scale, doubt in scales_of(found, on)
     ]
     text = f"{name} came out {' and '.join(said) or 'of a size that the readings do not tell'}"
     if not found.skew_measured:
@@ -308,20 +306,15 @@ def _for_the_printer(
 ) -> Iterator[str]:
     """Yield how the next print comes out true."""
     apart = proof.sheets.apart
-    good = [
-        s.sheet
-        for s in proof.sheets.sheets
-        if s.printed and all(piece.verdict == USE for piece in s.pieces)
-    ]
+    pages = [s for s in proof.sheets.sheets if s.printed]
+    good = [s.sheet for s in pages if all(piece.verdict == USE for piece in s.pieces)]
     found = proof.sheets.found
     fitted = (
         "The page was most likely scaled to fit its paper: print it again at 100 % (actual size) "
         "and measure that one."
     )
-    off = found is not None and abs(
-        (found.distortion.scale_x + found.distortion.scale_y) / 2.0 - 1.0
-    )
-    is_fitted = bool(off and off > FITTED)
+    made = found.distortion if found else Distortion()
+    is_fitted = abs((made.scale_x + made.scale_y) / 2.0 - 1.0) > FITTED
     if apart and (again := [name for name in apart if name not in good]):
         yield f"Print {_listed(again)} again at 100 % (actual size) in one go, and measure each."
     if outcome.nothing_to_correct:
@@ -339,7 +332,7 @@ def _for_the_printer(
         found is not None
         and all(found.scales_measured)
         and proof.print_is_off
-        and any(s.printed and s.sheet not in good for s in proof.sheets.sheets)
+        and len(good) < len(pages)
     ):
         if is_fitted:
             yield f"{fitted} If it was at 100 %: {hands.reprint}."
@@ -354,15 +347,11 @@ def _for_the_machine(bed: SheetVerdict) -> Iterator[str]:
     found = bed.found
     if found is None or (bed.pieces and all(piece.verdict == USE for piece in bed.pieces)):
         return
-    made, (x, y, skew) = found.distortion, found.standards
-    ways = zip(
-        ("across", "up the bed"), (made.scale_x, made.scale_y), (x, y), found.scales_measured,
-        strict=True,
-    )  # fmt: skip
+    made, skew = found.distortion, found.standards[2]
     moved = [
         (way, scale)
-        for way, scale, doubt, known in ways
-        if known and abs(scale - 1.0) > 2.0 * COVERAGE * doubt
+        for way, scale, doubt in scales_of(found, "bed")
+        if abs(scale - 1.0) > 2.0 * doubt
     ]
     if moved and bed.sheet.startswith("roll"):
         yield f"Have {bed.sheet} printed again at 100 %, every other scale of its printer off."

@@ -31,6 +31,7 @@ from jiggen.job.fields import (
     nearest,
     say_key,
 )
+from jiggen.report.terminal import harmless
 from jiggen.straight.survey import (
     EDGE,
     GAP,
@@ -103,7 +104,7 @@ def read_survey_text(text: str, path: str, options: Mapping[str, str] | None = N
     given = {key: text for key, text in (options or {}).items() if text.strip()}
     found, asked = FaultList(file=path), FaultList(file=COMMAND)
     units = given.get("units") if given.get("units") in UNITS else None
-    settings, columns = Settings(name=_printable(Path(path).stem)[:80].strip() or None), Columns()
+    settings, columns = Settings(name=harmless(Path(path).stem)[:80].strip() or None), Columns()
     long = [n for n, line in enumerate(text.splitlines(), 1) if len(line) > LINE_MOST]
     if long:
         problem = f"has more than {LINE_MOST} characters"
@@ -495,14 +496,10 @@ def blank_form(file: str, units: str) -> bytes:
         raise JobError(_of_options(asked))
     form = TOML_FORM if ending == ".toml" else CSV_FORM
     text = form.format(
-        file=_printable(file),
+        file=harmless(file),
         units=units or "mm",
         position=", ".join(map(str, places)),
         blanks=", ".join(['""'] * len(places)),
         rows="\n".join(f"{at},," for at in places),
     )
     return text.encode("utf-8")
-
-
-def _printable(text: str) -> str:
-    return "".join(c if c.isprintable() else "?" for c in text)

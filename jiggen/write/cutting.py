@@ -18,7 +18,7 @@ from jiggen.drawing.lettering import strokes
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Bounds, Circle, Mark, On, Op, Path, Shape, Text
 from jiggen.drawing.sheet import Sheet
-from jiggen.write.record import drawn_record, instance_names
+from jiggen.write.record import drawn_record, told_apart
 
 
 class Letters(Struct, frozen=True, kw_only=True):
@@ -73,7 +73,8 @@ def cut_groups(sheet: Sheet, *, live_text: bool) -> tuple[Group, ...]:
     Raises:
         DrawingError: two cut edges lie on one another, so that the machine would cut twice.
     """
-    pieces = list(zip((p.on_sheet for p in sheet.placed), instance_names(sheet), strict=True))
+    names = told_apart([placed.piece.name for placed in sheet.placed])
+    pieces = list(zip((p.on_sheet for p in sheet.placed), names, strict=True))
     groups: list[Group] = []
 
     def add(op: Op, part: str, piece: Piece | None, name: str, shapes: list[CutShape]) -> None:

@@ -18,6 +18,10 @@ if TYPE_CHECKING:
 #: The manifest's own name, in the folder of the drawings.
 MANIFEST = "manifest.json"
 
+#: What is written unless something else is asked for, and what can be.
+USUAL = ("pdf", "svg", "dxf")
+FORMATS = (*USUAL, "3mf", "stl")
+
 #: The pages of paper, and the long pages for a roll: only the first are drawn corrected.
 PAGES, ROLL = "print.pdf", "strip-roll.pdf"
 #: Folder of the solids among the drawings.
