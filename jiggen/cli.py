@@ -374,7 +374,6 @@ def manual(
 
 
 def _solved(job: str) -> Solution:
-    """Read and solve the job file; every fault in it names the file."""
     from jiggen.job.read import read_job
     from jiggen.solve import solve
 

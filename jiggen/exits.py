@@ -44,7 +44,6 @@ def complain(lines: Iterable[object]) -> int:
 
 
 def _obey(app: typer.Typer, words: Sequence[str]) -> int:
-    """Run one command; turn whatever it raises into lines on stderr and an exit status."""
     command = typer.main.get_command(app)
     try:
         # Not command.main(): that has its own ideas about broken pipes and keyboard interrupts.

@@ -189,11 +189,7 @@ def _pages(
 
 
 def _without_page(planned: Planned, paper: Paper, on: dict[str, int], beds: Beds) -> list[Check]:
-    """Return a failed check for each piece that is too large for a page and is on no bed.
-
-    Raises:
-        DoesNotFit: all of them.
-    """
+    """Return failed checks for pieces too large for a page and on no bed; raise where all are."""
     drawn = {*on, *(sheet.name for sheet in beds.singles)}
     on_paper = [p for plan in planned.plans if not plan.pages for p in plan.pieces if p.on_paper]
     left = {piece.name: too_large(piece, paper) for piece in on_paper if piece.name not in drawn}

@@ -83,7 +83,6 @@ def write_outcome(
 
 
 def _refused(record: str) -> list[tuple[str, str]]:
-    """Return why a record cannot be written under the name that was given, and what would do."""
     above = os.path.dirname(record)
     if not record:
         return []

@@ -407,7 +407,6 @@ class _Form:
         return None
 
     def _coupon(self) -> CouponReading | None:
-        """Return the readings of the kerf coupon; None where they are blank or at fault."""
         given = self.raw.get("coupon", {})
         piece = next((p for p in self.record.pieces.values() if p.is_coupon), None)
         if not isinstance(given, dict):

@@ -254,7 +254,8 @@ def say_place(place: Place, drawing: FoundDrawing, page: int) -> Iterator[Findin
     x, y = place.matrix[0], place.matrix[3]
     if place.bends:
         bent = math.degrees(abs(math.atan((x / y - y / x) / 2)))
-        yield _off(
+        yield Finding(
+            OFF,
             f"it is drawn at {x:.6g} of true size along x and {y:.6g} along y, which bends angles "
             f"by up to {bent:.2g} degrees",
             page,
@@ -263,7 +264,8 @@ def say_place(place: Place, drawing: FoundDrawing, page: int) -> Iterator[Findin
         why, stated = likely_cause(place.scale), drawing.as_stated
         if drawing.kind == "dxf" and stated != 1.0 and abs(place.scale / stated - 1.0) < LIKE:
             why = f"the file says {drawing.unit}, but its numbers are mm"
-        yield _off(
+        yield Finding(
+            OFF,
             f"everything is drawn at {place.scale:.6g} of true size: 100 mm measure "
             f"{100 * place.scale:.6g} mm" + (f"; likely cause: {why}" if why else ""),
             page,
@@ -271,7 +273,7 @@ def say_place(place: Place, drawing: FoundDrawing, page: int) -> Iterator[Findin
     elif max(map(abs, place.matrix[4:])) > OFF_FROM:
         right, up = place.matrix[4:]
         text = f"everything is moved by ({right:.2f}, {up:.2f}) mm on its page, which does no harm"
-        yield Finding(severity=NOTE, text=text, page=page)
+        yield Finding(NOTE, text, page)
 
 
 def likely_cause(factor: float) -> str:
@@ -293,7 +295,7 @@ def words_off(
         return
     if page.words is None or not any(word.strip() for word in page.words):
         text = "its lettering was outlined, or lost: words are not compared"
-        yield Finding(severity=NOTE, text=text, page=number)
+        yield Finding(NOTE, text, number)
         return
     runs = Counter(map(_plain, page.words))
     broken = []
@@ -316,16 +318,12 @@ def words_off(
     if missing:
         said = ", ".join(f'"{word[:40]}"' for word in missing[:WORDS_SAID])
         more = f" and {len(missing) - WORDS_SAID} more" if len(missing) > WORDS_SAID else ""
-        yield _off(f"words are not there, or were changed: {said}{more}", number)
+        yield Finding(OFF, f"words are not there, or were changed: {said}{more}", number)
 
 
 def _plain(text: str) -> str:
     """Return a text without blanks, and with ``?`` for all that a font or format may lack."""
     return "".join(char if char.isascii() else "?" for char in text if not char.isspace())
-
-
-def _off(text: str, page: int) -> Finding:
-    return Finding(severity=OFF, text=text, page=page)
 
 
 class PageMeasurer:
@@ -367,7 +365,10 @@ class PageMeasurer:
         for number, hole in enumerate(nominal.holes, start=1):
             _, shift = self._cut_line(hole, name, f"hole {number} of {len(nominal.holes)}")
             shifts += [] if shift is None else [shift]
-        corners = self._corners if outline is None else self._closed[outline].corners
+        corners, points = self._corners, tuple[Point, ...]()
+        if outline is not None:
+            corners = self._closed[outline].corners
+            points = _tuples(apply(self.place.matrix, self._placed[outline].walk[:-1]))
         # In a file with kerf the corners lie half a slot outside, and what they measure is not
         # the size of the piece: then there is nothing within reach.
         sizes = self._lengths([s for s in nominal.sizes if not s.is_bar], corners, 2 * OFF_FROM)
@@ -376,7 +377,7 @@ class PageMeasurer:
         return MeasuredPiece(
             name=name,
             page=self.number,
-            outline=() if outline is None else self._points(outline),
+            outline=points,
             angles=tuple(self._angle(angle, corners, name) for angle in nominal.angles),
             bars=self.bars(nominal.sizes, name),
             sizes=tuple(size for size in sizes if size.measured is not None),
@@ -417,12 +418,8 @@ class PageMeasurer:
                 f"{owner}: {size.name} of {size.nominal:g} mm measures {abs(off):.3f} mm too {way}"
             )
 
-    def _points(self, at: int) -> tuple[Point, ...]:
-        """Return a closed line as points where the file has them, mm."""
-        return _tuples(apply(self.place.matrix, self._placed[at].walk[:-1]))
-
     def _say(self, text: str) -> None:
-        self.findings.append(_off(text, self.number))
+        self.findings.append(Finding(OFF, text, self.number))
 
     def _places(self, points: Sequence[Point], among: Array, reach: float) -> list[Point | None]:
         """Return for each nominal point what is drawn there, None where nothing is in reach."""

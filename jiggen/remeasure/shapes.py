@@ -72,7 +72,7 @@ OFF = "off"
 NOTE = "note"
 
 
-class Finding(Struct, frozen=True, kw_only=True):
+class Finding(Struct, frozen=True):
     """One thing to say about a file."""
 
     severity: str  # `OFF` or `NOTE`

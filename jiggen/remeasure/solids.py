@@ -122,7 +122,7 @@ def measure_solid(file: str, data: bytes, manifest: Manifest | None) -> Measurem
     findings: list[Finding] = []
 
     def say(severity: str, text: str) -> None:
-        findings.append(Finding(severity=severity, text=text, page=0))
+        findings.append(Finding(severity, text))
 
     if found.open_edges:
         say(OFF, f"it is not closed: {found.open_edges} edges have no partner or too many")

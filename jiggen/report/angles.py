@@ -62,7 +62,6 @@ def band_lines(band: Band, name: str, units: str, most: int = SENTENCES) -> list
 
 
 def _guides(solution: Solution, terminal: Terminal) -> list[str]:
-    """Return a line for each guide: its angle, side and holes."""
     sides = dict(zip("ab", solution.job.sides, strict=True))
     sign = "\u00b1" if terminal.signs else "+-"
     twins = {a.name: b for a, b in solution.twins}
@@ -111,7 +110,6 @@ def _setting(solution: Solution) -> list[str]:
 
 
 def _everything(solution: Solution, terminal: Terminal) -> list[object]:
-    """Return every table of a solved job."""
     job = solution.job
     unit = "inches" if job.units == "in" else "mm"
     opening = (
@@ -146,7 +144,6 @@ def _everything(solution: Solution, terminal: Terminal) -> list[object]:
 
 
 def _sequence(solution: Solution, terminal: Terminal) -> list[object]:
-    """Return the drilling sequence as a list to tick off."""
     if not any(hole.drill_now for hole in solution.holes):
         return []
     a, b = solution.job.sides

@@ -66,7 +66,6 @@ def _one_page(proof: Proof, today: str, width: float, height: float, margin: flo
 
 
 def _rows(proof: Proof, today: str, room: float, most: int) -> Iterator[_Row]:
-    """Yield the record row by row."""
     day = f"Measured on {proof.readings.date}" if proof.readings.date else f"Judged on {today}"
     day += f" by {proof.readings.by.rstrip('.')}" if proof.readings.by else ""
     units = proof.units

@@ -400,7 +400,6 @@ def _about_coupon(proof: Proof) -> Iterator[str]:
 
 
 def _tables(proof: Proof) -> Iterator[object]:
-    """Yield the tables of all numbers, each under its heading."""
     for title, columns, left, rows in tables_of(proof):
         if rows:
             table = ruled_table(*columns, left=left)

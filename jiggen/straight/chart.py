@@ -303,7 +303,6 @@ class Chart:
             self._text(x, bottom - 5.0, said, anchor=Anchor.MIDDLE)
 
     def _curve(self, curve: Curve, *, is_square: bool) -> None:
-        """Draw the readings as circles or squares, joined by straight lines."""
         points = [
             self.place(x, y) for x, y in zip(curve.at.tolist(), curve.off.tolist(), strict=True)
         ]

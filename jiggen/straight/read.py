@@ -192,7 +192,6 @@ def _text_of(path: str) -> str:
 
 
 def _typed(given: Mapping[str, str], found: FaultList, units: str) -> Settings:
-    """Return the settings that came with the command."""
     raw: dict[str, object] = {k: _number_or_text(v) for k, v in given.items() if k in _SETTINGS}
     if "ways" in raw:
         raw["ways"] = words = [word.strip() for word in given["ways"].split(",")]
@@ -314,14 +313,9 @@ def _filled(
     where: tuple[str, str],
     found: FaultList,
 ) -> Columns:
-    """Read the rows under a heading.
+    """Read the rows, each with its number, under a heading of names and units of bare numbers.
 
-    Args:
-        names: of the columns.
-        units: what a bare number of each column counts in.
-        rows: the number of each, and its cells.
-        where: the heading, and a value as `Columns.where` has it, for faults.
-        found: where faults go.
+    `where` is how faults name the heading, and a value as `Columns.where` has it.
     """
     keys = [None if name.lower() in NOTES else meaning(name) for name in names]
     for n, (name, key) in enumerate(zip(names, keys, strict=True)):
@@ -391,7 +385,6 @@ def _without_exponent(number: str) -> str:
 
 
 def _of_toml(text: str, found: FaultList) -> tuple[Settings, Columns]:
-    """Read a form: its settings and its lists."""
     for number, line in enumerate(text.splitlines(), start=1):
         parts = _QUOTED.sub("", line).partition("#")[0].split(",")
         if max(part.count(".") for part in parts) > DOTS_MOST:
