@@ -19,12 +19,10 @@ from jiggen.errors import blamed_on, say
 from jiggen.exits import CHECK_SAYS_NO, DONE, complain, run_words
 from jiggen.page.command import bench
 from jiggen.straight.command import straight
+from jiggen.write.manifest import FORMATS, USUAL
 
 if TYPE_CHECKING:
     from jiggen.solution import Check, Solution
-
-USUAL = ("pdf", "svg", "dxf")
-FORMATS = (*USUAL, "3mf", "stl")
 
 CARD = """\
 Drill-angle jigs for a tapered edge: from what you measured to true 1:1 templates.
@@ -376,7 +374,6 @@ def manual(
 
 
 def _solved(job: str) -> Solution:
-    """Read and solve the job file; every fault in it names the file."""
     from jiggen.job.read import read_job
     from jiggen.solve import solve
 

@@ -32,51 +32,32 @@ Sentence = str | Said
 
 
 def say(sentence: Sentence, units: str) -> str:
-    """Return a sentence as text: the one place where lengths in it get their unit.
-
-    Args:
-        sentence: plain text, which is taken as it is, or words with typed lengths.
-        units: ``mm`` or ``in``: the reader's own.
-    """
+    """Return a sentence as text: the one place where lengths in it get their unit."""
     return sentence if isinstance(sentence, str) else sentence.said(units)
 
 
 class Action(Struct, frozen=True, kw_only=True):
-    """One change of the job file that would mend a fault, as a button would make it.
+    """One change of the job file that would mend a fault, as a button would make it."""
 
-    Attributes:
-        said: what it does, e.g. ``exchange front and rear``.
-        exchange: two keys whose values change places, or None.
-        put: a key and the value that it gets, as it stands in the file, or None.
-    """
-
-    said: str
-    exchange: tuple[str, str] | None = None
-    put: tuple[str, str] | None = None
+    said: str  # what it does, e.g. ``exchange front and rear``
+    exchange: tuple[str, str] | None = None  # two keys whose values change places
+    put: tuple[str, str] | None = None  # a key and the value that it gets, as it stands in the file
 
 
 class Fault(Struct, frozen=True, kw_only=True):
-    """One thing wrong in a file, said so that the reader can mend it.
+    """One thing wrong in a file, said so that the reader can mend it."""
 
-    Attributes:
-        file: the file's name as the user gave it.
-        key: dotted path of the key, e.g. ``wedge.station[2].readings.a``; empty for the whole file.
-        problem: what is wrong.
-        given: the value that was given, as the user wrote it; empty when nothing was given.
-        remedy: what would do.
-        units: ``mm`` or ``in``: what lengths are said in.
-        others: further keys that the fault lies between, to be marked with `key`.
-        action: a change of the file that would mend it, or None.
-    """
-
-    file: str
+    file: str  # the file's name as the user gave it
+    # dotted path of the key, e.g. ``wedge.station[2].readings.a``; empty for the whole file
     key: str
-    problem: Sentence
+    problem: Sentence  # what is wrong
+    # the value that was given, as the user wrote it; empty when nothing was given
     given: Sentence = ""
-    remedy: Sentence = ""
-    units: str = "mm"
+    remedy: Sentence = ""  # what would do
+    units: str = "mm"  # ``mm`` or ``in``: what lengths are said in
+    # further keys that the fault lies between, to be marked with `key`
     others: tuple[str, ...] = ()
-    action: Action | None = None
+    action: Action | None = None  # a change of the file that would mend it
 
     @property
     def keys(self) -> tuple[str, ...]:
@@ -145,9 +126,6 @@ class DoesNotFit(_Refusal):
 def refuse_together(refused: Sequence[DoesNotFit]) -> None:
     """Raise the first of some refusals, which tells the others too; nothing where there are none.
 
-    Args:
-        refused: what does not fit; the same refusal twice is told once.
-
     Raises:
         DoesNotFit: the first.
     """
@@ -170,16 +148,7 @@ class DrawingFileError(JiggenError, OSError):
 
 
 def faults_of(error: JiggenError, file: str, units: str) -> tuple[Fault, ...]:
-    """Return what geometry, jigs and drawing refuse as faults of the job file that asked for it.
-
-    Args:
-        error: as raised; one that carries faults already gives these.
-        file: the job file's name as the user gave it.
-        units: ``mm`` or ``in``: what lengths are said in.
-
-    Returns:
-        A fault for each thing refused, the first first.
-    """
+    """Return what geometry, jigs and drawing refuse as faults of the job file that asked for it."""
     if isinstance(error, JobError):
         return error.faults
     if not isinstance(error, _Refusal):
@@ -200,10 +169,6 @@ def faults_of(error: JiggenError, file: str, units: str) -> tuple[Fault, ...]:
 @contextmanager
 def blamed_on(file: str, units: str = "mm") -> Iterator[None]:
     """Turn what geometry and drawing refuse into faults of the job file that asked for it.
-
-    Args:
-        file: the job file, as the user gave it.
-        units: ``mm`` or ``in``: what lengths are said in.
 
     Raises:
         JobError: in the place of `ImpossibleWedge`, `DoesNotFit` and `DrawingError`.

@@ -44,7 +44,6 @@ def complain(lines: Iterable[object]) -> int:
 
 
 def _obey(app: typer.Typer, words: Sequence[str]) -> int:
-    """Run one command; turn whatever it raises into lines on stderr and an exit status."""
     command = typer.main.get_command(app)
     try:
         # Not command.main(): that has its own ideas about broken pipes and keyboard interrupts.
@@ -99,15 +98,7 @@ def _quietly_closed(stream: TextIO) -> None:
 
 
 def run_words(app: typer.Typer, words: Sequence[str]) -> int:
-    """Run a command and see its output off.
-
-    Args:
-        app: the commands.
-        words: the words after ``jiggen``.
-
-    Returns:
-        The exit status.
-    """
+    """Run a command, see its output off, and return the exit status."""
     codecs.register_error("jiggen-plain-signs", _plain_signs)
     for name in ("stdout", "stderr"):
         stream = getattr(sys, name)

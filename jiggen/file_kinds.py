@@ -46,11 +46,7 @@ _DXF = re.compile(r"\s*+(?:999\s[^\n]*+\n\s*+)*+0\s++SECTION\b")
 def kind_of(data: bytes) -> str:
     """Return which of the job's files a file is, by what is in it, whatever it is called.
 
-    Args:
-        data: its bytes.
-
-    Returns:
-        `JOB`, `READINGS`, `MANIFEST` or `DRAWING`; empty for what is none of them.
+    `JOB`, `READINGS`, `MANIFEST` or `DRAWING`; empty for what is none of them.
     """
     head = data[:HEAD]
     if b"%PDF-" in head[:1024] or head.startswith(b"AutoCAD Binary DXF"):
@@ -68,15 +64,10 @@ def kind_of(data: bytes) -> str:
 
 
 def wrong_kind(data: bytes, wanted: str, file: str) -> tuple[str, str] | None:
-    """Return what is wrong with a file that was given in the place of another, and what would do.
+    """Return problem and remedy of a file that was given in the place of another.
 
-    Args:
-        data: its bytes.
-        wanted: which file was wanted: `JOB`, `READINGS` or `DRAWING`.
-        file: its name as the user gave it.
-
-    Returns:
-        Problem and remedy; None where it is what was wanted, or nothing that is known.
+    The name is as the user gave it. None where the file is what was wanted, or nothing that is
+    known.
     """
     kind = kind_of(data)
     if kind in ("", wanted):

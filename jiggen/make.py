@@ -29,8 +29,8 @@ from jiggen.proof.record import read_record
 from jiggen.solution import Check, Solution, band_of
 from jiggen.units import INCH
 from jiggen.write.colours import Looks
-from jiggen.write.manifest import MANIFEST, SOLID_FOLDER, manifest_text, relisted
-from jiggen.write.output import USUAL, make_files
+from jiggen.write.manifest import MANIFEST, SOLID_FOLDER, USUAL, manifest_text, relisted
+from jiggen.write.output import make_files
 
 #: Pages that can be asked for by name and belong to no jig.
 PAGES = ("sheet", "card")
@@ -39,31 +39,18 @@ SOLIDS = {"3mf", "stl"}
 
 
 class Drawn(Struct, frozen=True, kw_only=True):
-    """All that is drawn for a job, before any file.
-
-    Attributes:
-        planned: the plans of its jigs.
-        checks: the solution's shop checks and the jigs' own; what cannot be made comes first.
-        pages: pages of paper, without kerf.
-        rolls: long pages for a roll of paper, without kerf.
-        beds: sheet material, with kerf.
-        solids: bodies to print; none unless a format of theirs was asked for.
-        paper: what the pages are printed on, as lettered.
-        lasered: whether the cut files allow for a slot that a machine burns.
-        assumed: what the slots are drawn for where the job does not state it.
-        diagonal: of the check figure, as lettered.
-    """
+    """All that is drawn for a job, before any file."""
 
     planned: Planned
-    checks: tuple[Check, ...]
-    pages: tuple[Sheet, ...]
-    beds: Beds
-    rolls: tuple[Sheet, ...] = ()
-    solids: tuple[Solid, ...] = ()
-    paper: str = ""
-    lasered: bool = False
-    assumed: Sentence = ""
-    diagonal: str = ""
+    checks: tuple[Check, ...]  # the shop's and the jigs' own; what cannot be made comes first
+    pages: tuple[Sheet, ...]  # pages of paper, without kerf
+    beds: Beds  # sheet material, with kerf
+    rolls: tuple[Sheet, ...] = ()  # long pages for a roll of paper, without kerf
+    solids: tuple[Solid, ...] = ()  # bodies to print; none unless a format of theirs was asked for
+    paper: str = ""  # what the pages are printed on, as lettered
+    lasered: bool = False  # whether the cut files allow for a slot that a machine burns
+    assumed: Sentence = ""  # what the slots are drawn for where the job does not state it
+    diagonal: str = ""  # of the check figure, as lettered
 
     @property
     def refusals(self) -> tuple[Check, ...]:
@@ -72,17 +59,11 @@ class Drawn(Struct, frozen=True, kw_only=True):
 
 
 class Made(Struct, frozen=True, kw_only=True):
-    """All that `make` writes, in memory.
+    """All that `make` writes, in memory."""
 
-    Attributes:
-        files: content by path in the folder.
-        drawn: what is on them.
-        open_first: path of the file to open first.
-    """
-
-    files: dict[str, bytes]
+    files: dict[str, bytes]  # content by path in the folder
     drawn: Drawn
-    open_first: str
+    open_first: str  # path of the file to open first
 
     @property
     def pieces(self) -> tuple[Piece, ...]:
@@ -127,6 +108,7 @@ def draw(
             given=", ".join(only),
             remedy="jiggen angles JOB --all says why",
         )
+    paper = paper_of(solution, version)
     beds = Beds(sheets=(), singles=(), refused={})
     if {"svg", "dxf"} & set(formats):
         beds = lay_beds(solution.job, planned.pieces)
@@ -135,7 +117,6 @@ def draw(
     pages: tuple[Sheet, ...] = ()
     rolls: tuple[Sheet, ...] = ()
     if "pdf" in formats and not alone:
-        paper = paper_of(solution, version)
         rolls = roll_sheets(planned, paper)
         drafts, on = piece_drafts(planned, paper)
         checks = (*_without_page(planned, paper, on, beds), *checks)
@@ -143,7 +124,6 @@ def draw(
     solids: tuple[Solid, ...] = ()
     if SOLIDS & set(formats):
         solids = tuple(s for plan in planned.plans if plan.solids for s in plan.solids())
-    paper = paper_of(solution)
     return Drawn(
         planned=planned,
         checks=checks,
@@ -209,11 +189,7 @@ def _pages(
 
 
 def _without_page(planned: Planned, paper: Paper, on: dict[str, int], beds: Beds) -> list[Check]:
-    """Return a failed check for each piece that is too large for a page and is on no bed.
-
-    Raises:
-        DoesNotFit: all of them.
-    """
+    """Return failed checks for pieces too large for a page and on no bed; raise where all are."""
     drawn = {*on, *(sheet.name for sheet in beds.singles)}
     on_paper = [p for plan in planned.plans if not plan.pages for p in plan.pieces if p.on_paper]
     left = {piece.name: too_large(piece, paper) for piece in on_paper if piece.name not in drawn}
@@ -266,12 +242,8 @@ def make_drawings(
 ) -> Made:
     """Draw every piece of a solved job and return the files' bytes.
 
-    Args:
-        solution: the solved job.
-        formats: of ``pdf``, ``svg``, ``dxf``, ``3mf``, ``stl``.
-        only: kinds or names of pieces; empty for all.
-        progress: told how many steps of how many are done: pieces, pages, beds, then each file.
-        version: of jiggen, for the manifest.
+    Arguments as in `draw`. `progress` is told how many steps of how many are done: pieces, pages,
+    beds, then each file.
 
     Raises:
         DoesNotFit: see `draw`.

@@ -83,7 +83,6 @@ def write_outcome(
 
 
 def _refused(record: str) -> list[tuple[str, str]]:
-    """Return why a record cannot be written under the name that was given, and what would do."""
     above = os.path.dirname(record)
     if not record:
         return []
@@ -118,14 +117,7 @@ def _nothing_to_correct_by(proof: Proof) -> str:
 def print_again(solution: Solution, proof: Proof, folder: str, version: str) -> list[str]:
     """Put a corrected ``print.pdf`` in the folder of the drawings.
 
-    Args:
-        solution: the solved job.
-        proof: what was judged.
-        folder: of the drawings, held.
-        version: of jiggen.
-
-    Returns:
-        Paths of the page file and of the new blank form.
+    The folder is held. Returns the paths of the page file and of the new blank form.
 
     Raises:
         DoesNotFit: the corrected page would run off the paper, or the job cannot be drawn.
@@ -169,10 +161,8 @@ def _asked_for(solution: Solution, record: Record) -> tuple[str, ...]:
 def _refuse_run_off(solution: Solution, before: Distortion, as_asked: Solution) -> None:
     """Refuse a correction that enlarges the page beyond what a printer reaches.
 
-    Args:
-        solution: with the whole correction.
-        before: what the page that was measured was corrected for already.
-        as_asked: the job as it stands.
+    `solution` has the whole correction, `before` is what the measured page had, `as_asked` the job
+    as it stands.
     """
     asked = solution.job.print
     turned = correction(asked)

@@ -33,26 +33,17 @@ FLAT_SKIN = math.radians(0.05)
 
 
 class AnglesAt(Struct, frozen=True, kw_only=True):
-    """The nine angles at one place along the span.
+    """The nine angles at one place along the span."""
 
-    Attributes:
-        at: position along the span, mm.
-        skin_a: skin angle A, radians.
-        skin_b: skin angle B, radians.
-        slope_y_a: rise of face A along the span at the hole line, ratio; None where it needs an
-            input that the job lacks.
-        slope_y_b: the same for face B.
-        plus_minus_a: uncertainty of skin angle A, radians, or None.
-        plus_minus_b: uncertainty of skin angle B, radians, or None.
-    """
-
-    at: float
-    skin_a: float
-    skin_b: float
+    at: float  # position along the span, mm
+    skin_a: float  # skin angle A, radians
+    skin_b: float  # skin angle B, radians
+    # rise of face A along the span at the hole line, ratio; None where it needs an input that the
+    # job lacks
     slope_y_a: float | None
-    slope_y_b: float | None
-    plus_minus_a: float | None
-    plus_minus_b: float | None
+    slope_y_b: float | None  # the same for face B
+    plus_minus_a: float | None  # uncertainty of skin angle A, radians
+    plus_minus_b: float | None  # uncertainty of skin angle B, radians
 
     @property
     def included(self) -> float:
@@ -95,74 +86,49 @@ class AnglesAt(Struct, frozen=True, kw_only=True):
 
 
 class CountersinkAt(Struct, frozen=True, kw_only=True):
-    """The countersink in one face of the wedge at one hole, square to the chord plane, mm.
+    """The countersink in one face of the wedge at one hole, square to the chord plane, mm."""
 
-    Attributes:
-        diameter: at the height of the face on the hole's axis.
-        depth: along the axis, from the face at the axis to where the cone meets the hole.
-        sunk: the same once the low side of the sloping face takes the whole dimple; under a skin
-            that is countersunk there is no dimple, and it is `depth`.
-        stop: travel to `depth` from where the cutter first touches the edge of the hole.
-        rim_high: how far the rim's high side stands over the face at the axis, forward where the
-            face rises forward; None where the face is as steep as the cone.
-        rim_low: how far its other side lies below; the same.
-        walls: depth along the axis at the hole's forward and aft wall, were it square to the face;
-            None where it could not be.
-    """
-
-    diameter: float
-    depth: float
+    diameter: float  # at the height of the face on the hole's axis
+    depth: float  # along the axis, from the face at the axis to where the cone meets the hole
+    # the same once the low side of the sloping face takes the whole dimple; under a skin that is
+    # countersunk there is no dimple, and it is `depth`
     sunk: float
-    stop: float
+    stop: float  # travel to `depth` from where the cutter first touches the edge of the hole
+    # how far the rim's high side stands over the face at the axis, forward where the face rises
+    # forward; None where the face is as steep as the cone
     rim_high: float | None
-    rim_low: float | None
+    rim_low: float | None  # how far its other side lies below; the same
+    # depth along the axis at the hole's forward and aft wall, were it square to the face; None
+    # where it could not be
     walls: tuple[float, float] | None = None
 
 
 class HoleResult(Struct, frozen=True, kw_only=True):
-    """One hole.
+    """One hole."""
 
-    Attributes:
-        number: counted from 1 along the span.
-        angles: the angles there.
-        thickness: of the wedge alone along the drill axis, mm, or None.
-        grip: with both skins along the drill axis, mm, or None.
-        drift_a: where a hole drilled square to skin A would leave skin B, mm, positive forward.
-        drift_b: where a hole drilled square to skin B would leave skin A, mm, positive forward.
-        drill_now: false for a hole that is kept out.
-        order: place in the drilling order counted from 1, or None.
-        pin: the side that its sheet-holding pin goes in from, or None.
-        rivet_length: length that the rivet must have, as calculated, mm, or None.
-        rivet_ordered: the standard length that is taken for it, mm, or None.
-        rivet_code: what that rivet is called, e.g. ``3-4``; empty where it has no such name.
-        countersink_a: in face A, or None.
-        countersink_b: in face B, or None.
-        straight: what the countersinks leave of the hole's wall as they are set at the axis, mm.
-        land_chord: the same with the countersinks sunk for the low side of each dimple, mm.
-        land_face: the least that countersinks square to the faces leave, mm.
-        land: whichever of the two the job asks for, mm.
-        land_doubt: its plus-minus, mm.
-    """
-
-    number: int
-    angles: AnglesAt
-    thickness: float | None
-    grip: float | None
+    number: int  # counted from 1 along the span
+    angles: AnglesAt  # the angles there
+    thickness: float | None  # of the wedge alone along the drill axis, mm
+    grip: float | None  # with both skins along the drill axis, mm
+    # where a hole drilled square to skin A would leave skin B, mm, positive forward
     drift_a: float | None
+    # where a hole drilled square to skin B would leave skin A, mm, positive forward
     drift_b: float | None
-    drill_now: bool
-    order: int | None
-    pin: Side | None = None
-    rivet_length: float | None = None
-    rivet_ordered: float | None = None
-    rivet_code: str = ""
-    countersink_a: CountersinkAt | None = None
-    countersink_b: CountersinkAt | None = None
+    drill_now: bool  # false for a hole that is kept out
+    order: int | None  # place in the drilling order counted from 1
+    pin: Side | None = None  # the side that its sheet-holding pin goes in from
+    rivet_length: float | None = None  # length that the rivet must have, as calculated, mm
+    rivet_ordered: float | None = None  # the standard length that is taken for it, mm
+    rivet_code: str = ""  # what that rivet is called, e.g. ``3-4``; empty where it has no such name
+    countersink_a: CountersinkAt | None = None  # in face A
+    countersink_b: CountersinkAt | None = None  # in face B
+    # what the countersinks leave of the hole's wall as they are set at the axis, mm
     straight: float | None = None
+    # the same with the countersinks sunk for the low side of each dimple, mm
     land_chord: float | None = None
-    land_face: float | None = None
-    land: float | None = None
-    land_doubt: float | None = None
+    land_face: float | None = None  # the least that countersinks square to the faces leave, mm
+    land: float | None = None  # whichever of the two the job asks for, mm
+    land_doubt: float | None = None  # its plus-minus, mm
 
     @property
     def at(self) -> float:
@@ -171,85 +137,50 @@ class HoleResult(Struct, frozen=True, kw_only=True):
 
 
 class GuideResult(Struct, frozen=True, kw_only=True):
-    """One guide of the guide set.
+    """One guide of the guide set."""
 
-    Attributes:
-        name: its short name, ``a1`` being the first on side A.
-        side: the skin that it stands on.
-        angle: between skin and drill axis forward of the hole, radians.
-        first_hole: number of the first hole that it serves, or None in a job without holes.
-        last_hole: number of the last.
-        worst_angle_error: at the hole that it fits least, radians.
-        worst_drift: what that moves the exit by, mm, or None.
-    """
-
-    name: str
-    side: Side
-    angle: float
+    name: str  # its short name, ``a1`` being the first on side A
+    side: Side  # the skin that it stands on
+    angle: float  # between skin and drill axis forward of the hole, radians
+    # number of the first hole that it serves, or None in a job without holes
     first_hole: int | None
-    last_hole: int | None
-    worst_angle_error: float
-    worst_drift: float | None
+    last_hole: int | None  # number of the last
+    worst_angle_error: float  # at the hole that it fits least, radians
+    worst_drift: float | None  # what that moves the exit by, mm
 
 
 class Check(Struct, frozen=True, kw_only=True):
-    """One shop check: a decision, and the limit that it rests on.
+    """One shop check: a decision, and the limit that it rests on."""
 
-    Attributes:
-        id: a name that stays the same, and never holds a word of the user's.
-        name: what was looked at, for people.
-        status: how it came out.
-        why: the reason in a sentence.
-        source: where the limit comes from.
-        value: what was found, in `unit`, or None.
-        limit: what it was held against, in `unit`, or None.
-        unit: ``mm``, ``deg`` or empty.
-        keys: the keys of the job file that it concerns, the one to look at first.
-        act: what to do about it, in at most ten words; for a check that may warn or fail.
-    """
-
-    id: str
-    name: str
-    status: Status
-    why: Sentence
-    source: str
-    value: float | None = None
-    limit: float | None = None
-    unit: str = ""
+    id: str  # a name that stays the same, and never holds a word of the user's
+    name: str  # what was looked at, for people
+    status: Status  # how it came out
+    why: Sentence  # the reason in a sentence
+    source: str  # where the limit comes from
+    value: float | None = None  # what was found, in `unit`
+    limit: float | None = None  # what it was held against, in `unit`
+    unit: str = ""  # ``mm``, ``deg`` or empty
+    # the keys of the job file that it concerns, the one to look at first
     keys: tuple[str, ...] = ()
-    act: Sentence = ""
+    act: Sentence = ""  # what to do about it where it warns or fails, in at most ten words
 
 
 class Number(Struct, frozen=True, kw_only=True):
-    """A number that is told and needs no decision.
+    """A number that is told and needs no decision."""
 
-    Attributes:
-        id: a name that stays the same, and never holds a word of the user's.
-        label: what it is, for people.
-        value: in `unit`.
-        unit: ``mm`` or ``deg``.
-        source: where it comes from.
-        note: what it is good for, in a sentence; empty where the label says it all.
-    """
-
-    id: str
-    label: str
-    value: float
-    unit: str
-    source: str
-    note: Sentence = ""
+    id: str  # a name that stays the same, and never holds a word of the user's
+    label: str  # what it is, for people
+    value: float  # in `unit`
+    unit: str  # ``mm`` or ``deg``
+    source: str  # where it comes from
+    note: Sentence = ""  # what it is good for, in a sentence; empty where the label says it all
 
 
 class Band(Struct, frozen=True, kw_only=True):
-    """The verdict on a job, as cover and terminal put it first.
+    """The verdict on a job, as cover and terminal put it first."""
 
-    Attributes:
-        word: GO, LOOK or STOP.
-        lines: what to do, one sentence each, the gravest first.
-    """
-
-    word: str
-    lines: tuple[Sentence, ...]
+    word: str  # GO, LOOK or STOP
+    lines: tuple[Sentence, ...]  # what to do, one sentence each, the gravest first
 
 
 def band_of(checks: Sequence[Check]) -> Band:
@@ -265,70 +196,44 @@ def band_of(checks: Sequence[Check]) -> Band:
 
 
 class ShopLine(Struct, frozen=True, kw_only=True):
-    """One line of which rivet to take and how to set the countersink, worded for people.
+    """One line of which rivet to take and how to set the countersink, worded for people."""
 
-    Attributes:
-        what: what it is about.
-        said: the answer, with its assumptions.
-        source: where it comes from, and how far that is to be trusted.
-        brief: the value alone, for tables.
-    """
-
-    what: str
-    said: Sentence
-    source: str
-    brief: Sentence = ""
+    what: str  # what it is about
+    said: Sentence  # the answer, with its assumptions
+    source: str  # where it comes from, and how far that is to be trusted
+    brief: Sentence = ""  # the value alone, for tables
 
 
 class Trial(Struct, frozen=True, kw_only=True):
-    """Three rivets to try in scrap where a shop head is set flush, for a run of holes.
+    """Three rivets to try in scrap where a shop head is set flush, for a run of holes."""
 
-    Attributes:
-        first: number of the first hole.
-        last: number of the last.
-        grip: mean grip of these holes, mm.
-        rivets: length over all in mm, what it is called (empty where it has no such name), and the
-            share of the well that it fills; the shortest first.
-    """
-
-    first: int
-    last: int
-    grip: float
+    first: int  # number of the first hole
+    last: int  # number of the last
+    grip: float  # mean grip of these holes, mm
+    # length over all in mm, what it is called (empty where it has no such name), and the share of
+    # the well that it fills; the shortest first
     rivets: tuple[tuple[float, str, float], ...]
 
 
 class Solution(Struct, frozen=True, kw_only=True):
-    """A solved job.
+    """A solved job."""
 
-    Attributes:
-        job: what was asked.
-        wedge: the wedge at its stations.
-        stations: the angles at each station.
-        holes: each hole; empty if the job has none.
-        guides: the guide set, side A first.
-        checks: the shop checks.
-        section_at: for each station its outline, or None where it was measured otherwise.
-        limits: sentences on which reading limits the angles.
-        trim: how the stock may lie under the skins, or None where the job has no stock.
-        riveting: rivet and countersink in words; empty where the job states no rivet.
-        numbers: what is told and needs no decision.
-        trials: rivets to try in scrap; empty where no shop head is set flush.
-        drift: how far a hole may miss at the far skin, mm.
-    """
-
-    job: Job
-    wedge: Wedge
-    stations: tuple[AnglesAt, ...]
-    holes: tuple[HoleResult, ...]
-    guides: tuple[GuideResult, ...]
-    checks: tuple[Check, ...]
+    job: Job  # what was asked
+    wedge: Wedge  # the wedge at its stations
+    stations: tuple[AnglesAt, ...]  # the angles at each station
+    holes: tuple[HoleResult, ...]  # each hole; empty if the job has none
+    guides: tuple[GuideResult, ...]  # the guide set, side A first
+    checks: tuple[Check, ...]  # the shop checks
+    # for each station its outline, or None where it was measured otherwise
     section_at: tuple[Section | None, ...]
-    limits: tuple[str, ...]
+    limits: tuple[str, ...]  # sentences on which reading limits the angles
+    # how the stock may lie under the skins, or None where the job has no stock
     trim: TrimPlan | None = None
+    # rivet and countersink in words; empty where the job states no rivet
     riveting: tuple[ShopLine, ...] = ()
-    numbers: tuple[Number, ...] = ()
-    trials: tuple[Trial, ...] = ()
-    drift: float = MOST_DRIFT
+    numbers: tuple[Number, ...] = ()  # what is told and needs no decision
+    trials: tuple[Trial, ...] = ()  # rivets to try in scrap; empty where no shop head is set flush
+    drift: float = MOST_DRIFT  # how far a hole may miss at the far skin, mm
 
     @property
     def brief(self) -> tuple[tuple[str, Sentence], ...]:
@@ -338,8 +243,10 @@ class Solution(Struct, frozen=True, kw_only=True):
     @property
     def drilling_runs(self) -> list[list[list[int]]]:
         """Return the numbers of the holes in the order of drilling, see `holes.drilling_runs`."""
-        passes = 1 if self.job.holes is None else self.job.holes.passes
-        return drilling_runs([hole.order for hole in self.holes], passes)
+        given = self.job.holes
+        if given is None:
+            return []
+        return drilling_runs(len(self.holes), given.keep_out, given.passes)
 
     @property
     def twins(self) -> tuple[tuple[GuideResult, GuideResult], ...]:
@@ -368,11 +275,7 @@ class Solution(Struct, frozen=True, kw_only=True):
         return math.atan(slope)
 
     def is_curved(self, side: str) -> bool:
-        """Return whether a skin bends more over its fitted part than a straight base bears.
-
-        Args:
-            side: ``a`` or ``b``.
-        """
+        """Return whether a skin bends more over its fitted part than a straight base bears."""
         for section, station in zip(self.section_at, self.job.wedge.stations, strict=True):
             if section is None:
                 continue

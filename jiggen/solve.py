@@ -17,7 +17,6 @@ from jiggen.errors import Fault, JobError
 from jiggen.geometry import holes as hole_line
 from jiggen.geometry.frame import Array, Side
 from jiggen.geometry.guideset import allowed_errors, guide_set
-from jiggen.geometry.holes import Holes
 from jiggen.geometry.wedge import Faces, Wedge, covers
 from jiggen.job.sections import Job
 from jiggen.shop.stations import (
@@ -43,12 +42,6 @@ SAME_ANGLE = 1e-9
 def solve(job: Job) -> Solution:
     """Solve a job: the angles, the holes, the guide set and the shop checks.
 
-    Args:
-        job: what the user wrote, in mm and radians.
-
-    Returns:
-        The solution.
-
     Raises:
         JobError: no wedge can have these measurements, or it cannot hold these holes; carries
             every fault found.
@@ -63,12 +56,13 @@ def solve(job: Job) -> Solution:
         for number in range(1, len(job.wedge.stations) + 1)
     ]
     wedge = _wedge(job, read, complaints)
-    holes = _holes(job, wedge, complaints)
+    depth = _least_depth(job, wedge)
+    _check_holes(job, depth, complaints)
     if wedge is None or complaints.faults:
         raise JobError(complaints.faults)
-    line = None if holes is None else holes.line
+    line = None if job.holes is None else job.holes.line
     stations = _angles(wedge.faces_at([station.at for station in wedge.stations], line))
-    found = [] if holes is None else _hole_results(job, wedge, holes)
+    found = _hole_results(job, wedge)
     readings = [one for one in read if one is not None]
     drift = allowed_drift(job, found)
     solution = Solution(
@@ -86,9 +80,7 @@ def solve(job: Job) -> Solution:
         ),
         drift=drift,
     )
-    return _with_shop(
-        solution, readings, None if holes is None else _least_depth(job, wedge, holes)
-    )
+    return _with_shop(solution, readings, depth)
 
 
 def _with_shop(solution: Solution, readings: Sequence[Reading], depth: float | None) -> Solution:
@@ -139,8 +131,8 @@ def _trimmed(solution: Solution, depth: float | None) -> tuple[TrimPlan | None, 
     from jiggen.shop.trim_checks import trim_checks
     from jiggen.shop.trimming import trim_plan
 
-    plan = trim_plan(job, solution.wedge, job.wedge.depth if depth is None else depth)
-    return plan, trim_checks(job, plan, solution.wedge)
+    plan = trim_plan(job, job.stock, solution.wedge, depth)
+    return plan, tuple(trim_checks(job, plan, solution.wedge))
 
 
 def _wedge(job: Job, read: Sequence[Reading | None], complaints: Complaints) -> Wedge | None:
@@ -152,33 +144,24 @@ def _wedge(job: Job, read: Sequence[Reading | None], complaints: Complaints) -> 
     return None
 
 
-def _holes(job: Job, wedge: Wedge | None, complaints: Complaints) -> Holes | None:
-    """Return the hole line, with every complaint about it heard."""
+def _check_holes(job: Job, depth: float | None, complaints: Complaints) -> None:
+    """Complain of all that is wrong with the hole line."""
     given = job.holes
     if given is None:
-        return None
-    holes = Holes(
-        drill=given.drill,
-        line=given.line,
-        positions=given.positions,
-        keep_out=frozenset(given.keep_out),
-    )
+        return
     with complaints.heard():
-        hole_line.check_rear_edge(holes)
-    _check_rear_lines(job, complaints)
+        hole_line.check_rear_edge(given.line, given.drill)
+    _check_rear_lines(job, given.line, complaints)
     if not job.wedge.extend:
         with complaints.heard():
-            covers([station.at for station in job.wedge.stations], holes.positions)
-    depth = _least_depth(job, wedge, holes)
+            covers([station.at for station in job.wedge.stations], given.positions)
     if depth is not None:
         with complaints.heard():
-            hole_line.check_depth(holes, depth)
-    return holes
+            hole_line.check_depth(given.line, given.drill, depth)
 
 
-def _check_rear_lines(job: Job, complaints: Complaints) -> None:
+def _check_rear_lines(job: Job, line: float, complaints: Complaints) -> None:
     """Complain of a rear line at or forward of the hole line: nothing was measured aft of it."""
-    line = 0.0 if job.holes is None else job.holes.line
     for number, station in enumerate(job.wedge.stations, start=1):
         if station.rear_at is not None and station.rear_at >= line:
             complaints.faults.append(
@@ -197,13 +180,13 @@ def _check_rear_lines(job: Job, complaints: Complaints) -> None:
             )
 
 
-def _least_depth(job: Job, wedge: Wedge | None, holes: Holes) -> float | None:
+def _least_depth(job: Job, wedge: Wedge | None) -> float | None:
     """Return the least depth of the wedge at a hole, as stated or as measured, or None."""
     if job.wedge.depth is not None:
         return job.wedge.depth
-    if wedge is None or not holes.positions:
+    if wedge is None or job.holes is None or not job.holes.positions:
         return None
-    depth = wedge.faces_at(holes.positions).depth
+    depth = wedge.faces_at(job.holes.positions).depth
     known = depth[np.isfinite(depth)]
     return float(known.min()) if known.size else None
 
@@ -236,9 +219,12 @@ def _angles(faces: Faces) -> list[AnglesAt]:
     ]
 
 
-def _hole_results(job: Job, wedge: Wedge, holes: Holes) -> list[HoleResult]:
+def _hole_results(job: Job, wedge: Wedge) -> list[HoleResult]:
+    holes = job.holes
+    if holes is None:
+        return []
     faces = wedge.faces_at(holes.positions, holes.line)
-    passes = 1 if job.holes is None else job.holes.passes
+    order = len(holes.positions), holes.keep_out, holes.passes
     thick = hole_line.thickness(faces, holes.line)
     columns = zip(
         _angles(faces),
@@ -246,8 +232,8 @@ def _hole_results(job: Job, wedge: Wedge, holes: Holes) -> list[HoleResult]:
         _known(hole_line.grip(thick, faces, None if job.skin is None else job.skin.thickness)),
         _known(hole_line.drift_if_square(thick, faces.slope_a, faces.slope_b)),
         _known(hole_line.drift_if_square(thick, faces.slope_b, faces.slope_a)),
-        hole_line.drilling_order(len(holes.positions), holes.keep_out, passes),
-        hole_line.pin_sides(len(holes.positions), holes.keep_out, passes),
+        hole_line.drilling_order(*order),
+        hole_line.pin_sides(*order),
         strict=True,
     )
     return [

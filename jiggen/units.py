@@ -117,13 +117,10 @@ def read_length(given: object, unit: str = "mm", noun: str = "a length") -> floa
 
 
 def read_angle(given: object) -> float:
-    """Read an angle as a person writes it.
+    """Read an angle as a person writes it, radians.
 
     Args:
         given: degrees as a number, or text: "5.7 deg", "5 deg 42 min 10 sec", "0.0995 rad".
-
-    Returns:
-        The angle in radians.
 
     Raises:
         UnitError: not an angle, not finite, or more than a full turn.
@@ -138,13 +135,10 @@ def read_angle(given: object) -> float:
 
 
 def read_rate(given: object) -> float:
-    """Read a taper rate: how much thickness changes per length.
+    """Read a taper rate as a pure ratio: how much thickness changes per length.
 
     Args:
         given: a pure ratio as a number, or text: "3/16 in per ft", "5 mm per 100 mm", "1:8".
-
-    Returns:
-        Thickness over length, a pure ratio.
 
     Raises:
         UnitError: not a rate, per no length, or not finite.
@@ -198,20 +192,14 @@ def say_size(mm: float, units: str = "mm") -> str:
 
 
 class Length(Struct, frozen=True):
-    """A length that is said in the reader's own unit, at the last moment.
+    """A length that is said in the reader's own unit, at the last moment."""
 
-    Attributes:
-        mm: the length in mm.
-        places: decimals where it is said in mm; one more in inches. None says it as stock is
-            bought, see `say_size`.
-        toward: 1 or -1 where it may be rounded up or down only: told "or more", it must do.
-        inches: decimals of an inch, where they are not one more.
-    """
-
-    mm: float
+    mm: float  # the length in mm
+    # decimals where it is said in mm; one more in inches. None says it as stock is bought, see
+    # `say_size`
     places: int | None = 2
-    toward: int = 0
-    inches: int | None = None
+    toward: int = 0  # 1 or -1 where it may be rounded up or down only: told "or more", it must do
+    inches: int | None = None  # decimals of an inch, where they are not one more
 
     def said(self, units: str = "mm") -> str:
         """Return the length with its unit, ``mm`` or ``in``."""
@@ -257,15 +245,10 @@ def or_less(mm: float) -> Length:
 
 
 class Span(Struct, frozen=True):
-    """The least and the greatest of some lengths, said as one where they are said alike.
+    """The least and the greatest of some lengths, said as one where they are said alike."""
 
-    Attributes:
-        low: the least.
-        high: the greatest.
-    """
-
-    low: Length
-    high: Length
+    low: Length  # the least
+    high: Length  # the greatest
 
     def said(self, units: str = "mm") -> str:
         """Return ``2.41 to 2.62 mm``, or the one length."""
@@ -295,13 +278,10 @@ class Words(Struct, frozen=True):
 
     Lengths are said in the reader's unit when the sentence is shown, never before; what a user
     wrote goes in as a value and comes out as it was written.
-
-    Attributes:
-        template: the sentence, with names in braces.
-        values: a `Length`, a `Span`, an `Angle`, other `Words`, or what is said as it is.
     """
 
-    template: str
+    template: str  # the sentence, with names in braces
+    # a `Length`, a `Span`, an `Angle`, other `Words`, or what is said as it is
     values: Mapping[str, object] = field(default_factory=dict)
 
     def said(self, units: str = "mm") -> str:

@@ -20,7 +20,7 @@ TAPER = ((0.217, 0.036, 0.97, 0.0), (0.162, 0.034, 0.88, 36.0))
 def dash(number: int = 3, **more: Any) -> Rivet:
     """Return a flush inch rivet of the table."""
     tabled = rivets.FLUSH_RIVETS[f"-{number}"]
-    given = {"size": tabled.dash, "diameter": tabled.diameter, "head": tabled.head}
+    given = {"size": f"-{number}", "diameter": tabled.diameter, "head": tabled.head}
     return Rivet(**{**given, **more})
 
 

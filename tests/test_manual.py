@@ -18,8 +18,8 @@ from jiggen import manual
 from jiggen.cli import app
 from jiggen.job import fields
 from jiggen.job.read import read_job_text
-from jiggen.job.schema import keys_of
-from jiggen.job.sections import Job, key_tables
+from jiggen.job.schema import keys_of, tables_of
+from jiggen.job.sections import Job
 from jiggen.report.manual import page_text
 from jiggen.report.terminal import Terminal
 from jiggen.solve import solve
@@ -243,14 +243,14 @@ def test_the_tables_of_keys_are_the_readers_own(monkeypatch: pytest.MonkeyPatch)
     Where this fails: python samples/regenerate --keys.
     """
     head, _, below = PAGES["job-file"].partition("--keys -->\n")
-    assert below.strip() == key_tables().strip()
+    assert below.strip() == tables_of(Job).strip()
     assert "### " not in head
     assert listed_keys(below) == known_keys(monkeypatch) - gone_keys(Job)
 
 
 def test_a_wrong_table_of_keys_would_be_noticed(monkeypatch: pytest.MonkeyPatch) -> None:
     """A comparison that sees no difference is no comparison."""
-    fewer = key_tables().replace("| `keep_out` |", "| `keep_in` |", 1)
+    fewer = tables_of(Job).replace("| `keep_out` |", "| `keep_in` |", 1)
     both = listed_keys(fewer) ^ known_keys(monkeypatch)
     assert {"holes.keep_out", "holes.keep_in"} <= both
 

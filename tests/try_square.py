@@ -10,7 +10,7 @@
         A           B        skin
 """
 
-from jiggen.drawing.face import Face, job_letters
+from jiggen.drawing.face import Face
 from jiggen.drawing.shapes import Edge, Path
 from jiggen.jigs.plan import Jig, Plan, Table
 
@@ -20,7 +20,7 @@ LONG, HIGH, WIDE = 90.0, 80.0, 40.0
 
 
 def _plan(solution):
-    face = Face(job_letters(solution.job.name), solution.job.units)
+    face = Face(solution.job.name, solution.job.units)
     at = {"A": (0.0, 0.0), "B": (LONG, 0.0), "C": (WIDE, HIGH), "D": (0.0, HIGH)}
     outline = Path.closed([at["A"], at["B"], (LONG, WIDE), (WIDE, WIDE), at["C"], at["D"]])
     face.hole((WIDE / 2, HIGH - 8.0), 3.0)

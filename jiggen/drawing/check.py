@@ -7,11 +7,10 @@ slot badly. Drawing programs do not complain about it, so the writers ask here f
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 
 from msgspec import Struct
 
-from jiggen.drawing.affine import Point
 from jiggen.drawing.shapes import Bounds, Circle, Edge, Path
 from jiggen.errors import DrawingError
 
@@ -21,12 +20,7 @@ SAME_EDGE_MM = 1e-3
 
 
 class Doubled(Struct, frozen=True):
-    """Two edges that share a stretch.
-
-    Attributes:
-        first: an edge, mm.
-        second: an edge that runs along part of it, in either direction, mm.
-    """
+    """Two edges that share a stretch, run in either direction."""
 
     first: Edge
     second: Edge
@@ -36,16 +30,10 @@ def doubled_edges(shapes: Iterable[Path | Circle]) -> tuple[Doubled, ...]:
     """Return each pair of cut edges that lie on one another over more than a point.
 
     Finds exact repeats in either direction, straight edges of which one holds part of the other,
-    and arcs that share part of a circle.
-
-    Args:
-        shapes: cut paths and circles in one frame, mm.
-
-    Returns:
-        The pairs, from left to right; empty for a clean drawing.
+    and arcs that share part of a circle; from left to right, none in a clean drawing.
     """
     edges = sorted(
-        ((edge.bounds(), edge) for shape in shapes for edge in _edges(shape)),
+        ((edge.bounds(), edge) for shape in shapes for edge in shape.edges),
         key=lambda row: (row[0].left, row[0].bottom, row[0].right, row[0].top),
     )
     found = []
@@ -66,9 +54,6 @@ def doubled_edges(shapes: Iterable[Path | Circle]) -> tuple[Doubled, ...]:
 def refuse_doubled(shapes: Iterable[Path | Circle]) -> None:
     """Refuse a drawing in which the machine would cut the same line twice.
 
-    Args:
-        shapes: cut paths and circles in one frame, mm.
-
     Raises:
         DrawingError: with the number of doubled edges and the place of the first.
     """
@@ -81,42 +66,23 @@ def refuse_doubled(shapes: Iterable[Path | Circle]) -> None:
         )
 
 
-def _edges(shape: Path | Circle) -> Iterator[Edge]:
-    if isinstance(shape, Path):
-        yield from shape.edges
-        return
-    c, r = shape.centre, shape.radius
-    left, right = Point(c.x - r, c.y), Point(c.x + r, c.y)
-    yield Edge(left, right, 1.0)
-    yield Edge(right, left, 1.0)
-
-
 def _coincide(first: Edge, second: Edge) -> bool:
-    if first.bulge == 0.0 and second.bulge == 0.0:
-        return _lines_coincide(first, second)
-    if first.bulge != 0.0 and second.bulge != 0.0:
-        return _arcs_coincide(first, second)
-    return False
+    if (first.bulge == 0.0) != (second.bulge == 0.0):
+        return False
+    return (_lines_coincide if first.bulge == 0.0 else _arcs_coincide)(first, second)
 
 
 def _lines_coincide(first: Edge, second: Edge) -> bool:
     longer, shorter = (first, second) if first.chord >= second.chord else (second, first)
-    length = longer.chord
-    ux, uy = longer.direction()
-    along = []
-    for point in (shorter.start, shorter.end):
-        dx, dy = point.x - longer.start.x, point.y - longer.start.y
-        if abs(dx * uy - dy * ux) > SAME_EDGE_MM:
-            return False
-        along.append(dx * ux + dy * uy)
-    return min(max(along), length) - max(min(along), 0.0) > SAME_EDGE_MM
+    (a, off_a), (b, off_b) = (longer.along_and_off(end) for end in (shorter.start, shorter.end))
+    if max(abs(off_a), abs(off_b)) > SAME_EDGE_MM:
+        return False
+    return min(max(a, b), longer.chord) - max(min(a, b), 0.0) > SAME_EDGE_MM
 
 
 def _arcs_coincide(first: Edge, second: Edge) -> bool:
     radius = first.radius
-    if abs(radius - second.radius) > SAME_EDGE_MM:
-        return False
-    if math.dist(first.centre, second.centre) > SAME_EDGE_MM:
+    if max(abs(radius - second.radius), math.dist(first.centre, second.centre)) > SAME_EDGE_MM:
         return False
     start_1, span_1 = _ccw_span(first)
     start_2, span_2 = _ccw_span(second)

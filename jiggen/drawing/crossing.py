@@ -21,18 +21,9 @@ _SHORTEST_MM = 0.2
 
 
 def line_meets_circle(foot: Point, way: Point, centre: Point, radius: float) -> list[Point]:
-    """Return the points where an endless line meets a circle.
+    """Return the points where an endless line, through `foot` along a unit `way`, meets a circle.
 
-    Args:
-        foot: a point of the line, mm.
-        way: the line's unit direction.
-        centre: of the circle, mm.
-        radius: of the circle, mm.
-
-    Returns:
-        Two points, or none; a touching line gives the same point twice.
-
-    Source: derived.
+    Two points, or none; a touching line gives the same point twice.
     """
     x, y = foot.x - centre.x, foot.y - centre.y
     along = -(x * way.x + y * way.y)
@@ -45,18 +36,9 @@ def line_meets_circle(foot: Point, way: Point, centre: Point, radius: float) -> 
 
 
 def circles_meet(a: Point, ra: float, b: Point, rb: float) -> list[Point]:
-    """Return the points where two circles meet.
+    """Return the points where the circle about `a` of radius `ra` meets that about `b`.
 
-    Args:
-        a: centre of the first, mm.
-        ra: radius of the first, mm.
-        b: centre of the second, mm.
-        rb: radius of the second, mm.
-
-    Returns:
-        Two points, or none (also for circles about one centre).
-
-    Source: derived.
+    Two points, or none (also for circles about one centre).
     """
     apart = math.dist(a, b)
     if apart <= SAME_POINT_MM:
@@ -71,29 +53,13 @@ def circles_meet(a: Point, ra: float, b: Point, rb: float) -> list[Point]:
 
 
 def edges_meet(one: Edge, other: Edge) -> list[Point]:
-    """Return points that two edges share: crossings, touching ends, the ends of an overlap.
-
-    Args:
-        one: a line or an arc.
-        other: a line or an arc.
-
-    Returns:
-        Points in mm; none when the edges stay apart.
-
-    Source: derived.
-    """
+    """Return points that two edges share: crossings, touching ends, the ends of an overlap."""
     candidates = [*_curves_meet(one, other), one.start, one.end, other.start, other.end]
     return [p for p in candidates if _is_on(p, one) and _is_on(p, other)]
 
 
 def first_crossing(path: Path) -> Point | None:
-    """Return a point where a closed path crosses or touches itself, or None.
-
-    Args:
-        path: closed, mm.
-
-    Source: derived.
-    """
+    """Return a point where a closed path crosses or touches itself, or None."""
     edges = path.edges
     boxes = [edge.bounds().grown(SAME_POINT_MM) for edge in edges]
     last = len(edges) - 1
@@ -120,19 +86,15 @@ def rim_parts(circle: Circle, within: Path, clear_of: Sequence[Bounds] = ()) -> 
 
     Returns:
         The circle itself, arcs of it in two edges each, or nothing.
-
-    Source: derived.
     """
     c, r = circle.centre, circle.radius
     box = circle.bounds()
     near = [b for b in clear_of if b.overlaps(box)]
-    edges = [*within.edges, *(edge for b in near for edge in _sides(b))]
+    edges = [*within.edges, *(edge for b in near for edge in Path.closed(b.corners).edges)]
     turns = []
     for edge in edges:
         for p in line_meets_circle(edge.start, edge.direction(), c, r):
-            way = edge.direction()
-            along = (p.x - edge.start.x) * way.x + (p.y - edge.start.y) * way.y
-            if 0.0 <= along <= edge.chord:
+            if 0.0 <= edge.along_and_off(p)[0] <= edge.chord:
                 turns.append(math.atan2(p.y - c.y, p.x - c.x) % math.tau)
 
     def on(turn: float) -> Point:
@@ -153,12 +115,6 @@ def rim_parts(circle: Circle, within: Path, clear_of: Sequence[Bounds] = ()) -> 
             bulge = math.tan((last - first) / 8.0)
             found.append(Path((Edge(on(first), middle, bulge), Edge(middle, on(last), bulge))))
     return found
-
-
-def _sides(box: Bounds) -> tuple[Edge, ...]:
-    corners = ((box.left, box.bottom), (box.right, box.bottom), (box.right, box.top),
-               (box.left, box.top))  # fmt: skip
-    return Path.closed(corners).edges
 
 
 def _holds(outline: Path, point: Point) -> bool:
@@ -194,10 +150,8 @@ def _is_on(point: Point, edge: Edge) -> bool:
     if min(math.dist(point, edge.start), math.dist(point, edge.end)) <= SAME_POINT_MM:
         return True
     if edge.bulge == 0.0:
-        way = edge.direction()
-        x, y = point.x - edge.start.x, point.y - edge.start.y
-        along = x * way.x + y * way.y
-        return abs(x * way.y - y * way.x) <= SAME_POINT_MM and 0.0 < along < edge.chord
+        along, off = edge.along_and_off(point)
+        return abs(off) <= SAME_POINT_MM and 0.0 < along < edge.chord
     centre = edge.centre
     if abs(math.dist(point, centre) - edge.radius) > SAME_POINT_MM:
         return False

@@ -24,7 +24,7 @@ from jiggen.drawing.lettering import SMALL, text_width
 from jiggen.drawing.looks import FINE, FINE_WIDE, area, leader, line, words
 from jiggen.drawing.page import Picture
 from jiggen.drawing.piece import Piece
-from jiggen.drawing.room import segments_of
+from jiggen.drawing.room import corners_of, segments_of
 from jiggen.drawing.shapes import Anchor, Circle, Dash, Mark, Path
 
 #: What is farther to the left, as a share of the picture, is named at its left.
@@ -50,7 +50,6 @@ class Plate(Struct, frozen=True, kw_only=True):
         up: where its y points.
         thick: mm, from the plane toward right x up.
         label: what it is called; empty for none.
-        label_at: where on the plate the leader points, in its own plane; its middle if left out.
     """
 
     outline: Path
@@ -60,7 +59,6 @@ class Plate(Struct, frozen=True, kw_only=True):
     thick: float
     holes: tuple[Path | Circle, ...] = ()
     label: str = ""
-    label_at: Spot | None = None
 
     @classmethod
     def of(
@@ -143,11 +141,8 @@ def _drawn(plate: Plate, paper: Callable[[Array], Spot]) -> list[Mark]:
             walls.append([near(a), near(b), far(b), far(a)])
     for wall in sorted(walls, key=lambda w: float(np.mean(w, axis=0) @ TOWARD)):
         marks.append(area([paper(q) for q in wall], 0.0, FINE_WIDE))
-    face = [paper(near(a)) for a, _ in segments_of(plate.outline)]
-    marks.append(area(face, 0.0, FINE_WIDE))
-    for hole in plate.holes:
-        rim = [paper(near(a)) for a, _ in segments_of(hole)]
-        marks.append(area(rim, 0.0, FINE))
+    for rim, width in ((plate.outline, FINE_WIDE), *((hole, FINE) for hole in plate.holes)):
+        marks.append(area([paper(near(a)) for a in corners_of(rim)], 0.0, width))
     return marks
 
 
@@ -165,7 +160,7 @@ def _faces(plate: Plate) -> tuple[Callable[[Spot], Array], Callable[[Spot], Arra
 
 def _solid(plate: Plate) -> list[Array]:
     near, far = _faces(plate)
-    return [face(a) for a, _ in segments_of(plate.outline) for face in (near, far)]
+    return [face(a) for a in corners_of(plate.outline) for face in (near, far)]
 
 
 def _middle(plate: Plate) -> Array:
@@ -174,8 +169,6 @@ def _middle(plate: Plate) -> Array:
 
 def _label_spot(plate: Plate) -> Array:
     near, _ = _faces(plate)
-    if plate.label_at is not None:
-        return np.asarray(near(plate.label_at))
     box = plate.outline.bounds()
     return np.asarray(near(((box.left + 2 * box.right) / 3, (box.bottom + box.top) / 2)))
 

@@ -36,14 +36,8 @@ from jiggen.drawing import looks
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.crossing import rim_parts
 from jiggen.drawing.lettering import LEADING, MIDDLE, SMALL, text_corners, text_width
-from jiggen.drawing.looks import BAR, NARROW, forward_arrow
-from jiggen.drawing.piece import (
-    WASTE,
-    CheckAngle,
-    CheckDimension,
-    Piece,
-    replace_offset,
-)
+from jiggen.drawing.looks import NARROW, forward_arrow
+from jiggen.drawing.piece import WASTE, CheckAngle, CheckDimension, Piece
 from jiggen.drawing.room import STEP, TO_EDGE, Room, clearance, segments_of, thinnest
 from jiggen.drawing.shapes import (
     Anchor,
@@ -113,13 +107,13 @@ class Face:
     """Gathers what one piece is; `piece` draws it.
 
     Args:
-        letters: that the job's codes begin with, see `job_letters`.
+        job: its name, see `job_letters`.
         units: the job's, ``mm`` or ``in``: what a bar is long in.
         mirrored: the piece is for side B: everything is turned over, words stay readable.
     """
 
-    def __init__(self, letters: str, units: str = "mm", *, mirrored: bool = False) -> None:
-        self.letters, self.units, self.mirrored = letters, units, mirrored
+    def __init__(self, job: str, units: str = "mm", *, mirrored: bool = False) -> None:
+        self.letters, self.units, self.mirrored = job_letters(job), units, mirrored
         self.inner: list[Path | Circle] = []
         self.marks: list[Mark] = []
         self.angles: list[CheckAngle] = []
@@ -139,8 +133,7 @@ class Face:
 
     def slot(self, corners: Iterable[Spot | tuple[float, float, float]]) -> None:
         """Cut a hole with corners; a third number is the bulge of the edge that begins there."""
-        path = Path.closed(corners)
-        self.inner.append(path if path.area > 0 else path.reversed())
+        self.inner.append(Path.closed(corners))
 
     def across(self, *points: Spot) -> None:
         """Cut a line across a hole: what falls out of it falls apart there."""
@@ -179,12 +172,7 @@ class Face:
     ) -> None:
         """Draw the rim of a hole that is there already, as far as it lies within an outline.
 
-        Args:
-            centre: of the hole.
-            radius: of the hole, mm.
-            within: closed, of straight edges.
-            clear_of: rectangles that it is broken at.
-            on: paper, cut files, or both.
+        The outline is of straight edges; the rim is broken at the rectangles in `clear_of`.
         """
         for shape in rim_parts(Circle(Point(*centre), radius), within, clear_of):
             self.marks.append(Mark(shape=shape, line=NARROW, dash=Dash.HIDDEN, on=on))
@@ -204,13 +192,6 @@ class Face:
         anchor: Anchor = Anchor.MIDDLE,
     ) -> Bounds:
         """Letter what belongs to one place, such as a hole's number, and keep all else off it.
-
-        Args:
-            at: the anchor on the baseline.
-            text: what is said.
-            height: of a capital.
-            weight: of the letters on paper.
-            anchor: which end of the baseline stands there.
 
         Returns:
             The rectangle that it takes.
@@ -269,38 +250,27 @@ class Face:
     ) -> Piece:
         """Return the piece, drawn and lettered.
 
-        Args:
-            kind: which jig makes it.
-            name: its file name.
-            label: type and number, e.g. ``GUIDE 1``.
-            outline: closed, counter-clockwise.
-            variant: what tells it from others of that label.
-            number: the one number that matters.
-            forward: its direction of forward, or None where it has none.
-            letters: the corners that its sizes are named by.
-            instruction: at most eight words, and the edge that they concern.
-            also: what other edges or faces are called, along them.
-            name_at: where the upper aft corner of the name is wished; the upper aft corner of
-                the outline if left out.
-            arrow_at: where the lower forward corner of the arrow is wished; that of the outline.
-            least_web: the least material that is meant between two cuts, mm.
-            bars: whether a cut piece carries bars that check the machine.
-            flat: a low, long piece: name, variant, number and code stand in one row, the word
-                FORWARD beside its arrow, and what has no room is left out.
-            window: the part of a long piece in which name and arrow are looked for; all of it if
-                left out.
-            shows: what is drawn on it that makes it what it is, see `Piece`.
-            more: other attributes of `Piece`.
+        What is not told here is an attribute of `Piece`:
+
+        - letters: the corners that its sizes are named by.
+        - instruction: at most eight words, and the edge that they concern.
+        - also: what other edges or faces are called, along them.
+        - name_at: where the upper aft corner of the name is wished; that of the outline if left
+          out. arrow_at: the same for the lower forward corner of the arrow.
+        - least_web: the least material that is meant between two cuts, mm.
+        - bars: whether a cut piece carries bars that check the machine.
+        - flat: a low, long piece: name, variant, number and code stand in one row, the word FORWARD
+          beside its arrow, and what has no room is left out.
+        - window: the part of a long piece in which name and arrow are looked for.
 
         Raises:
             DoesNotFit: a piece that would be unsound, or that has no room for name and arrow.
         """
         place = Affine.mirror_x() if self.mirrored else Affine()
-        turn = replace_offset(place)
         path = outline.moved(place)
         path = path if path.area > 0 else path.reversed()
         inner = tuple(_counter_clockwise(shape.moved(place)) for shape in self.inner)
-        way = None if forward is None else turn.point(forward)
+        way = None if forward is None else place.point(forward)
         sizes = tuple(size.moved(place) for size in self.sizes)
         bare = Piece(
             name=name,
@@ -333,25 +303,23 @@ class Face:
         for text in said_here:
             room.take(text_corners(text))
         for box in self.covered:
-            room.cover(_box_corners(box.moved(place)))
+            room.cover(box.moved(place).corners)
         wish = _Wishes(
-            box=view or path.bounds(),
-            flat=flat,
-            waste=float(more.get("waste", WASTE)),  # type: ignore[arg-type]
-            way=way,
-            name=name_at and place.point(name_at),
-            arrow=arrow_at and place.point(arrow_at),
-        )
-        said = _Said(
             name=(label, variant, number),
+            code=code,
             along=tuple(
                 (text, edge.moved(place))
                 for text, edge in (*((instruction,) if instruction else ()), *also)
             ),
             letters={letter: place.point(spot) for letter, spot in (letters or {}).items()},
-            code=code,
+            box=view or path.bounds(),
+            flat=flat,
+            waste=float(more.get("waste", WASTE)),  # type: ignore[arg-type]
+            way=way,
+            name_at=name_at and place.point(name_at),
+            arrow_at=arrow_at and place.point(arrow_at),
         )
-        letterer = (_lettered_flat if flat else _lettered)(room, wish, said)
+        letterer = (_lettered_flat if flat else _lettered)(room, wish)
         if letterer is None:
             raise DoesNotFit(
                 f"{name} has no room for its name and the arrow that says which way is forward",
@@ -377,8 +345,7 @@ def _sound(name: str, outline: Path, inner: Sequence[Path | Circle], least: floa
     boxes = [shape.bounds() for shape in (outline, *inner)]
     room = Room(outline)
     for n, some in enumerate(cuts[1:], start=1):
-        middle = boxes[n]
-        at = ((middle.left + middle.right) / 2, (middle.bottom + middle.top) / 2)
+        at = boxes[n].middle
         if not room.holds(at):
             raise _unsound(name, 0.0, at)
         for m, other in enumerate(cuts[:n]):
@@ -401,32 +368,27 @@ def _unsound(name: str, web: float, at: Spot) -> DoesNotFit:
 
 
 class _Wishes(Struct, frozen=True, kw_only=True):
-    """Where things are wished on one piece, in its own frame."""
+    """What is lettered on one piece, and where that is wished in its own frame."""
 
+    name: tuple[str, str, str]
+    code: str
+    along: tuple[tuple[str, Edge], ...]
+    letters: Mapping[str, Point]
     box: Bounds
     flat: bool
     waste: float
     way: Point | None
-    name: Spot | None
-    arrow: Spot | None
+    name_at: Spot | None
+    arrow_at: Spot | None
 
 
-class _Said(Struct, frozen=True, kw_only=True):
-    """What is lettered on one piece: name, variant and number; what stands along its edges."""
-
-    name: tuple[str, str, str]
-    along: tuple[tuple[str, Edge], ...]
-    letters: Mapping[str, Point]
-    code: str
-
-
-def _lettered(room: Room, wish: _Wishes, said: _Said) -> _Letterer | None:
+def _lettered(room: Room, wish: _Wishes) -> _Letterer | None:
     """Letter a piece as large as leaves room for all; the fewest flags win, then the largest.
 
     Returns:
         None where the arrow has no room however small the name is.
     """
-    label, variant, number = said.name
+    label, variant, number = wish.name
     first, *rest = label.split()
     short = first[:1] + "".join(rest) + variant[:1]
     ways = [[_block(label, variant, number, *size)] for size in SIZES]
@@ -450,7 +412,7 @@ def _lettered(room: Room, wish: _Wishes, said: _Said) -> _Letterer | None:
             elif not blocks:
                 for text in filter(None, (f"{label} {variant}".strip(), number)):
                     letterer.flag(text)
-            letterer.rest(said)
+            letterer.rest(wish.code)
             if best is None or len(letterer.left_out) < len(best.left_out):
                 best, after = letterer, room.state
             if not letterer.left_out:
@@ -460,7 +422,7 @@ def _lettered(room: Room, wish: _Wishes, said: _Said) -> _Letterer | None:
     return best
 
 
-def _lettered_flat(room: Room, wish: _Wishes, said: _Said) -> _Letterer | None:
+def _lettered_flat(room: Room, wish: _Wishes) -> _Letterer | None:
     """Letter a low, long piece: first the arrow, then name, variant, number and code in one row.
 
     Returns:
@@ -469,20 +431,20 @@ def _lettered_flat(room: Room, wish: _Wishes, said: _Said) -> _Letterer | None:
     letterer = _Letterer(room, wish, TO_EDGE)
     if wish.way is not None and not letterer.arrow_beside():
         return None
-    label, variant, number = said.name
+    label, variant, number = wish.name
     for variant_said in (variant, "") if variant else ("",):
         for big, mid, tall in SIZES:
             cells = [
                 (label, big, Weight.SEMIBOLD),
                 (variant_said, mid, Weight.SEMIBOLD),
                 (number, tall, Weight.BOLD),
-                (said.code, SMALL, Weight.MEDIUM),
+                (wish.code, SMALL, Weight.MEDIUM),
             ]
             cells = [cell for cell in cells if cell[0]]
             coded = letterer.row(cells)
             if coded or letterer.row(cells[:-1]):
                 letterer.left_out += [variant] if variant and not variant_said else []
-                letterer.rest(replace(said, code="") if coded else said)
+                letterer.rest("" if coded else wish.code)
                 return letterer
     return None
 
@@ -504,16 +466,16 @@ class _Letterer:
     def name_and_arrow(self, blocks: list[list[_Row]], turn: float) -> bool:
         """Letter the name in blocks and draw FORWARD; False where either has no room."""
         b = self.box
-        at = self.wish.name or ((b.left if self.right else b.right), b.top)
+        at = self.wish.name_at or ((b.left if self.right else b.right), b.top)
         if not all(self._set(block, at, turn) for block in blocks):
             return False
-        return self.wish.way is None or self._arrow(self.wish.way, self.wish.arrow)
+        return self.wish.way is None or self._arrow(self.wish.way, self.wish.arrow_at)
 
     def arrow_beside(self) -> bool:
         """Draw an upright FORWARD with its word beside it, along the upper edge from the right."""
         b, half, long = self.box, looks.FORWARD_HEAD[1] / 2, looks.FORWARD_LEAST
         wide = text_width("FORWARD", SMALL, Weight.SEMIBOLD) + 1.0 + 2 * half
-        wish = self.wish.arrow or (b.right - ARROW_TO_EDGE, b.top - ARROW_TO_EDGE)
+        wish = self.wish.arrow_at or (b.right - ARROW_TO_EDGE, b.top - ARROW_TO_EDGE)
         for k in range(math.ceil(b.width / STEP)):
             at = self.room.place(
                 wide,
@@ -528,7 +490,7 @@ class _Letterer:
                 continue
             tail, tip = at.point((wide - half, 0.0)), at.point((wide - half, long))
             self.marks += forward_arrow(tail, tip, op=Op.ENGRAVE, beside=True)
-            self.room.take([at.point(p) for p in _corners(wide, long)])
+            self._take(at, wide, long)
             return True
         return False
 
@@ -537,24 +499,24 @@ class _Letterer:
         b = self.box
         wides = [text_width(*cell) for cell in cells]
         wide, high = sum(wides) + ROW_GAP * (len(cells) - 1), max(cell[1] for cell in cells)
-        at = self.room.place(wide, high, self.wish.name or (b.left, b.top), hold=(0.0, 1.0))
+        at = self.room.place(wide, high, self.wish.name_at or (b.left, b.top), hold=(0.0, 1.0))
         if at is None:
             return False
         x = 0.0
         for (text, height, weight), run in zip(cells, wides, strict=True):
             self.marks.append(Mark(shape=Text(at.point((x, 0.0)), text, height, weight=weight)))
             x += run + ROW_GAP
-        self.room.take([at.point(p) for p in _corners(wide, high)])
+        self._take(at, wide, high)
         return True
 
-    def rest(self, said: _Said) -> None:
+    def rest(self, code: str) -> None:
         """Letter instruction, corners and code, in this order."""
-        for text, edge in said.along:
+        for text, edge in self.wish.along:
             self.along(text, edge)
-        for letter, spot in said.letters.items():
+        for letter, spot in self.wish.letters.items():
             self.corner(letter, spot)
-        if said.code:
-            self.code(said.code)
+        if code:
+            self.code(code)
 
     def _arrow(self, way: Point, wish: Spot | None) -> bool:
         """Draw FORWARD in the lower forward quarter where there is room for it."""
@@ -563,12 +525,10 @@ class _Letterer:
         turn = readable(degrees)
         backward = abs((degrees - turn) % 360.0 - 180.0) < 1e-6
         upright = abs(way.y) > 0.5
-        if wish is None:
-            wish = (
-                (b.left, (b.bottom + b.top) / 2)
-                if upright
-                else (b.right if self.right else b.left, b.bottom)
-            )
+        if wish is None and upright:
+            wish = (b.left, b.middle.y)
+        elif wish is None:
+            wish = (b.right if self.right else b.left, b.bottom)
         hold = (0.5, 1.0) if upright else (1.0 if self.right else 0.0, 0.0)
         high = looks.FORWARD_HEAD[1] + 1.0 + SMALL
         for long in (looks.FORWARD_LONG, 22.0, 18.0, looks.FORWARD_LEAST):
@@ -579,7 +539,7 @@ class _Letterer:
             ends = at.point((0.0, mid)), at.point((long, mid))
             tail, tip = ends[::-1] if backward else ends
             self.marks += forward_arrow(tail, tip, op=Op.ENGRAVE)
-            self.room.take([at.point(p) for p in _corners(long, high)])
+            self._take(at, long, high)
             self.arrow_tail = ends[0] if self.right else ends[1]
             return True
         return False
@@ -634,23 +594,23 @@ class _Letterer:
         for name, turn, some in (("bar-x", 0.0, lengths), ("bar-y", 90.0, lengths[:1])):
             for long, said in some:
                 wide, high = max(long, text_width(said, SMALL)), SMALL + 3.0
-                wish = ((b.left + b.right) / 2, b.bottom) if not turn else (b.right, b.top)
+                wish = (b.middle.x, b.bottom) if not turn else (b.right, b.top)
                 at = self.room.place(wide + 0.5, high, wish, turn, hold=(0.5, 0.0))
                 if at is None:
                     continue
                 start = (wide + 0.5 - long) / 2
                 p, q = at.point((start, 1.0)), at.point((start + long, 1.0))
-                lines = [(p, q)] + [
-                    (at.point((x, 0.0)), at.point((x, 2.0))) for x in (start, start + long)
-                ]
-                self.marks += [
-                    Mark(shape=Path.open(ends), op=Op.ENGRAVE, line=NARROW, on=On.CUT)
-                    for ends in lines
-                ]
+                for x0, y0, x1, y1 in (
+                    (start, 1.0, start + long, 1.0),
+                    (start, 0.0, start, 2.0),
+                    (start + long, 0.0, start + long, 2.0),
+                ):
+                    path = Path.open([at.point((x0, y0)), at.point((x1, y1))])
+                    self.marks.append(Mark(shape=path, line=NARROW, on=On.CUT))
                 middle = at.point((start + long / 2, 3.0))
                 text = Text(middle, said, SMALL, turn=turn, anchor=Anchor.MIDDLE)
-                self.marks.append(Mark(shape=text, op=Op.ENGRAVE, on=On.CUT))
-                self.room.take([at.point(c) for c in _corners(wide + 0.5, high)])
+                self.marks.append(Mark(shape=text, on=On.CUT))
+                self._take(at, wide + 0.5, high)
                 found.append(
                     CheckDimension(
                         name=name, nominal=long, start=p, end=q, how="the bar", is_bar=True
@@ -667,7 +627,7 @@ class _Letterer:
             return
         wide = text_width(text, SMALL)
         if spot is not None:
-            away = spot[0] - (b.left + b.right) / 2, spot[1] - (b.bottom + b.top) / 2
+            away = spot[0] - b.middle.x, spot[1] - b.middle.y
             far = math.hypot(*away) or 1.0
             reach = (off + SMALL) / far
             middle = Point(spot[0] + away[0] * reach, spot[1] + away[1] * reach)
@@ -717,7 +677,7 @@ class _Letterer:
         for text, height, weight, down in rows:
             spot = at.point((0.0, high - rows[0][1] - down))
             self.marks.append(Mark(shape=Text(spot, text, height, turn=turn, weight=weight)))
-        self.room.take([at.point(p) for p in _corners(wide, high)])
+        self._take(at, wide, high)
         return True
 
     def _text(
@@ -725,7 +685,10 @@ class _Letterer:
     ) -> None:
         shape = Text(at.point((0.0, 0.0)), text, height, turn=turn, weight=weight)
         self.marks.append(Mark(shape=shape))
-        self.room.take([at.point(p) for p in _corners(wide, height)])
+        self._take(at, wide, height)
+
+    def _take(self, at: Affine, wide: float, high: float) -> None:
+        self.room.take([at.point(p) for p in Bounds(0.0, 0.0, wide, high).corners])
 
 
 def _block(
@@ -742,19 +705,3 @@ def _block(
         down += 0.0 if not rows else DROP * tall / 7.0 if not variant else LEADING * tall * 0.9
         rows.append((number, tall, Weight.BOLD, down))
     return rows
-
-
-def _box_corners(box: Bounds) -> list[Point]:
-    return [
-        Point(box.left, box.bottom),
-        Point(box.right, box.bottom),
-        Point(box.right, box.top),
-        Point(box.left, box.top),
-    ]
-
-
-def _corners(width: float, height: float) -> tuple[Spot, Spot, Spot, Spot]:
-    return ((0.0, 0.0), (width, 0.0), (width, height), (0.0, height))
-
-
-__all__ = ["BAR", "Face", "job_letters"]

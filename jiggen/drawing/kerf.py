@@ -19,7 +19,7 @@ from msgspec.structs import replace
 
 from jiggen.drawing.affine import Point
 from jiggen.drawing.crossing import circles_meet, first_crossing, line_meets_circle
-from jiggen.drawing.piece import CheckAngle, Piece
+from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import SAME_POINT_MM, Circle, Edge, Path
 from jiggen.errors import DrawingError
 
@@ -38,14 +38,8 @@ def with_kerf(piece: Piece, kerf: float) -> Piece:
     edges of the outline that they lie on. Check dimensions and all other marks stay: they are
     those of the finished piece.
 
-    Args:
-        piece: true size.
-        kerf: full width of the slot, mm; 0 changes nothing.
-
     Raises:
         DrawingError: the piece cannot be cut with this kerf; the message names piece and remedy.
-
-    Source: derived; see the module's docstring.
     """
     if not (math.isfinite(kerf) and kerf >= 0.0):
         raise DrawingError(f"{piece.name}: the kerf must be 0 mm or more, given {kerf}")
@@ -55,27 +49,27 @@ def with_kerf(piece: Piece, kerf: float) -> Piece:
     try:
         outline = offset_path(piece.outline, half if piece.outline.area > 0 else -half)
         inner = tuple(_shrunk(hole, half) for hole in piece.inner)
-        angles = tuple(_moved_angle(angle, piece.outline, outline, half) for angle in piece.angles)
+        angles = tuple(
+            replace(
+                angle,
+                base=_moved_check_edge(angle.base, angle.name, piece.outline, outline, half),
+                working=_moved_check_edge(angle.working, angle.name, piece.outline, outline, half),
+            )
+            for angle in piece.angles
+        )
     except DrawingError as trouble:
         raise DrawingError(f"{piece.name}: with a kerf of {kerf:g} mm {trouble}") from trouble
     return replace(piece, outline=outline, inner=inner, angles=angles)
 
 
 def offset_path(path: Path, distance: float) -> Path:
-    """Return a closed path moved sideways, to its right by `distance`.
+    """Return a closed path moved sideways by `distance` mm, outward if counter-clockwise.
 
-    Args:
-        path: closed, not crossing itself.
-        distance: mm; positive is outward for a counter-clockwise path.
-
-    Returns:
-        As many edges in the same order, each parallel to its own.
+    As many edges in the same order, each parallel to its own.
 
     Raises:
         DrawingError: the path is open, an arc or an edge vanishes, a tip is too sharp for a mitre,
             or the moved path would cross itself.
-
-    Source: derived; see the module's docstring.
     """
     if not path.is_closed:
         raise DrawingError("an open line has no waste side; close it")
@@ -207,15 +201,6 @@ def _shrunk(hole: Path | Circle, half: float) -> Path | Circle:
     return replace(hole, radius=hole.radius - half)
 
 
-def _moved_angle(angle: CheckAngle, outline: Path, drawn: Path, shift: float) -> CheckAngle:
-    """Return a check angle on the moved outline."""
-    return replace(
-        angle,
-        base=_moved_check_edge(angle.base, angle.name, outline, drawn, shift),
-        working=_moved_check_edge(angle.working, angle.name, outline, drawn, shift),
-    )
-
-
 def _moved_check_edge(check: Edge, name: str, outline: Path, drawn: Path, shift: float) -> Edge:
     """Return a check edge moved with the outline's edge, or edges, that it lies along."""
     pairs = zip(outline.edges, drawn.edges, strict=True)
@@ -239,11 +224,7 @@ def _lie_along(old: Edge, check: Edge) -> bool:
     """Return whether a straight edge of the outline runs along a check edge and overlaps it."""
     if old.bulge != 0.0:
         return False
-    way = check.direction()
-    alongs = []
-    for end in (old.start, old.end):
-        x, y = end.x - check.start.x, end.y - check.start.y
-        if abs(x * way.y - y * way.x) > SAME_POINT_MM:
-            return False
-        alongs.append(x * way.x + y * way.y)
-    return max(alongs) > SAME_POINT_MM and min(alongs) < check.chord - SAME_POINT_MM
+    (a, off_a), (b, off_b) = (check.along_and_off(end) for end in (old.start, old.end))
+    if max(abs(off_a), abs(off_b)) > SAME_POINT_MM:
+        return False
+    return max(a, b) > SAME_POINT_MM and min(a, b) < check.chord - SAME_POINT_MM

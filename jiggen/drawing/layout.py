@@ -13,7 +13,7 @@ Source: common practice for packing rectangles, no published source.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from msgspec import Struct, field
 
@@ -34,26 +34,13 @@ LEVEL = 3.0
 TURNS = (0, 90)
 
 
-def lay_out(
-    pieces: Sequence[Piece],
-    *,
-    free: Bounds,
-    gap: float,
-    copies: bool = True,
-    papers: Mapping[str, Bounds] | None = None,
-    boxes: Sequence[Bounds] | None = None,
-    key: str = "print.paper",
-) -> list[tuple[Placed, ...]]:
-    """Return the pieces with their places, sheet by sheet.
+def lay_out(pieces: Sequence[Piece], *, free: Bounds, gap: float) -> list[tuple[Placed, ...]]:
+    """Return the pieces with their places on paper, sheet by sheet.
 
     Args:
-        pieces: what is to be laid out; the order decides between equals and is kept on a sheet.
+        pieces: each is laid out once; their order decides between equals and is kept on a sheet.
         free: the part of the sheet that may be used, mm, in sheet coordinates.
-        gap: at least this much between two pieces, with all that is drawn on them, mm.
-        copies: lay out each piece `count` times; once where False.
-        papers: usable part of each standard paper by its name, to name one that would do.
-        boxes: the room that each piece takes; the rectangle around all that is drawn if left out.
-        key: the job key that mends a piece larger than the sheet.
+        gap: at least this much between two pieces, with their waste and all that is drawn, mm.
 
     Returns:
         One tuple of placed pieces a sheet; no sheet without a piece. The same input gives the
@@ -62,14 +49,13 @@ def lay_out(
     Raises:
         DoesNotFit: a piece is larger than the usable part in both turns.
     """
-    boxes = [piece.bounds() for piece in pieces] if boxes is None else boxes
+    boxes = [piece.on_page() for piece in pieces]
     for piece, box in zip(pieces, boxes, strict=True):
-        _refuse_larger(piece, box, free, papers or {}, key)
-    wanted = [n for n, p in enumerate(pieces) for _ in range(p.count if copies else 1)]
-    packed = _packed(wanted, boxes, free, gap, TURNS)
+        _refuse_larger(piece, box, free, "print.paper")
+    packed = _packed(boxes, free, gap, TURNS)
     if len(packed) > 1:
         # Lying pieces stood up, or standing ones laid down, may save a sheet.
-        turned = _packed(wanted, boxes, free, gap, TURNS[::-1])
+        turned = _packed(boxes, free, gap, TURNS[::-1])
         packed = turned if len(turned) < len(packed) else packed
     return [
         tuple(
@@ -81,21 +67,18 @@ def lay_out(
 
 
 def _packed(
-    wanted: Sequence[int],
-    boxes: Sequence[Bounds],
-    free: Bounds,
-    gap: float,
-    turns: tuple[int, ...],
+    boxes: Sequence[Bounds], free: Bounds, gap: float, turns: tuple[int, ...]
 ) -> list[list[tuple[int, _Spot]]]:
     """Return pieces by number with their spots, sheet by sheet, trying `turns` in that order."""
     tallest_first = sorted(
-        wanted, key=lambda n: (-round(_standing(boxes[n], free, turns[0]) / (2 * LEVEL)), n)
+        range(len(boxes)),
+        key=lambda n: (-round(_standing(boxes[n], free, turns[0]) / (2 * LEVEL)), n),
     )
     sheets: list[_Skyline] = []
     first_open: dict[tuple[float, float], int] = {}
     found: list[list[tuple[int, _Spot]]] = []
     for n in tallest_first:
-        size = (boxes[n].width, boxes[n].height)
+        size = _size(boxes[n], 0)
         # A sheet that had no room for this size never gets room for it again.
         number, spot = _first_room(sheets, first_open.get(size, 0), size, free, gap, turns)
         first_open[size] = number
@@ -109,9 +92,10 @@ def _packed(
 def in_rows(pieces: Sequence[Piece], *, free: Bounds, gap: float) -> list[tuple[Placed, ...]]:
     """Return pieces in rows with level tops, in their order: what belongs together lies together.
 
+    Each is laid out `count` times, as drawn, or turned by a quarter where it is too wide.
+
     Args:
-        pieces: each is laid out `count` times, as drawn, or turned by a quarter where it is too
-            wide.
+        pieces: of the job.
         free: the part of the bed that may be used, mm.
         gap: between two pieces, mm.
 
@@ -125,13 +109,13 @@ def in_rows(pieces: Sequence[Piece], *, free: Bounds, gap: float) -> list[tuple[
     found: list[list[Placed]] = []
     for piece in pieces:
         box = piece.bounds()
-        _refuse_larger(piece, box, free, {}, "cut.bed")
+        _refuse_larger(piece, box, free, "cut.bed")
         for _ in range(piece.count):
             turn = 0 if box.width <= free.width and box.height <= free.height else 90
-            size = (box.width, box.height) if turn == 0 else (box.height, box.width)
-            row = next((r for r in rows if r.takes(size, free, gap)), None)
+            size = _size(box, turn)
+            row = next((r for r in rows if r.takes(size, free)), None)
             if row is None:
-                row = _Row.below(rows, size, free, gap)
+                row = _Row.below(rows, size[1], free, gap)
                 rows.append(row)
             while len(found) <= row.bed:
                 found.append([])
@@ -149,21 +133,18 @@ class _Row(Struct):
     height: float
     used: float = 0.0
 
-    def takes(self, size: tuple[float, float], free: Bounds, gap: float) -> bool:
+    def takes(self, size: tuple[float, float], free: Bounds) -> bool:
         fits = self.used + size[0] <= free.width + _SLACK_MM
         return fits and size[1] <= self.height + _SLACK_MM
 
     @classmethod
-    def below(
-        cls, rows: Sequence[_Row], size: tuple[float, float], free: Bounds, gap: float
-    ) -> _Row:
+    def below(cls, rows: Sequence[_Row], high: float, free: Bounds, gap: float) -> _Row:
         if not rows:
-            return cls(0, 0.0, size[1])
+            return cls(0, 0.0, high)
         last = rows[-1]
         top = last.top + last.height + gap
-        if top + size[1] <= free.height + _SLACK_MM:
-            return cls(last.bed, top, size[1])
-        return cls(last.bed + 1, 0.0, size[1])
+        fits = top + high <= free.height + _SLACK_MM
+        return cls(last.bed, top, high) if fits else cls(last.bed + 1, 0.0, high)
 
 
 class _Spot(Struct, frozen=True):
@@ -243,34 +224,21 @@ def _place(box: Bounds, spot: _Spot, free: Bounds) -> Affine:
     return Affine.move(left + box.top, bottom - box.left) @ Affine.turn(90)
 
 
+def _size(box: Bounds, turn: int) -> tuple[float, float]:
+    return (box.width, box.height) if turn == 0 else (box.height, box.width)
+
+
 def _standing(box: Bounds, free: Bounds, turn: int) -> float:
     """Return the height at which a piece will stand: turned as wished where the sheet allows."""
-    width, height = (box.width, box.height) if turn == 0 else (box.height, box.width)
+    width, height = _size(box, turn)
     return height if width <= free.width + _SLACK_MM else width
 
 
-def _fits(box: Bounds, free: Bounds) -> bool:
-    """Return whether a box fits in one of the two turns."""
+def _refuse_larger(piece: Piece, box: Bounds, free: Bounds, key: str) -> None:
+    """Refuse a piece that no sheet can hold in either turn."""
     room_x, room_y = free.width + _SLACK_MM, free.height + _SLACK_MM
-    return (box.width <= room_x and box.height <= room_y) or (
-        box.height <= room_x and box.width <= room_y
-    )
-
-
-def _refuse_larger(
-    piece: Piece, box: Bounds, free: Bounds, papers: Mapping[str, Bounds], key: str
-) -> None:
-    """Refuse a piece that no sheet can hold; name the smallest paper that would."""
-    if _fits(box, free):
+    if any(x <= room_x and y <= room_y for x, y in (_size(box, turn) for turn in TURNS)):
         return
-    holding = [name for name, room in papers.items() if _fits(box, room)]
-    if holding:
-        smallest = min(holding, key=lambda name: papers[name].width * papers[name].height)
-        remedy = f"{smallest} would hold it"
-    elif papers:
-        remedy = f"no standard paper would hold it; give {key} a size of its own"
-    else:
-        remedy = f"a larger {key} would hold it"
     raise DoesNotFit(
         words(
             "{name} is {width} x {height} with its marks, larger than the usable part of the "
@@ -281,5 +249,5 @@ def _refuse_larger(
         ),
         key=key,
         given=words("{w} x {h}", w=Length(free.width, 1), h=Length(free.height, 1)),
-        remedy=remedy,
+        remedy=f"a larger {key} would hold it",
     )

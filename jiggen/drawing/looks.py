@@ -46,11 +46,11 @@ def line(*points: Spot, width: float = NARROW, dash: Dash = Dash.NONE, op: Op = 
     return Mark(shape=Path.open(points), op=op, line=width, dash=dash)
 
 
-def area(points: Sequence[Spot], fill: float, width: float | None = None, op: Op = Op.NOTE) -> Mark:
+def area(points: Sequence[Spot], fill: float, width: float | None = None) -> Mark:
     """Return a closed area, filled with a share of black, with a line round it or none."""
     both = zip(points, (points[-1], *points), strict=False)
     corners = [p for p, before in both if math.dist(p, before) > SAME_POINT_MM]
-    return Mark(shape=Path.closed(corners), op=op, line=width, fill=fill)
+    return Mark(shape=Path.closed(corners), op=Op.NOTE, line=width, fill=fill)
 
 
 def words(
@@ -120,16 +120,14 @@ def dimension(
     return (*marks, words(mid, text, height, Weight.SEMIBOLD, Anchor.MIDDLE, turn))
 
 
-def cross(at: Spot, arm: float, ring: float = 0.0, width: float = NARROW) -> tuple[Mark, ...]:
+def cross(at: Spot, arm: float, ring: float) -> tuple[Mark, ...]:
     """Return a cross with arms of `arm` mm, and a ring of that radius round its middle."""
     x, y = at
-    marks = [
-        line((x - arm, y), (x + arm, y), width=width),
-        line((x, y - arm), (x, y + arm), width=width),
-    ]
-    if ring:
-        marks.append(Mark(shape=Circle(Point(x, y), ring), op=Op.NOTE, line=width))
-    return tuple(marks)
+    return (
+        line((x - arm, y), (x + arm, y)),
+        line((x, y - arm), (x, y + arm)),
+        Mark(shape=Circle(Point(x, y), ring), op=Op.NOTE, line=NARROW),
+    )
 
 
 def forward_arrow(
@@ -137,12 +135,7 @@ def forward_arrow(
 ) -> tuple[Mark, ...]:
     """Return the FORWARD arrow: a bar with a filled head, and the word along it.
 
-    Args:
-        tail: where it begins, mm.
-        tip: where it points, mm.
-        height: of the word, mm.
-        op: the operation.
-        beside: the word stands upright at the left of an arrow that points up.
+    With `beside` the word stands upright at the left of an arrow that points up.
     """
     way = math.atan2(tip[1] - tail[1], tip[0] - tail[0])
     neck = (tip[0] - FORWARD_HEAD[0] * math.cos(way), tip[1] - FORWARD_HEAD[0] * math.sin(way))

@@ -23,7 +23,7 @@ from collections.abc import Iterable, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from jiggen.drawing.affine import Affine, Point
+from jiggen.drawing.affine import Point
 from jiggen.drawing.lettering import (
     LARGE,
     MIDDLE,
@@ -42,13 +42,14 @@ from jiggen.drawing.looks import (
     cross,
     head,
     line,
+    moved,
     words,
 )
 from jiggen.drawing.piece import CheckDimension
 from jiggen.drawing.shapes import Anchor, Bounds, Dash, Mark, Weight
 from jiggen.errors import DoesNotFit
+from jiggen.units import INCH
 
-INCH = 25.4
 #: mm. What the figure leaves free above it, below it and beside it, and the least diagonal.
 ABOVE, BELOW, BESIDE = 23.0, 25.0, 28.0
 LEAST = {"mm": 160.0, "in": 6 * INCH}
@@ -65,13 +66,7 @@ FOOT, SLIM, SLIM_PLAIN, BLANK = 10.0, 112.0, 70.0, 18.0
 
 
 class Picture(Struct, frozen=True, kw_only=True):
-    """Line art with its own lower left corner at the origin.
-
-    Attributes:
-        marks: what is drawn, mm.
-        width: mm.
-        height: mm.
-    """
+    """Line art with its own lower left corner at the origin, mm."""
 
     marks: tuple[Mark, ...]
     width: float
@@ -79,30 +74,20 @@ class Picture(Struct, frozen=True, kw_only=True):
 
     def at(self, x: float, y: float) -> tuple[Mark, ...]:
         """Return the marks with the lower left corner at (x, y), mm."""
-        place = Affine.move(x, y)
-        return tuple(mark.moved(place) for mark in self.marks)
+        return moved(self.marks, x, y)
 
     @classmethod
     def around(cls, marks: Sequence[Mark]) -> Picture:
         """Return marks as a picture whose corner is theirs."""
         box = Bounds.union(mark.bounds() for mark in marks)
-        place = Affine.move(-box.left, -box.bottom)
-        return cls(
-            marks=tuple(mark.moved(place) for mark in marks), width=box.width, height=box.height
-        )
+        drawn = moved(marks, -box.left, -box.bottom)
+        return cls(marks=drawn, width=box.width, height=box.height)
 
 
 class Paper(Struct, frozen=True, kw_only=True):
     """A page of paper and what is the same on each page of a job.
 
-    Attributes:
-        width: mm.
-        height: mm.
-        name: of the paper as lettered, e.g. ``A4``.
-        margin: mm that stay white on each side.
-        units: the job's, ``mm`` or ``in``.
-        job: the job's name.
-        version: of jiggen.
+    Its name is as lettered, e.g. ``A4``; the margin stays white on each side; mm.
     """
 
     width: float
@@ -145,13 +130,7 @@ class Figure(Struct, frozen=True, kw_only=True):
 
 
 def figure_of(paper: Paper) -> Figure:
-    """Return the largest check figure that a page has room for.
-
-    Args:
-        paper: the page.
-
-    Returns:
-        The figure: sides 3 : 4, the long one along the long side of the page.
+    """Return the largest check figure that a page has room for, its long side along the page's.
 
     Raises:
         DoesNotFit: the page has no room for one that could be measured well enough.
@@ -185,9 +164,8 @@ def figure_of(paper: Paper) -> Figure:
 def figure_marks(figure: Figure) -> tuple[Mark, ...]:
     """Return the check figure as it is drawn."""
     b = figure.box
-    corners = _corners(b)
-    marks = [line(*corners, corners[0], width=FINE)]
-    for corner in corners:
+    marks = [line(*b.corners, b.corners[0], width=FINE)]
+    for corner in b.corners:
         marks += cross(corner, CROSS, RING)
     for start, end in _bars(figure):
         marks += _bar(start, end, figure.bar_said)
@@ -196,9 +174,8 @@ def figure_marks(figure: Figure) -> tuple[Mark, ...]:
 
 def figure_sizes(figure: Figure) -> tuple[CheckDimension, ...]:
     """Return what the check figure should measure, mm: bars, diagonals and the two unlike sides."""
-    low_left, low_right, up_right, up_left = (Point(*p) for p in _corners(figure.box))
-    along, up = _bars(figure)
-    (x0, x1), (y0, y1) = ((Point(*start), Point(*end)) for start, end in (along, up))
+    low_left, low_right, up_right, up_left = figure.box.corners
+    (x0, x1), (y0, y1) = _bars(figure)
     rows = (
         ("bar-x", figure.bar, x0, x1, "the bar, lower side", True),
         ("bar-y", figure.bar, y0, y1, "the bar, right side", True),
@@ -235,13 +212,7 @@ def foot(
 ) -> tuple[Mark, ...]:
     """Return the foot strip: left the key, right the slim title block.
 
-    Args:
-        paper: the page.
-        code: of the page.
-        number: of the page, from 1.
-        count: of pages.
-        check: the diagonal to measure, e.g. ``300 mm``; empty where the page has no figure.
-        keys: names of `KEY` that the page bears.
+    `check` is the diagonal to measure, e.g. ``300 mm``; empty where the page has no figure.
     """
     units = "inches" if paper.units == "in" else "mm"
     said = [code, f"{units}  1:1  {paper.name}", *([f"check {check}:"] if check else [])]
@@ -253,7 +224,7 @@ def foot(
     room = paper.width - 2 * paper.margin
     wide = min(max(SLIM if check else SLIM_PLAIN, sum(needs)), room)
     left, low = paper.width - paper.margin - wide, paper.margin
-    box = ((left, low), (left + wide, low), (left + wide, low + FOOT), (left, low + FOOT))
+    box = Bounds(left, low, left + wide, low + FOOT).corners
     marks = [line(*box, box[0], width=WIDE)]
     x, y = left, low + (FOOT - SMALL) / 2
     for n, (text, needed) in enumerate(zip(said, needs, strict=True)):
@@ -274,7 +245,7 @@ def foot(
 def key_row(keys: Iterable[str], room: Bounds) -> tuple[Mark, ...]:
     """Return the key's signs with their words in one row, as many as there is room for."""
     marks: list[Mark] = []
-    x, y = room.left, (room.bottom + room.top) / 2
+    x, y = room.left, room.middle.y
     for name in keys:
         wide = 13.5 + text_width(name, SMALL)
         if x + wide > room.right:
@@ -295,7 +266,7 @@ def key_sign(name: str, x: float, y: float) -> tuple[Mark, ...]:
     left, right = x, x + 9.0
 
     def box(low: float, high: float, fill: float) -> Mark:
-        return area([(left, low), (right, low), (right, high), (left, high)], fill)
+        return area(Bounds(left, low, right, high).corners, fill)
 
     match name:
         case "true edge":
@@ -318,12 +289,12 @@ def key_sign(name: str, x: float, y: float) -> tuple[Mark, ...]:
             return (shaft, head((right, y), 0.0, (5.0, 3.4)))
 
 
-def _bars(figure: Figure) -> tuple[tuple[tuple[float, float], tuple[float, float]], ...]:
+def _bars(figure: Figure) -> tuple[tuple[Point, Point], tuple[Point, Point]]:
     b, half = figure.box, figure.bar / 2
-    x, y = (b.left + b.right) / 2, (b.bottom + b.top) / 2
+    x, y = b.middle
     return (
-        ((x - half, b.bottom), (x + half, b.bottom)),
-        ((b.right, y - half), (b.right, y + half)),
+        (Point(x - half, b.bottom), Point(x + half, b.bottom)),
+        (Point(b.right, y - half), Point(b.right, y + half)),
     )
 
 
@@ -337,22 +308,3 @@ def _bar(start: tuple[float, float], end: tuple[float, float], said: str) -> lis
     turn = 90.0 if upright else 0.0
     marks.append(words(at, said, SMALL, Weight.SEMIBOLD, Anchor.MIDDLE, turn))
     return marks
-
-
-def _corners(b: Bounds) -> list[tuple[float, float]]:
-    return [(b.left, b.bottom), (b.right, b.bottom), (b.right, b.top), (b.left, b.top)]
-
-
-__all__ = [
-    "Figure",
-    "Paper",
-    "Picture",
-    "figure_marks",
-    "figure_of",
-    "figure_sizes",
-    "foot",
-    "heading",
-    "key_row",
-    "key_sign",
-    "key_width",
-]

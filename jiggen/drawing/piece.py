@@ -10,13 +10,13 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from msgspec import Struct
 from msgspec.structs import force_setattr, replace
 
 from jiggen.drawing.affine import Affine, Point
-from jiggen.drawing.shapes import Bounds, Circle, Edge, Mark, Op, Path
+from jiggen.drawing.shapes import Bounds, Circle, Edge, Mark, Path
 
 #: mm. How far the waste that is tinted on paper reaches round an outline.
 WASTE = 4.0
@@ -142,8 +142,7 @@ class Piece(Struct, frozen=True, kw_only=True):
     def __post_init__(self) -> None:
         """Work the mark out where the piece is made."""
         if not self.mark:
-            parts = (self.kind, self.outline, self.inner, self.angles, self.dimensions, self.shows)
-            force_setattr(self, "mark", shape_mark(*parts))
+            force_setattr(self, "mark", _shape_mark(self))
 
     @property
     def title(self) -> str:
@@ -161,7 +160,7 @@ class Piece(Struct, frozen=True, kw_only=True):
 
     def moved(self, place: Affine) -> Piece:
         """Return the piece at a rigid `place`."""
-        turn = replace_offset(place)
+        turn = place._replace(e=0.0, f=0.0)
         return replace(
             self,
             outline=self.outline.moved(place),
@@ -199,62 +198,29 @@ class Joined(Struct, frozen=True, kw_only=True):
     allowed_length: float
 
 
-def replace_offset(place: Affine) -> Affine:
-    """Return the turn and mirror image of a place, without its shift: what directions go by."""
-    return place._replace(e=0.0, f=0.0)
-
-
-def shape_mark(
-    kind: str,
-    outline: Path,
-    inner: tuple[Path | Circle, ...],
-    angles: tuple[CheckAngle, ...],
-    dimensions: tuple[CheckDimension, ...],
-    shows: str = "",
-) -> str:
-    """Return 16 hexadecimal digits that stand for what a piece is.
-
-    Args:
-        kind: which jig.
-        outline: true size, where its own frame has it.
-        inner: the holes.
-        angles: the check angles.
-        dimensions: the check dimensions; bars do not count, they are not what the piece is.
-        shows: what else makes it what it is.
-
-    Returns:
-        The first digits of a SHA-256 over places to a tenth of a micrometre: the same on every
-        machine, whatever the last digit of a sine.
-    """
-    words = [kind]
-    for shape in (outline, *inner):
-        words += _said(shape)
-    for angle in angles:
-        words.append(f"{angle.name} {angle.nominal:.5f}")
-    words += [f"{d.name} {d.nominal:.4f}" for d in dimensions if not d.is_bar]
-    words += [shows] if shows else []
+def digits(words: Iterable[str]) -> str:
+    """Return 16 hexadecimal digits that stand for some words: the first of a SHA-256."""
     return hashlib.sha256("|".join(words).encode()).hexdigest()[:16]
+
+
+def _shape_mark(piece: Piece) -> str:
+    """Return what stands for what a piece is; bars are not what it is.
+
+    Places count to a tenth of a micrometre: the same on every machine, whatever the last digit of a
+    sine.
+    """
+    words = [piece.kind]
+    for shape in (piece.outline, *piece.inner):
+        words += _said(shape)
+    words += [f"{angle.name} {angle.nominal:.5f}" for angle in piece.angles]
+    words += [f"{d.name} {d.nominal:.4f}" for d in piece.dimensions if not d.is_bar]
+    words += [piece.shows] if piece.shows else []
+    return digits(words)
 
 
 def _said(shape: Path | Circle) -> Iterator[str]:
     if isinstance(shape, Circle):
-        yield f"o {_round(shape.centre.x)} {_round(shape.centre.y)} {_round(shape.radius)}"
+        yield f"o {shape.centre.x:z.4f} {shape.centre.y:z.4f} {shape.radius:z.4f}"
         return
     for edge in shape.edges:
-        yield f"- {_round(edge.start.x)} {_round(edge.start.y)} {edge.bulge:z.6f}"
-
-
-def _round(mm: float) -> str:
-    return f"{mm:z.4f}"
-
-
-__all__ = [
-    "WASTE",
-    "CheckAngle",
-    "CheckDimension",
-    "Joined",
-    "Op",
-    "Piece",
-    "angle_between",
-    "shape_mark",
-]
+        yield f"- {edge.start.x:z.4f} {edge.start.y:z.4f} {edge.bulge:z.6f}"

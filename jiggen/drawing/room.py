@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from jiggen.drawing.affine import Affine, Point
-from jiggen.drawing.shapes import Bounds, Circle, Edge, Path
+from jiggen.drawing.shapes import Bounds, Circle, Path
 
 #: mm. From lettering to an outline or a hole, to a fold or an axis, and to other lettering.
 TO_EDGE, TO_LINE, TO_BOX = 3.5, 1.5, 1.5
@@ -32,16 +32,17 @@ Segments = list[tuple[Point, Point]]
 
 def segments_of(shape: Path | Circle) -> Segments:
     """Return a cut line as straight segments, arcs in chords."""
-    if isinstance(shape, Circle):
-        c, r = shape.centre, shape.radius
-        right, left = Point(c.x + r, c.y), Point(c.x - r, c.y)
-        shape = Path((Edge(right, left, 1.0), Edge(left, right, 1.0)))
     found: Segments = []
     for edge in shape.edges:
         parts = 1 if edge.bulge == 0.0 else max(2, math.ceil(abs(edge.sweep) / CHORD))
         points = [edge.start, *(edge.at(k / parts) for k in range(1, parts)), edge.end]
         found += pairwise(points)
     return found
+
+
+def corners_of(shape: Path | Circle) -> list[Point]:
+    """Return where these segments begin: the corners of a closed cut line, arcs in chords."""
+    return [start for start, _ in segments_of(shape)]
 
 
 class Room:
@@ -207,7 +208,7 @@ def thinnest(shape: Path) -> tuple[float, Point]:
     A neck is where two places of the outline are nearer to one another than all places beside
     them; the sides of a corner come nearer and nearer until they meet, and are none.
     """
-    corners = np.array([start for start, _ in segments_of(shape)])
+    corners = np.array(corners_of(shape))
     ahead = np.roll(corners, -1, axis=0) - corners
     lines = np.stack([corners, np.roll(corners, -1, axis=0)], axis=1)
     ahead /= np.hypot(*ahead.T)[:, None]

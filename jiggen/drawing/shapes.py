@@ -48,6 +48,17 @@ class Bounds(Struct, frozen=True):
         """Return the extent along y in mm."""
         return self.top - self.bottom
 
+    @property
+    def middle(self) -> Point:
+        """Return the middle."""
+        return Point((self.left + self.right) / 2, (self.bottom + self.top) / 2)
+
+    @property
+    def corners(self) -> tuple[Point, Point, Point, Point]:
+        """Return the corners counter-clockwise, the lower left first."""
+        left, low, right, top = self.left, self.bottom, self.right, self.top
+        return Point(left, low), Point(right, low), Point(right, top), Point(left, top)
+
     @classmethod
     def around(cls, points: Iterable[tuple[float, float]]) -> Bounds:
         """Return the smallest rectangle around `points` (at least one)."""
@@ -134,6 +145,12 @@ class Edge(Struct, frozen=True):
             (self.start.x + self.end.x) / 2 - (self.end.y - self.start.y) * across,
             (self.start.y + self.end.y) / 2 + (self.end.x - self.start.x) * across,
         )
+
+    def along_and_off(self, point: tuple[float, float]) -> tuple[float, float]:
+        """Return how far a point lies along the line from the start, and to its right, mm."""
+        way = self.direction()
+        x, y = point[0] - self.start.x, point[1] - self.start.y
+        return x * way.x + y * way.y, x * way.y - y * way.x
 
     @property
     def length(self) -> float:
@@ -256,6 +273,13 @@ class Circle(Struct, frozen=True):
     def __post_init__(self) -> None:
         if not self.radius > SAME_POINT_MM:
             raise DrawingError(f"a circle needs a radius, given {self.radius} mm")
+
+    @property
+    def edges(self) -> tuple[Edge, Edge]:
+        """Return its two halves as arcs."""
+        c, r = self.centre, self.radius
+        right, left = Point(c.x + r, c.y), Point(c.x - r, c.y)
+        return Edge(right, left, 1.0), Edge(left, right, 1.0)
 
     def bounds(self) -> Bounds:
         """Return the smallest upright rectangle around the circle."""

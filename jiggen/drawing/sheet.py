@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterable
 
 from msgspec import Struct
 
 from jiggen.drawing.affine import Affine
-from jiggen.drawing.piece import CheckDimension, Piece
+from jiggen.drawing.piece import CheckDimension, Piece, digits
 from jiggen.drawing.shapes import Mark
 
 
@@ -51,14 +50,8 @@ class Sheet(Struct, frozen=True, kw_only=True):
 def layout_mark(placed: Iterable[Placed], *said: str) -> str:
     """Return 16 hexadecimal digits that stand for what can be measured on a page.
 
-    Readings of a page count as long as its pieces, their places and all that is said of it are
-    the same.
-
-    Args:
-        placed: the pieces, with their places.
-        said: what else counts, such as the size of the paper.
+    Readings of a page count as long as its pieces, their places and all that is `said` of it, such
+    as the size of the paper, are the same.
     """
-    words = [*said]
-    for one in placed:
-        words.append(f"{one.piece.mark} " + " ".join(f"{value:z.4f}" for value in one.place))
-    return hashlib.sha256("|".join(words).encode()).hexdigest()[:16]
+    places = (" ".join([one.piece.mark, *(f"{n:z.4f}" for n in one.place)]) for one in placed)
+    return digits([*said, *places])

@@ -7,7 +7,7 @@ wanted first: each word stands as near to where it is wished as lines and other 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.lettering import SMALL, text_corners, text_width
@@ -33,9 +33,7 @@ class Sketch:
     """
 
     def __init__(self, box: Bounds) -> None:
-        corners = [(box.left, box.bottom), (box.right, box.bottom)]
-        corners += [(box.right, box.top), (box.left, box.top)]
-        self.room = Room(Path.closed(corners))
+        self.room = Room(Path.closed(box.corners))
         self.marks: list[Mark] = []
         #: What had no room.
         self.left_out: list[str] = []
@@ -52,10 +50,6 @@ class Sketch:
                 self.room.cover([start for start, _ in lines])
             for start, end in lines:
                 self.room.line(start, end)
-
-    def hold_free(self, corners: Sequence[Spot]) -> None:
-        """Keep words off a place of four corners on which nothing is drawn, such as a hole."""
-        self.room.cover([Point(*corner) for corner in corners])
 
     def say(
         self,
@@ -80,7 +74,7 @@ class Sketch:
             The box that it takes, or None where nothing is set for want of room.
         """
         wide = text_width(text, height, weight)
-        at = self.room.place(wide, height, wish, hold=hold, within=within, to_edge=0.0, exact=True)
+        at = self._place(wide, height, wish, hold, within)
         if at is None:
             # A word that may stand nowhere else is the caller's to place.
             self.left_out += [text] if within == math.inf else []
@@ -115,7 +109,7 @@ class Sketch:
         wide = text_width(text, height, weight)
         first: tuple[Affine, Spot] | None = None
         for spot in (wish, *_around(wish, tip)):
-            at = self.room.place(wide, height, spot, hold=hold, within=8.0, to_edge=0.0, exact=True)
+            at = self._place(wide, height, spot, hold, 8.0)
             if at is None:
                 continue
             start = _start(at, wide, height, tip)
@@ -133,22 +127,21 @@ class Sketch:
         return box
 
     def forward(self, tip: Spot, long: float = FORWARD, height: float = SMALL) -> None:
-        """Draw the FORWARD arrow to the right, as near as there is room to where its tip is wished.
-
-        Args:
-            tip: where it is wished, mm.
-            long: of the arrow, mm.
-            height: of the word, mm.
-        """
+        """Draw the FORWARD arrow to the right, its tip as near to where it is wished as it can."""
         mid = FORWARD_HEAD[1] / 2
         high = FORWARD_HEAD[1] + 1.0 + height
         wish = (tip[0], tip[1] - mid)
-        at = self.room.place(long, high, wish, hold=(1.0, 0.0), to_edge=0.0, exact=True)
+        at = self._place(long, high, wish, (1.0, 0.0))
         if at is None:
             self.left_out.append("FORWARD")
             return
         left, low = at.e, at.f
         self.draw(forward_arrow((left, low + mid), (left + long, low + mid), height))
+
+    def _place(
+        self, wide: float, high: float, wish: Spot, hold: Spot, within: float = math.inf
+    ) -> Affine | None:
+        return self.room.place(wide, high, wish, hold=hold, within=within, to_edge=0.0, exact=True)
 
     def _set(self, at: Affine, text: str, height: float, weight: Weight, wide: float) -> Bounds:
         left, low = at.e, at.f

@@ -38,23 +38,15 @@ LENGTH_SOURCE = (
 
 
 class Body(Struct, frozen=True, kw_only=True):
-    """One outside diameter that bushings come in.
+    """One outside diameter that bushings come in."""
 
-    Attributes:
-        name: as it is called, e.g. ``13/64 in``.
-        nominal: of the hole that it presses into, mm.
-        limits: least and largest diameter of the body, mm; None where none was found.
-        bore: largest bore that it comes with, mm.
-        lengths: mm, the shortest first.
-        bore_read: that bore was seen in print; else it is from memory.
-    """
-
-    name: str
-    nominal: float
+    name: str  # as it is called, e.g. ``13/64 in``
+    nominal: float  # of the hole that it presses into, mm
+    # least and largest diameter of the body, mm; None where none was found
     limits: tuple[float, float] | None
-    bore: float
-    lengths: tuple[float, ...]
-    bore_read: bool = False
+    bore: float  # largest bore that it comes with, mm
+    lengths: tuple[float, ...]  # mm, the shortest first
+    bore_read: bool = False  # that bore was seen in print; else it is from memory
 
 
 # name, nominal and limits and largest bore in ten-thousandths of an inch, lengths in sixteenths.
@@ -123,9 +115,6 @@ def body_for(drill: float, *, inch: bool) -> Body | None:
 
 def usual_length(body: Body) -> float:
     """Return the length that is taken where none is stated, mm.
-
-    Args:
-        body: of the bushing.
 
     Source: see `LENGTH_SOURCE`.
     """

@@ -81,29 +81,18 @@ _REMEDY = 'write "#40", "letter F", "1/8 in", "2.5 mm" or a number'
 
 
 class Drill(Struct, frozen=True, kw_only=True):
-    """A twist drill.
+    """A twist drill."""
 
-    Attributes:
-        diameter: mm.
-        name: what it is called, e.g. ``#40``, ``letter F``, ``1/8 in``.
-    """
-
-    diameter: float
-    name: str
+    diameter: float  # mm
+    name: str  # what it is called, e.g. ``#40``, ``letter F``, ``1/8 in``
 
 
 class Jobber(Struct, frozen=True, kw_only=True):
-    """How long a jobber drill of a size is.
+    """How long a jobber drill of a size is."""
 
-    Attributes:
-        overall: mm, to the shoulder of the point (inch sizes) or to its tip (metric ones).
-        flutes: length of the flutes, mm.
-        read: the length of this very size was seen in print; else it is from memory.
-    """
-
-    overall: float
-    flutes: float
-    read: bool
+    overall: float  # mm, to the shoulder of the point (inch sizes) or to its tip (metric ones)
+    flutes: float  # length of the flutes, mm
+    read: bool  # the length of this very size was seen in print; else it is from memory
 
 
 def jobber(diameter: float, *, inch: bool) -> Jobber | None:
@@ -133,22 +122,13 @@ def jobber(diameter: float, *, inch: bool) -> Jobber | None:
 def smallest_drill(diameter: float) -> float | None:
     """Return the smallest that a drill of a size may be, mm; None over 10 mm.
 
-    Args:
-        diameter: nominal, mm.
-
     Source: see `UNDERSIZE_SOURCE`.
     """
     return next((diameter - under for most, under in _UNDERSIZE if diameter <= most), None)
 
 
 def number_drill(number: int) -> float:
-    """Return the diameter of a number drill.
-
-    Args:
-        number: 1 to 60.
-
-    Returns:
-        Diameter in mm.
+    """Return the diameter of a number drill, 1 to 60, mm.
 
     Raises:
         UnitError: no such number in the table.
@@ -161,13 +141,7 @@ def number_drill(number: int) -> float:
 
 
 def letter_drill(letter: str) -> float:
-    """Return the diameter of a letter drill.
-
-    Args:
-        letter: A to Z.
-
-    Returns:
-        Diameter in mm.
+    """Return the diameter of a letter drill, A to Z, mm.
 
     Raises:
         UnitError: not one letter from A to Z.
@@ -193,9 +167,6 @@ def metric_drills() -> tuple[float, ...]:
 def next_metric_drill(hole: float) -> float | None:
     """Return the smallest metric drill that is not smaller than a hole, mm; None if none is.
 
-    Args:
-        hole: diameter, mm.
-
     Source: see `METRIC_SOURCE`.
     """
     return next((size for size in metric_drills() if size >= hole - 1e-9), None)
@@ -208,9 +179,6 @@ def read_drill(given: object, unit: str = "mm") -> Drill:
         given: "#40", "No. 40", "letter F", a length with a unit, or a number, which counts in
             `unit`.
         unit: what a bare number counts in, ``mm`` or ``in``.
-
-    Returns:
-        The drill.
 
     Raises:
         UnitError: not a drill, or none that this work could use.

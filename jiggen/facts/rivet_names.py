@@ -37,17 +37,12 @@ _REMEDY = 'write "-3", "3 mm", "3/32 in", or what stands on the bag, such as "MS
 
 
 class RivetName(Struct, frozen=True, kw_only=True):
-    """A rivet by its name.
+    """A rivet by its name."""
 
-    Attributes:
-        size: as the tables call it, ``-3`` or ``3 mm``.
-        form: ``flush`` or ``protruding``; empty where the name does not tell.
-        length: over all of a flush rivet, under the head of a protruding one, mm; None where the
-            name does not tell.
-    """
-
-    size: str
-    form: str = ""
+    size: str  # as the tables call it, ``-3`` or ``3 mm``
+    form: str = ""  # ``flush`` or ``protruding``; empty where the name does not tell
+    # over all of a flush rivet, under the head of a protruding one, mm; None where the name does
+    # not tell
     length: float | None = None
 
 
@@ -57,9 +52,6 @@ def read_rivet_name(given: object) -> RivetName:
     Args:
         given: a size (``-3``, ``3 mm``, ``3/32``), or the part number on the bag
             (``MS20426AD3-5``, ``AD3-5``, ``3-5``, ``DIN 661 3 x 8``).
-
-    Returns:
-        The rivet's size, and form and length where the name has them.
 
     Raises:
         UnitError: no such rivet in the tables; no other size is proposed.
@@ -103,9 +95,7 @@ def _of_diameter(text: str) -> str:
         wide = read_length(text, "in" if "/" in text else "mm")
     except UnitError:
         wide = 0.0
-    tables = {name: one.diameter for name, one in FLUSH_RIVETS.items()}
-    tables |= {name: one.diameter for name, one in METRIC_FLUSH.items()}
-    for name, diameter in tables.items():
-        if abs(diameter - wide) <= SAME_SHANK:
+    for name, one in (FLUSH_RIVETS | METRIC_FLUSH).items():
+        if abs(one.diameter - wide) <= SAME_SHANK:
             return name
     raise UnitError("is no rivet in the tables", f"{_REMEDY}; or give diameter and head")

@@ -29,36 +29,12 @@ METRIC_FLUSH_ANGLE = 75.0
 """Included angle of a DIN 661 head, degrees, from memory."""
 
 
-class FlushRivet(Struct, frozen=True, kw_only=True):
-    """A solid rivet with a 100 degree countersunk head.
-
-    Attributes:
-        dash: the size as it is called, e.g. ``-3``: the diameter in 32nds of an inch.
-        diameter: nominal shank diameter, mm.
-        head: head diameter, mm.
-        head_height: mm.
-    """
-
-    dash: str
-    diameter: float
-    head: float
-    head_height: float
-
-
 class RivetHead(Struct, frozen=True, kw_only=True):
-    """What a table says of one size of rivet.
+    """What a table says of one size of rivet; mm."""
 
-    Attributes:
-        size: as it is called, e.g. ``-3`` or ``2.5 mm``.
-        diameter: nominal shank diameter, mm.
-        head: head diameter, mm.
-        head_height: mm.
-    """
-
-    size: str
-    diameter: float
-    head: float
-    head_height: float
+    diameter: float  # nominal, of the shank
+    head: float  # its diameter
+    head_height: float  # of the head
 
 
 # dash: (head diameter, head height) in thousandths of an inch.
@@ -69,40 +45,33 @@ _DIN_661 = {2.0: (3.5, 1.0), 2.5: (4.4, 1.2), 3.0: (5.2, 1.4), 3.5: (6.2, 1.8), 
             5.0: (8.8, 2.5)}  # fmt: skip
 _DIN_660 = {2.0: (3.5, 1.2), 2.5: (4.4, 1.5), 3.0: (5.2, 1.8), 4.0: (7.0, 2.4), 5.0: (8.8, 3.0)}
 
-FLUSH_RIVETS: dict[str, FlushRivet] = {
-    f"-{dash}": FlushRivet(
-        dash=f"-{dash}",
-        diameter=dash * 254 / 320,
-        head=head * 254 / 10_000,
-        head_height=height * 254 / 10_000,
-    )
-    for dash, (head, height) in _HEADS.items()
-}
-"""Flush rivets by dash number; see `SOURCE`."""
 
-UNIVERSAL_RIVETS: dict[str, RivetHead] = {
-    f"-{dash}": RivetHead(
-        size=f"-{dash}",
-        diameter=dash * 254 / 320,
-        head=head * 254 / 10_000,
-        head_height=height * 254 / 10_000,
-    )
-    for dash, (head, height) in _UNIVERSAL.items()
-}
-"""Universal head rivets by dash number; see `UNIVERSAL_SOURCE`."""
+def _inch(heads: Mapping[int, tuple[int, int]]) -> dict[str, RivetHead]:
+    return {
+        f"-{dash}": RivetHead(
+            diameter=dash * 254 / 320, head=head * 254 / 10_000, head_height=height * 254 / 10_000
+        )
+        for dash, (head, height) in heads.items()
+    }
 
 
 def _metric(heads: Mapping[float, tuple[float, float]]) -> dict[str, RivetHead]:
     return {
-        f"{d:g} mm": RivetHead(size=f"{d:g} mm", diameter=d, head=head, head_height=height)
+        f"{d:g} mm": RivetHead(diameter=d, head=head, head_height=height)
         for d, (head, height) in heads.items()
     }
 
 
-METRIC_FLUSH: dict[str, RivetHead] = _metric(_DIN_661)
+FLUSH_RIVETS = _inch(_HEADS)
+"""Flush rivets by dash number, ``-3`` being 3/32 in; see `SOURCE`."""
+
+UNIVERSAL_RIVETS = _inch(_UNIVERSAL)
+"""Universal head rivets by dash number; see `UNIVERSAL_SOURCE`."""
+
+METRIC_FLUSH = _metric(_DIN_661)
 """Metric countersunk rivets by diameter; see `METRIC_FLUSH_SOURCE`."""
 
-METRIC_ROUND: dict[str, RivetHead] = _metric(_DIN_660)
+METRIC_ROUND = _metric(_DIN_660)
 """Metric round head rivets by diameter; see `METRIC_ROUND_SOURCE`."""
 
 BUCKED_ALLOWANCE = 1.5
@@ -115,8 +84,8 @@ BUCKED_HEAD = (1.3, 0.3)
 """Least width and least height of a bucked head, in rivet diameters."""
 BUCKED_HEAD_SOURCE = "MIL-HDBK-5H p. 8-9 (read): upset at least 1.3D wide and 0.3D high"
 
-# dash: least and largest height, least width of a bucked head in thousandths of an inch.
-_BUCKED_LIMITS = {"-3": (38, 50, 122)}
+BUCKED_LIMITS = {"-3": (38 * 254 / 10_000, 50 * 254 / 10_000, 122 * 254 / 10_000)}
+"""By dash number, least and largest height and least width of a bucked head, mm."""
 BUCKED_LIMITS_SOURCE = "shop heads of 3/32 rivets: MIL-R-47196A (read as quoted elsewhere)"
 
 FLUSH_HEAD_WIDE = 1.5
@@ -140,7 +109,7 @@ NEAREST_ABOVE_SOURCE = (
 NEAREST_SOURCE = "the nearest standard length: a riveting course's worked example (read)"
 METRIC_LENGTH_SOURCE = "no list of metric lengths was read: whole millimetres (common practice)"
 
-_USUAL_DRILLS: dict[str, tuple[str, ...]] = {
+USUAL_DRILLS: dict[str, tuple[str, ...]] = {
     "-2": ("#51",),
     "-3": ("#40", "#41"),
     "-4": ("#30",),
@@ -148,89 +117,42 @@ _USUAL_DRILLS: dict[str, tuple[str, ...]] = {
     "-6": ("#11", "#10", "#12"),
     "-8": ("letter F",),
 }
+"""The drills that are in use for an inch rivet, by dash number, the usual one first."""
 USUAL_DRILL_SOURCE = (
     "usual drills: #30 and the tighter #41, #22, #12 a 1940s repair manual, #20 and F a US Army"
     " manual's table for blind rivets (read); #51, #40, #21, #11, #10 from memory"
 )
-_METRIC_HOLES = {2.4: 2.5, 3.2: 3.3, 4.0: 4.1, 4.8: 4.9}
+METRIC_HOLES = {2.4: 2.5, 3.2: 3.3, 4.0: 4.1, 4.8: 4.9}
+"""The usual hole for a metric rivet, by the diameter of its shank, mm."""
 METRIC_HOLE_SOURCE = "usual holes for metric rivets (from memory)"
 
-# dash: least and largest hole in thousandths of an inch.
-_HOLE_LIMITS = {"-3": (93, 103)}
+HOLE_LIMITS = {"-3": (93 * 254 / 10_000, 103 * 254 / 10_000)}
+"""By dash number, the least and the largest hole for a rivet, mm. The least for -3 is .093 in by
+this quotation, and .096 by one of another edition."""
+HOLE_LIMIT_SOURCE = "hole limits: MIL-R-47196A para 3.2.1.3 Table I (read as quoted elsewhere)"
 OVERSIZE = 1.2
 """A hole wider than this, in diameters of the shank, is for a larger rivet: no two neighbours among
 the inch rivets are nearer (5/32 and 3/16 in)."""
 OVERSIZE_SOURCE = (
     "a hole over 1.2D takes the next size of rivet (common practice, no published source)"
 )
-HOLE_LIMIT_SOURCE = "hole limits: MIL-R-47196A para 3.2.1.3 Table I (read as quoted elsewhere)"
-"""Its least for -3 is .093 in by this quotation, and .096 by one of another edition."""
 
 
-def dash_of(diameter: float) -> str:
+def dash_of(diameter: float | None) -> str:
     """Return the dash number of a shank diameter.
 
     Args:
-        diameter: nominal shank diameter, mm.
+        diameter: nominal shank diameter, mm, or None.
 
     Returns:
         For example ``-3``; empty where no inch rivet has that diameter within 0.01 mm.
 
     Source: first dash number = diameter in 1/32 in (read as quoted elsewhere).
     """
-    for dash, rivet in FLUSH_RIVETS.items():
-        if abs(rivet.diameter - diameter) <= 0.01:
-            return dash
-    return ""
-
-
-def usual_drills(dash: str) -> tuple[str, ...]:
-    """Return the drills that are in use for an inch rivet, the usual one first.
-
-    Args:
-        dash: the rivet's size, e.g. ``-3``.
-
-    Source: see `USUAL_DRILL_SOURCE`.
-    """
-    return _USUAL_DRILLS.get(dash, ())
-
-
-def metric_hole(diameter: float) -> float | None:
-    """Return the usual hole for a metric rivet, mm, or None where the table has no such row.
-
-    Args:
-        diameter: nominal shank diameter, mm.
-
-    Source: see `METRIC_HOLE_SOURCE`.
-    """
-    return _METRIC_HOLES.get(round(diameter, 3))
-
-
-def hole_limits(dash: str) -> tuple[float, float] | None:
-    """Return the least and the largest hole for a rivet, mm, or None where none were found.
-
-    Args:
-        dash: the rivet's size, e.g. ``-3``.
-
-    Source: see `HOLE_LIMIT_SOURCE`.
-    """
-    limits = _HOLE_LIMITS.get(dash)
-    return None if limits is None else (limits[0] * 254 / 10_000, limits[1] * 254 / 10_000)
-
-
-def bucked_limits(dash: str) -> tuple[float, float, float] | None:
-    """Return least and largest height and least width of a bucked head, mm, or None.
-
-    Args:
-        dash: the rivet's size, e.g. ``-3``.
-
-    Source: see `BUCKED_LIMITS_SOURCE`.
-    """
-    limits = _BUCKED_LIMITS.get(dash)
-    if limits is None:
-        return None
-    least, largest, wide = (size * 254 / 10_000 for size in limits)
-    return least, largest, wide
+    if diameter is None:
+        return ""
+    near = (dash for dash, one in FLUSH_RIVETS.items() if abs(one.diameter - diameter) <= 0.01)
+    return next(near, "")
 
 
 def rivet_code(dash: str, sixteenths: float) -> str:

@@ -79,37 +79,21 @@ BlockFault = Literal["base", "stands out", "pitch", "drill too short"]
 
 
 class BlockSection(Struct, frozen=True, kw_only=True):
-    """A drill block in its axis frame, mm.
+    """A drill block in its axis frame, mm."""
 
-    Attributes:
-        slope: rise of the skin going forward, ratio: tan of the skin angle.
-        along: its rise going along the row toward the hole before, ratio.
-        rest: height of the line through the pads over the mouth, at the axis; 0 on a flat skin.
-        drill: diameter of the bit.
-        body: outside diameter of the bushing.
-        length: of the bushing.
-        gap: of the bushing over the mouth of the hole.
-        sheet: thickness of a layer.
-        count: of layers.
-        aft: where the pads begin, negative.
-        fore: where they end.
-        near: how far the block reaches along the row away from the index pin, positive.
-        pitch: where the index pin stands; None where there is no hole before.
-    """
-
-    slope: float
-    along: float
-    rest: float
-    drill: float
-    body: float
-    length: float
-    gap: float
-    sheet: float
-    count: int
-    aft: float
-    fore: float
-    near: float
-    pitch: float | None
+    slope: float  # rise of the skin going forward, ratio: tan of the skin angle
+    along: float  # its rise going along the row toward the hole before, ratio
+    rest: float  # height of the line through the pads over the mouth, at the axis; 0 on a flat skin
+    drill: float  # diameter of the bit
+    body: float  # outside diameter of the bushing
+    length: float  # of the bushing
+    gap: float  # of the bushing over the mouth of the hole
+    sheet: float  # thickness of a layer
+    count: int  # of layers
+    aft: float  # where the pads begin, negative
+    fore: float  # where they end
+    near: float  # how far the block reaches along the row away from the index pin, positive
+    pitch: float | None  # where the index pin stands; None where there is no hole before
 
     @property
     def top(self) -> float:
@@ -358,15 +342,12 @@ def index_error(count: int, each: float = A_HOLE) -> tuple[float, float]:
 
 
 def layers(top: float, lowest: float, sheet: float) -> int:
-    """Return how many flat layers carry a bushing that is flush with the top of them.
+    """Return how many flat layers there is room for to carry a bushing flush with their top.
 
     Args:
         top: of block and bushing over the mouth of the hole, mm.
         lowest: how low the lowest layer may lie, mm.
         sheet: thickness of a layer, mm.
-
-    Returns:
-        As many as there is room for; the bushing stands out below the lowest of them.
 
     Source: definition.
     """

@@ -45,10 +45,6 @@ import math
 from collections.abc import Mapping
 from typing import Literal
 
-from msgspec import Struct
-
-from jiggen.geometry.uncertainty import root_of_squares
-
 CLICK = 0.0254
 """Depth of one click of a countersink stop, mm: stops are marked in .001 in (read)."""
 
@@ -62,15 +58,12 @@ depth is tried in scrap of the same metal the diameter's is 0."""
 
 
 def nesting_diameter(head: float, skin: float, half_angle: float) -> float:
-    """Return the diameter of the countersink that a dimpled skin sits down into.
+    """Return the diameter, at the part, of the countersink that a dimpled skin sits down into, mm.
 
     Args:
         head: diameter of the rivet's head, mm.
         skin: thickness of the dimpled skin, mm; 0 for a head that sits in the part itself.
         half_angle: half the included angle of the head, radians.
-
-    Returns:
-        Diameter at the face of the part, mm: head + 2 t (1 - sin q) / cos q.
 
     Source: derived: a cone moved out by t along its normal.
     """
@@ -95,23 +88,7 @@ def cone_depth(diameter: float, hole: float, half_angle: float) -> float | None:
     return depth if depth > 0.0 else None
 
 
-class Rim(Struct, frozen=True, kw_only=True):
-    """Where the rim of a countersink lies on a sloping face.
-
-    Attributes:
-        far: distance from the axis of its high side, mm: forward where the face rises forward.
-        near: distance from the axis of its low side, mm.
-        high: height of the high side over the face at the axis, mm.
-        low: how far the low side lies below the face at the axis, mm.
-    """
-
-    far: float
-    near: float
-    high: float
-    low: float
-
-
-def rim(diameter: float, half_angle: float, slope: float) -> Rim | None:
+def rim(diameter: float, half_angle: float, slope: float) -> tuple[float, float] | None:
     """Return the rim that a countersink square to the chord plane cuts in a sloping face.
 
     Args:
@@ -120,72 +97,23 @@ def rim(diameter: float, half_angle: float, slope: float) -> Rim | None:
         slope: tan of the skin angle, ratio.
 
     Returns:
-        The rim; None where the face is as steep as the cone, which then never ends.
+        How far its high side stands over the face at the axis, forward where the face rises
+        forward, and how far its low side lies below, mm; None where the face is as steep as the
+        cone, which then never ends.
 
     Source: derived: the cone's two lines in the section met by the face's: (D/2) / (1 - m tan q)
-        on the side where the face rises by m, (D/2) / (1 + m tan q) where it falls.
+        from the axis where the face rises by m, (D/2) / (1 + m tan q) where it falls.
     """
     rise = abs(slope)
     run = rise * math.tan(half_angle)
     if run >= 1.0 - 1e-9:
         return None
-    far, near = diameter / 2.0 / (1.0 - run), diameter / 2.0 / (1.0 + run)
-    return Rim(far=far, near=near, high=far * rise, low=near * rise)
+    return diameter / 2.0 / (1.0 - run) * rise, diameter / 2.0 / (1.0 + run) * rise
 
 
-def sunk_for_the_low_side(depth: float, diameter: float, slope: float) -> float:
-    """Return how deep a countersink goes once the low side of a sloping face takes the dimple too.
-
-    Args:
-        depth: of the countersink on a face square to it, mm.
-        diameter: of the countersink, mm.
-        slope: tan of the skin angle, ratio.
-
-    Returns:
-        Depth along the axis from the face at the axis, mm: depth + (D/2) tan a. Enough for the
-        whole dimple, which stands square to the skin, to lie inside the cone of a head of 75 deg
-        and more.
-
-    Source: derived: the face falls by (D/2) tan a from the axis to the countersink's low side.
-    """
-    return depth + diameter / 2.0 * abs(slope)
-
-
-def travel_from_touch(depth: float, hole: float, slope: float) -> float:
-    """Return how far a countersink goes in from where it first touches the edge of the hole.
-
-    Args:
-        depth: of the countersink along the axis, from the face at the axis, mm.
-        hole: diameter of the hole that the pilot runs in, mm.
-        slope: tan of the skin angle, ratio.
-
-    Returns:
-        What the stop is set to, mm: depth + (d/2) tan a. The cutter touches the high edge of the
-        hole first.
-
-    Source: derived: the face rises by (d/2) tan a from the axis to the edge of the hole.
-    """
-    return depth + hole / 2.0 * abs(slope)
-
-
-class ForeAft(Struct, frozen=True, kw_only=True):
-    """What differs forward and aft of a hole.
-
-    Attributes:
-        forward: mm.
-        aft: mm.
-    """
-
-    forward: float
-    aft: float
-
-    @property
-    def least(self) -> float:
-        """Return the lesser of the two, mm."""
-        return min(self.forward, self.aft)
-
-
-def face_walls(diameter: float, hole: float, half_angle: float, slope: float) -> ForeAft | None:
+def face_walls(
+    diameter: float, hole: float, half_angle: float, slope: float
+) -> tuple[float, float] | None:
     """Return how deep a countersink square to a sloping face goes, at the wall of a slanting hole.
 
     Args:
@@ -195,7 +123,7 @@ def face_walls(diameter: float, hole: float, half_angle: float, slope: float) ->
         slope: tan of the skin angle, ratio, positive where the face rises forward.
 
     Returns:
-        Depth along the axis from the face at the axis, mm, in the section; nowhere round the hole
+        Depth along the axis from the face at the axis, mm, forward and aft; nowhere round the hole
         is it more than the deeper of the two. None where the rim does not clear the hole, or the
         cutter's point lies outside it.
 
@@ -208,25 +136,10 @@ def face_walls(diameter: float, hole: float, half_angle: float, slope: float) ->
     if across <= 0.0 or point_off > hole / 2.0 or abs(angle) >= half_angle - 1e-9:
         return None
     rise = diameter / 2.0 * math.sin(angle)
-    return ForeAft(
-        forward=across / math.tan(half_angle - angle) - rise,
-        aft=across / math.tan(half_angle + angle) + rise,
+    return (
+        across / math.tan(half_angle - angle) - rise,
+        across / math.tan(half_angle + angle) + rise,
     )
-
-
-def foot_stand_off(radius: float, slope: float) -> float:
-    """Return how far a cage's foot stands off a face that is not square to its spindle, mm.
-
-    Args:
-        radius: of the foot, mm.
-        slope: tan of the angle between them, ratio.
-
-    Returns:
-        What a stop set on a square face leaves the countersink too shallow.
-
-    Source: derived: the foot rides on its high side.
-    """
-    return radius * abs(slope)
 
 
 def pilot_binds(length: float, clearance: float) -> float:
@@ -242,14 +155,11 @@ def pilot_binds(length: float, clearance: float) -> float:
 
 
 def longest_pilot(clearance: float, slope: float) -> float:
-    """Return how long a pilot may be that does not bind in a hole at an angle to it.
+    """Return how long a pilot may be that does not bind in a hole at an angle to it, mm.
 
     Args:
         clearance: between pilot and hole, on the diameter, mm.
         slope: tan of the angle between them, ratio.
-
-    Returns:
-        mm; infinite where they are square.
 
     Source: derived, to first order: a straight pin in a straight hole.
     """
@@ -272,7 +182,7 @@ def loose_head(skin: float, half_angle: float) -> float:
     return skin * (1.0 - math.sin(half_angle)) / math.sin(half_angle)
 
 
-def loose_head_edges(below: float, head: float, slope: float) -> ForeAft:
+def loose_head_edges(below: float, head: float, slope: float) -> tuple[float, float]:
     """Return how far below a sloping face the edge of a head lies that is square to the chord.
 
     Args:
@@ -281,39 +191,29 @@ def loose_head_edges(below: float, head: float, slope: float) -> ForeAft:
         slope: tan of the skin angle, ratio.
 
     Returns:
-        mm; negative where the edge stands proud.
+        mm, of its forward and its aft edge; negative where that stands proud.
 
     Source: derived: the face rises and falls by (Dh/2) tan a across the head.
     """
     rise = head / 2.0 * slope
-    return ForeAft(forward=below + rise, aft=below - rise)
+    return below + rise, below - rise
 
 
-def clicks(depth: float) -> float:
-    """Return a depth in clicks of a countersink stop.
-
-    Args:
-        depth: mm.
-
-    Source: see `CLICK`.
-    """
-    return depth / CLICK
-
-
-def land(thickness: float, depth_a: float, depth_b: float) -> float:
-    """Return what is left of a hole's wall between two opposed countersinks.
+def land(thickness: float, depth_a: float, depth_b: float, *, opposed: bool = True) -> float:
+    """Return what countersinks leave of a hole's wall.
 
     Args:
         thickness: of the part along the axis, mm.
-        depth_a: of one countersink, mm.
-        depth_b: of the other, mm.
+        depth_a: of the countersink in face A, mm.
+        depth_b: of the one in face B, mm.
+        opposed: both are cut; else one of them, in either face, so that the deeper one counts.
 
     Returns:
         mm; 0 or less where the cones meet in a knife edge.
 
     Source: derived: what the cones leave.
     """
-    return thickness - depth_a - depth_b
+    return thickness - depth_a - depth_b if opposed else thickness - max(depth_a, depth_b)
 
 
 def land_doubt(
@@ -353,17 +253,6 @@ def land_doubt(
     }
 
 
-def expanded(parts: Mapping[str, float]) -> float:
-    """Return the plus-or-minus that stands beside a land, mm.
-
-    Args:
-        parts: see `land_doubt`.
-
-    Source: twice the standard uncertainty, JCGM 100:2008 (GUM) 6.2, from memory.
-    """
-    return 2.0 * root_of_squares(parts)
-
-
 def land_verdict(
     found: float, plus_minus: float, limit: float = 0.0
 ) -> Literal["ok", "fail", "cannot tell"]:
@@ -371,12 +260,9 @@ def land_verdict(
 
     Args:
         found: the land, mm.
-        plus_minus: see `expanded`, mm.
+        plus_minus: twice its standard uncertainty, mm.
         limit: least land, mm. With 0 it is a knife edge that is claimed (``fail``) or feared
             (``cannot tell``).
-
-    Returns:
-        ``cannot tell`` where the limit lies inside the plus-or-minus.
 
     Source: definition.
     """

@@ -10,7 +10,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from msgspec import Struct
+from jiggen.geometry.leastsquares import WithDoubt, widening
+from jiggen.units import INCH
 
 BARS = 8
 """Loose bars in a row of the coupon: the calliper's error is divided by it."""
@@ -18,17 +19,8 @@ BARS = 8
 SLOT_LETTERED = 0.01
 """mm. A width that is nearer than this to a slot's lettering means it: 0.126 in is 3.2 mm."""
 
-_INCH = 25.4
 
-
-class Found(Struct, frozen=True, kw_only=True):
-    """A size found from a coupon, with its standard uncertainty; mm."""
-
-    value: float
-    standard: float
-
-
-def kerf_from_fingers(drawn: float, measured: float, cuts: int, standard: float) -> Found:
+def kerf_from_fingers(drawn: float, measured: float, cuts: int, standard: float) -> WithDoubt:
     """Return the kerf from the length of all loose bars pushed together.
 
     Args:
@@ -49,10 +41,10 @@ def kerf_from_fingers(drawn: float, measured: float, cuts: int, standard: float)
     """
     if cuts < 1:
         raise ValueError(f"kerf needs at least one cut, given {cuts}")
-    return Found(value=max(drawn - measured, 0.0) / cuts, standard=standard / cuts)
+    return WithDoubt(value=max(drawn - measured, 0.0) / cuts, standard=standard / cuts)
 
 
-def kerf_pooled(kerfs: Sequence[Found]) -> Found:
+def kerf_pooled(kerfs: Sequence[WithDoubt]) -> WithDoubt:
     """Return the kerf from several readings of it (at least one), along x and along y.
 
     Where they differ by more than their doubts allow, the uncertainty covers the difference.
@@ -62,13 +54,13 @@ def kerf_pooled(kerfs: Sequence[Found]) -> Found:
     weights = [1.0 / kerf.standard**2 for kerf in kerfs]
     value = sum(w * k.value for w, k in zip(weights, kerfs, strict=True)) / sum(weights)
     chi_square = sum(w * (k.value - value) ** 2 for w, k in zip(weights, kerfs, strict=True))
-    widening = max(1.0, chi_square / (len(kerfs) - 1)) if len(kerfs) > 1 else 1.0
-    return Found(value=value, standard=math.sqrt(widening / sum(weights)))
+    wider = widening(chi_square, len(kerfs) - 1)
+    return WithDoubt(value=value, standard=math.sqrt(wider / sum(weights)))
 
 
 def sheet_from_slots(
-    slots: Sequence[float], tightest_passed: float, kerf: Found, scale: float = 1.0
-) -> Found:
+    slots: Sequence[float], tightest_passed: float, kerf: WithDoubt, scale: float = 1.0
+) -> WithDoubt:
     """Return the material's thickness from the narrowest slot that it enters.
 
     It is no thicker than that slot, which came out a kerf wider than drawn, and thicker than the
@@ -97,7 +89,7 @@ def sheet_from_slots(
         raise ValueError("the material enters even the narrowest slot: it is thinner than that")
     wide, narrow = scale * steps[place], scale * steps[place - 1]
     half = (wide - narrow) / 2.0
-    return Found(
+    return WithDoubt(
         value=(wide + narrow) / 2.0 + kerf.value,
         standard=math.hypot(half / math.sqrt(3.0), kerf.standard),
     )
@@ -113,7 +105,7 @@ def _no_such_slot(steps: Sequence[float], given: float) -> str:
     Lettering is in mm whatever the job counts in: no unit stands behind these numbers, since a
     sentence has its lengths turned into the job's unit.
     """
-    inches = _slot_place(steps, given * _INCH)
+    inches = _slot_place(steps, given * INCH)
     if inches is not None:
         return f"slot is in mm, as it is lettered: write {steps[inches]:g} where {given:g} stands"
     said = ", ".join(f"{step:g}" for step in steps)

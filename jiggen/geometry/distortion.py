@@ -20,7 +20,8 @@ from collections.abc import Sequence
 import numpy as np
 from msgspec import Struct
 
-from jiggen.geometry.leastsquares import Array, Fit, propagated, weighted_fit
+from jiggen.geometry.frame import Array
+from jiggen.geometry.leastsquares import WithDoubt, propagated, weighted_fit, widening
 
 Vector = tuple[float, float]
 
@@ -47,17 +48,11 @@ paper (A4 on Letter, 0.94). Derived from the paper sizes."""
 
 
 class Distortion(Struct, frozen=True, kw_only=True):
-    """What a printer or cutter does to a drawing.
+    """What a printer or cutter does to a drawing."""
 
-    Attributes:
-        scale_x: what becomes of 1 along x.
-        scale_y: what becomes of 1 along y.
-        skew: radians by which the corner between x and y closes.
-    """
-
-    scale_x: float = 1.0
-    scale_y: float = 1.0
-    skew: float = 0.0
+    scale_x: float = 1.0  # what becomes of 1 along x
+    scale_y: float = 1.0  # what becomes of 1 along y
+    skew: float = 0.0  # radians by which the corner between x and y closes
 
     def __post_init__(self) -> None:
         """Refuse a map that turns the page inside out or flattens it."""
@@ -99,12 +94,6 @@ class Distortion(Struct, frozen=True, kw_only=True):
         A page already corrected for this distortion and measured again as `after` came from a
         printer that does the combination; correcting for that refines the first correction.
 
-        Args:
-            after: what is done next.
-
-        Returns:
-            The distortion with the same lengths and angles as the two in a row.
-
         Source: derived: the upper-triangular part of the product of the two matrices.
         """
         return from_matrix(after.matrix @ self.matrix)
@@ -115,9 +104,6 @@ def from_matrix(matrix: Array) -> Distortion:
 
     Args:
         matrix: (2, 2) float64; its turn is left out.
-
-    Returns:
-        The distortion.
 
     Raises:
         ValueError: the map mirrors the page or flattens it.
@@ -135,9 +121,6 @@ def undone_by(correction: Sequence[float]) -> Distortion:
     Args:
         correction: a, b, c, d of the map x' = a x + c y, y' = b x + d y that a page was drawn with.
 
-    Returns:
-        The distortion whose inverse it is.
-
     Raises:
         ValueError: the map mirrors the page or flattens it.
 
@@ -151,17 +134,11 @@ def undone_by(correction: Sequence[float]) -> Distortion:
 
 
 class Bar(Struct, frozen=True, kw_only=True):
-    """A straight length on the sheet, as drawn and as measured.
+    """A straight length on the sheet, as drawn and as measured."""
 
-    Attributes:
-        vector: from one end to the other on the drawing, mm.
-        measured: mm.
-        standard: standard uncertainty of the reading, mm.
-    """
-
-    vector: Vector
-    measured: float
-    standard: float
+    vector: Vector  # from one end to the other on the drawing, mm
+    measured: float  # mm
+    standard: float  # standard uncertainty of the reading, mm
 
     @property
     def nominal(self) -> float:
@@ -170,24 +147,15 @@ class Bar(Struct, frozen=True, kw_only=True):
 
 
 class Estimate(Struct, frozen=True, kw_only=True):
-    """A distortion with its uncertainty.
+    """A distortion with its uncertainty."""
 
-    Attributes:
-        distortion: the most likely map.
-        covariance: (3, 3) float64 of scale_x, scale_y, skew (rad).
-        residuals: mm, measured less fitted, one a bar.
-        chi_square: of the residuals, in their standard uncertainties.
-        chance: the chance that honest readings disagree this much; 1 if nothing is left over.
-        skew_measured: False where the skew is only bounded by `SKEW_UNMEASURED`.
-        scales_measured: along x and along y; False where only an assumption bounds it.
-    """
-
-    distortion: Distortion
-    covariance: Array
-    residuals: tuple[float, ...]
-    chi_square: float
-    chance: float
-    skew_measured: bool
+    distortion: Distortion  # the most likely map
+    covariance: Array  # (3, 3) float64 of scale_x, scale_y, skew (rad)
+    residuals: tuple[float, ...]  # mm, measured less fitted, one a bar
+    chi_square: float  # of the residuals, in their standard uncertainties
+    chance: float  # the chance that honest readings disagree this much; 1 if nothing is left over
+    skew_measured: bool  # False where the skew is only bounded by `SKEW_UNMEASURED`
+    # along x and along y; False where only an assumption bounds it
     scales_measured: tuple[bool, bool]
 
     @property
@@ -238,21 +206,13 @@ def estimate(bars: Sequence[Bar]) -> Estimate:
     scale_x, scale_y, skew = fit.values.tolist()
     return Estimate(
         distortion=Distortion(scale_x=scale_x, scale_y=scale_y, skew=skew),
-        covariance=fit.covariance * _widening(fit),
+        covariance=fit.covariance * widening(fit.chi_square, fit.freedom),
         residuals=tuple(fit.residuals[: len(bars)].tolist()),
         chi_square=fit.chi_square,
         chance=fit.chance,
         skew_measured=skew_known,
         scales_measured=(scale_x_known, scale_y_known),
     )
-
-
-def _widening(fit: Fit) -> float:
-    """Return what the covariance is multiplied by where readings disagree more than they should.
-
-    The step of a rule says nothing about sighting a line's edge; the readings themselves do.
-    """
-    return max(1.0, fit.chi_square / fit.freedom) if fit.freedom > 0 else 1.0
 
 
 def _what_is_known(vectors: Array) -> tuple[bool, bool, bool, bool]:
@@ -297,13 +257,6 @@ def _lengths(values: Array, vectors: Array) -> tuple[Array, Array]:
     return lengths, slopes / lengths[:, None]
 
 
-class WithDoubt(Struct, frozen=True, kw_only=True):
-    """A value with its standard uncertainty, in the same unit (mm or rad)."""
-
-    value: float
-    standard: float
-
-
 def corner(u: Vector, v: Vector) -> float:
     """Return the angle between two directions, radians in [0, pi].
 
@@ -317,15 +270,12 @@ def corner(u: Vector, v: Vector) -> float:
 
 
 def printed_angle(found: Estimate, base: Vector, working: Vector) -> WithDoubt:
-    """Return the angle that a drawn corner has on the sheet.
+    """Return the angle that a drawn corner has on the sheet, radians in [0, pi], with its doubt.
 
     Args:
         found: the sheet's distortion.
         base: direction of the base edge on the sheet, away from the corner, any length.
         working: direction of the working edge, away from the corner.
-
-    Returns:
-        Radians in [0, pi], with the standard uncertainty that the bars leave.
 
     Source: derived: design geometry "Printed truth", the angle between A u and A v.
     """
@@ -352,14 +302,11 @@ def _direction_slopes(distortion: Distortion, v: Vector) -> Array:
 
 
 def printed_length(found: Estimate, vector: Vector) -> WithDoubt:
-    """Return the length that a drawn line has on the sheet.
+    """Return the length that a drawn line has on the sheet, mm, with its doubt.
 
     Args:
         found: the sheet's distortion.
         vector: from one end to the other on the drawing, mm.
-
-    Returns:
-        mm, with the standard uncertainty that the bars leave.
 
     Source: derived: the length of the mapped vector.
     """

@@ -48,15 +48,10 @@ GRIT = 0.05
 
 
 class Bend(Struct, frozen=True, kw_only=True):
-    """What a sideways newton does to the free end of a bit.
+    """What a sideways newton does to the free end of a bit."""
 
-    Attributes:
-        aside: mm.
-        turned: radians.
-    """
-
-    aside: float
-    turned: float
+    aside: float  # mm
+    turned: float  # radians
 
 
 def usual_grip(length: float, flutes: float, *, collet: bool = False) -> float:
@@ -104,30 +99,12 @@ def room(length: float, grip: float, needs: float) -> float:
     return length - grip - needs - SPARE
 
 
-def nose_needs(nose: float, slope: float) -> float:
-    """Return the room that a chuck needs over a sloping skin.
-
-    Args:
-        nose: diameter of the chuck where it comes down, mm.
-        slope: tan of the skin angle, ratio.
-
-    Returns:
-        mm; with less room the chuck touches the skin before the bit is through.
-
-    Source: derived: the skin rises by (nose/2) tan a out to the chuck's rim.
-    """
-    return nose / 2.0 * abs(slope)
-
-
 def bend(drill: float, shows: float) -> Bend:
     """Return how a bit bends under a newton at its tip.
 
     Args:
         drill: diameter, mm.
         shows: what of it stands out of the chuck, mm.
-
-    Returns:
-        Deflection and turn of the tip.
 
     Source: beam held at one end, F L^3 / (3 E I) and F L^2 / (2 E I), I = 0.45 pi d^4 / 64.
     """

@@ -15,17 +15,19 @@ from collections.abc import Collection, Mapping, Sequence
 import numpy as np
 from msgspec import Struct
 
+from jiggen.geometry.frame import Array, Point
 from jiggen.geometry.leastsquares import (
     BY_CALLIPER,
-    Array,
     Fit,
     chance_of_chi_square,
     propagated,
     standard_of_reading,
     weighted_fit,
+    widening,
 )
 
-Point = tuple[float, float]
+Edges = tuple[tuple[int, int], tuple[int, int]]
+"""Base and working edge, each as the numbers of two points."""
 
 LOOSE = 1.0
 """mm: how far a point of a cut piece may be from its drawing before anything is measured."""
@@ -60,43 +62,25 @@ NEARLY_ALL = 2.0
 
 
 class Reading(Struct, frozen=True, kw_only=True):
-    """One length across a finished piece.
+    """One length across a finished piece."""
 
-    Attributes:
-        name: of the check dimension.
-        start: one end on the drawing, mm.
-        end: the other end on the drawing, mm.
-        measured: what the calliper read, mm.
-        standard: standard uncertainty of the reading, mm.
-    """
-
-    name: str
-    start: Point
-    end: Point
-    measured: float
-    standard: float
+    name: str  # of the check dimension
+    start: Point  # one end on the drawing, mm
+    end: Point  # the other end on the drawing, mm
+    measured: float  # what the calliper read, mm
+    standard: float  # standard uncertainty of the reading, mm
 
 
 class RealAngle(Struct, frozen=True, kw_only=True):
-    """The angle of a finished piece.
+    """The angle of a finished piece."""
 
-    Attributes:
-        nominal: as drawn, radians.
-        value: as cut, radians.
-        standard: standard uncertainty, radians.
-        residuals: reading less fitted length by name, mm.
-        chance: the chance that honest readings disagree this much; 1 if nothing is left over.
-        determined: False where the readings say little about this angle.
-        consistent: False where the readings contradict one another.
-    """
-
-    nominal: float
-    value: float
-    standard: float
-    residuals: dict[str, float]
-    chance: float
-    determined: bool
-    consistent: bool
+    nominal: float  # as drawn, radians
+    value: float  # as cut, radians
+    standard: float  # standard uncertainty, radians
+    residuals: dict[str, float]  # reading less fitted length by name, mm
+    chance: float  # the chance that honest readings disagree this much; 1 if nothing is left over
+    determined: bool  # False where the readings say little about this angle
+    consistent: bool  # False where the readings contradict one another
 
     @property
     def error(self) -> float:
@@ -122,9 +106,6 @@ def real_angle(
         readings: lengths measured across the piece.
         loose: standard uncertainty of a point's place before measuring, mm.
 
-    Returns:
-        The real angle.
-
     Raises:
         ValueError: an edge or a dimension has no length, or a reading is not above zero.
 
@@ -145,12 +126,11 @@ def real_angle(
     before = _shape(drawn_at, [], kept, [], loose)
     doubt = float(propagated(slopes[None, :], before.covariance)[0, 0])
     variance = float(propagated(slopes[None, :], fit.covariance)[0, 0])
-    chance = chance_of_chi_square(chi_square, freedom) if freedom > 0 else 1.0
-    widening = max(1.0, chi_square / freedom) if freedom > 0 else 1.0
+    chance = chance_of_chi_square(chi_square, freedom)
     return RealAngle(
         nominal=_angle(drawn_at.ravel(), edges, opens)[0],
         value=value,
-        standard=math.sqrt(variance * widening),
+        standard=math.sqrt(variance * widening(chi_square, freedom)),
         residuals={r.name: float(v) for r, v in zip(readings, fit.residuals, strict=False)},
         chance=chance,
         determined=variance < doubt * UNDECIDED**2,
@@ -232,7 +212,7 @@ def _over(every: Mapping[str, Reading], names: Collection[str]) -> bool:
 
 def _laid_out(
     base: tuple[Point, Point], working: tuple[Point, Point], readings: Sequence[Reading]
-) -> tuple[tuple[tuple[int, int], tuple[int, int]], Array, list[tuple[int, int]]]:
+) -> tuple[Edges, Array, list[tuple[int, int]]]:
     """Return edges and lengths as pairs of points, and the (n, 2) places of the points, mm."""
     points = _Points()
     edges = (points.pair(*base), points.pair(*working))
@@ -241,14 +221,11 @@ def _laid_out(
 
 
 def drift_from(angle_error: float, thickness: float) -> float:
-    """Return where a hole comes out at the far face when it is drilled off the axis.
+    """Return where a hole drilled off its axis comes out, mm beside its place, signed as the error.
 
     Args:
         angle_error: radians.
         thickness: along the drill axis, mm.
-
-    Returns:
-        The mismatch at the exit, mm, with the sign of the error.
 
     Source: derived: design geometry "At a hole", h tan(e).
     """
@@ -278,9 +255,7 @@ class _Points:
         return np.array(self._found, dtype=np.float64)
 
 
-def _kept_on_edges(
-    places: Array, edges: tuple[tuple[int, int], tuple[int, int]]
-) -> list[tuple[int, int, int]]:
+def _kept_on_edges(places: Array, edges: Edges) -> list[tuple[int, int, int]]:
     """Return the points that the drawing has on a check edge, each with the edge's ends."""
     kept = []
     for first, second in edges:
@@ -365,7 +340,7 @@ def _off_line(values: Array, who: tuple[int, int, int]) -> tuple[float, Array]:
     return off, slopes
 
 
-def _opens(places: Array, edges: tuple[tuple[int, int], tuple[int, int]]) -> float:
+def _opens(places: Array, edges: Edges) -> float:
     """Return the sign of the turn from base to working edge by which their angle grows, 1 or -1.
 
     Both point away from their corner, so edges drawn parallel open as they run apart.
@@ -378,9 +353,7 @@ def _opens(places: Array, edges: tuple[tuple[int, int], tuple[int, int]]) -> flo
     return 1.0 if turn >= 0.0 else -1.0
 
 
-def _angle(
-    values: Array, edges: tuple[tuple[int, int], tuple[int, int]], opens: float
-) -> tuple[float, Array]:
+def _angle(values: Array, edges: Edges, opens: float) -> tuple[float, Array]:
     """Return the angle between two edges as directions, radians, and its derivatives.
 
     Less than 0 where edges that were drawn nearly parallel close instead.

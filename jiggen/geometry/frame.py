@@ -24,6 +24,7 @@ import numpy.typing as npt
 
 Array: TypeAlias = npt.NDArray[np.float64]
 Side: TypeAlias = Literal["a", "b"]
+Point: TypeAlias = tuple[float, float]
 
 
 def guide_angle(slope_x: float, slope_y: float = 0.0, heading: float = 0.0) -> float:
@@ -45,18 +46,27 @@ def guide_angle(slope_x: float, slope_y: float = 0.0, heading: float = 0.0) -> f
 
 
 def lean_over(off: float, over: float) -> float:
-    """Return how far a thing leans that is off by a little over a length.
+    """Return how far a thing leans that is off by a little over a length, radians.
 
     Args:
         off: at one end of it, mm.
         over: the length, mm.
 
-    Returns:
-        atan(off / over), radians.
-
     Source: a right-angled triangle, derived.
     """
     return math.atan(off / over) if over > 0.0 else math.copysign(math.pi / 2, off)
+
+
+def rise_out(diameter: float, slope: float) -> float:
+    """Return how far a sloping face rises, or falls, from an axis out to a circle round it, mm.
+
+    Args:
+        diameter: of the circle, mm.
+        slope: of the face to the square to the axis, ratio.
+
+    Source: a right-angled triangle, derived.
+    """
+    return diameter / 2.0 * abs(slope)
 
 
 def square_to_edge(rib_slope: float, sweep: float) -> float:
@@ -65,9 +75,6 @@ def square_to_edge(rib_slope: float, sweep: float) -> float:
     Args:
         rib_slope: slope measured along the rib line, ratio.
         sweep: angle between the rib line and the square to the trailing edge, radians.
-
-    Returns:
-        Slope in the section square to the trailing edge, ratio.
 
     Source: the relation of apparent to true dip in structural geology,
         tan(apparent) = tan(true) sin(angle from strike).

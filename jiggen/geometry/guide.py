@@ -82,29 +82,17 @@ GuideFault = Literal["edge", "cross plate", "forward foot", "base", "cross width
 
 
 class GuideSection(Struct, frozen=True, kw_only=True):
-    """The guide in the section square to the trailing edge, in the axis frame of the head.
+    """The guide in the section square to the trailing edge, in the axis frame of the head."""
 
-    Attributes:
-        skin_angle: of the face that it stands on, radians.
-        line: distance c of the hole line forward of the trailing edge, mm.
-        drill: diameter of the bit, mm.
-        sheet: thickness of the plates, mm.
-        top: height e of the edge's upper end over the mouth of the hole, mm.
-        aft: where the base begins along the skin, mm, negative; s0.
-        forward: where it ends, mm; s1.
-        margin: of the feet inside the solid wedge, mm along the skin.
-        long: whether its base lies on the skin forward of the solid wedge too.
-    """
-
-    skin_angle: float
-    line: float
-    drill: float
-    sheet: float
-    top: float
-    aft: float
-    forward: float
-    margin: float
-    long: bool = False
+    skin_angle: float  # of the face that it stands on, radians
+    line: float  # distance c of the hole line forward of the trailing edge, mm
+    drill: float  # diameter of the bit, mm
+    sheet: float  # thickness of the plates, mm
+    top: float  # height e of the edge's upper end over the mouth of the hole, mm
+    aft: float  # where the base begins along the skin, mm, negative; s0
+    forward: float  # where it ends, mm; s1
+    margin: float  # of the feet inside the solid wedge, mm along the skin
+    long: bool = False  # whether its base lies on the skin forward of the solid wedge too
 
     @property
     def slope(self) -> float:
@@ -297,13 +285,10 @@ class GuideSection(Struct, frozen=True, kw_only=True):
         return tuple(fault for fault, holds in found.items() if holds)
 
     def stands_alone(self, centre: float) -> bool:
-        """Return whether the guide stands by itself on a part whose chord plane is level.
+        """Return whether the guide neither topples nor slides on a part whose chord plane is level.
 
         Args:
             centre: u of the guide's centre of gravity, mm.
-
-        Returns:
-            True where it neither topples over a foot nor slides down the skin.
 
         Source: derived: a plumb line between the feet; friction is common practice.
         """

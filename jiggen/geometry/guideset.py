@@ -34,33 +34,23 @@ ROUNDING = 1e-9
 
 
 class Guide(Struct, frozen=True, kw_only=True):
-    """One guide and the run of holes that it serves.
+    """One guide and the run of holes that it serves."""
 
-    Attributes:
-        first: index of its first hole in the row given.
-        last: index of its last hole.
-        angle: skin angle that the guide is cut for, radians.
-        worst_angle_error: largest difference from its holes' own angles, radians.
-        worst_drift: largest drift that this gives, mm; None where the thickness is not known.
-    """
-
-    first: int
-    last: int
-    angle: float
-    worst_angle_error: float
+    first: int  # index of its first hole in the row given
+    last: int  # index of its last hole
+    angle: float  # skin angle that the guide is cut for, radians
+    worst_angle_error: float  # largest difference from its holes' own angles, radians
+    # largest drift that this gives, mm; None where the thickness is not known
     worst_drift: float | None
 
 
 def allowed_errors(thickness: Array, drift: float, angle: float) -> Array:
-    """Return the angle error that each hole can bear.
+    """Return the angle error e that each hole can bear, h tan(e) = drift, radians, shape (n,).
 
     Args:
         thickness: thickness of the wedge along the drill axis, mm, shape (n,); NaN where unknown.
         drift: largest mismatch at the exit, mm.
         angle: allowed angle error where the thickness is not known, radians.
-
-    Returns:
-        Angle errors e with h tan(e) = drift, radians, shape (n,).
 
     Source: derived, see the head of `jiggen.geometry.holes`.
     """

@@ -32,10 +32,9 @@ fastened from opposite sides and both sides hold as many, give or take p.
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Sequence
+from collections.abc import Collection
 
 import numpy as np
-from msgspec import Struct
 
 from jiggen.errors import ImpossibleWedge
 from jiggen.geometry.frame import Array, Side
@@ -48,27 +47,6 @@ MOST_DRIFT = 0.10
 """Drift that is allowed where no hole limit is known, mm: common practice, no published source."""
 LEAST_DRIFT = 0.03
 """No default asks for less, mm: nobody drills better."""
-
-
-class Holes(Struct, frozen=True, kw_only=True):
-    """A row of holes on one line.
-
-    Attributes:
-        drill: drill diameter, mm.
-        line: distance of the hole line forward of the trailing edge, mm.
-        positions: y of each hole, mm; hole 1 first.
-        keep_out: numbers (from 1) of holes that are not drilled now.
-    """
-
-    drill: float
-    line: float
-    positions: tuple[float, ...]
-    keep_out: frozenset[int] = frozenset()
-
-    @property
-    def drilled(self) -> tuple[int, ...]:
-        """Return the numbers (from 1) of the holes that are drilled now."""
-        return tuple(n for n in range(1, len(self.positions) + 1) if n not in self.keep_out)
 
 
 def thickness(faces: Faces, line: float) -> Array:
@@ -168,23 +146,20 @@ def drift_left(punched: float, drill: float, slope: float, skin: float, limit: f
 
 
 def usual_drift(left: float | None) -> float:
-    """Return the drift that is allowed where none is stated.
+    """Return the drift allowed where none is stated: what the hole bears, within limits, mm.
 
     Args:
         left: see `drift_left`, mm; None where no limit was found for the rivet.
-
-    Returns:
-        mm: what the hole bears, within `LEAST_DRIFT` and `MOST_DRIFT`.
 
     Source: common practice, no published source.
     """
     return MOST_DRIFT if left is None else max(min(MOST_DRIFT, left), LEAST_DRIFT)
 
 
-def drilling_order(
+def drilling_runs(
     count: int, keep_out: Collection[int] = (), passes: int = 1
-) -> tuple[int | None, ...]:
-    """Return the place of each hole in the drilling order, counted from 1.
+) -> list[list[list[int]]]:
+    """Return the numbers of the holes in the order of drilling, as runs that go one way.
 
     Args:
         count: how many holes there are.
@@ -193,45 +168,38 @@ def drilling_order(
             first, the middle one among them, then those between.
 
     Returns:
-        For each hole its place, or None if it is kept out. In each pass the hole nearest to the
-        middle of the drilled holes comes first, then the rest to the high end, then from the
-        middle down to the first.
+        For each pass with holes one or two runs: from the hole nearest to the middle of the drilled
+        holes to the high end, then from the middle down to the first.
 
     Source: common practice, no published source: a seam pinned from the middle cannot trap a bulge.
     """
     drilled = [number for number in range(1, count + 1) if number not in keep_out]
     middle = len(drilled) // 2
-    sequence: list[int] = []
-    for turn in range(passes):
-        own = [n for n in range(len(drilled)) if (n - middle) % passes == turn]
-        sequence += [drilled[n] for n in own if n >= middle]
-        sequence += [drilled[n] for n in reversed(own) if n < middle]
-    place = {number: order for order, number in enumerate(sequence, start=1)}
-    return tuple(place.get(number) for number in range(1, count + 1))
-
-
-def drilling_runs(order: Sequence[int | None], passes: int = 1) -> list[list[list[int]]]:
-    """Return the numbers of the holes in the order of drilling, as runs that go one way.
-
-    Args:
-        order: place of each hole, see `drilling_order`.
-        passes: of that order.
-
-    Returns:
-        For each pass with holes one or two runs: to the high end, then from the middle down.
-
-    Source: definition.
-    """
-    drilled = [number for number, place in enumerate(order, start=1) if place is not None]
-    sequence = sorted(drilled, key=lambda number: order[number - 1] or 0)
-    middle = len(drilled) // 2
     found = []
     for turn in range(passes):
-        own = set(drilled[(middle + turn) % passes :: passes])
-        up = [n for n in sequence if n in own and n >= drilled[middle]]
-        down = [n for n in sequence if n in own and n < drilled[middle]]
+        own = [n for n in range(len(drilled)) if (n - middle) % passes == turn]
+        up = [drilled[n] for n in own if n >= middle]
+        down = [drilled[n] for n in reversed(own) if n < middle]
         found.append([run for run in (up, down) if run])
     return [of_pass for of_pass in found if of_pass]
+
+
+def drilling_order(
+    count: int, keep_out: Collection[int] = (), passes: int = 1
+) -> tuple[int | None, ...]:
+    """Return the place of each hole in the drilling order, counted from 1; None if kept out.
+
+    Args:
+        count: as for `drilling_runs`.
+        keep_out: as for `drilling_runs`.
+        passes: as for `drilling_runs`.
+
+    Source: see `drilling_runs`.
+    """
+    runs = drilling_runs(count, keep_out, passes)
+    sequence = [number for of_pass in runs for run in of_pass for number in run]
+    place = {number: order for order, number in enumerate(sequence, start=1)}
+    return tuple(place.get(number) for number in range(1, count + 1))
 
 
 def pin_sides(
@@ -242,7 +210,7 @@ def pin_sides(
     Args:
         count: how many holes there are.
         keep_out: numbers (from 1) of holes that are not drilled now.
-        passes: as for `drilling_order`.
+        passes: as for `drilling_runs`.
 
     Returns:
         ``a`` or ``b`` for each hole, None if it is kept out. The middle one is pinned from side A,
@@ -259,38 +227,40 @@ def pin_sides(
     return tuple(side.get(number) for number in range(1, count + 1))
 
 
-def check_rear_edge(holes: Holes) -> None:
+def check_rear_edge(line: float, drill: float) -> None:
     """Check that no hole breaks out through the trailing edge.
 
     Args:
-        holes: the hole line.
+        line: distance of the hole line forward of the trailing edge, mm.
+        drill: diameter, mm.
 
     Raises:
         ImpossibleWedge: the line is nearer to the edge than the drill's radius.
 
     Source: definition.
     """
-    if holes.line - holes.drill / 2.0 <= 0.0:
+    if line - drill / 2.0 <= 0.0:
         raise ImpossibleWedge(
             "the holes run out at the trailing edge",
             key="holes.line",
             given=words(
                 "a line at {line} with a {drill} drill",
-                line=size(holes.line),
-                drill=size(holes.drill),
+                line=size(line),
+                drill=size(drill),
             ),
             remedy=words(
                 "the line must lie more than {drill} forward of the edge",
-                drill=or_more(holes.drill / 2.0),
+                drill=or_more(drill / 2.0),
             ),
         )
 
 
-def check_depth(holes: Holes, depth: float) -> None:
+def check_depth(line: float, drill: float, depth: float) -> None:
     """Check that the wedge is deep enough, front to back, for its holes.
 
     Args:
-        holes: the hole line.
+        line: distance of the hole line forward of the trailing edge, mm.
+        drill: diameter, mm.
         depth: least distance from the trailing edge to the front of the wedge at a hole, mm.
 
     Raises:
@@ -298,27 +268,27 @@ def check_depth(holes: Holes, depth: float) -> None:
 
     Source: definition.
     """
-    if holes.drill >= depth:
+    if drill >= depth:
         raise ImpossibleWedge(
             "the drill is wider than the wedge is deep",
             key="holes.drill",
             given=words(
                 "a {drill} drill in a wedge {depth} deep",
-                drill=size(holes.drill),
+                drill=size(drill),
                 depth=size(depth),
             ),
             remedy="check the drill's unit and the wedge's depth",
         )
-    if holes.line + holes.drill / 2.0 > depth:
+    if line + drill / 2.0 > depth:
         raise ImpossibleWedge(
             "the hole line lies ahead of the wedge, or its holes break out at the front",
             key="holes.line",
             given=words(
-                "a line at {line} in a wedge {depth} deep", line=size(holes.line), depth=size(depth)
+                "a line at {line} in a wedge {depth} deep", line=size(line), depth=size(depth)
             ),
             remedy=words(
                 "the line can lie at most {drill} forward of the trailing edge; if the wedge is "
                 "deeper than it was measured, state wedge.depth",
-                drill=or_less(depth - holes.drill / 2.0),
+                drill=or_less(depth - drill / 2.0),
             ),
         )

@@ -11,10 +11,9 @@ import math
 from collections.abc import Callable
 
 import numpy as np
-import numpy.typing as npt
 from msgspec import Struct
 
-Array = npt.NDArray[np.float64]
+from jiggen.geometry.frame import Array
 
 COVERAGE = 2.0
 """What a standard uncertainty is multiplied by for a verdict: about 95 % (JCGM 100:2008, 6.3.3)."""
@@ -40,9 +39,6 @@ def standard_from_step(step: float) -> float:
     Args:
         step: the smallest step that is read, in the reading's unit.
 
-    Returns:
-        The standard uncertainty, same unit: 0.29 of the step.
-
     Raises:
         ValueError: the step is not a positive number.
 
@@ -60,9 +56,6 @@ def standard_of_reading(step: float, repeats: float) -> float:
         step: as in `standard_from_step`.
         repeats: standard deviation of the same length read again, same unit.
 
-    Returns:
-        Both together, as squares.
-
     Source: JCGM 100:2008 (GUM), 5.1.2 (from memory).
     """
     return math.hypot(standard_from_step(step), repeats)
@@ -75,36 +68,32 @@ def propagated(sensitivity: Array, covariance: Array) -> Array:
         sensitivity: (m, n) float64, the change of each result per unit of each input.
         covariance: (n, n) float64, of the inputs.
 
-    Returns:
-        (m, m) float64, of the results.
-
     Source: JCGM 100:2008 (GUM), 5.2.2 equation (13) and H.2 (from memory).
     """
     result: Array = sensitivity @ covariance @ sensitivity.T
     return result
 
 
+class WithDoubt(Struct, frozen=True, kw_only=True):
+    """A value with its standard uncertainty, in the same unit (mm or rad)."""
+
+    value: float
+    standard: float
+
+
 class Fit(Struct, frozen=True, kw_only=True):
-    """What a weighted least-squares fit found.
+    """What a weighted least-squares fit found."""
 
-    Attributes:
-        values: (n,) float64, the fitted values.
-        covariance: (n, n) float64, from the readings' stated uncertainties.
-        residuals: (m,) float64, reading minus fitted reading, in the readings' units.
-        chi_square: sum of the squared residuals over their standard uncertainties.
-        freedom: readings beyond those needed, m - n.
-    """
-
-    values: Array
-    covariance: Array
-    residuals: Array
-    chi_square: float
-    freedom: int
+    values: Array  # (n,) float64, the fitted values
+    covariance: Array  # (n, n) float64, from the readings' stated uncertainties
+    residuals: Array  # (m,) float64, reading minus fitted reading, in the readings' units
+    chi_square: float  # sum of the squared residuals over their standard uncertainties
+    freedom: int  # readings beyond those needed, m - n
 
     @property
     def chance(self) -> float:
         """Return the chance that honest readings disagree by this much or more; 1 if none can."""
-        return chance_of_chi_square(self.chi_square, self.freedom) if self.freedom > 0 else 1.0
+        return chance_of_chi_square(self.chi_square, self.freedom)
 
 
 def weighted_fit(
@@ -124,9 +113,6 @@ def weighted_fit(
         readings: (m,) float64.
         standards: (m,) float64, standard uncertainty of each reading, above zero.
         rounds: the most steps to take.
-
-    Returns:
-        The fit.
 
     Raises:
         ValueError: the readings do not determine the values, or the search does not settle.
@@ -160,24 +146,40 @@ def weighted_fit(
     )
 
 
+def widening(chi_square: float, freedom: int) -> float:
+    """Return what a variance is multiplied by where readings disagree more than they should.
+
+    The step of a rule says nothing about sighting a line's edge; the readings themselves do.
+
+    Args:
+        chi_square: of what is left over.
+        freedom: degrees of freedom.
+
+    Source: the square of Birge's ratio (1932), where it is above 1; from memory.
+    """
+    return max(1.0, chi_square / freedom) if freedom > 0 else 1.0
+
+
 def chance_of_chi_square(chi_square: float, freedom: int) -> float:
     """Return the chance that a chi-square of this size or larger comes from honest readings.
 
     Args:
         chi_square: at least zero.
-        freedom: degrees of freedom, at least 1.
+        freedom: degrees of freedom.
 
     Returns:
-        A probability, 0 to 1.
+        A probability, 0 to 1; 1 without freedom, since nothing is left over to disagree.
 
     Raises:
-        ValueError: an argument is out of its range.
+        ValueError: the chi-square lies below zero.
 
     Source: the recurrence of the upper tail over the degrees of freedom, Abramowitz and Stegun
     26.4.4 to 26.4.8 (from memory); held against scipy in the tests.
     """
-    if freedom < 1 or not chi_square >= 0.0:
-        raise ValueError(f"no chi-square {chi_square} with {freedom} degrees of freedom")
+    if not chi_square >= 0.0:
+        raise ValueError(f"no chi-square {chi_square}")
+    if freedom < 1:
+        return 1.0
     half = chi_square / 2.0
     odd = freedom % 2 == 1
     tail = math.erfc(math.sqrt(half)) if odd else math.exp(-half)

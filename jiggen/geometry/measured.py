@@ -32,26 +32,19 @@ MOST_SWEEP = math.radians(75.0)
 
 
 class Measured(Struct, frozen=True, kw_only=True):
-    """What one station's readings say.
+    """What one station's readings say."""
 
-    Attributes:
-        slope_a: tan of skin angle A, ratio.
-        slope_b: tan of skin angle B, ratio.
-        rear_a: height of face A off the chord plane at the trailing edge, mm, or None.
-        rear_b: the same for face B, mm, or None.
-        width: distance along the chord between the front and the rear reading, mm, or None; from
-            the trailing edge to the front reading once the rear is carried there.
-        effects: for each reading the change of (skin angle A, skin angle B) in radians for a
-            change of one mm, radian or ratio of that reading.
-        rear_effects: for each reading the change of the rear thickness in mm, the same way.
-    """
-
-    slope_a: float
-    slope_b: float
-    rear_a: float | None = None
-    rear_b: float | None = None
+    slope_a: float  # tan of skin angle A, ratio
+    slope_b: float  # tan of skin angle B, ratio
+    rear_a: float | None = None  # height of face A off the chord plane at the trailing edge, mm
+    rear_b: float | None = None  # the same for face B, mm
+    # distance along the chord between the front and the rear reading, mm, or None; from the
+    # trailing edge to the front reading once the rear is carried there
     width: float | None = None
+    # for each reading the change of (skin angle A, skin angle B) in radians for a change of one mm,
+    # radian or ratio of that reading
     effects: Effects = field(default_factory=dict)
+    # for each reading the change of the rear thickness in mm, the same way
     rear_effects: Mapping[str, float] = field(default_factory=dict)
 
     def station(
@@ -68,9 +61,6 @@ class Measured(Struct, frozen=True, kw_only=True):
             rear: heights of face A and face B at the trailing edge, mm, where the readings do not
                 give their own, or in their stead.
             plus_minus: uncertainty of skin angle A and of skin angle B, radians.
-
-        Returns:
-            The station.
 
         Raises:
             ImpossibleWedge: no wedge can have these angles.
@@ -97,9 +87,6 @@ def from_included_angle(angle: float) -> Measured:
     Args:
         angle: included angle, radians.
 
-    Returns:
-        Both slopes tan(angle / 2).
-
     Source: definition, symmetric about the chord plane.
     """
     slope = math.tan(_in_reach(angle / 2.0))
@@ -112,9 +99,6 @@ def from_skin_angles(a: float, b: float) -> Measured:
     Args:
         a: skin angle A, radians.
         b: skin angle B, radians; one of them may be 0 (the one-sided wedge).
-
-    Returns:
-        The slopes tan(a) and tan(b).
 
     Source: definition.
     """
@@ -189,9 +173,6 @@ def from_offsets(
         rear_a: height of face A at the rear line, mm.
         rear_b: height of face B at the rear line, mm.
         width: distance between front and rear along the chord, mm.
-
-    Returns:
-        Slopes, rear heights and width.
 
     Raises:
         ImpossibleWedge: no width.
@@ -287,9 +268,6 @@ def from_readings(a: float, b: float, chord: float) -> Measured:
         b: reading on face B, radians, in the same frame: not turned over, positive rising forward.
         chord: reading along the chord, radians, in the same frame.
 
-    Returns:
-        Slopes of the skin angles a - chord and chord - b.
-
     Source: derived: differences of directions in one frame.
     """
     return Measured(
@@ -304,9 +282,6 @@ def from_taper_rate(rate: float) -> Measured:
 
     Args:
         rate: thickness gained per length, ratio; 3/16 in per foot is 1/64.
-
-    Returns:
-        Both slopes rate / 2.
 
     Source: included angle 2 atan(rate / 2): the taper tables of machine shops, e.g. Turning and
         Boring Tapers (1902).

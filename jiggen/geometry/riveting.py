@@ -46,15 +46,12 @@ def rivet_length(grip: float, diameter: float, allowance: float) -> float:
 
 
 def standard_length(length: float, step: float, *, nearest: bool = False) -> float:
-    """Return the standard length that is taken for a calculated one.
+    """Return the standard length, whole steps, that is taken for a calculated one, mm.
 
     Args:
         length: calculated, mm.
         step: from one standard length to the next, mm.
         nearest: take the nearest one, not the next above.
-
-    Returns:
-        A whole number of steps, mm.
 
     Source: the next above: US Army TM 10-5410-229-13&P para 5-6 (read).
     """
@@ -64,14 +61,11 @@ def standard_length(length: float, step: float, *, nearest: bool = False) -> flo
 
 
 def along_the_face(distance: float, slope: float) -> float:
-    """Return a distance in the chord plane as it is measured along a sloping face.
+    """Return a distance in the chord plane, mm, as it is measured along a sloping face.
 
     Args:
         distance: square to the trailing edge, in the chord plane, mm.
         slope: tan of the skin angle, ratio.
-
-    Returns:
-        mm: distance / cos a, never shorter than the distance itself.
 
     Source: derived: a straight face.
     """
@@ -79,19 +73,12 @@ def along_the_face(distance: float, slope: float) -> float:
 
 
 class FlushSet(Struct, frozen=True, kw_only=True):
-    """A rivet whose shop head is set flush into a well as wide as its own head.
+    """A rivet whose shop head is set flush into a well as wide as its own head."""
 
-    Attributes:
-        diameter: of the shank, mm; D.
-        head: of the made head and of the well, mm; Dh.
-        hole: mm; d.
-        half_angle: half the included angle of head and well, radians.
-    """
-
-    diameter: float
-    head: float
-    hole: float
-    half_angle: float
+    diameter: float  # of the shank, mm; D
+    head: float  # of the made head and of the well, mm; Dh
+    hole: float  # mm; d
+    half_angle: float  # half the included angle of head and well, radians
 
     def cone(self, wide: float, narrow: float) -> float:
         """Return the volume of a cone of that angle from one diameter to another, mm3."""
@@ -227,15 +214,12 @@ def riveting_passes(
 
 
 def made_head_sides(passes: Sequence[Sequence[int]], sides: RivetSides = "pass") -> dict[int, Side]:
-    """Return on which side each rivet's made head lies.
+    """Return on which side each rivet's made head lies, by the number of its hole.
 
     Args:
         passes: see `riveting_passes`.
         sides: ``pass``: it changes from pass to pass, the first on side A; ``hole``: from hole to
             hole along the row; ``a`` or ``b``: one side for all.
-
-    Returns:
-        Side by number of the hole.
 
     Source: common practice, no published source: rivets driven from one side bow the edge; a
         neighbour driven from the other side pushes a half-set rivet out again on a back plate.

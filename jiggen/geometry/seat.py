@@ -81,30 +81,20 @@ Slopes = Sequence[tuple[float, float]]
 
 
 class SeatSection(Struct, frozen=True, kw_only=True):
-    """A seat with its stop in the section square to the trailing edge: x forward, z up, mm.
+    """A seat with its stop in the section square to the trailing edge: x forward, z up, mm."""
 
-    Attributes:
-        seat: angle of the seat, radians, positive where it falls forward.
-        height: of the seat above the table at the trailing edge.
-        line: distance of the hole line forward of the trailing edge.
-        drill: diameter of the holes.
-        cutter: diameter of what turns about the countersink.
-        upper: least height of the upper face at the hole line above the seat at the trailing edge.
-        depth: of the wedge, to the front face that meets the stop; None where the stop stands at
-            the trailing edge.
-        front: least thickness of the wedge at that face; None with `depth`.
-        wedge: depth of the wedge where it is known, whatever meets the stop.
-    """
-
-    seat: float
-    height: float
-    line: float
-    drill: float
-    cutter: float
+    seat: float  # angle of the seat, radians, positive where it falls forward
+    height: float  # of the seat above the table at the trailing edge
+    line: float  # distance of the hole line forward of the trailing edge
+    drill: float  # diameter of the holes
+    cutter: float  # diameter of what turns about the countersink
+    # least height of the upper face at the hole line above the seat at the trailing edge
     upper: float
+    # of the wedge, to the front face that meets the stop; None where the stop stands at the
+    # trailing edge
     depth: float | None = None
-    front: float | None = None
-    wedge: float | None = None
+    front: float | None = None  # least thickness of the wedge at that face; None with `depth`
+    wedge: float | None = None  # depth of the wedge where it is known, whatever meets the stop
 
     @property
     def slope(self) -> float:
@@ -196,15 +186,12 @@ def seated_angle(slope_x: float, slope_y: float) -> float:
 
 
 def off_level(slope_x: float, slope_y: float, seat: float) -> float:
-    """Return the angle between the chord plane of a wedge on a seat and the table.
+    """Return the angle between the chord plane of a wedge on a seat and the table, radians.
 
     Args:
         slope_x: slope of the face that lies down, going forward, counted off the chord plane.
         slope_y: its slope going along the edge.
         seat: angle of the seat, radians, positive where it falls forward.
-
-    Returns:
-        Radians, 0 or more; what the drill axis is off by.
 
     Source: derived, see the head of the module.
     """

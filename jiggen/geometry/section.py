@@ -36,49 +36,30 @@ WIDEST_EDGE = 0.10
 
 
 class Fit(Struct, frozen=True, kw_only=True):
-    """Two straight faces laid through the last part of an outline.
+    """Two straight faces laid through the last part of an outline."""
 
-    Attributes:
-        slope_a: tan of skin angle A, ratio.
-        slope_b: tan of skin angle B, ratio.
-        bend_a: largest angle between the outline of side A and its straight face, radians.
-        bend_b: the same for side B.
-        reach: length of chord that the fit covers, mm.
-    """
-
-    slope_a: float
-    slope_b: float
-    bend_a: float
-    bend_b: float
-    reach: float
+    slope_a: float  # tan of skin angle A, ratio
+    slope_b: float  # tan of skin angle B, ratio
+    bend_a: float  # largest angle between the outline of side A and its straight face, radians
+    bend_b: float  # the same for side B
+    reach: float  # length of chord that the fit covers, mm
 
 
 class Section(Struct, frozen=True, kw_only=True, eq=False):
-    """A section's outline in the frame of its trailing edge.
+    """A section's outline in the frame of its trailing edge."""
 
-    Attributes:
-        chord: length of the chord in mm, square to the trailing edge.
-        x_a: distances forward of the trailing edge of side A's corners, mm, rising, shape (n,).
-        height_a: heights of these corners off the chord plane, mm, outward, shape (n,).
-        x_b: the same for side B, shape (m,).
-        height_b: the same for side B.
-    """
-
-    chord: float
-    x_a: Array
-    height_a: Array
-    x_b: Array
-    height_b: Array
+    chord: float  # length of the chord in mm, square to the trailing edge
+    x_a: Array  # distances forward of the trailing edge of side A's corners, mm, rising, shape (n,)
+    height_a: Array  # heights of these corners off the chord plane, mm, outward, shape (n,)
+    x_b: Array  # the same for side B, shape (m,)
+    height_b: Array  # the same for side B
 
     def height(self, side: Side, x: float) -> float:
-        """Return a side's height off the chord plane.
+        """Return a side's height outward off the chord plane, straight from point to point, mm.
 
         Args:
             side: which skin.
             x: distance forward of the trailing edge, mm.
-
-        Returns:
-            Height outward from the chord plane, mm, straight between the outline's points.
 
         Source: definition.
         """
@@ -89,13 +70,10 @@ class Section(Struct, frozen=True, kw_only=True, eq=False):
         return np.interp(x, *self._corners(side))
 
     def thickness(self, x: float) -> float:
-        """Return the section's thickness square to the chord.
+        """Return the section's thickness square to the chord, mm.
 
         Args:
             x: distance forward of the trailing edge, mm.
-
-        Returns:
-            Thickness, mm.
 
         Source: definition.
         """
@@ -162,9 +140,6 @@ def section_from_outline(
         chord: length of the chord as the outline was taken, mm.
         sweep: angle between the outline's plane and the square to the trailing edge, radians;
             lengths along the chord shorten by its cosine, heights stay.
-
-    Returns:
-        The section.
 
     Raises:
         ImpossibleWedge: no usable trailing edge, sides exchanged, or an outline that turns back.

@@ -70,9 +70,6 @@ def matching_windows(
         match: how far two holes may lie beside each other, mm.
         within: the shifts at which the stock reaches both trim lines.
 
-    Returns:
-        Windows, rising and apart.
-
     Source: derived: a hole p finds a hole u while p - u - match <= shift <= p - u + match; the
         windows are what all wanted holes have in common.
     """
@@ -149,9 +146,6 @@ def short_of_trim(
         match: how far a hole of the stock may lie beside one of the skins, mm.
         within: the shifts at which the stock reaches both trim lines.
         turn: try it end for end as well.
-
-    Returns:
-        The least such miss; None where the holes line up at no shift at all.
 
     Source: definition.
     """

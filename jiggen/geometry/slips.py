@@ -18,11 +18,9 @@ from msgspec.structs import replace
 
 from jiggen.geometry.distortion import Bar, Estimate, corner, estimate
 from jiggen.geometry.leastsquares import COVERAGE
+from jiggen.units import INCH
 
 Kind = Literal["unit", "decimal", "swapped", "scale", "far", "contradiction"]
-
-INCH = 25.4
-"""mm, by the international inch of 1959."""
 
 SCALE_LIMIT = 0.08
 """A single reading that is further off is asked about: A4 art on Letter is 0.94, a slip of 10 mm
@@ -58,21 +56,15 @@ _TWO_WAYS = math.radians(5.0)
 
 
 class Slip(Struct, frozen=True, kw_only=True):
-    """Readings that are asked about and left out of the sums.
+    """Readings that are asked about and left out of the sums."""
 
-    Attributes:
-        kind: ``unit`` (inches for mm or the other way round), ``decimal`` (the point shifted),
-            ``swapped``, ``scale`` (all alike, further off than fitting a page makes it), ``far``
-            (one further off than anything explains), ``contradiction``.
-        readings: names of the readings.
-        given: what was read, mm, one a reading.
-        expected: what it should be as drawn or by the others, mm, one a reading.
-    """
-
+    # ``unit`` (inches for mm or the other way round), ``decimal`` (the point shifted), ``swapped``,
+    # ``scale`` (all alike, further off than fitting a page makes it), ``far`` (one further off than
+    # anything explains), ``contradiction``
     kind: Kind
-    readings: tuple[str, ...]
-    given: tuple[float, ...]
-    expected: tuple[float, ...]
+    readings: tuple[str, ...]  # names of the readings
+    given: tuple[float, ...]  # what was read, mm, one a reading
+    expected: tuple[float, ...]  # what it should be as drawn or by the others, mm, one a reading
 
 
 def slips(bars: Mapping[str, Bar], least: float = 0.0) -> tuple[Slip, ...]:

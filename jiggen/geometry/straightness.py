@@ -43,10 +43,9 @@ from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 from msgspec import Struct
 
-Array = npt.NDArray[np.float64]
+from jiggen.geometry.frame import Array
 
 FEWEST = 3
 """Two readings always lie on a line: they say nothing of straightness."""
@@ -56,15 +55,10 @@ LOBE_SHARE = 0.25
 
 
 class Line(NamedTuple):
-    """A straight line over the positions.
+    """A straight line over the positions."""
 
-    Attributes:
-        slope: mm of deviation per mm of position.
-        height: deviation at position 0, mm.
-    """
-
-    slope: float
-    height: float
+    slope: float  # mm of deviation per mm of position
+    height: float  # deviation at position 0, mm
 
     def over(self, at: Array) -> Array:
         """Return the line's height at each position, mm."""
@@ -72,74 +66,45 @@ class Line(NamedTuple):
 
 
 class Deviation(NamedTuple):
-    """How far one reading is from a line.
+    """How far one reading is from a line."""
 
-    Attributes:
-        at: its position, mm.
-        value: mm, signed like the readings.
-    """
-
-    at: float
-    value: float
+    at: float  # its position, mm
+    value: float  # mm, signed like the readings
 
 
 class Zone(Struct, frozen=True, kw_only=True):
-    """The narrowest strip between two parallel lines that holds every reading.
+    """The narrowest strip between two parallel lines that holds every reading."""
 
-    Attributes:
-        width: between the two lines, mm, in the direction of the deviations.
-        middle: the line halfway between them.
-        touches: positions of the readings that hold the strip as narrow as it is, mm, rising.
-    """
-
-    width: float
-    middle: Line
+    width: float  # between the two lines, mm, in the direction of the deviations
+    middle: Line  # the line halfway between them
+    # positions of the readings that hold the strip as narrow as it is, mm, rising
     touches: tuple[float, ...]
 
 
 class Straightness(Struct, frozen=True, kw_only=True):
-    """What the readings along one line say.
+    """What the readings along one line say."""
 
-    Attributes:
-        at: (n,) float64, positions, mm, rising.
-        off: (n,) float64, deviations, mm.
-        least_squares: the line of least squares.
-        least_squares_range: from the lowest to the highest reading about it, mm.
-        least_squares_largest: the reading farthest from it.
-        ends: the line through the first and the last reading.
-        ends_range: from the lowest to the highest reading about it, mm.
-        largest: the reading farthest from the line through the ends: the bow and its place.
-        zone: the minimum zone.
-    """
-
-    at: Array
-    off: Array
-    least_squares: Line
-    least_squares_range: float
-    least_squares_largest: Deviation
-    ends: Line
-    ends_range: float
-    largest: Deviation
-    zone: Zone
+    at: Array  # (n,) float64, positions, mm, rising
+    off: Array  # (n,) float64, deviations, mm
+    least_squares: Line  # the line of least squares
+    least_squares_range: float  # from the lowest to the highest reading about it, mm
+    least_squares_largest: Deviation  # the reading farthest from it
+    ends: Line  # the line through the first and the last reading
+    ends_range: float  # from the lowest to the highest reading about it, mm
+    largest: Deviation  # the reading farthest from the line through the ends: the bow and its place
+    zone: Zone  # the minimum zone
 
 
 class Twist(Struct, frozen=True, kw_only=True):
-    """How the section turns along the span.
+    """How the section turns along the span."""
 
-    Attributes:
-        at: (n,) float64, positions, mm.
-        angle: (n,) float64, radians, positive where the front line stands higher than the rear
-            one; 0 means nothing but the datum.
-        end_to_end: the angle at the last position less that at the first, radians.
-        largest: the most by which any two places are turned to each other, radians.
-        rate: radians per mm, by least squares.
-    """
-
-    at: Array
+    at: Array  # (n,) float64, positions, mm
+    # (n,) float64, radians, positive where the front line stands higher than the rear one; 0 means
+    # nothing but the datum
     angle: Array
-    end_to_end: float
-    largest: float
-    rate: float
+    end_to_end: float  # the angle at the last position less that at the first, radians
+    largest: float  # the most by which any two places are turned to each other, radians
+    rate: float  # radians per mm, by least squares
 
 
 def straightness(at: Sequence[float] | Array, off: Sequence[float] | Array) -> Straightness:
@@ -148,9 +113,6 @@ def straightness(at: Sequence[float] | Array, off: Sequence[float] | Array) -> S
     Args:
         at: positions along the edge, mm, rising, none twice.
         off: deviation at each, mm.
-
-    Returns:
-        The three lines and how far the readings are from them.
 
     Raises:
         ValueError: fewer than three readings, or positions that do not rise.
@@ -358,9 +320,6 @@ def bows(line: Straightness, doubt: float = 0.0) -> tuple[Deviation, ...]:
     Args:
         line: the readings along one line.
         doubt: of a deviation, mm.
-
-    Returns:
-        Place and signed deviation of each summit, mm.
 
     Source: definition: a run of one sign; what is left out, common practice, no published source.
     """

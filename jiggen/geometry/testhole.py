@@ -13,52 +13,36 @@ from collections.abc import Sequence
 import numpy as np
 from msgspec import Struct
 
-from jiggen.geometry.leastsquares import Array, chance_of_chi_square, propagated
-
-Point = tuple[float, float]
+from jiggen.geometry.frame import Array, Point
+from jiggen.geometry.leastsquares import chance_of_chi_square, propagated, widening
 
 
 class TestHole(Struct, frozen=True, kw_only=True):
-    """One hole in flat scrap.
-
-    Attributes:
-        entry: distance of the hole from the two edges on the near face, along x and y, mm.
-        exit: the same on the far face, from the same two edges, mm.
-        thickness: of the scrap, mm.
-        standard: standard uncertainty of each of the four distances, mm.
-        thickness_standard: standard uncertainty of the thickness, mm.
-    """
+    """One hole in flat scrap."""
 
     __test__ = False  # the name starts with Test, but it is no test case
 
-    entry: Point
-    exit: Point
-    thickness: float
-    standard: float
-    thickness_standard: float
+    entry: Point  # distance of the hole from the two edges on the near face, along x and y, mm
+    exit: Point  # the same on the far face, from the same two edges, mm
+    thickness: float  # of the scrap, mm
+    standard: float  # standard uncertainty of each of the four distances, mm
+    thickness_standard: float  # standard uncertainty of the thickness, mm
 
 
 class Tilt(Struct, frozen=True, kw_only=True):
-    """How far a drilled axis leans from the square to the face.
+    """How far a drilled axis leans from the square to the face."""
 
-    Attributes:
-        x: radians, positive where the exit lies further along x than the entry.
-        y: the same along y.
-        covariance: (2, 2) float64 of x and y, rad^2.
-        residuals: tilt of each hole less the result, radians along x and y.
-        chance: the chance that honest readings disagree this much; 1 with one hole.
-    """
-
-    x: float
-    y: float
-    covariance: Array
-    residuals: tuple[Point, ...]
-    chance: float
+    x: float  # radians, positive where the exit lies further along x than the entry
+    y: float  # the same along y
+    covariance: Array  # (2, 2) float64 of x and y, rad^2
+    residuals: tuple[Point, ...]  # tilt of each hole less the result, radians along x and y
+    chance: float  # the chance that honest readings disagree this much; 1 with one hole
 
     @property
     def standards(self) -> tuple[float, float]:
         """Return the standard uncertainties of the tilt along x and along y, radians."""
-        return (math.sqrt(self.covariance[0, 0]), math.sqrt(self.covariance[1, 1]))
+        x, y = np.sqrt(np.diag(self.covariance)).tolist()
+        return (x, y)
 
     @property
     def total(self) -> float:
@@ -71,9 +55,6 @@ def drilled_tilt(holes: Sequence[TestHole]) -> Tilt:
 
     Args:
         holes: drilled with the same guide in the same position.
-
-    Returns:
-        The tilt; holes that disagree by more than their readings allow widen its uncertainty.
 
     Raises:
         ValueError: no hole, or a thickness or uncertainty not above zero.
@@ -92,13 +73,12 @@ def drilled_tilt(holes: Sequence[TestHole]) -> Tilt:
     off = [tilt - mean for tilt in tilts]
     chi_square = float(sum(o @ w @ o for o, w in zip(off, weights, strict=True)))
     freedom = 2 * (len(holes) - 1)
-    widening = max(1.0, chi_square / freedom) if freedom else 1.0
     return Tilt(
         x=float(mean[0]),
         y=float(mean[1]),
-        covariance=covariance * widening,
+        covariance=covariance * widening(chi_square, freedom),
         residuals=tuple((float(o[0]), float(o[1])) for o in off),
-        chance=chance_of_chi_square(chi_square, freedom) if freedom else 1.0,
+        chance=chance_of_chi_square(chi_square, freedom),
     )
 
 

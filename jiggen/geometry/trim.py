@@ -41,8 +41,8 @@ from msgspec import Struct
 from msgspec.structs import replace
 from numpy.typing import ArrayLike, NDArray
 
+from jiggen.geometry.edge_rule import EdgeRule
 from jiggen.geometry.frame import Array
-from jiggen.geometry.rivet_size import RivetSize
 
 START, END = "start", "end"
 
@@ -54,17 +54,11 @@ Window = tuple[float, float]
 
 
 class RoundHole(Struct, frozen=True, kw_only=True):
-    """A lightening hole.
+    """A lightening hole."""
 
-    Attributes:
-        at: its middle along the stock or along the part, mm.
-        diameter: mm.
-        line: distance of its middle forward of the trailing edge, mm.
-    """
-
-    at: float
-    diameter: float
-    line: float
+    at: float  # its middle along the stock or along the part, mm
+    diameter: float  # mm
+    line: float  # distance of its middle forward of the trailing edge, mm
 
     @property
     def radius(self) -> float:
@@ -79,18 +73,13 @@ class RoundHole(Struct, frozen=True, kw_only=True):
 
 
 class CutLine(Struct, frozen=True):
-    """The straight line of an end cut.
+    """The straight line of an end cut."""
 
-    Attributes:
-        rear: where it meets the trailing edge, mm along the part.
-        angle: from square, radians, positive where its front is farther from the zero end; within
-            a quarter turn.
-        inward: 1 where the part lies at higher places, -1 at lower ones.
-    """
-
-    rear: float
+    rear: float  # where it meets the trailing edge, mm along the part
+    # from square, radians, positive where its front is farther from the zero end; within a quarter
+    # turn
     angle: float = 0.0
-    inward: float = 1.0
+    inward: float = 1.0  # 1 where the part lies at higher places, -1 at lower ones
 
     def at(self, forward: float) -> float:
         """Return where it crosses a line that far forward of the trailing edge, mm."""
@@ -109,17 +98,12 @@ class CutLine(Struct, frozen=True):
 
 
 class Stock(Struct, frozen=True, kw_only=True):
-    """The wedge as it comes.
+    """The wedge as it comes."""
 
-    Attributes:
-        length: mm.
-        holes: its rivet holes, mm from its zero end, rising; empty if undrilled.
-        lightening: its lightening holes, `at` counted from its zero end.
-    """
-
-    length: float
+    length: float  # mm
+    # its rivet holes, mm from its zero end, rising; empty if undrilled
     holes: tuple[float, ...] = ()
-    lightening: tuple[RoundHole, ...] = ()
+    lightening: tuple[RoundHole, ...] = ()  # its lightening holes, `at` counted from its zero end
 
     def turned(self) -> Stock:
         """Return the same stock end for end: counted from what was its far end."""
@@ -132,38 +116,18 @@ class Stock(Struct, frozen=True, kw_only=True):
         )
 
 
-class Part(RivetSize, frozen=True, kw_only=True):
-    """What is cut from the stock, and the skins' holes over it.
+class Part(EdgeRule, frozen=True, kw_only=True):
+    """What is cut from the stock, and the skins' holes over it."""
 
-    Attributes:
-        trim: the two trim lines along the part, mm, where the cuts meet the trailing edge.
-        angles: of the two cuts from square, radians, see `CutLine`.
-        fairing: how far in from each trim line the end fairing covers, mm.
-        holes: the skins' holes along the part, mm, hole 1 first; empty where they are not known.
-        line: distance of the hole line forward of the trailing edge, mm.
-        depth: from the trailing edge to the front of the wedge, mm, or None.
-        least: edge distance that no hole may go below, in those diameters.
-        usual: edge distance that the rivet's form wants, in those diameters.
-    """
-
+    # the two trim lines along the part, mm, where the cuts meet the trailing edge
     trim: tuple[float, float]
-    angles: tuple[float, float] = (0.0, 0.0)
+    angles: tuple[float, float] = (0.0, 0.0)  # of the two cuts from square, radians, see `CutLine`
+    # how far in from each trim line the end fairing covers, mm
     fairing: tuple[float, float] = (0.0, 0.0)
+    # the skins' holes along the part, mm, hole 1 first; empty where they are not known
     holes: tuple[float, ...] = ()
-    line: float = 0.0
-    depth: float | None = None
-    least: float = 2.0
-    usual: float = 2.5
-
-    @property
-    def least_edge(self) -> float:
-        """Return the least distance from a rivet's middle to an edge, mm."""
-        return self.least * self.one
-
-    @property
-    def usual_edge(self) -> float:
-        """Return the distance from its middle to an edge that the rivet's form wants, mm."""
-        return self.usual * self.one
+    line: float = 0.0  # distance of the hole line forward of the trailing edge, mm
+    depth: float | None = None  # from the trailing edge to the front of the wedge, mm
 
     @property
     def cuts(self) -> tuple[CutLine, CutLine]:
@@ -195,100 +159,62 @@ class Part(RivetSize, frozen=True, kw_only=True):
 
 
 class Notch(Struct, frozen=True, kw_only=True):
-    """What a cut through a lightening hole leaves in the part.
+    """What a cut through a lightening hole leaves in the part."""
 
-    Attributes:
-        hole: the lightening hole, along the part.
-        width: of its mouth along the cut, mm.
-        depth: how far it goes into the part along the edge, mm.
-        rear: from the trailing edge to its mouth, mm: the metal left behind it.
-        front: from the trailing edge to the mouth's far end, mm.
-        widest: how wide it is in the part at most, mm: where the cut passes beyond the hole's
-            middle, the hole is wider than the mouth.
-        behind: the least metal between it and the trailing edge, mm.
-        open_front: it runs out at the front of the wedge.
-        hidden: the end fairing covers all of its depth.
-    """
-
-    hole: RoundHole
-    width: float
-    depth: float
-    rear: float
-    front: float
+    hole: RoundHole  # the lightening hole, along the part
+    width: float  # of its mouth along the cut, mm
+    depth: float  # how far it goes into the part along the edge, mm
+    rear: float  # from the trailing edge to its mouth, mm: the metal left behind it
+    front: float  # from the trailing edge to the mouth's far end, mm
+    # how wide it is in the part at most, mm: where the cut passes beyond the hole's middle, the
+    # hole is wider than the mouth
     widest: float
-    behind: float
-    open_front: bool
-    hidden: bool
+    behind: float  # the least metal between it and the trailing edge, mm
+    open_front: bool  # it runs out at the front of the wedge
+    hidden: bool  # the end fairing covers all of its depth
 
 
 class Ligament(Struct, frozen=True, kw_only=True):
-    """The metal between a rivet hole and the nearest edge of a kind.
+    """The metal between a rivet hole and the nearest edge of a kind."""
 
-    Attributes:
-        number: of the rivet hole, from 1.
-        edge_distance: from its middle to the edge, mm; negative where the edge is past it.
-        metal: from its edge to that edge, mm; 0 or less where they run into one another.
-        to: ``cut``, ``notch``, ``half hole`` (see `Cut.half_holes`) or ``lightening hole``.
-    """
-
-    number: int
-    edge_distance: float
-    metal: float
-    to: str
+    number: int  # of the rivet hole, from 1
+    edge_distance: float  # from its middle to the edge, mm; negative where the edge is past it
+    metal: float  # from its edge to that edge, mm; 0 or less where they run into one another
+    to: str  # ``cut``, ``notch``, ``half hole`` (see `Cut.half_holes`) or ``lightening hole``
 
 
 class Cut(Struct, frozen=True, kw_only=True):
-    """One end of the part.
+    """One end of the part."""
 
-    Attributes:
-        end: ``start`` or ``end``.
-        at: the trim line along the part, mm.
-        on_stock: the same place from the stock's own zero end, mm.
-        left: what is left of the stock beyond it, mm.
-        notches: left by lightening holes that the cut passes.
-        nearest: the rivet hole with the least metal to this end, or None.
-        half_holes: rivet holes of the stock that the cut passes and no hole of the skins covers,
-            their middles along the part, mm.
-    """
-
-    end: str
-    at: float
-    on_stock: float
-    left: float
-    notches: tuple[Notch, ...]
-    nearest: Ligament | None
+    end: str  # ``start`` or ``end``
+    at: float  # the trim line along the part, mm
+    on_stock: float  # the same place from the stock's own zero end, mm
+    left: float  # what is left of the stock beyond it, mm
+    notches: tuple[Notch, ...]  # left by lightening holes that the cut passes
+    nearest: Ligament | None  # the rivet hole with the least metal to this end
+    # rivet holes of the stock that the cut passes and no hole of the skins covers, their middles
+    # along the part, mm
     half_holes: tuple[float, ...] = ()
 
 
 class Placement(Struct, frozen=True, kw_only=True):
-    """One way to lay the stock under the skins.
+    """One way to lay the stock under the skins."""
 
-    Attributes:
-        shift: where the stock's low end lies along the part, mm.
-        window: from which to which shift the same holds, mm.
-        turned: end for end.
-        offset: how far the worst hole of the stock lies beside its hole in the skins, mm; None
-            where the stock is undrilled or the skins' holes are not known.
-        spare: holes of the stock in the part that no hole of the skins covers, mm along the part.
-        lightening: every lightening hole of the stock, along the part.
-        cuts: at the start and at the end.
-        inner: the rivet hole with the least metal to a whole lightening hole, or None.
-        opened: numbers of rivet holes that run into a cut, a notch or a lightening hole.
-        under_least: numbers of rivet holes nearer to an edge than the least rule.
-        under_usual: numbers of rivet holes nearer to an edge than their form wants.
-    """
-
-    shift: float
-    window: Window
-    turned: bool
+    shift: float  # where the stock's low end lies along the part, mm
+    window: Window  # from which to which shift the same holds, mm
+    turned: bool  # end for end
+    # how far the worst hole of the stock lies beside its hole in the skins, mm; None where the
+    # stock is undrilled or the skins' holes are not known
     offset: float | None
+    # holes of the stock in the part that no hole of the skins covers, mm along the part
     spare: tuple[float, ...]
-    lightening: tuple[RoundHole, ...]
-    cuts: tuple[Cut, Cut]
-    inner: Ligament | None
+    lightening: tuple[RoundHole, ...]  # every lightening hole of the stock, along the part
+    cuts: tuple[Cut, Cut]  # at the start and at the end
+    inner: Ligament | None  # the rivet hole with the least metal to a whole lightening hole
+    # numbers of rivet holes that run into a cut, a notch or a lightening hole
     opened: tuple[int, ...]
-    under_least: tuple[int, ...]
-    under_usual: tuple[int, ...]
+    under_least: tuple[int, ...]  # numbers of rivet holes nearer to an edge than the least rule
+    under_usual: tuple[int, ...]  # numbers of rivet holes nearer to an edge than their form wants
 
     @property
     def notches(self) -> tuple[Notch, ...]:
@@ -308,13 +234,6 @@ class Placement(Struct, frozen=True, kw_only=True):
     def to_lightening(self, cut: CutLine, depth: float | None) -> float | None:
         """Return the metal between a cut and the nearest lightening hole that it does not pass, mm.
 
-        Args:
-            cut: one of the part's.
-            depth: of the wedge, mm, or None.
-
-        Returns:
-            None where no whole lightening hole lies in the part.
-
         Source: definition; a hole's reach toward the cut is `CutLine.half_span`.
         """
         found = [
@@ -331,31 +250,21 @@ class Placement(Struct, frozen=True, kw_only=True):
 
 
 class TrimPlan(Struct, frozen=True, kw_only=True):
-    """Every way to lay the stock under the skins, the best first.
+    """Every way to lay the stock under the skins, the best first."""
 
-    Attributes:
-        stock: as it comes.
-        part: what is cut from it.
-        match: how far a hole of the stock may lie beside one of the skins, mm.
-        placements: ranked; empty where no shift lines the holes up.
-        closest: where none does, how many of the skins' holes the best shift lines up, and that
-            shift, mm; else None.
-        short: where the holes line up but the stock then ends before a trim line, by how much at
-            best, mm; else None.
-        turning: why the stock was, or was not, tried end for end, as a sentence.
-        turn_refused: the job allows turning, and the wedge forbids it.
-        unknown: why no plan could be made, as a sentence; empty if one was.
-    """
-
-    stock: Stock
-    part: Part
-    match: float
-    placements: tuple[Placement, ...]
+    stock: Stock  # as it comes
+    part: Part  # what is cut from it
+    match: float  # how far a hole of the stock may lie beside one of the skins, mm
+    placements: tuple[Placement, ...]  # ranked; empty where no shift lines the holes up
+    # where none does, how many of the skins' holes the best shift lines up, and that shift, mm;
+    # else None
     closest: tuple[int, float] | None = None
+    # where the holes line up but the stock then ends before a trim line, by how much at best, mm;
+    # else None
     short: float | None = None
-    turning: str = ""
-    turn_refused: bool = False
-    unknown: str = ""
+    turning: str = ""  # why the stock was, or was not, tried end for end, as a sentence
+    turn_refused: bool = False  # the job allows turning, and the wedge forbids it
+    unknown: str = ""  # why no plan could be made, as a sentence; empty if one was
 
     @property
     def best(self) -> Placement | None:
@@ -381,9 +290,6 @@ def placed(
         shift: where the stock's low end lies along the part, mm.
         window: from which to which shift the same holds, mm.
         turned: the stock lies end for end.
-
-    Returns:
-        The placement with its cuts, notches and ligaments.
 
     Source: derived, see the head of the module.
     """

@@ -18,17 +18,11 @@ from jiggen.geometry.measured import Effects
 
 
 class Contribution(Struct, frozen=True, kw_only=True):
-    """What one reading adds to the plus-or-minus of the two skin angles.
+    """What one reading adds to the plus-or-minus of the two skin angles."""
 
-    Attributes:
-        reading: the reading's name in the job file.
-        a: its part of the uncertainty of skin angle A, radians, not negative.
-        b: its part of the uncertainty of skin angle B, radians, not negative.
-    """
-
-    reading: str
-    a: float
-    b: float
+    reading: str  # the reading's name in the job file
+    a: float  # its part of the uncertainty of skin angle A, radians, not negative
+    b: float  # its part of the uncertainty of skin angle B, radians, not negative
 
 
 def contributions(effects: Effects, plus_minus: Mapping[str, float]) -> tuple[Contribution, ...]:
@@ -37,9 +31,6 @@ def contributions(effects: Effects, plus_minus: Mapping[str, float]) -> tuple[Co
     Args:
         effects: change of (skin angle A, skin angle B) in radians per unit of each reading.
         plus_minus: uncertainty of each reading in its own unit; readings left out add nothing.
-
-    Returns:
-        One contribution a reading, in the order of `plus_minus`.
 
     Raises:
         ImpossibleWedge: a plus-or-minus for a reading that this form does not have.
@@ -80,9 +71,6 @@ def root_of_squares(parts: Mapping[str, float]) -> float:
 
     Args:
         parts: each error by name, all in one unit.
-
-    Returns:
-        Root of the sum of squares, in that unit.
 
     Source: root-sum-square of independent parts, JCGM 100:2008 (GUM) 5.1.2, from memory.
     """

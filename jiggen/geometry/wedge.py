@@ -45,29 +45,20 @@ CLOSEST_STATIONS = 0.001
 class Station(Struct, frozen=True, kw_only=True):
     """The wedge's section at one place along the span.
 
-    Attributes:
-        at: position along the span, mm.
-        slope_a: tan of skin angle A, ratio; positive where the section thickens forward.
-        slope_b: tan of skin angle B, ratio.
-        rear_a: height of face A off the chord plane at the trailing edge, mm, or None.
-        rear_b: height of face B off the chord plane at the trailing edge, mm, or None.
-        width: distance forward over which thicknesses were measured, mm, square to the trailing
-            edge; None where angles were measured.
-        plus_minus_a: uncertainty of skin angle A, radians, or None.
-        plus_minus_b: uncertainty of skin angle B, radians, or None.
-
     Raises:
         ImpossibleWedge: a face steeper than 45 deg, faces that close forward or cross.
     """
 
-    at: float
-    slope_a: float
-    slope_b: float
-    rear_a: float | None = None
-    rear_b: float | None = None
+    at: float  # position along the span, mm
+    slope_a: float  # tan of skin angle A, ratio; positive where the section thickens forward
+    slope_b: float  # tan of skin angle B, ratio
+    rear_a: float | None = None  # height of face A off the chord plane at the trailing edge, mm
+    rear_b: float | None = None  # height of face B off the chord plane at the trailing edge, mm
+    # distance forward over which thicknesses were measured, mm, square to the trailing edge; None
+    # where angles were measured
     width: float | None = None
-    plus_minus_a: float | None = None
-    plus_minus_b: float | None = None
+    plus_minus_a: float | None = None  # uncertainty of skin angle A, radians
+    plus_minus_b: float | None = None  # uncertainty of skin angle B, radians
 
     def __post_init__(self) -> None:
         """Refuse what no wedge can be."""
@@ -116,44 +107,29 @@ class Station(Struct, frozen=True, kw_only=True):
 
 
 class Faces(Struct, frozen=True, kw_only=True, eq=False):
-    """The two faces at n places along the span; every array has shape (n,), NaN where unknown.
+    """The two faces at n places along the span; every array has shape (n,), NaN where unknown."""
 
-    Attributes:
-        at: positions along the span, mm.
-        slope_a: tan of skin angle A, ratio.
-        slope_b: tan of skin angle B, ratio.
-        rear: thickness at the trailing edge, mm.
-        depth: distance forward over which thicknesses were measured, mm.
-        slope_y_a: rise of face A along the span at the hole line, ratio.
-        slope_y_b: rise of face B along the span at the hole line, ratio.
-        plus_minus_a: uncertainty of skin angle A, radians.
-        plus_minus_b: uncertainty of skin angle B, radians.
-    """
-
-    at: Array
-    slope_a: Array
-    slope_b: Array
-    rear: Array
-    depth: Array
-    slope_y_a: Array
-    slope_y_b: Array
-    plus_minus_a: Array
-    plus_minus_b: Array
+    at: Array  # positions along the span, mm
+    slope_a: Array  # tan of skin angle A, ratio
+    slope_b: Array  # tan of skin angle B, ratio
+    rear: Array  # thickness at the trailing edge, mm
+    depth: Array  # distance forward over which thicknesses were measured, mm
+    slope_y_a: Array  # rise of face A along the span at the hole line, ratio
+    slope_y_b: Array  # rise of face B along the span at the hole line, ratio
+    plus_minus_a: Array  # uncertainty of skin angle A, radians
+    plus_minus_b: Array  # uncertainty of skin angle B, radians
 
 
 class Wedge(Struct, frozen=True, kw_only=True):
     """A wedge known at its stations.
 
-    Attributes:
-        stations: one for a prismatic wedge, more for a tapered one, by increasing `at`.
-        extend: hold the end stations' sections beyond them.
-
     Raises:
         ImpossibleWedge: no station, or stations out of order or on top of each other.
     """
 
+    # one for a prismatic wedge, more for a tapered one, by increasing `at`
     stations: tuple[Station, ...]
-    extend: bool = False
+    extend: bool = False  # hold the end stations' sections beyond them
 
     def __post_init__(self) -> None:
         """Refuse stations that do not follow each other along the span."""

@@ -24,7 +24,7 @@ from jiggen.errors import DoesNotFit, DrawingError
 from jiggen.jigs.plan import failed
 from jiggen.job.sections import Job
 from jiggen.solution import Check
-from jiggen.units import Length, words
+from jiggen.units import Length
 
 #: mm. White around a bed and around a single piece's file, and between two pieces.
 EDGE, GAP = 5.0, 4.0
@@ -52,15 +52,7 @@ class Beds(Struct, frozen=True, kw_only=True):
 
 
 def lay_beds(job: Job, pieces: Sequence[Piece]) -> Beds:
-    """Lay out every piece that is cut from sheet.
-
-    Args:
-        job: what was asked: bed, sheet and kerf.
-        pieces: of the job, jig by jig.
-
-    Returns:
-        The beds and the single sheets; a piece that cannot be cut stops no other.
-    """
+    """Lay out every piece that is cut from sheet; one that cannot be cut stops no other."""
     refused: dict[str, DoesNotFit] = {}
     drawn: list[Piece] = []
     for piece in pieces:
@@ -71,7 +63,7 @@ def lay_beds(job: Job, pieces: Sequence[Piece]) -> Beds:
                 refused[piece.name] = trouble
     width, height = job.cut.bed
     edge = min(EDGE, 0.02 * min(width, height))
-    free = _room(width, height, edge)
+    free = Bounds(edge, edge + 2 * SMALL, width - edge, height - edge)
     fitting = []
     for piece in (p for p in drawn if p.on_bed):
         try:
@@ -95,17 +87,13 @@ def lay_beds(job: Job, pieces: Sequence[Piece]) -> Beds:
     return Beds(sheets=sheets, singles=singles, refused=refused)
 
 
-def _room(width: float, height: float, edge: float) -> Bounds:
-    return Bounds(edge, edge + 2 * SMALL, width - edge, height - edge)
-
-
 def _note(job: Job, placed: Sequence[Placed], number: int, count: int, edge: float) -> str:
     """Say on a bed's lower edge for which material it is and what it allows for."""
     cut = job.cut
     kerf = "without kerf"
     if cut.kerf is not None and any(not p.piece.as_drawn for p in placed):
-        kerf = words("kerf {kerf}", kerf=Length(cut.kerf)).said(job.units)
-    sheet = words("{sheet}", sheet=Length(cut.sheet, None)).said(job.units)
+        kerf = f"kerf {Length(cut.kerf).said(job.units)}"
+    sheet = Length(cut.sheet, None).said(job.units)
     said = f"sheet {number} of {count}   material {sheet}   {kerf}   drawn 1:1 in mm   {job.name}"
     return shortened(said, SMALL, cut.bed[0] - 2 * edge)
 
@@ -119,22 +107,18 @@ def _with_slot(piece: Piece, kerf: float) -> Piece:
         raise DoesNotFit(
             str(trouble),
             key="cut.kerf",
-            given=words("{kerf}", kerf=Length(kerf)),
+            given=Length(kerf),
             remedy="cut.kerf is the full width of the slot, 0.1 to 0.3 mm for most lasers",
         ) from trouble
 
 
 def _single(piece: Piece, job_name: str) -> Sheet:
     box = piece.bounds()
+    place = Affine.move(EDGE - box.left, EDGE - box.bottom)
     return Sheet(
         name=piece.name,
         width=math.ceil(box.width + 2 * EDGE),
         height=math.ceil(box.height + 2 * EDGE),
-        placed=(
-            Placed(
-                piece=replace(piece, count=1),
-                place=Affine.move(EDGE - box.left, EDGE - box.bottom),
-            ),
-        ),
+        placed=(Placed(piece=replace(piece, count=1), place=place),),
         title=f"{job_name}, {piece.title}",
     )

@@ -33,11 +33,11 @@ from msgspec.structs import replace
 
 from jiggen.drawing.affine import Point
 from jiggen.drawing.exploded import Plate, exploded
-from jiggen.drawing.face import Face, job_letters
+from jiggen.drawing.face import Face
 from jiggen.drawing.looks import FINE, FINE_WIDE, area, forward_arrow, label, line
 from jiggen.drawing.page import Picture
 from jiggen.drawing.piece import Piece
-from jiggen.drawing.shapes import Circle, Dash, Edge, Mark, Path
+from jiggen.drawing.shapes import Bounds, Circle, Dash, Edge, Mark, Path
 from jiggen.errors import DoesNotFit
 from jiggen.facts import bushings
 from jiggen.facts.drills import jobber, smallest_drill
@@ -49,20 +49,22 @@ from jiggen.jigs.solids import UNDER, block_solids, capsule
 from jiggen.jigs.stand import (
     Rest,
     Stand,
+    chuck_comes_down,
     climb,
-    drill_length,
     drill_needs,
     drill_room,
+    forward_angle,
     inch_drill,
+    needed_holes,
     rest_on_skin,
     smallest_pitch,
     solid_depth,
     stands,
     variant,
 )
-from jiggen.job.sections import Job
+from jiggen.job.sections import Holes, Job
 from jiggen.solution import Check, GuideResult, Solution
-from jiggen.units import Angle, Length, Words, or_less, or_more, words
+from jiggen.units import Angle, Length, Words, or_less, words
 
 KIND = "block"
 
@@ -76,6 +78,8 @@ BELOW_TOP = 0.3
 PIN_FITS = numbers.PLAY / 2.0
 #: How often a round index pin is stepped off before a datum hole is due.
 DATUM = 10
+#: What a job without holes is told.
+NO_HOLES = "state [holes]"
 
 
 class Bushing(Struct, frozen=True, kw_only=True):
@@ -108,11 +112,15 @@ class Standing(Struct, frozen=True, kw_only=True):
     """A block as it stands on its skin.
 
     Attributes:
+        stand: which of the guide set.
+        bushing: that leads the bit.
         section: its numbers.
         parts: what may make the bit lean in it, each by its name, radians.
         ground: whether the bushing's lower end is ground to the slope.
     """
 
+    stand: Stand
+    bushing: Bushing
     section: BlockSection
     parts: dict[str, float]
     ground: bool
@@ -125,50 +133,33 @@ def plan_block(solution: Solution) -> Plan:
         DoesNotFit: no block that could be trusted; says which way out there is.
     """
     job = solution.job
-    if job.holes is None:
-        raise DoesNotFit(
-            "a block is made for a drill and a line of holes, and the job has none",
-            key="holes",
-            remedy="state [holes]",
-        )
-    bushing = bushing_of(job)
+    holes = needed_holes(
+        job, "a block is made for a drill and a line of holes, and the job has none", NO_HOLES
+    )
+    bushing = bushing_of(job, holes)
     some = apart(solution, stands(solution))
     if not some:
         return Plan(kind=KIND)
-    pieces: list[Piece] = []
-    checks: list[Check] = []
-    tables: list[Table] = []
-    standing = [_standing(solution, stand, bushing) for stand in some]
-    for stand, how in zip(some, standing, strict=True):
-        made = (
-            _layer(solution, stand, how.section, bushing, variant(solution, stand, some)),
-            _rib(solution, stand, how.section, tongue=False),
-            _rib(solution, stand, how.section, tongue=True),
-        )
-        allowed = math.degrees(stand.margin)
-        pieces += [
-            replace(
-                piece,
-                side=stand.side,
-                leads=90.0 - math.degrees(math.atan(how.section.slope)),
-                serves=stand.serves,
-                allowed_angle=allowed,
-            )
-            for piece in made
-        ]
-        checks += _checks(solution, stand, how, bushing)
-        tables.append(_table(job, stand, how, bushing))
-    at_work = in_use(solution, standing[0].section)
+    blocks = [_standing(solution, holes, stand, bushing) for stand in some]
+    at_work = in_use(solution, holes, blocks[0].section)
     return Plan(
         kind=KIND,
-        pieces=tuple(pieces),
-        checks=tuple(checks),
+        pieces=tuple(
+            how.stand.led(piece, forward_angle(how.section.slope), how.stand.margin)
+            for how in blocks
+            for piece in (
+                _layer(job, how, variant(solution, how.stand, some)),
+                _rib(job, how, tongue=False),
+                _rib(job, how, tongue=True),
+            )
+        ),
+        checks=tuple(check for how in blocks for check in _checks(solution, holes, how)),
         slotted=True,
         steps=(
             "Glue the layers on the dowels, lettered up, foot and tongue in their notches.",
             "For the other half of the row glue a second set, lettered down.",
             "Grind the bushing's lower end to the slope. Press it in with a vice, top flush."
-            if any(how.ground for how in standing)
+            if any(how.ground for how in blocks)
             else "Press the bushing in with a vice, top flush.",
             "Bit through the bushing into the punched hole, pin into a hole beside it.",
             "Press down. Clamp the tongue, a reversed offcut of the wedge below.",
@@ -177,15 +168,15 @@ def plan_block(solution: Solution) -> Plan:
         use=at_work,
         pictures=(
             at_work,
-            _exploded(standing[0].section, job.block.dowel),
-            _from_above(job, standing[0]),
+            _exploded(blocks[0].section, job.block.dowel),
+            _from_above(job, blocks[0].section),
         ),
-        tables=tuple(tables),
+        tables=tuple(_table(job, how) for how in blocks),
         leads_drill=True,
         solids=lambda: tuple(
             solid
-            for stand, how in zip(some, standing, strict=True)
-            for solid in block_solids(stand, how.section, bushing.size(job.units))
+            for how in blocks
+            for solid in block_solids(how.stand, how.section, bushing.size(job.units))
         ),
     )
 
@@ -200,14 +191,13 @@ JIG = Jig(kind=KIND, plan=plan_block, asked_for=_asked_for)
 # --- the bushing, and how the block stands
 
 
-def bushing_of(job: Job) -> Bushing:
+def bushing_of(job: Job, holes: Holes) -> Bushing:
     """Return the bushing that a job has, or that is sold for its drill.
 
     Raises:
         DoesNotFit: none that is known, or one that the bit does not go into.
     """
-    assert job.holes is not None
-    asked, drill, inch = job.block, job.holes.drill, inch_drill(job)
+    asked, drill, inch = job.block, holes.drill, inch_drill(job)
     sold = bushings.body_for(drill, inch=inch)
     limits = bushings.bore_limits(drill, inch=inch)
     if (sold is None and asked.bore is None) or (limits is None and asked.inside is None):
@@ -222,7 +212,7 @@ def bushing_of(job: Job) -> Bushing:
         raise DoesNotFit(
             words("a bit of {d} does not go into that bushing", d=Length(drill)),
             key="block.inside",
-            given=words("{bore}", bore=Length(bore)),
+            given=Length(bore),
             remedy="a bushing for this drill, or the drill that it is for",
         )
     body, name, source = asked.bore, "as stated", "stated"
@@ -238,7 +228,7 @@ def bushing_of(job: Job) -> Bushing:
                 b=Length(bore),
             ),
             key="block.bore",
-            given=words("{body}", body=Length(body)),
+            given=Length(body),
             remedy="block.bore is the bushing's outside diameter",
         )
     usual = bushings.usual_length(sold) if sold else bushings.USUAL_LENGTH
@@ -258,8 +248,7 @@ def apart(solution: Solution, some: Sequence[Stand]) -> tuple[Stand, ...]:
     """Return the stands, twins made separately where the skin's lean along the row is seen."""
     found: list[Stand] = []
     for stand in some:
-        leans = [along(solution, replace(stand, guides=(g,))) for g in stand.guides]
-        if len(stand.guides) == 1 or max(abs(math.atan(x)) for x in leans) <= LEAN_SEEN:
+        if len(stand.guides) == 1 or _lean(solution, stand) <= LEAN_SEEN:
             found.append(stand)
         else:
             found += [replace(stand, label=g.name, side=g.side, guides=(g,)) for g in stand.guides]
@@ -267,38 +256,63 @@ def apart(solution: Solution, some: Sequence[Stand]) -> tuple[Stand, ...]:
 
 
 def along(solution: Solution, stand: Stand) -> float:
-    """Return the rise of the skin along the row toward the hole before, ratio; 0 where unknown."""
-    return -climb(solution, stand.guides[0])
+    """Return the rise of the skin along the row toward the hole before, ratio.
+
+    0 where it is unknown, and for twins, which lean to either hand.
+    """
+    return 0.0 if len(stand.guides) > 1 else -climb(solution, stand.guides[0])
 
 
-def _standing(solution: Solution, stand: Stand, bushing: Bushing) -> Standing:
-    job = solution.job
-    assert job.holes is not None
-    guide, climbs = stand.guides[0], along(solution, stand)
-    twins = len(stand.guides) > 1
-    lean = max(abs(math.atan(along(solution, replace(stand, guides=(g,))))) for g in stand.guides)
+def _lean(solution: Solution, stand: Stand) -> float:
+    return max(abs(math.atan(climb(solution, guide))) for guide in stand.guides)
+
+
+def _standing(solution: Solution, holes: Holes, stand: Stand, bushing: Bushing) -> Standing:
+    job, guide = solution.job, stand.guides[0]
     slope = math.tan(math.pi / 2 - guide.angle)
-    gap, ground = numbers.chip_gap(bushing.body, slope, job.holes.drill)
-    climbs = 0.0 if twins else climbs
-    section = _section(solution, slope, climbs, 0.0, bushing, gap)
+    gap, ground = numbers.chip_gap(bushing.body, slope, holes.drill)
+
+    def on_skin(slope: float, rest: float, sheet: float = job.cut.sheet) -> BlockSection:
+        return block_section(
+            slope=slope,
+            along=along(solution, stand),
+            rest=rest,
+            line=holes.line,
+            depth=solid_depth(solution),
+            margin=job.guide.margin,
+            drill=holes.drill,
+            body=bushing.body,
+            length=bushing.length,
+            gap=gap,
+            sheet=sheet,
+            pitch=smallest_pitch(solution),
+            pin=job.guide.pin,
+        )
+
+    section = on_skin(slope, 0.0)
     rest = _laid(solution, guide, section)
     if rest is not None:
         # Where the pads stand depends a little on the slope, and that on where they stand.
-        section = _section(solution, rest.slope, climbs, rest.height, bushing, gap)
+        section = on_skin(rest.slope, rest.height)
         rest = _laid(solution, guide, section) or rest
         section = replace(section, slope=rest.slope, rest=rest.height)
-    _refuse(solution, section, bushing)
+    for fault in section.faults(room=drill_room(solution), nose=job.drill.nose):
+        thinner = (n / 10 for n in range(math.ceil(10 * section.sheet - 1e-9) - 1, 9, -1))
+        blocks = ((t, on_skin(section.slope, section.rest, t)) for t in thinner)
+        good = (t for t, block in blocks if not block.faults(room=math.inf))
+        raise _fault(fault, solution, section, good)
     parts = section.error(
         clearance=bushing.clearance,
         bearing=bushing.bearing,
         cut=CUT[job.guide_cut],
         slack=max(numbers.SLACK, job.block.press),
     )
-    if twins and lean:
+    lean = _lean(solution, stand)
+    if len(stand.guides) > 1 and lean:
         parts["lean"] = lean
     if rest is not None and rest.spread:
         parts["skin"] = rest.spread
-    return Standing(section=section, parts=parts, ground=ground)
+    return Standing(stand=stand, bushing=bushing, section=section, parts=parts, ground=ground)
 
 
 def _laid(solution: Solution, guide: GuideResult, s: BlockSection) -> Rest | None:
@@ -322,119 +336,67 @@ def _laid(solution: Solution, guide: GuideResult, s: BlockSection) -> Rest | Non
     return rest
 
 
-def _section(
-    solution: Solution,
-    slope: float,
-    along: float,
-    rest: float,
-    bushing: Bushing,
-    gap: float,
-    sheet: float | None = None,
-) -> BlockSection:
-    job = solution.job
-    assert job.holes is not None
-    return block_section(
-        slope=slope,
-        along=along,
-        rest=rest,
-        line=job.holes.line,
-        depth=solid_depth(solution),
-        margin=job.guide.margin,
-        drill=job.holes.drill,
-        body=bushing.body,
-        length=bushing.length,
-        gap=gap,
-        sheet=job.cut.sheet if sheet is None else sheet,
-        pitch=smallest_pitch(solution),
-        pin=job.guide.pin,
-    )
-
-
-def _refuse(solution: Solution, s: BlockSection, bushing: Bushing) -> None:
-    """Refuse a block that could not be trusted, with the way out."""
-    job = solution.job
-    room, nose = drill_room(solution), job.drill.nose
-    for fault in s.faults(room=room, nose=nose):
-        if fault == "base":
-            raise DoesNotFit(
+def _fault(
+    fault: numbers.BlockFault, solution: Solution, s: BlockSection, sheets: Iterator[float]
+) -> DoesNotFit:
+    """Return why a block could not be trusted, with the way out, such as one of thinner sheets."""
+    match fault:
+        case "base":
+            return DoesNotFit(
                 words(
                     "the wedge is too narrow for a block: {b} to stand on, and a bushing of {body} "
                     "needs {x}",
                     b=Length(max(s.base, 0.0), 1),
-                    body=Length(bushing.body),
-                    x=Length(bushing.body + 2 * numbers.WALL, 1),
+                    body=Length(s.body),
+                    x=Length(s.body + 2 * numbers.WALL, 1),
                 ),
                 key="wedge.depth",
                 remedy="is wedge.depth as it is meant? else a smaller bushing, or the guide",
             )
-        if fault == "stands out":
-            thinner = _thinner(solution, s, bushing)
-            raise DoesNotFit(
-                words(
-                    "over half of a bushing {l} long would stand out below the layers",
-                    l=Length(bushing.length, 1),
-                ),
-                key="cut.sheet" if thinner else "block.length",
-                given=words("{t}", t=Length(s.sheet))
-                if thinner
-                else words("{l}", l=Length(s.length, 1)),
-                remedy=words("sheet of {t} would do", t=Length(thinner, 1))
-                if thinner
-                else "a longer bushing, or the guide",
+        case "stands out":
+            out = words(
+                "over half of a bushing {l} long would stand out below the layers",
+                l=Length(s.length, 1),
             )
-        if fault == "pitch":
-            assert s.pitch is not None
-            raise DoesNotFit(
+            thinner = next(sheets, None)
+            if thinner is not None:
+                remedy = words("sheet of {t} would do", t=Length(thinner, 1))
+                return DoesNotFit(out, key="cut.sheet", given=Length(s.sheet), remedy=remedy)
+            return DoesNotFit(
+                out,
+                key="block.length",
+                given=Length(s.length, 1),
+                remedy="a longer bushing, or the guide",
+            )
+        case "pitch":
+            pin = Length(solution.job.guide.pin, 1)
+            return DoesNotFit(
                 words(
                     "fasteners of {pin} at a pitch of {p} leave {x} beside the bushing, and wall "
                     "and foot need {y}",
-                    pin=Length(job.guide.pin, 1),
-                    p=Length(s.pitch, 1),
+                    pin=pin,
+                    p=Length(s.pitch or 0.0, 1),
                     x=Length(max(s.near, 0.0), 1),
                     y=Length(s.least_near, 1),
                 ),
                 key="guide.pin",
-                given=words("{pin}", pin=Length(job.guide.pin, 1)),
+                given=pin,
                 remedy="thinner fasteners, thinner sheet, or the guide",
             )
-        length, _, _ = drill_length(job)
-        short = s.height(nose) - room
-        raise DoesNotFit(
-            words(
-                "the chuck comes down on the block: it stands {h} high, and {room} may stand there",
-                h=Length(s.height(nose), 1),
-                room=Length(max(room, 0.0), 1),
-            ),
-            key="drill.length",
-            given=words("{l}", l=Length(length, 1)),
-            remedy=words(
-                "a drill of {x} or longer, or a bushing of {y}",
-                x=or_more(length + short),
-                y=or_less(max(s.length - short, 0.0)),
-            ),
-        )
-
-
-def _thinner(solution: Solution, s: BlockSection, bushing: Bushing) -> float | None:
-    """Return the thickest sheet below this one whose layers hold half of the bushing, mm."""
-    for tenth in range(math.ceil(10 * s.sheet - 1e-9) - 1, 9, -1):
-        one = _section(solution, s.slope, s.along, s.rest, bushing, s.gap, sheet=tenth / 10)
-        if not one.faults(room=math.inf):
-            return tenth / 10
-    return None
+        case "drill too short":
+            high = s.height(solution.job.drill.nose)
+            shorter = or_less(max(s.length - (high - drill_room(solution)), 0.0))
+            return chuck_comes_down(solution, high, words(", or a bushing of {y}", y=shorter))
 
 
 # --- its pieces
 
 
-def _layer(
-    solution: Solution, stand: Stand, s: BlockSection, bushing: Bushing, tells: str
-) -> Piece:
+def _layer(job: Job, how: Standing, tells: str) -> Piece:
     """Return a flat layer: right is toward the hole before, up is forward."""
-    job = solution.job
-    outline = _around(s)
-    face = Face(job_letters(job.name), job.units, mirrored=stand.mirrored)
-    face.hole((0.0, 0.0), (bushing.body + job.block.press) / 2.0)
+    s, label = how.section, how.stand.label
+    face = Face(job.name, job.units, mirrored=how.stand.mirrored)
+    face.hole((0.0, 0.0), (s.body + job.block.press) / 2.0)
     for dowel in _dowels(s, job.block.dowel):
         face.hole(dowel, job.block.dowel / 2.0)
     if s.slot is not None and s.pitch is not None:
@@ -447,11 +409,11 @@ def _layer(
     face.size("width", (0.0, s.back), (0.0, s.front), "fore and aft, at the bushing hole")
     return face.piece(
         KIND,
-        f"block-{stand.label}-layer",
-        f"BLOCK {stand.label}",
-        outline,
+        f"block-{label}-layer",
+        f"BLOCK {label}",
+        _around(s),
         variant=_cut(tells or "layer", s.count),
-        number=_degrees(s),
+        number=f"{forward_angle(s.slope):.1f}°",
         forward=(0.0, 1.0),
         name_at=(s.foot[1], -s.body / 2.0),
         arrow_at=(s.tongue[0], s.back),
@@ -460,19 +422,19 @@ def _layer(
     )
 
 
-def _rib(solution: Solution, stand: Stand, s: BlockSection, *, tongue: bool) -> Piece:
+def _rib(job: Job, how: Standing, *, tongue: bool) -> Piece:
     """Return foot or tongue, seen along the row with forward to the right."""
-    job = solution.job
+    s, label = how.section, how.stand.label
     what, count = ("tongue", s.tongue_sheets) if tongue else ("foot", s.foot_sheets)
     outline, corners = _outline_of_rib(s, tongue=tongue)
-    face = Face(job_letters(job.name), job.units, mirrored=stand.mirrored)
+    face = Face(job.name, job.units, mirrored=how.stand.mirrored)
     base, seat = Edge(corners["A"], corners["B"]), Edge(corners["D"], corners["C"])
     face.angle("seat", math.degrees(math.atan(abs(s.slope))), base, seat)
     face.over(corners, ("AB", "AD", "BC", "AC", "BD", "CD"))
     return face.piece(
         KIND,
-        f"block-{stand.label}-{what}",
-        f"BLOCK {stand.label}",
+        f"block-{label}-{what}",
+        f"BLOCK {label}",
         outline,
         variant=_cut(what, count),
         forward=None,
@@ -565,15 +527,15 @@ def _dowels(s: BlockSection, size: float) -> tuple[tuple[float, float], ...]:
     Raises:
         DoesNotFit: no room for them.
     """
-    off, clear = numbers.WEB + size / 2.0, numbers.WEB + size / 2.0
+    off = numbers.WEB + size / 2.0
     left, right = s.foot[1] + off, s.tongue[0] - off
     rows = (s.front - off, s.back + off)
     found: list[tuple[float, float]] = []
     for corner, inward, order in ((left, 1.0, rows), (right, -1.0, rows[::-1])):
         for step in range(math.floor(max(right - left, 0.0))):
             spots = [(corner + inward * step, u) for u in order]
-            good = [at for at in spots if _off_holes(s, at) >= clear]
-            good = [at for at in good if all(math.dist(at, other) >= clear * 2 for other in found)]
+            good = [at for at in spots if _off_holes(s, at) >= off]
+            good = [at for at in good if all(math.dist(at, other) >= off * 2 for other in found)]
             if good:
                 found.append(good[0])
                 break
@@ -581,7 +543,7 @@ def _dowels(s: BlockSection, size: float) -> tuple[tuple[float, float], ...]:
         raise DoesNotFit(
             words("no room for two dowels of {d} in the layers", d=Length(size)),
             key="block.dowel",
-            given=words("{d}", d=Length(size)),
+            given=Length(size),
             remedy="thinner dowels, or the guide",
         )
     return tuple(found)
@@ -597,24 +559,15 @@ def _off_holes(s: BlockSection, at: tuple[float, float]) -> float:
     return min(off, math.hypot(at[0] - nearest, at[1]) - s.drill / 2.0)
 
 
-def _holes(s: BlockSection, dowel: float) -> list[tuple[tuple[float, float], float]]:
-    """Return the round holes of a layer, as in the pictures, with their diameters."""
-    return [((0.0, 0.0), s.body), *((at, dowel) for at in _dowels(s, dowel))]
-
-
 def _cut(what: str, count: int) -> str:
     return what if count == 1 else f"{what}, cut {count}"
-
-
-def _degrees(s: BlockSection) -> str:
-    return f"{90.0 - math.degrees(math.atan(s.slope)):.1f}°"
 
 
 # --- what it is held to
 
 
-def _checks(solution: Solution, stand: Stand, how: Standing, bushing: Bushing) -> list[Check]:
-    job = solution.job
+def _checks(solution: Solution, holes: Holes, how: Standing) -> list[Check]:
+    job, stand, bushing = solution.job, how.stand, how.bushing
     tilt, error = how.parts["clearance"], math.hypot(*how.parts.values())
     play = "{c} of play over the {b} that touch the bit"
     why = "bit in bushing {clearance}, bushing set in {set_in}, stand {stand}, cut by {made} {cut}"
@@ -663,14 +616,13 @@ def _checks(solution: Solution, stand: Stand, how: Standing, bushing: Bushing) -
             "wedge.depth",
             "allow.drift",
         ),
-        *_of_the_row(solution, stand, how.section),
+        *_of_the_row(solution, holes, how),
     ]
 
 
-def _of_the_row(solution: Solution, stand: Stand, s: BlockSection) -> Iterator[Check]:
+def _of_the_row(solution: Solution, holes: Holes, how: Standing) -> Iterator[Check]:
     """Yield what flutes, index pin and fasteners have to say."""
-    job = solution.job
-    assert job.holes is not None
+    job, stand, s = solution.job, how.stand, how.section
 
     def told(
         slug: str, name: str, why: Words, source: str, key: str, value: float, limit: float | None
@@ -687,7 +639,7 @@ def _of_the_row(solution: Solution, stand: Stand, s: BlockSection) -> Iterator[C
             keys=(key,),
         )
 
-    found, needs = jobber(job.holes.drill, inch=inch_drill(job)), s.top + drill_needs(solution)
+    found, needs = jobber(holes.drill, inch=inch_drill(job)), s.top + drill_needs(solution)
     if found is not None and job.drill.length is None and found.flutes < needs:
         yield told(
             "flutes",
@@ -705,7 +657,7 @@ def _of_the_row(solution: Solution, stand: Stand, s: BlockSection) -> Iterator[C
         )
     if s.pitch is None:
         return
-    steps = [b - a for a, b in pairwise(job.holes.positions)]
+    steps = [b - a for a, b in pairwise(holes.positions)]
     longer = [step for step in steps if step - s.pitch > PIN_FITS]
     if longer:
         yield told(
@@ -753,14 +705,14 @@ def _of_the_row(solution: Solution, stand: Stand, s: BlockSection) -> Iterator[C
         )
 
 
-def _table(job: Job, stand: Stand, how: Standing, bushing: Bushing) -> Table:
-    s = how.section
+def _table(job: Job, how: Standing) -> Table:
+    stand, bushing, s = how.stand, how.bushing, how.section
 
     def told(mm: float, places: int = 2) -> str:
         return Length(mm, places).said(job.units)
 
     rows = [
-        ("forward angle", f"{90.0 - math.degrees(math.atan(s.slope)):.2f}°"),
+        ("forward angle", f"{forward_angle(s.slope):.2f}°"),
         ("bushing body", f"{bushing.size(job.units)}, {bushing.source}"),
         ("bushing length", told(bushing.length, 1)),
         ("its hole in the layers", told(bushing.body + job.block.press)),
@@ -778,11 +730,9 @@ def _table(job: Job, stand: Stand, how: Standing, bushing: Bushing) -> Table:
 # --- its pictures
 
 
-def in_use(solution: Solution, s: BlockSection) -> Picture:
+def in_use(solution: Solution, holes: Holes, s: BlockSection) -> Picture:
     """Draw the block on the wedge in section through its bushing, chord plane level."""
-    job = solution.job
-    assert job.holes is not None
-    line_, r = job.holes.line, s.drill / 2.0
+    line_, r = holes.line, s.drill / 2.0
     depth = max(solid_depth(solution), line_ + 6.0)
     other = math.tan(math.pi / 2 - solution.guides[-1].angle)
     thick = next((h.thickness for h in solution.holes if h.thickness), 2.0)
@@ -795,14 +745,8 @@ def in_use(solution: Solution, s: BlockSection) -> Picture:
 
     out, b = depth + 12.0, s.body / 2.0
     shows = s.top + 14.0
-    lift = s.rest
-    rib = [
-        (s.aft, s.base_at(s.aft, lift)),
-        (s.fore, s.base_at(s.fore, lift)),
-        (s.fore, s.low),
-        (s.aft, s.low),
-    ]
-    flat = [(s.back, s.low), (s.front, s.low), (s.front, s.top), (s.back, s.top)]
+    fore_low = (s.fore, s.base_at(s.fore, s.rest))
+    rib = [(s.aft, s.base_at(s.aft, s.rest)), fore_low, (s.fore, s.low), (s.aft, s.low)]
     lands = [[(u, s.top), (v, s.top), (v, s.land_at(v)), (u, s.land_at(u))] for u, v in s.tabs]
     marks = [
         line(upper(0.0), upper(out), width=FINE_WIDE),
@@ -810,12 +754,12 @@ def in_use(solution: Solution, s: BlockSection) -> Picture:
         area([upper(0.0), upper(depth), lower(depth), lower(0.0)], 0.0, FINE_WIDE),
         *(area(land, 0.0, FINE_WIDE) for land in lands),
         area(rib, 0.0, FINE_WIDE),
-        area(flat, 0.0, FINE_WIDE),
+        area(Bounds(s.back, s.low, s.front, s.top).corners, 0.0, FINE_WIDE),
         *(
             line((s.back, s.low + n * s.sheet), (s.front, s.low + n * s.sheet), width=FINE)
             for n in range(1, s.count)
         ),
-        area([(-b, s.gap), (b, s.gap), (b, s.top), (-b, s.top)], 0.0, FINE_WIDE),
+        area(Bounds(-b, s.gap, b, s.top).corners, 0.0, FINE_WIDE),
         area([(-r, shows), (-r, r), (0.0, 0.0), (r, r), (r, shows)], 0.0, FINE_WIDE),
         line((0.0, lower(line_)[1] - 6.0), (0.0, shows + 4.0), width=FINE, dash=Dash.CHAIN),
     ]
@@ -844,7 +788,7 @@ def in_use(solution: Solution, s: BlockSection) -> Picture:
     named = (
         ("bit", (r, s.top + 9.0)),
         ("bushing", (b, s.top - 2.0)),
-        ("ribs", (s.fore - 1.5, (s.low + rib[1][1]) / 2)),
+        ("ribs", (s.fore - 1.5, (s.low + fore_low[1]) / 2)),
         ("reversed offcut", (middle + 5.0, beneath + 2.0 + 5.0 * s.slope)),
         ("clamp", (middle + 3.5, beneath - 1.5 + 3.5 * s.slope)),
     )
@@ -854,14 +798,13 @@ def in_use(solution: Solution, s: BlockSection) -> Picture:
     return Picture.around(marks)
 
 
-def _from_above(job: Job, how: Standing) -> Picture:
+def _from_above(job: Job, s: BlockSection) -> Picture:
     """Draw the block from above: the hole at work, the pin in the hole before, clamp, fastener."""
-    s, outline = how.section, _around(how.section)
     marks = [
         line((-s.near - 12.0, 0.0), (s.far + 4.0, 0.0), width=FINE, dash=Dash.CHAIN),
-        Mark(shape=outline, line=FINE_WIDE, fill=0.0),
+        Mark(shape=_around(s), line=FINE_WIDE, fill=0.0),
         *(
-            area([(a, u), (b, u), (b, v), (a, v)], 0.0, FINE_WIDE)
+            area(Bounds(a, u, b, v).corners, 0.0, FINE_WIDE)
             for a, b in (s.foot, s.tongue)
             for u, v in s.tabs
         ),
@@ -893,21 +836,29 @@ def _exploded(s: BlockSection, dowel: float) -> Picture:
     """Draw layers, ribs and bushing apart."""
     row, forward, up = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
     step, drop = s.sheet + 6.0, 18.0
-    ribs = [
-        Plate(
-            outline=_outline_of_rib(s, tongue=tongue)[0],
-            origin=(reach[0], 0.0, -drop),
-            right=forward,
-            up=up,
-            thick=reach[1] - reach[0],
-            label="tongue" if tongue else "foot",
+    high = s.low + s.count * step + 6.0
+    plates = []
+    joins = [((0.0, 0.0, high), (0.0, 0.0, s.low + (s.count - 1) * step + s.sheet))]
+    for (start, end), tongue in ((s.foot, False), (s.tongue, True)):
+        plates.append(
+            Plate(
+                outline=_outline_of_rib(s, tongue=tongue)[0],
+                origin=(start, 0.0, -drop),
+                right=forward,
+                up=up,
+                thick=end - start,
+                label="tongue" if tongue else "foot",
+            )
         )
-        for reach, tongue in ((s.foot, False), (s.tongue, True))
-    ]
-    layers = [
+        for u, v in s.tabs:
+            at = ((start + end) / 2, (u + v) / 2)
+            tip = s.land_at(at[1]) if tongue else s.top
+            joins.append(((*at, tip - drop), (*at, s.low)))
+    holes = [((0.0, 0.0), s.body), *((at, dowel) for at in _dowels(s, dowel))]
+    plates += [
         Plate(
             outline=_around(s),
-            holes=tuple(Circle(Point(*at), size / 2.0) for at, size in _holes(s, dowel)),
+            holes=tuple(Circle(Point(*at), size / 2.0) for at, size in holes),
             origin=(0.0, 0.0, s.low + n * step),
             right=row,
             up=forward,
@@ -916,7 +867,6 @@ def _exploded(s: BlockSection, dowel: float) -> Picture:
         )
         for n in range(s.count)
     ]
-    high = s.low + s.count * step + 6.0
     turns = [math.tau * n / 16 for n in range(16)]
     body = Path.closed([(s.body / 2 * math.cos(t), s.body / 2 * math.sin(t)) for t in turns])
     tube = Plate(
@@ -928,10 +878,4 @@ def _exploded(s: BlockSection, dowel: float) -> Picture:
         thick=s.length,
         label="bushing",
     )
-    joins = [((0.0, 0.0, high), (0.0, 0.0, s.low + (s.count - 1) * step + s.sheet))]
-    for reach, tongue in ((s.foot, False), (s.tongue, True)):
-        for u, v in s.tabs:
-            at = ((reach[0] + reach[1]) / 2, (u + v) / 2)
-            tip = s.land_at(at[1]) if tongue else s.top
-            joins.append(((*at, tip - drop), (*at, s.low)))
-    return exploded([*ribs, *layers, tube], joins, width=86.0, height=56.0)
+    return exploded([*plates, tube], joins, width=86.0, height=56.0)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from itertools import pairwise
 
 from jiggen.drawing.lettering import MIDDLE, SMALL, TITLE, shortened, text_width
@@ -20,7 +19,7 @@ from jiggen.drawing.looks import (
     words,
 )
 from jiggen.drawing.page import Paper
-from jiggen.drawing.shapes import Anchor, Dash, Mark, Weight
+from jiggen.drawing.shapes import Anchor, Bounds, Dash, Mark, Weight
 from jiggen.errors import say
 from jiggen.jigs.cover import fitted
 from jiggen.jigs.plan import Planned
@@ -60,16 +59,12 @@ def card_page(paper: Paper) -> Paper:
 def card_marks(solution: Solution, paper: Paper, planned: Planned, code: str) -> tuple[Mark, ...]:
     """Return the bench card in page coordinates, to be cut out along its frame.
 
-    Args:
-        solution: the solved job.
-        paper: its paper; the card lies in its upper left corner.
-        planned: the plans; the one that leads the drill has its picture on the card.
-        code: of the job.
+    It lies in the upper left corner of the paper, with the picture of the jig that leads the drill.
     """
     wide, high = CARD[paper.units]
     left, top = paper.margin, paper.height - TOP
     right, low = left + wide, top - high
-    box = [(left, low), (right, low), (right, top), (left, top)]
+    box = Bounds(left, low, right, top).corners
     marks = [line(*box, box[0], width=WIDE)]
     inner, end = left + 6.0, right - 6.0
     plan = next((plan for plan in planned.plans if plan.leads_drill and plan.use), None)
@@ -151,21 +146,14 @@ def _facts(solution: Solution) -> list[tuple[str, str]]:
     return rows + [(said, brief[what]) for what, said in named.items() if what in brief]
 
 
-def measuring_sheet(
-    paper: Paper, stations: Sequence[str] = ("zero end", "far end")
-) -> tuple[Mark, ...]:
-    """Return the sheet for measuring, in page coordinates: section, numbered blanks, boxes.
-
-    Args:
-        paper: the page.
-        stations: where along the edge a wedge is measured: a column of blanks each.
-    """
+def measuring_sheet(paper: Paper) -> tuple[Mark, ...]:
+    """Return the sheet for measuring, in page coordinates: section, numbered blanks, boxes."""
     left, width = paper.margin, paper.width - 2 * paper.margin
     top = paper.height - 26.0
     marks = list(_numbered_section(left, top - 82.0, width))
     y = top - 94.0
     columns = [left + 0.52 * width, left + 0.78 * width]
-    for x, name in zip(columns, stations, strict=False):
+    for x, name in zip(columns, ("zero end", "far end"), strict=True):
         marks.append(words((x, y + 2.0), name, SMALL, Weight.SEMIBOLD))
     marks.append(line((left, y), (left + width, y), width=WIDE))
     row = min(8.6, (y - paper.margin - 36.0) / len(BLANKS))
@@ -186,7 +174,7 @@ def measuring_sheet(
         marks.append(words((left, y), said[0], SMALL, Weight.SEMIBOLD))
         x = left + 50.0
         for choice in said[1:]:
-            box = [(x, y - 0.5), (x + 3.5, y - 0.5), (x + 3.5, y + 3.0), (x, y + 3.0)]
+            box = Bounds(x, y - 0.5, x + 3.5, y + 3.0).corners
             marks.append(line(*box, box[0], width=NARROW))
             marks.append(words((x + 5.5, y), choice))
             x += 45.0
@@ -241,4 +229,4 @@ def _numbered_section(left: float, low: float, width: float) -> tuple[Mark, ...]
 
 
 def _number(number: int, at: tuple[float, float]) -> list[Mark]:
-    return [words((at[0], at[1]), str(number), MIDDLE, Weight.SEMIBOLD, Anchor.MIDDLE)]
+    return [words(at, str(number), MIDDLE, Weight.SEMIBOLD, Anchor.MIDDLE)]

@@ -29,10 +29,10 @@ block is: the one that takes the bushing with a vice is `block.press`. So it wai
 
 from __future__ import annotations
 
-from jiggen.drawing.face import Face, job_letters
+from jiggen.drawing.face import Face
 from jiggen.drawing.lettering import MIDDLE, SMALL
 from jiggen.drawing.piece import Piece
-from jiggen.drawing.shapes import Path
+from jiggen.drawing.shapes import Bounds, Path
 from jiggen.errors import DoesNotFit
 from jiggen.jigs.plan import Jig, Plan
 from jiggen.job.sections import Job
@@ -60,11 +60,7 @@ WEB, RIM, OVER = 8.0, 5.0, 22.0
 
 
 def slot_widths(sheet: float) -> tuple[float, ...]:
-    """Return the drawn widths of the slots in mm, narrowest first, in whole tenths.
-
-    Args:
-        sheet: stated thickness of the material, mm.
-    """
+    """Return the drawn widths of the slots for a sheet in mm, narrowest first, in whole tenths."""
     middle = round(sheet - 0.1, 1)
     return tuple(round(middle + STEP * (k - SLOTS // 2), 1) for k in range(SLOTS))
 
@@ -99,14 +95,16 @@ def _kerf_coupon(job: Job) -> Piece:
         raise DoesNotFit(
             "the sheet is too thin for a stair of slots",
             key="cut.sheet",
-            given=words("{sheet}", sheet=Length(sheet, None)),
-            remedy=words("{least} or more; measure thinner sheet with a calliper",
-                         least=Length(SHEET_MIN, None)),
-        )  # fmt: skip
+            given=Length(sheet, None),
+            remedy=words(
+                "{least} or more; measure thinner sheet with a calliper",
+                least=Length(SHEET_MIN, None),
+            ),
+        )
     widths = slot_widths(sheet)
     row = BARS * BAR_WIDTH
     width = max(2 * EDGE + sum(widths) + BETWEEN * (SLOTS - 1), 2 * EDGE + LEAST)
-    face = Face(job_letters(job.name), job.units)
+    face = Face(job.name, job.units)
     corners = [(0.0, 0.0), (width, 0.0), (width, HEIGHT)]
     x = (width - sum(widths) - BETWEEN * (SLOTS - 1)) / 2
     stair = []
@@ -121,10 +119,10 @@ def _kerf_coupon(job: Job) -> Piece:
     corners.append((0.0, HEIGHT))
     how = f"over all {BARS} loose bars pushed together, as drawn; shorter as cut"
     left, top = width - EDGE - BAR_LENGTH, LYING + BAR_LENGTH
-    _row(face, (EDGE, LYING), (EDGE + row, top), along_y=False)
+    _row(face, Bounds(EDGE, LYING, EDGE + row, top), along_y=False)
     face.size("fingers-x", (EDGE, LYING), (EDGE + row, LYING), how)
     face.say((EDGE + row + 3.0, LYING), "x", MIDDLE)
-    _row(face, (left, EDGE), (left + BAR_LENGTH, EDGE + row), along_y=True)
+    _row(face, Bounds(left, EDGE, left + BAR_LENGTH, EDGE + row), along_y=True)
     face.size("fingers-y", (left, EDGE), (left, EDGE + row), how)
     face.say((left + BAR_LENGTH / 2, EDGE + row + 2.0), "y", MIDDLE)
     return face.piece(
@@ -141,34 +139,32 @@ def _kerf_coupon(job: Job) -> Piece:
     )
 
 
-def _row(face: Face, low: tuple[float, float], high: tuple[float, float], *, along_y: bool) -> None:
+def _row(face: Face, box: Bounds, *, along_y: bool) -> None:
     """Cut a row of bars as one window and the cuts between them: no line is cut twice."""
-    (left, bottom), (right, top) = low, high
-    face.slot([low, (right, bottom), high, (left, top)])
+    face.slot(box.corners)
     for k in range(1, BARS):
         if along_y:
-            y = bottom + k * BAR_WIDTH
-            face.across((left, y), (right, y))
+            y = box.bottom + k * BAR_WIDTH
+            face.across((box.left, y), (box.right, y))
         else:
-            x = left + k * BAR_WIDTH
-            face.across((x, bottom), (x, top))
+            x = box.left + k * BAR_WIDTH
+            face.across((x, box.bottom), (x, box.top))
 
 
 def _ladder(job: Job, body: float) -> Piece:
     """Return a plate with five holes about a bushing's size, each lettered with its fit in mm."""
-    face = Face(job_letters(job.name), job.units)
+    face = Face(job.name, job.units)
     pitch, middle = body + WEB, RIM + body / 2
     for n, fit in enumerate(FITS):
         x = RIM + body / 2 + n * pitch
         face.hole((x, middle), (body + fit) / 2)
-        said = f"{fit:+.2f}" if fit else "0"
-        face.say((x, RIM + body + 2.0), said)
+        face.say((x, RIM + body + 2.0), f"{fit:+.2f}" if fit else "0")
     width, height = 2 * RIM + 4 * pitch + body, RIM + body + OVER
     return face.piece(
         KIND,
         f"{KIND}-press",
         "COUPON",
-        Path.closed([(0.0, 0.0), (width, 0.0), (width, height), (0.0, height)]),
+        Path.closed(Bounds(0.0, 0.0, width, height).corners),
         variant="press fit",
         number=Length(body).said(job.units),
         forward=None,

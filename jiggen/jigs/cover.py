@@ -20,7 +20,7 @@ from collections.abc import Mapping, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from jiggen.drawing.affine import Point
+from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.lettering import LARGE, MIDDLE, SMALL, TITLE, shortened, text_width
 from jiggen.drawing.looks import (
     BAND,
@@ -37,8 +37,8 @@ from jiggen.drawing.looks import (
 )
 from jiggen.drawing.page import Figure, Paper, Picture, figure_of, key_sign
 from jiggen.drawing.piece import Piece
-from jiggen.drawing.room import segments_of
-from jiggen.drawing.shapes import Anchor, Circle, Dash, Mark, Op, Path, Text, Weight
+from jiggen.drawing.room import corners_of
+from jiggen.drawing.shapes import Anchor, Bounds, Circle, Dash, Mark, Op, Path, Text, Weight
 from jiggen.errors import say
 from jiggen.jigs.plan import Plan, Planned
 from jiggen.jigs.section import SectionView, section_picture, view_of
@@ -114,11 +114,6 @@ def cover_marks(solution: Solution, paper: Paper, contents: Contents) -> tuple[M
 
     On a small page the key goes (each page has its own), the steps are smaller; where the page
     lies, section and parts stand side by side.
-
-    Args:
-        solution: the solved job.
-        paper: its paper.
-        contents: what is listed.
     """
     m, width = paper.margin, paper.width - 2 * paper.margin
     lies = paper.width > paper.height
@@ -201,8 +196,8 @@ def _verdict(
         page = f": page {contents.numbers_page}" if contents.numbers_page else ""
         said = [*said[:2], f"and {len(said) - 2} more{page}"]
     stop, look = band.word == "STOP", band.word == "LOOK"
-    cell = [(left, low), (left + WORD, low), (left + WORD, top), (left, top)]
-    whole = [(left, low), (left + width, low), (left + width, top), (left, top)]
+    cell = Bounds(left, low, left + WORD, top).corners
+    whole = Bounds(left, low, left + width, top).corners
     marks = []
     if stop:
         marks.append(area(whole, 1.0))
@@ -348,13 +343,10 @@ def _thumbnail(piece: Piece, left: float, middle: float, row: float) -> list[Mar
     scale = min(11.0 / box.width, min(6.0, row - 2.0) / box.height)
     dx = left + (11.0 - scale * box.width) / 2 - scale * box.left
     dy = middle - scale * (box.bottom + box.top) / 2
-
-    def small(p: tuple[float, float]) -> tuple[float, float]:
-        return (dx + scale * p[0], dy + scale * p[1])
-
+    small = Affine(a=scale, d=scale, e=dx, f=dy)
     marks = []
     for shape in (piece.outline, *piece.inner):
-        corners = [small(start) for start, _ in segments_of(shape)]
+        corners = [small.point(corner) for corner in corners_of(shape)]
         if max(abs(a - b) for p in corners for a, b in zip(p, corners[0], strict=True)) > 0.3:
             marks.append(line(*corners, corners[0], width=HATCH))
     return marks
@@ -423,35 +415,25 @@ def _steps(
 def fitted(picture: Picture, width: float, height: float, *, forward: bool = False) -> Picture:
     """Return the line art of a picture, smaller, without its words but FORWARD where asked for."""
     scale = min(width / picture.width, height / picture.height)
+    small = Affine(a=scale, d=scale)
     marks = []
     for mark in picture.marks:
         shape = mark.shape
         if forward and isinstance(shape, Text) and shape.text == "FORWARD":
-            at = Point(shape.at.x * scale, shape.at.y * scale)
-            marks.append(replace(mark, shape=replace(shape, at=at)))
+            marks.append(replace(mark, shape=replace(shape, at=small.point(shape.at))))
         if isinstance(shape, Circle):
-            small = Circle(
-                Point(shape.centre.x * scale, shape.centre.y * scale), shape.radius * scale
-            )
-            marks.append(Mark(shape=small, op=Op.NOTE, line=FINE_WIDE))
+            circle = Circle(small.point(shape.centre), shape.radius * scale)
+            marks.append(Mark(shape=circle, op=Op.NOTE, line=FINE_WIDE))
         if isinstance(shape, Path) and all(e.bulge == 0.0 for e in shape.edges):
-            points = [(e.start.x * scale, e.start.y * scale) for e in shape.edges]
-            end = shape.edges[-1].end
-            moved = (
-                Path.closed(points)
-                if shape.is_closed
-                else Path.open([*points, (end.x * scale, end.y * scale)])
-            )
             filled = mark.fill is not None and mark.fill > 0.5
             wide = None if filled and mark.line is None else FINE
-            marks.append(Mark(shape=moved, op=Op.NOTE, fill=mark.fill, line=wide, dash=mark.dash))
+            marks.append(replace(mark, shape=shape.moved(small), op=Op.NOTE, line=wide))
     return Picture.around(marks)
 
 
 def _check_picture() -> Picture:
-    sheet = [(0.0, 0.0), (20.0, 0.0), (20.0, 26.0), (0.0, 26.0)]
-    marks = [area(sheet, 0.0, FINE_WIDE)]
-    box = [(3.0, 4.0), (17.0, 4.0), (17.0, 22.7), (3.0, 22.7)]
+    marks = [area(Bounds(0.0, 0.0, 20.0, 26.0).corners, 0.0, FINE_WIDE)]
+    box = Bounds(3.0, 4.0, 17.0, 22.7).corners
     marks.append(line(*box, box[0], width=FINE))
     ux, uy = 14.0 / 23.35, 18.7 / 23.35
     a, b = (3.0 - 1.5 * ux, 4.0 - 1.5 * uy), (17.0 + 1.5 * ux, 22.7 + 1.5 * uy)
@@ -468,8 +450,7 @@ def _check_picture() -> Picture:
 
 
 def _saw_picture(piece: Piece | None) -> Picture:
-    board = [(0.0, 0.0), (28.0, 0.0), (28.0, 25.0), (0.0, 25.0)]
-    marks = [area(board, 0.0, FINE_WIDE)]
+    marks = [area(Bounds(0.0, 0.0, 28.0, 25.0).corners, 0.0, FINE_WIDE)]
     if piece is not None:
         box = piece.outline.bounds()
         scale = min(18.0 / box.width, 17.0 / box.height)
@@ -477,8 +458,11 @@ def _saw_picture(piece: Piece | None) -> Picture:
             12.0 - scale * (box.left + box.right) / 2,
             12.5 - scale * (box.bottom + box.top) / 2,
         )
-        corners = [(dx + scale * s.x, dy + scale * s.y) for s, _ in segments_of(piece.outline)]
-        marks += [area(_swollen(corners, 2.2), TINT), area(corners, 0.0, FINE_WIDE)]
+        small = Affine(a=scale, d=scale, e=dx, f=dy)
+        corners = [small.point(corner) for corner in corners_of(piece.outline)]
+        # The tint of a picture so small needs no true offset.
+        tint = Bounds.around(corners).grown(2.2).corners
+        marks += [area(tint, TINT), area(corners, 0.0, FINE_WIDE)]
     x = 22.0
     marks.append(line((x, -2.0), (x, 27.5), width=FINE_WIDE))
     for k in range(12):
@@ -487,24 +471,16 @@ def _saw_picture(piece: Piece | None) -> Picture:
     return Picture.around(marks)
 
 
-def _swollen(corners: Sequence[tuple[float, float]], by: float) -> list[tuple[float, float]]:
-    """Return a box round corners: the tint of a picture so small needs no true offset."""
-    xs, ys = [p[0] for p in corners], [p[1] for p in corners]
-    low, high = (min(xs) - by, min(ys) - by), (max(xs) + by, max(ys) + by)
-    return [low, (high[0], low[1]), high, (low[0], high[1])]
-
-
 def _file_picture() -> Picture:
     rim = Mark(shape=Circle(Point(12.0, 12.0), 12.0), op=Op.NOTE, line=FINE_WIDE)
     bars = [
-        area([(11.0, 0.2), (12.0, 0.2), (12.0, 23.8), (11.0, 23.8)], 1.0),
+        area(Bounds(11.0, 0.2, 12.0, 23.8).corners, 1.0),
         area([(12.0, 0.2), (16.5, 1.0), (16.5, 23.0), (12.0, 23.8)], BAND),
         area(
             [(16.5, 1.0), (20.5, 3.7), (23.8, 11.0), (23.8, 13.0), (20.5, 20.3), (16.5, 23.0)], TINT
         ),
     ]
-    file = [(21.0, 2.0), (25.0, 2.0), (25.0, 25.0), (21.0, 25.0)]
-    marks = [*bars, rim, area(file, 0.0, FINE_WIDE)]
+    marks = [*bars, rim, area(Bounds(21.0, 2.0, 25.0, 25.0).corners, 0.0, FINE_WIDE)]
     marks += [line((21.0, 4.0 + 2 * k), (25.0, 6.0 + 2 * k), width=FINE) for k in range(10)]
     marks += [line((20.0, 12.0), (13.4, 12.0), width=FINE), head((13.0, 12.0), 3.14159265)]
     return Picture.around(marks)
@@ -540,11 +516,11 @@ def _title_block(
     paper: Paper, contents: Contents, right: float, low: float, width: float, high: float
 ) -> list[Mark]:
     row, left = high / 4, right - width
-    box = [(left, low), (right, low), (right, low + high), (left, low + high)]
-    marks = [line(*box, box[0], width=WIDE)]
-    marks += [line((left, low + row * k), (right, low + row * k)) for k in (1, 2, 3)]
+    box = Bounds(left, low, right, low + high).corners
     half, last = left + width / 2, right - 27.0
-    marks += [
+    marks = [
+        line(*box, box[0], width=WIDE),
+        *(line((left, low + row * k), (right, low + row * k)) for k in (1, 2, 3)),
         line((half, low + row), (half, low + 3 * row)),
         line((last, low), (last, low + row)),
     ]
@@ -555,7 +531,7 @@ def _title_block(
 
     name = shortened(paper.job, MIDDLE, width - 4.0, Weight.SEMIBOLD)
     units = "inches" if paper.units == "in" else "millimetres"
-    check = f"check {figure_of(paper).said}:"
+    check, page = f"check {figure_of(paper).said}:", f"1 / {contents.count}"
     end = left + 4.0 + text_width(check, SMALL, Weight.SEMIBOLD)
     y = low + row / 2 - SMALL / 2 - 0.5
     return [
@@ -567,11 +543,5 @@ def _title_block(
         cell(half, 1, f"jiggen {paper.version}".strip()),
         cell(left, 0, check),
         line((end, y), (last - 2.0, y)),
-        words(
-            ((last + right) / 2, y + 0.5),
-            f"1 / {contents.count}",
-            SMALL,
-            Weight.SEMIBOLD,
-            Anchor.MIDDLE,
-        ),
+        words(((last + right) / 2, y + 0.5), page, SMALL, Weight.SEMIBOLD, Anchor.MIDDLE),
     ]

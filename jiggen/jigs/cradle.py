@@ -37,12 +37,12 @@ from msgspec.structs import replace
 from jiggen.drawing import looks
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.exploded import Plate, exploded
-from jiggen.drawing.face import Face, job_letters
+from jiggen.drawing.face import Face
 from jiggen.drawing.lettering import MIDDLE
 from jiggen.drawing.looks import FINE, FINE_WIDE, area, label, line
 from jiggen.drawing.page import Picture
 from jiggen.drawing.piece import Piece
-from jiggen.drawing.shapes import Dash, Edge, Mark, Path, Weight
+from jiggen.drawing.shapes import Bounds, Dash, Edge, Mark, Path, Weight
 from jiggen.errors import DoesNotFit
 from jiggen.geometry import seat as numbers
 from jiggen.geometry.frame import Side
@@ -50,6 +50,7 @@ from jiggen.geometry.guideset import guide_set
 from jiggen.geometry.seat import SeatSection, Slopes, off_level, seat_range, seated_angle, suits
 from jiggen.jigs.plan import Jig, Plan, Table
 from jiggen.jigs.solids import cradle_solids
+from jiggen.jigs.stand import needed_holes
 from jiggen.job import sections
 from jiggen.job.sections import Holes
 from jiggen.solution import SAME_SHAPE, Check, Solution
@@ -211,14 +212,9 @@ def _asked(solution: Solution) -> sections.Cradle:
 
 
 def _holes(solution: Solution) -> Holes:
-    holes = solution.job.holes
-    if holes is None:
-        raise DoesNotFit(
-            "a cradle has a channel under the hole line, and the job has no holes",
-            key="holes",
-            remedy="state [holes] with drill, line, first, pitch and count",
-        )
-    return holes
+    return needed_holes(
+        solution.job, "a cradle has a channel under the hole line, and the job has no holes"
+    )
 
 
 def _lying(solution: Solution, side: str) -> str:
@@ -467,7 +463,7 @@ class _Build(Struct, frozen=True, kw_only=True, dict=True):
                     what="bend" if t < SHEET_LEAST else "leave no room for their slots",
                 ),
                 key="cut.sheet",
-                given=words("{t}", t=Length(t, None)),
+                given=Length(t, None),
                 remedy=words(
                     "{least} to {most}",
                     least=Length(SHEET_LEAST, None),
@@ -482,7 +478,7 @@ class _Build(Struct, frozen=True, kw_only=True, dict=True):
             raise DoesNotFit(
                 "the seat is too low for a clamp, for swarf and for the stop's slots",
                 key="cradle.height",
-                given=words("{h}", h=Length(s.height, 1)),
+                given=Length(s.height, 1),
                 remedy=words("{h} or more", h=Length(need, 1)),
             )
 
@@ -493,7 +489,7 @@ class _Build(Struct, frozen=True, kw_only=True, dict=True):
                 return DoesNotFit(
                     words("a seat of {a} is too steep to clamp on", a=Angle(s.seat)),
                     key="cradle",
-                    given=words("{a}", a=Angle(s.seat)),
+                    given=Angle(s.seat),
                     remedy=words(
                         "{most} or less; lay the other face down, or tilt the table",
                         most=Angle(numbers.STEEPEST),
@@ -516,7 +512,7 @@ class _Build(Struct, frozen=True, kw_only=True, dict=True):
                         d=Length(s.drill),
                     ),
                     key="holes.line",
-                    given=words("{c}", c=Length(s.line)),
+                    given=Length(s.line),
                     remedy="tilt the table, the wedge on its bare top",
                 )
 
@@ -539,7 +535,7 @@ class _Build(Struct, frozen=True, kw_only=True, dict=True):
 
     def _face(self) -> Face:
         job = self.solution.job
-        return Face(job_letters(job.name), job.units)
+        return Face(job.name, job.units)
 
     def _piece(self, part: str, outline: Path, face: Face, *, count: int = 1, **more: Any) -> Piece:
         label = self.cradle.label
@@ -609,9 +605,9 @@ class _Build(Struct, frozen=True, kw_only=True, dict=True):
             aft, forward = self.section.channel
             end = (length - self.reach - forward + aft) / 2
             face.slot(
-                _box(
+                Bounds(
                     end, aft / cos + min(shift, 0.0), length - end, forward / cos + max(shift, 0.0)
-                )
+                ).corners
             )
         edge = Edge(Point(length, 0.0), Point(0.0, 0.0))
         goes_on = low < -STEP
@@ -619,7 +615,7 @@ class _Build(Struct, frozen=True, kw_only=True, dict=True):
             face.line(edge.start, edge.end)
         return self._piece(
             part,
-            Path.closed(_box(0.0, low, length, high)),
+            Path.closed(Bounds(0.0, low, length, high).corners),
             face,
             count=count,
             forward=(0.0, 1.0) if high - low >= ARROW_WIDE else None,
@@ -629,9 +625,10 @@ class _Build(Struct, frozen=True, kw_only=True, dict=True):
     def _stop(self) -> Piece:
         """Return the stop, seen from the wedge: slots from above take the ribs."""
         top, half, foot = self.stop_top, self.wide / 2, self.lap - LAP_SPARE
-        face, rim = self._face(), _box(0.0, 0.0, self.length, top)
+        face, rim = self._face(), [*Bounds(0.0, 0.0, self.length, top).corners]
         for x in self.ribs:
-            rim[3:3] = [(x + half, top), (x + half, foot), (x - half, foot), (x - half, top)]
+            slot = Bounds(x - half, foot, x + half, top).corners
+            rim[3:3] = [slot[2], slot[1], slot[0], slot[3]]
         middle = len(self.ribs) // 2
         tooth = Edge(Point(self.ribs[middle] - half, top), Point(self.ribs[middle - 1] + half, top))
         return self._piece(
@@ -649,11 +646,11 @@ class _Build(Struct, frozen=True, kw_only=True, dict=True):
         spare, half, face = (self.wide - self.sheet) / 2, self.wide / 2, self._face()
         for x in ribs:
             for start, end in self.tabs:
-                face.slot(_box(x - half, start - spare, x + half, end + spare))
+                face.slot(Bounds(x - half, start - spare, x + half, end + spare).corners)
         ledge = Edge(Point(length, high), Point(0.0, high))
         return self._piece(
             part,
-            Path.closed(_box(0.0, low, length, high)),
+            Path.closed(Bounds(0.0, low, length, high).corners),
             face,
             count=count,
             forward=(0.0, 1.0),
@@ -674,9 +671,9 @@ class _Build(Struct, frozen=True, kw_only=True, dict=True):
         cutter = [(s.line + x, z) for x, z in half] + [(s.line - x, z) for x, z in half[::-1]]
         level = (s.height + rear) / 2
         drawn = [
-            area(_box(aft - BASE_AFT, 0.0, forward, t), 0.0, FINE_WIDE),
+            area(Bounds(aft - BASE_AFT, 0.0, forward, t).corners, 0.0, FINE_WIDE),
             Mark(shape=self.rib.outline.moved(Affine.move(0.0, t)), fill=0.0, line=FINE_WIDE),
-            area(_box(self.slot[0], t, self.slot[1], s.stop_top), 0.0, FINE_WIDE),
+            area(Bounds(self.slot[0], t, self.slot[1], s.stop_top).corners, 0.0, FINE_WIDE),
             *(area(shape, 0.0, FINE_WIDE) for shape in (seat, wedge, cutter)),
             *looks.hatched(wedge, 2.0, FINE),
             line((aft - 6.0, level), (self.body[1] + 4.0, level), width=FINE, dash=Dash.CHAIN),
@@ -738,10 +735,6 @@ def _spread(length: float, sheet: float) -> tuple[float, ...]:
     first, last = RIB_IN + sheet / 2, length - RIB_IN - sheet / 2
     gaps = math.ceil((last - first) / RIBS_APART)
     return tuple(first + (last - first) * k / gaps for k in range(gaps + 1))
-
-
-def _box(left: float, low: float, right: float, high: float) -> list[tuple[float, float]]:
-    return [(left, low), (right, low), (right, high), (left, high)]
 
 
 # --- what it is held to, and what is said

@@ -31,7 +31,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from jiggen.drawing.affine import Point
-from jiggen.drawing.face import Face, job_letters
+from jiggen.drawing.face import Face
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Edge, Path
 from jiggen.errors import DoesNotFit
@@ -137,7 +137,7 @@ def plan_gauge(solution: Solution) -> Plan:
     tolerance = _asked(job).tolerance
     pieces: list[Piece] = []
     stations = _stations(solution)
-    for number, (v, _) in enumerate(stations, start=1):
+    for number, v in enumerate(stations, start=1):
         for role, error in (("thin", -tolerance), ("nominal", 0.0), ("thick", tolerance)):
             pieces.append(_plate(job, number, role, v, error))
         if v.takes_master:
@@ -146,7 +146,7 @@ def plan_gauge(solution: Solution) -> Plan:
     return Plan(
         kind=KIND,
         pieces=tuple(replace(piece, allowed_angle=own) for piece in pieces),
-        checks=(_light(solution, [v for v, _ in stations]),),
+        checks=(_light(solution, stations),),
         steps=(
             "First the master into the true V: light, and the gauge is wrong.",
             "Push the bare wedge into the V, TE first, against a lamp.",
@@ -211,14 +211,14 @@ def _plate(job: Job, number: int, role: str, v: V, error: float) -> Piece:
         raise DoesNotFit(
             "so wide a beam cannot cut the root of this V",
             key="cut.kerf",
-            given=words("{kerf}", kerf=Length(job.cut.kerf or 0.0)),
+            given=Length(job.cut.kerf or 0.0),
             remedy="cut.kerf is the full width of the slot, 0.1 to 0.3 mm for most lasers",
         )
     flank_a, flank_b = _flank(a, centre, relief, mouth), _flank(-b, centre, relief, mouth)
     top, low, back = flank_a.end.y + BESIDE, flank_b.end.y - BESIDE, -BEHIND
     sided = abs(v.skin_a - v.skin_b) > SAME
     notches, said = ROLES[role]
-    face = Face(job_letters(job.name), job.units)
+    face = Face(job.name, job.units)
     face.angle("V", math.degrees(a + b), flank_b, flank_a)
     _sizes(face, flank_a, flank_b, _OF_V)
     upper = Edge(Point(mouth, top), Point(back + CHAMFER, top))
@@ -251,27 +251,17 @@ def _master(job: Job, number: int, v: V) -> Piece:
     right = shoulder + HANDLE
     half = max(HANDLE_HALF, flank_a.end.y + 8.0, 8.0 - flank_b.end.y)
     degrees = math.degrees(v.skin_a + v.skin_b)
-    face = Face(job_letters(job.name), job.units)
+    face = Face(job.name, job.units)
     face.angle("V", degrees, flank_b, flank_a)
     _sizes(face, flank_a, flank_b, _OF_TONGUE)
-    around = Path.open(
-        [flank_b.end, (shoulder, -half), (right, -half), (right, half), (shoulder, half)]
-    )
-    outline = Path(
-        (
-            flank_b,
-            *around.edges,
-            Edge(Point(shoulder, half), flank_a.end),
-            flank_a.reversed(),
-            Edge(flank_a.start, flank_b.start),
-        )
-    )
+    handle = [(shoulder, -half), (right, -half), (right, half), (shoulder, half)]
+    ends = [flank_b.start, flank_b.end, *handle, flank_a.end, flank_a.start]
     sided = abs(v.skin_a - v.skin_b) > SAME
     return face.piece(
         KIND,
         f"gauge-{number}-master",
         f"GAUGE {number}",
-        outline,
+        Path.closed(ends),
         variant="master",
         number=f"{degrees:.1f}°",
         name_at=(shoulder, half),
@@ -385,11 +375,11 @@ def _back(corner: Point, back: float, low: float, notches: int, chamfer: float) 
     return (*edges, Edge(here, Point(back, low)))
 
 
-def _stations(solution: Solution) -> list[tuple[V, list[float]]]:
-    """Return the V of each station with its places along the span; stations alike share one."""
+def _stations(solution: Solution) -> list[V]:
+    """Return the V of each station; stations alike share one."""
     faces = solution.wedge.faces_at([station.at for station in solution.stations])
     rows = zip(solution.stations, faces.rear.tolist(), faces.depth.tolist(), strict=True)
-    found: list[tuple[V, list[float]]] = []
+    found: list[V] = []
     for station, rear, measured in rows:
         if not math.isfinite(rear):
             raise DoesNotFit(
@@ -404,11 +394,8 @@ def _stations(solution: Solution) -> list[tuple[V, list[float]]]:
             rear=rear,
             depth=_depth(solution.job, measured),
         )
-        places = next((places for other, places in found if v.is_like(other)), None)
-        if places is None:
-            found.append((v, [station.at]))
-        else:
-            places.append(station.at)
+        if not any(v.is_like(other) for other in found):
+            found.append(v)
     return found
 
 
@@ -427,7 +414,7 @@ def _depth(job: Job, measured: float) -> float:
                     whole=Length(whole),
                 ),
                 key="gauge.depth",
-                given=words("{asked}", asked=Length(asked)),
+                given=Length(asked),
                 remedy=words("{most} or less", most=Length(whole - STAYS_OUT)),
             )
         return asked

@@ -32,7 +32,7 @@ from msgspec.structs import replace
 
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.exploded import Plate, exploded
-from jiggen.drawing.face import Face, job_letters
+from jiggen.drawing.face import Face
 from jiggen.drawing.looks import (
     BAND,
     FINE,
@@ -50,7 +50,7 @@ from jiggen.drawing.sketch import Sketch
 from jiggen.errors import DoesNotFit
 from jiggen.geometry import drill as bit
 from jiggen.geometry import guide as numbers
-from jiggen.geometry.frame import Side
+from jiggen.geometry.frame import Side, rise_out
 from jiggen.geometry.guide import (
     ARCH,
     CLEAR,
@@ -164,13 +164,7 @@ def plan_guide(solution: Solution) -> Plan:
         _refuse(solution, how)
     all_stands = tuple(how.stand for how in some)
     pieces = [
-        replace(
-            piece,
-            side=how.stand.side,
-            leads=_degrees(how.section),
-            serves=how.stand.serves,
-            allowed_angle=math.degrees(how.margin),
-        )
+        how.stand.led(piece, _degrees(how.section), how.margin)
         for how in some
         for piece in (_back(job, how, variant(solution, how.stand, all_stands)), _edge(job, how))
     ]
@@ -300,7 +294,7 @@ def _refuse(solution: Solution, how: Standing) -> None:
     """Refuse a guide that could not be trusted, with the way out."""
     s, job = how.section, solution.job
     length, room = drill_length(job)[0], drill_room(solution)
-    nose = bit.nose_needs(job.drill.nose, s.slope)
+    nose = rise_out(job.drill.nose, s.slope)
     if room < nose:
         raise DoesNotFit(
             words(
@@ -310,7 +304,7 @@ def _refuse(solution: Solution, how: Standing) -> None:
                 x=Length(nose, 1),
             ),
             key="drill.length",
-            given=words("{l}", l=Length(length, 1)),
+            given=Length(length, 1),
             remedy=words(
                 "{l} or more, or a collet (drill.grip)",
                 l=or_more(max(length + nose - room, _long_enough(length, s))),
@@ -348,7 +342,7 @@ def _fault(fault: GuideFault, solution: Solution, how: Standing) -> DoesNotFit:
                     x=Angle(math.atan(0.1 / max(s.edge, 1.0))),
                 ),
                 key="drill.length",
-                given=words("{l}", l=Length(length, 1)),
+                given=Length(length, 1),
                 remedy=words(
                     "{l} or more, a collet, or the block",
                     l=or_more(_long_enough(length, s)),
@@ -358,7 +352,7 @@ def _fault(fault: GuideFault, solution: Solution, how: Standing) -> DoesNotFit:
             return DoesNotFit(
                 words("no room for a foot of {t} between the TE and the bit", t=Length(s.sheet)),
                 key="guide.sheet",
-                given=words("{t}", t=Length(s.sheet)),
+                given=Length(s.sheet),
                 remedy=words("sheet of {x} or thinner", x=or_less(s.thickest_cross))
                 if s.thickest_cross >= THINNEST
                 else "take the block",
@@ -370,7 +364,7 @@ def _fault(fault: GuideFault, solution: Solution, how: Standing) -> DoesNotFit:
                     x=Length(solid_depth(solution) - s.line, 1),
                 ),
                 key="wedge.depth",
-                given=words("{w}", w=Length(solid_depth(solution), 1)),
+                given=Length(solid_depth(solution), 1),
                 remedy=words(
                     '{w} or more, if it is; guide.base = "skin" draws the long base and counts '
                     "its sag",
@@ -394,7 +388,7 @@ def _fault(fault: GuideFault, solution: Solution, how: Standing) -> DoesNotFit:
                     x=Length(max(how.wide, 0.0), 1),
                 ),
                 key="guide.pin",
-                given=words("{pin}", pin=Length(pin, 1)),
+                given=Length(pin, 1),
                 remedy=words("fasteners of {x} or thinner", x=or_less(widest))
                 if widest >= bit_size(job)
                 else "take the block",
@@ -500,7 +494,7 @@ def foot_outline(foot: Foot) -> tuple[Path, Edge]:
 def _back(job: Job, how: Standing, tells: str) -> Piece:
     """Return the back plate, which is a whole guide by itself where it is cut from card."""
     s, at = how.section, corners(how.section)
-    face = Face(job_letters(job.name), job.units, mirrored=how.stand.mirrored)
+    face = Face(job.name, job.units, mirrored=how.stand.mirrored)
     if s.top >= LOW:  # a lower guide has no room for it beside name and arrow
         face.hole((s.back + HANG_WEB + HANG / 2, s.top - HANG_WEB - HANG / 2), HANG / 2)
     face.cover(Bounds(s.radius, 0.0, s.front, s.top))
@@ -530,7 +524,7 @@ def _back(job: Job, how: Standing, tells: str) -> Piece:
 def _edge(job: Job, how: Standing) -> Piece:
     """Return the plate that is glued to the back plate's face; its edge touches the bit."""
     s, at = how.section, corners(how.section)
-    face = Face(job_letters(job.name), job.units, mirrored=how.stand.mirrored)
+    face = Face(job.name, job.units, mirrored=how.stand.mirrored)
     rows = {"top": s.top - EDGE_OFF, "foot": max(s.edge_foot, at["E"].y) + EDGE_OFF}
     if rows["top"] - rows["foot"] >= EDGE_TELLS:
         # Flush in front with the back plate, it leads the bit as that does if it is parallel.
@@ -566,9 +560,10 @@ def _foot(job: Job, some: list[Foot], *, alone: bool) -> Piece:
     forward = "THIS FACE FORWARD"
     if len({one.side for one in some}) > 1:
         forward = f"{sides[foot.side].upper()}: {forward}"
-    face = Face(job_letters(job.name), job.units, mirrored=foot.side == "b")
+    face = Face(job.name, job.units, mirrored=foot.side == "b")
     face.angle("foot", 90.0 - math.degrees(foot.tilt), base, wall)
-    piece = face.piece(
+    served = {number for one in some for number in one.how.stand.serves}
+    return face.piece(
         KIND,
         "guide-foot" if alone else f"guide-{how.stand.label}-foot{f'-{foot.side}' if own else ''}",
         "GUIDE" if alone else f"GUIDE {how.stand.label}",
@@ -578,11 +573,10 @@ def _foot(job: Job, some: list[Foot], *, alone: bool) -> Piece:
         instruction=(forward, base) if foot.tilt else None,
         name_at=(-how.wide / 2, how.foot_high),
         bars=False,
+        side="".join(sorted({one.side for one in some})),
+        serves=tuple(sorted(served)),
+        allowed_angle=math.degrees(min(one.how.margin for one in some)),
     )
-    served = sorted({number for one in some for number in one.how.stand.serves})
-    least = math.degrees(min(one.how.margin for one in some))
-    of = "".join(sorted({one.side for one in some}))
-    return replace(piece, side=of, serves=tuple(served), allowed_angle=least)
 
 
 def _degrees(s: GuideSection) -> float:
@@ -723,12 +717,11 @@ def _at_work(solution: Solution, s: GuideSection, *, named: bool) -> Picture:
             width=FINE,
             dash=Dash.CHAIN,
         ),
-        *(_white(path) for path in (back_outline(s), edge_outline(s))),
-        area(
-            [(aft, s.touch[1]), (s.cross[1], s.touch[1]), (s.cross[1], high), (aft, high)],
-            0.0,
-            FINE_WIDE,
+        *(
+            Mark(shape=path, op=Op.NOTE, line=FINE_WIDE, fill=0.0)
+            for path in (back_outline(s), edge_outline(s))
         ),
+        area(Bounds(aft, s.touch[1], s.cross[1], high).corners, 0.0, FINE_WIDE),
         area([(-r, shows), (-r, 0.8), (0.0, 0.0), (r, 0.8), (r, shows)], 0.0, FINE_WIDE),
         area(_chuck(solution.job.drill.nose / 2, shows), 0.0, FINE_WIDE),
     ]
@@ -747,10 +740,6 @@ def _at_work(solution: Solution, s: GuideSection, *, named: bool) -> Picture:
         if named:
             sketch.name(small.point(wish), said, small.point(what))
     return Picture.around(sketch.marks)
-
-
-def _white(path: Path) -> Mark:
-    return Mark(shape=path, op=Op.NOTE, line=FINE_WIDE, fill=0.0)
 
 
 def _chuck(nose: float, low: float) -> list[Spot]:

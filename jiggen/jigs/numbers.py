@@ -11,11 +11,12 @@ from collections.abc import Sequence
 
 from msgspec import Struct, field
 
+from jiggen.drawing.affine import Affine
 from jiggen.drawing.lettering import LARGE, MIDDLE, SMALL, shortened, text_width, wrap
 from jiggen.drawing.looks import FINE, HATCH, NARROW, WIDE, area, line, moved, words
 from jiggen.drawing.page import Paper
 from jiggen.drawing.piece import CheckDimension, Piece
-from jiggen.drawing.room import segments_of
+from jiggen.drawing.room import corners_of
 from jiggen.drawing.shapes import Anchor, Bounds, Mark, Text, Weight
 from jiggen.drawing.sketch import Sketch
 from jiggen.jigs.plan import Plan, Planned, Table
@@ -80,14 +81,7 @@ class _Grid(Struct, frozen=True, kw_only=True):
 def numbers_pages(
     solution: Solution, paper: Paper, planned: Planned, checks: Sequence[Check]
 ) -> list[tuple[Mark, ...]]:
-    """Return the marks of the pages of numbers, without their frame.
-
-    Args:
-        solution: the solved job.
-        paper: its paper.
-        planned: the plans.
-        checks: all checks.
-    """
+    """Return the marks of the pages of numbers, without their frame."""
     width = paper.width - 2 * paper.margin
     column = (width - COLUMN_GAP) / 2 if width >= 150.0 else width
     high = paper.height - TOP - FOOT - paper.margin
@@ -235,22 +229,19 @@ def _outline(piece: Piece, units: str, room: float) -> _Block:
         if s * box.width <= room - 28.0 and s * box.height <= OUTLINE_HIGH
     )
     dx, top = 10.0 - scale * box.left, -6.0 - scale * box.top
-
-    def at(p: tuple[float, float]) -> tuple[float, float]:
-        return (dx + scale * p[0], top + scale * p[1])
-
+    at = Affine(a=scale, d=scale, e=dx, f=top).point
     low = top + scale * box.bottom
     high = -low + 22.0
     sketch = Sketch(Bounds(0.0, -high, room, 0.0))
     first = next(d for d in piece.dimensions if not d.is_bar)
     sketch.draw(_calliper(at(first.start), at(first.end), low - 14.0, first.nominal, units))
-    corners = [at(start) for start, _ in segments_of(piece.outline)]
+    corners = [at(corner) for corner in corners_of(piece.outline)]
     sketch.draw([line(*corners, corners[0], width=WIDE)])
     for hole in piece.inner:
-        rim = [at(start) for start, _ in segments_of(hole)]
+        rim = [at(corner) for corner in corners_of(hole)]
         if _spread(rim) > 0.3:
             sketch.draw([line(*rim, rim[0], width=NARROW)])
-    middle = ((box.left + box.right) / 2, (box.bottom + box.top) / 2)
+    middle = box.middle
     for letter, spot in _letters(piece).items():
         away = math.atan2(spot[1] - middle[1], spot[0] - middle[0])
         x, y = at(spot)
@@ -275,33 +266,21 @@ def _calliper(
 ) -> list[Mark]:
     """Draw a calliper whose jaws stand at two places, its beam at y."""
     left, right = sorted((start, end))
-    marks = []
 
     def jaw(x: float, tip: float, way: float) -> Mark:
         return area([(x, tip), (x + way * 3.0, tip), (x + way * 3.0, y), (x, y)], 0.0, NARROW)
 
-    beam = [
-        (left[0] - 6.0, y - 5.0),
-        (right[0] + 18.0, y - 5.0),
-        (right[0] + 18.0, y),
-        (left[0] - 6.0, y),
-    ]
-    marks += [
+    marks = [
         jaw(left[0], min(left[1], y + 13.0), -1.0),
         jaw(right[0], min(right[1], y + 13.0), 1.0),
+        area(Bounds(left[0] - 6.0, y - 5.0, right[0] + 18.0, y).corners, 0.0, NARROW),
     ]
-    marks.append(area(beam, 0.0, NARROW))
     count = int((right[0] - left[0] + 2.0) // 2.0)
     for k in range(count):
         x = left[0] + 2.0 * k
         marks.append(line((x, y - 5.0), (x, y - (2.4 if k % 5 == 0 else 3.6)), width=FINE))
     one = INCH if units == "in" else 1.0
-    slide = [
-        (right[0] - 4.0, y - 7.0),
-        (right[0] + 13.0, y - 7.0),
-        (right[0] + 13.0, y),
-        (right[0] - 4.0, y),
-    ]
+    slide = Bounds(right[0] - 4.0, y - 7.0, right[0] + 13.0, y).corners
     marks.append(area(slide, 0.0, NARROW))
     said = f"{nominal / one:.{1 if units == 'mm' else 3}f}"
     marks.append(words((right[0] + 4.5, y - 4.7), said, SMALL, Weight.SEMIBOLD, Anchor.MIDDLE))
@@ -412,12 +391,8 @@ def _angles(solution: Solution) -> Table:
             (solution.job.sides[1], at.skin_b, at.plus_minus_b),
         ):
             doubt = "" if off is None else f" ± {math.degrees(off):.2f}°"
-            rows.append(
-                (
-                    f"{where}{side}, forward and aft",
-                    f"{90 - math.degrees(skin):.2f}° {90 + math.degrees(skin):.2f}°{doubt}",
-                )
-            )
+            said = f"{90 - math.degrees(skin):.2f}° {90 + math.degrees(skin):.2f}°{doubt}"
+            rows.append((f"{where}{side}, forward and aft", said))
     return Table(title="angles and plus-minus", rows=tuple(rows))
 
 
@@ -427,15 +402,14 @@ def _checked(checks: Sequence[Check], units: str, status: str, title: str) -> Ta
     for check in checks:
         if check.status != status:
             continue
-        value = "–"
-        if check.value is not None:
-            value = (
-                f"{check.value:.2f}°"
-                if check.unit == "deg"
-                else f"{check.value / one:.{PLACES[units]}f} {units}"
-                if check.unit == "mm"
-                else f"{check.value:.4g}"
-            )
+        if check.value is None:
+            value = "–"
+        elif check.unit == "deg":
+            value = f"{check.value:.2f}°"
+        elif check.unit == "mm":
+            value = f"{check.value / one:.{PLACES[units]}f} {units}"
+        else:
+            value = f"{check.value:.4g}"
         rows.append((check.name, value))
     return Table(title=title, rows=tuple(rows))
 

@@ -6,7 +6,6 @@ the jig's own pictures. A second jig comes on a page only when all of it fits th
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Sequence
 from itertools import pairwise
 
@@ -29,7 +28,7 @@ from jiggen.drawing.page import (
     foot,
     heading,
 )
-from jiggen.drawing.piece import Piece
+from jiggen.drawing.piece import Piece, digits
 from jiggen.drawing.shapes import Bounds, Dash, Mark, On, Text, Weight
 from jiggen.drawing.sheet import Placed, Sheet, layout_mark
 from jiggen.errors import DoesNotFit, Sentence, say
@@ -75,10 +74,6 @@ class Draft(Struct):
 def piece_drafts(planned: Planned, paper: Paper) -> tuple[list[Draft], dict[str, int]]:
     """Return the pages with pieces, and which piece lies on which.
 
-    Args:
-        planned: the plans of the job.
-        paper: the job's paper.
-
     Returns:
         The drafts in order, and for each name of a piece the number of its draft, from 0; a piece
         that no page holds has no number.
@@ -115,18 +110,14 @@ def too_large(piece: Piece, paper: Paper) -> DoesNotFit:
 
 def _own(page: OwnPage, paper: Paper) -> Draft:
     sheet = paper.lying if page.landscape else paper
-    placed = [
-        Placed(piece=piece, place=Affine.move(*_shift(piece, at))) for piece, at in page.pieces
-    ]
+    placed = []
+    for piece, (x, y) in page.pieces:
+        box = piece.outline.bounds()
+        placed.append(Placed(piece=piece, place=Affine.move(x - box.left, y - box.bottom)))
     marks = [] if page.picture is None else list(page.picture.marks)
     figure = figure_of(sheet) if page.figure and placed else None
     drawn = [Bounds.union(mark.bounds() for mark in marks)] if marks else []
     return Draft(page.title, page.subtitle, sheet, placed, marks, figure, page.keys, drawn)
-
-
-def _shift(piece: Piece, at: tuple[float, float]) -> tuple[float, float]:
-    box = piece.outline.bounds()
-    return at[0] - box.left, at[1] - box.bottom
 
 
 def _add(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
@@ -143,7 +134,7 @@ def _add(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
         and (_words([*(p.piece for p in drafts[-1].placed), *pieces]) <= WORDS_TOGETHER)
     ):
         last = drafts[-1]
-        both = _packed([p.piece for p in last.placed] + pieces, room)
+        both = lay_out([p.piece for p in last.placed] + pieces, free=room, gap=BETWEEN)
         if len(both) == 1 and not last.marks:
             last.placed[:] = both[0]
             more = [last]
@@ -152,7 +143,7 @@ def _add(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
             return
     own = [
         Draft(_titled(placed), "", paper, list(placed), [], figure)
-        for placed in _packed(pieces, room)
+        for placed in lay_out(pieces, free=room, gap=BETWEEN)
     ]
     _illustrate(own, plan, paper)
     drafts += own
@@ -221,12 +212,6 @@ def _fits(piece: Piece, room: Bounds) -> bool:
     return sides[0] <= min(room.width, room.height) and sides[1] <= max(room.width, room.height)
 
 
-def _packed(pieces: Sequence[Piece], room: Bounds) -> list[tuple[Placed, ...]]:
-    return lay_out(
-        pieces, free=room, gap=BETWEEN, copies=False, boxes=[p.on_page() for p in pieces]
-    )
-
-
 def _illustrate(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
     """Put pictures and steps on the first page of a jig that still has room, most wanted first."""
     pages = tuple(drafts)
@@ -269,14 +254,7 @@ def keys_of(draft: Draft) -> list[str]:
 
 
 def finished(draft: Draft, number: int, count: int, letters: str) -> Sheet:
-    """Return a page with its frame.
-
-    Args:
-        draft: the page.
-        number: of it, from 1.
-        count: of pages.
-        letters: that the job's codes begin with.
-    """
+    """Return a page with its frame; `letters` are those that the job's codes begin with."""
     figure, paper = draft.figure, draft.paper
     code = f"{letters}-{page_mark(draft)[:4].upper()}"
     marks = list(heading(paper, draft.title, draft.subtitle))
@@ -297,12 +275,7 @@ def finished(draft: Draft, number: int, count: int, letters: str) -> Sheet:
 
 
 def roll_sheets(planned: Planned, paper: Paper) -> tuple[Sheet, ...]:
-    """Return a page for each piece that goes onto a roll of paper: the piece, and what to measure.
-
-    Args:
-        planned: the plans of the job.
-        paper: the job's paper: margin, units and name of the job.
-    """
+    """Return a page for each piece that goes onto a roll of paper, with what to measure."""
     rolls = [piece for plan in planned.plans for piece in plan.rolls if piece in plan.pieces]
     return tuple(
         _roll(piece, number, len(rolls), paper) for number, piece in enumerate(rolls, start=1)
@@ -360,5 +333,4 @@ def page_mark(draft: Draft) -> str:
 
 def job_mark(planned: Planned) -> str:
     """Return 16 hexadecimal digits that stand for all pieces of a job."""
-    said = "|".join(piece.mark for piece in planned.pieces)
-    return hashlib.sha256(said.encode()).hexdigest()[:16]
+    return digits(piece.mark for piece in planned.pieces)

@@ -145,13 +145,7 @@ def view_of(solution: Solution) -> SectionView:
 
 
 def view_at(solution: Solution, at: AnglesAt, place: str) -> SectionView:
-    """Return the section at a place along the span.
-
-    Args:
-        solution: the solved job.
-        at: its angles there.
-        place: what the place is called.
-    """
+    """Return the section at a place along the span, and what that is called."""
     job = solution.job
     line_ = job.holes.line if job.holes else None
     rear = float(solution.wedge.faces_at([at.at], line_).rear[0])
@@ -176,13 +170,7 @@ def view_at(solution: Solution, at: AnglesAt, place: str) -> SectionView:
 
 
 def section_picture(view: SectionView, width: float, height: float) -> Picture:
-    """Draw a section as large as leaves room for all that is said on it.
-
-    Args:
-        view: its numbers.
-        width: of the picture, mm.
-        height: of it, mm.
-    """
+    """Draw a section as large as leaves room in the picture for all that is said on it."""
     both = abs(view.skin_a - view.skin_b) > math.radians(0.05)
     best: Sketch | None = None
     for fit in _fits(view, width, height, both):
@@ -208,9 +196,8 @@ def _drawn(view: SectionView, fit: _Fit, box: Bounds, both: bool) -> Sketch:
 
     sketch = Sketch(box)
     end = min(width, at(reach, 0.0).x + CHORD)
-    sketch.draw(
-        [line((at(0.0, 0.0).x - CHORD / 2, fit.middle), (end, fit.middle), dash=Dash.CHAIN)]
-    )
+    start = at(0.0, 0.0).x - CHORD / 2
+    sketch.draw([line((start, fit.middle), (end, fit.middle), dash=Dash.CHAIN)])
     sketch.draw(_wedge(view, at, reach, fit.broken))
     if view.line is not None:
         _hole(sketch, view, at, fit, both)
@@ -308,21 +295,14 @@ def _wedge(
         if len(corners) == 4 and math.dist(corners[0], corners[3]) < 0.02:
             corners = corners[:3]
         marks += hatched(corners)
-        outline = Path.closed(corners)
         if broken and x1 == reach:
-            marks += [
-                Mark(
-                    shape=Path.open([corners[-1 if len(corners) == 3 else 3], corners[2]]),
-                    op=Op.NOTE,
-                    line=WIDE,
-                ),
-                Mark(shape=Path.open([corners[0], corners[1]]), op=Op.NOTE, line=WIDE),
-            ]
+            marks.append(line(corners[-1], corners[2], width=WIDE))
+            marks.append(line(corners[0], corners[1], width=WIDE))
             if len(corners) == 4:
                 marks.append(line(corners[0], corners[3], width=WIDE))
             marks.append(_zigzag(corners[1], corners[2]))
         else:
-            marks.append(Mark(shape=outline, op=Op.NOTE, line=WIDE))
+            marks.append(Mark(shape=Path.closed(corners), op=Op.NOTE, line=WIDE))
         marks += [area([at(*corner) for corner in skin.corners], 1.0) for skin in skins]
     return marks
 
@@ -391,14 +371,7 @@ def _runs_on(
     far = (fit.arc + 2.0) / fit.scale * math.cos(skin)
     for end, stop in ((0.0, c - far), (fit.reach, c + far)):
         if (stop < end) == (end == 0.0) and abs(stop - end) > 1e-9:
-            sketch.draw(
-                [
-                    line(
-                        at(end, sign * view.outer(side, end)),
-                        at(stop, sign * view.outer(side, stop)),
-                    )
-                ]
-            )
+            sketch.draw([line(*(at(x, sign * view.outer(side, x)) for x in (end, stop)))])
 
 
 def _arcs(corner: Point, skin: float, arc: float, up: float) -> list[Mark]:

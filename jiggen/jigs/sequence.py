@@ -16,14 +16,13 @@ with the side that each pin goes in from; plain rows of holes in ribs and spars 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from collections.abc import Sequence as Sequence_
+from collections.abc import Callable, Iterable, Sequence
 
 from msgspec import Struct
 
-from jiggen.drawing.affine import Affine, Point
+from jiggen.drawing.affine import Point
 from jiggen.drawing.lettering import LARGE, MIDDLE, SMALL, shortened, text_width
-from jiggen.drawing.looks import FINE, line, words
+from jiggen.drawing.looks import FINE, line, moved, words
 from jiggen.drawing.page import FOOT, Paper, Picture
 from jiggen.drawing.shapes import Circle, Mark, Weight
 from jiggen.errors import DoesNotFit
@@ -31,10 +30,9 @@ from jiggen.geometry.riveting import made_head_sides, riveting_passes
 from jiggen.jigs.plan import Jig, OwnPage, Plan
 from jiggen.jigs.stand import hole_1_left, side_letters
 from jiggen.job.sections import Row as PlainRow
-from jiggen.job.sections import Sequence
+from jiggen.job.sections import Sequence as Asked
 from jiggen.solution import Solution
 from jiggen.units import Length
-from jiggen.units import words as sentence
 
 KIND = "sequence"
 
@@ -145,7 +143,7 @@ def order_of(solution: Solution) -> list[Cells]:
 
 def riveting(solution: Solution) -> list[Cells]:
     """Return the passes of the riveting sequence, the last one to set all fully."""
-    asked = solution.job.sequence or Sequence()
+    asked = solution.job.sequence or Asked()
     sides, letters = solution.job.sides, side_letters(solution.job.sides)
     waits = [hole.number for hole in solution.holes if not hole.drill_now]
     passes = riveting_passes(len(solution.holes), waits, asked.first)
@@ -197,19 +195,19 @@ def row_order(row: PlainRow) -> tuple[int, ...]:
 def _plain(row: PlainRow, units: str, wide: float) -> list[Row]:
     """Return the rows of one plain row of holes: its pins, its order, and blanks for the rivet."""
     pinned = riveting_passes(row.count, row.keep_out, 2)[:1]
-    where = sentence(
-        "{count} holes, first at {first}, pitch {pitch}",
-        count=row.count,
-        first=Length(row.first, None),
-        pitch=Length(row.pitch, None),
-    )
+    first, pitch = (Length(at, None).said(units) for at in (row.first, row.pitch))
+    where = f"{row.count} holes, first at {first}, pitch {pitch}"
     order = {"middle-out": "from the middle out", "ends-in": "from the ends in"}
     blocks = [
         Cells("PIN", "every other hole", tuple((n, "") for n in (pinned or ((),))[0])),
-        Cells("WORK", order.get(row.order, "between the pins, then move the pins"),
-              tuple((n, "") for n in row_order(row)), ("grip", "rivet", "length")),
-    ]  # fmt: skip
-    head = _heading(row.name, where.said(units), wide, LARGE)
+        Cells(
+            "WORK",
+            order.get(row.order, "between the pins, then move the pins"),
+            tuple((n, "") for n in row_order(row)),
+            ("grip", "rivet", "length"),
+        ),
+    ]
+    head = _heading(row.name, where, wide, LARGE)
     return [head, *_set(blocks, sorted(row.keep_out), wide, lambda _: [])]
 
 
@@ -252,7 +250,7 @@ def _heading(text: str, said: str, wide: float, height: float = MIDDLE) -> Row:
     return Row(marks, HEADING + height - MIDDLE, keeps=True)
 
 
-def _dots(numbers: Sequence_[int], cells: Cells, wide: float, *, right: bool) -> list[Row]:
+def _dots(numbers: Sequence[int], cells: Cells, wide: float, *, right: bool) -> list[Row]:
     """Return all holes as dots, those of the block black, hole 1 at the end where it lies."""
     ends = [str(number) for number in (numbers[-1], numbers[0])]
     left, last = ends if right else ends[::-1]
@@ -272,7 +270,7 @@ def _dots(numbers: Sequence_[int], cells: Cells, wide: float, *, right: bool) ->
     return [Row(tuple(marks), DOTS, keeps=True)]
 
 
-def _ticks(holes: Sequence_[tuple[int, str]], wide: float) -> list[Row]:
+def _ticks(holes: Sequence[tuple[int, str]], wide: float) -> list[Row]:
     """Return boxes with their holes, line after line."""
     most = max((number for number, _ in holes), default=0)
     letter = max((text_width(side, SMALL) + 1.0 for _, side in holes if side), default=0.0)
@@ -292,7 +290,7 @@ def _ticks(holes: Sequence_[tuple[int, str]], wide: float) -> list[Row]:
     return rows
 
 
-def _blanks(asks: Sequence_[str]) -> Row:
+def _blanks(asks: Sequence[str]) -> Row:
     """Return a line to write on: words, each with a blank after it."""
     marks, x = [], 0.0
     for text in asks:
@@ -303,7 +301,7 @@ def _blanks(asks: Sequence_[str]) -> Row:
     return Row(tuple(marks), WRITE)
 
 
-def _filled(rows: Sequence_[Row], high: float) -> list[list[Row]]:
+def _filled(rows: Sequence[Row], high: float) -> list[list[Row]]:
     """Return rows page by page; a heading stays with what it heads."""
     pages: list[list[Row]] = [[]]
     used = 0.0
@@ -321,11 +319,10 @@ def _filled(rows: Sequence_[Row], high: float) -> list[list[Row]]:
     return [page for page in pages if page]
 
 
-def _placed(rows: Sequence_[Row], left: float, top: float) -> tuple[Mark, ...]:
+def _placed(rows: Sequence[Row], left: float, top: float) -> tuple[Mark, ...]:
     """Return the marks of rows set one below the other."""
     marks: list[Mark] = []
     for row in rows:
-        place = Affine.move(left, top)
-        marks += [mark.moved(place) for mark in row.marks]
+        marks += moved(row.marks, left, top)
         top -= row.height
     return tuple(marks)

@@ -36,7 +36,7 @@ from jiggen.drawing.looks import (
     words,
 )
 from jiggen.drawing.page import Paper, Picture
-from jiggen.drawing.shapes import Anchor, Mark, Weight
+from jiggen.drawing.shapes import Anchor, Bounds, Mark, Weight
 from jiggen.errors import DoesNotFit
 from jiggen.facts.rivets import FLUSH_HEAD_WIDE
 from jiggen.geometry.riveting import FlushSet
@@ -176,7 +176,7 @@ def _rows(solution: Solution, trial: Trial, width: float) -> tuple[tuple[Mark, .
         marks += [line((x, base - 0.5), (x + 0.15 * width, base - 0.5)) for x in at[2:4]]
         for k, said in enumerate(("yes", "no")):
             x = at[4] + 0.105 * width * k
-            box = [(x, base), (x + 3.5, base), (x + 3.5, base + 3.5), (x, base + 3.5)]
+            box = Bounds(x, base, x + 3.5, base + 3.5).corners
             marks += [line(*box, box[0], width=NARROW), words((x + 5.0, base + 0.5), said)]
         y -= ROW
         marks.append(line((0.0, y), (width, y), width=HATCH))

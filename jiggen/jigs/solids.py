@@ -19,13 +19,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import Any, Protocol
+from typing import Any
 
-from jiggen.drawing.shapes import Path
+from jiggen.drawing.shapes import Bounds, Path
 from jiggen.drawing.solid import Body, Solid, Turn
 from jiggen.errors import DoesNotFit
 from jiggen.geometry import block as numbers
 from jiggen.geometry.block import BlockSection
+from jiggen.geometry.seat import SeatSection
 from jiggen.jigs.stand import Stand
 from jiggen.units import Angle, words
 
@@ -53,10 +54,7 @@ ON_ITS_FRONT: Turn = ((0.0, 0.0, 1.0), (0.0, 1.0, 0.0), (-1.0, 0.0, 0.0))
 def block_solids(stand: Stand, section: BlockSection, body_drill: str) -> tuple[Solid, Solid]:
     """Return a drill block as one body, and the caul for the same skin.
 
-    Args:
-        stand: which guide of the set it stands for.
-        section: its numbers.
-        body_drill: what the bushing's body is called, and so the drill for its pocket.
+    `body_drill` is what the bushing's body is called, and so the drill for its pocket.
 
     Raises:
         DrawingError: the library that builds solids is not installed.
@@ -73,27 +71,26 @@ def _block(stand: Stand, s: BlockSection, body_drill: str) -> Solid:
     step = (s.slot[1] if s.slot else numbers.NEAR) + WALL_PRINTED
     wall = s.body / 2.0 + WALL_PRINTED + 1.2
     back, front, far = min(s.aft, -wall), max(s.fore, wall), step + TONGUE_PRINTED
-    whole = Body.prism(_box(back, -DEEP, front, s.top), -s.near, far)
+    whole = Body.prism(Bounds(back, -DEEP, front, s.top).corners, -s.near, far)
     body = _over_skin(whole, s, s.rest)
     if front > s.fore:
-        clear = Body.prism(_box(s.fore, -DEEP, front, s.top), -s.near, far)
+        clear = Body.prism(Bounds(s.fore, -DEEP, front, s.top).corners, -s.near, far)
         body = body.without(_under(clear, s, s.rest + numbers.CLEAR))
     arch = Body.prism(
-        _box(s.aft + PAD_PRINTED, -DEEP, s.fore - PAD_PRINTED, DEEP), -DEEP, far + 1.0
+        Bounds(s.aft + PAD_PRINTED, -DEEP, s.fore - PAD_PRINTED, DEEP).corners, -DEEP, far + 1.0
     )
     body = body.without(_under(arch, s, s.gap))
     let_in = s.body + WALL_PRINTED / 2.0
     if min(s.fore, -s.aft) - PAD_PRINTED < let_in / 2.0:
         # The wedge is so narrow that the bushing stands over a pad.
-        rod = Body.rod((0.0, -DEEP, 0.0), (0.0, DEEP, 0.0), let_in)
-        body = body.without(_under(rod, s, s.gap))
-    land = Body.prism(_box(back - 1.0, -DEEP, front + 1.0, DEEP), step, far + 1.0)
+        body = body.without(_under(_rod(let_in), s, s.gap))
+    land = Body.prism(Bounds(back - 1.0, -DEEP, front + 1.0, DEEP).corners, step, far + 1.0)
     body = body.without(_over_skin(land, s, s.rest + LAND_PRINTED))
     if s.slot is not None:
         slot = Body.prism(Path.closed(capsule(s.slot, s.drill / 2.0)), -DEEP, DEEP)
         body = body.without(slot.turned(PLAN_TO_SECTION))
     pocket = s.body - UNDER
-    body = body.without(Body.rod((0.0, -DEEP, 0.0), (0.0, DEEP, 0.0), pocket))
+    body = body.without(_rod(pocket))
     return body.solid(
         name=f"block-{stand.label}-solid",
         title=f"BLOCK {stand.label} solid",
@@ -112,12 +109,16 @@ def _caul(stand: Stand, s: BlockSection) -> Solid:
     A clamp's jaw or a rivet set stands on it straight; the hole clears the head.
     """
     high = max(8.0, abs(s.slope) * max(s.fore, -s.aft) + 5.0)
-    body = _over_skin(Body.prism(_box(s.aft, -DEEP, s.fore, high), -s.near, s.near), s, s.rest)
+    body = _over_skin(
+        Body.prism(Bounds(s.aft, -DEEP, s.fore, high).corners, -s.near, s.near), s, s.rest
+    )
     if s.rest:
-        arch = Body.prism(_box(s.aft + PAD_PRINTED, -DEEP, s.fore - PAD_PRINTED, DEEP), -DEEP, DEEP)
+        arch = Body.prism(
+            Bounds(s.aft + PAD_PRINTED, -DEEP, s.fore - PAD_PRINTED, DEEP).corners, -DEEP, DEEP
+        )
         body = body.without(_under(arch, s, s.rest + ARCH_PRINTED))
     hole = min(3.0 * s.drill, 2.0 * (min(s.fore, -s.aft) - CAUL_WALL))
-    body = body.without(Body.rod((0.0, -DEEP, 0.0), (0.0, DEEP, 0.0), hole))
+    body = body.without(_rod(hole))
     return body.solid(
         name=f"block-{stand.label}-caul",
         title=f"BLOCK {stand.label} caul",
@@ -149,8 +150,9 @@ def _under(body: Body, s: BlockSection, lift: float) -> Body:
     return body.above((s.slope, -1.0, s.along), -lift)
 
 
-def _box(left: float, low: float, right: float, high: float) -> list[tuple[float, float]]:
-    return [(left, low), (right, low), (right, high), (left, high)]
+def _rod(diameter: float) -> Body:
+    """Return a rod along the bore, through everything."""
+    return Body.rod((0.0, -DEEP, 0.0), (0.0, DEEP, 0.0), diameter)
 
 
 def capsule(
@@ -161,35 +163,8 @@ def capsule(
     return [(left, -radius), (right, -radius, 1.0), (right, radius), (left, radius, 1.0)]
 
 
-class Seat(Protocol):
-    """What of a cradle's section a printed seat needs: mm, x forward of the trailing edge."""
-
-    @property
-    def slope(self) -> float:
-        """Return the fall of the seat for each mm forward."""
-
-    @property
-    def stop(self) -> float:
-        """Return where the face of the stop is."""
-
-    @property
-    def stop_top(self) -> float:
-        """Return how high the stop ends above the table."""
-
-    @property
-    def ends(self) -> tuple[float, float]:
-        """Return where the seat begins and ends."""
-
-    @property
-    def channel(self) -> tuple[float, float]:
-        """Return where the channel under the hole line begins and ends."""
-
-    def level(self, x: float) -> float:
-        """Return the height of the seat above the table."""
-
-
 def cradle_solids(
-    seats: Iterable[tuple[str, Seat]], *, depth: float, edge: float, loose: int
+    seats: Iterable[tuple[str, SeatSection]], *, depth: float, edge: float, loose: int
 ) -> tuple[Solid, ...]:
     """Return what holds the wedge under a drill press: for each cradle seat, support and shim bar.
 
@@ -208,15 +183,9 @@ def cradle_solids(
         stem, title = f"cradle-{label}", f"CRADLE {label}"
         found.append(seat_solid(seat, f"{stem}-seat-solid", f"{title} seat"))
         if loose:
+            name, said = f"{stem}-support", f"{title} support"
             found.append(
-                seat_solid(
-                    seat,
-                    f"{stem}-support",
-                    f"{title} support",
-                    long=SUPPORT_LONG,
-                    channel=False,
-                    count=loose,
-                )
+                seat_solid(seat, name, said, long=SUPPORT_LONG, channel=False, count=loose)
             )
         if seat.slope > 0.0:
             found.append(shim_bar(seat.slope, depth, edge, f"{stem}-shim", f"{title} shim"))
@@ -224,7 +193,7 @@ def cradle_solids(
 
 
 def seat_solid(
-    seat: Seat,
+    seat: SeatSection,
     name: str,
     title: str,
     *,
@@ -232,15 +201,9 @@ def seat_solid(
     channel: bool = True,
     count: int = 1,
 ) -> Solid:
-    """Return a seat with its stop, to print on its end.
+    """Return a seat with its stop, `long` mm along the edge, to print on its end.
 
-    Args:
-        seat: its section, as the cradle's.
-        name: file name.
-        title: as in lists.
-        long: along the edge, mm.
-        channel: whether bit or pilot go through the wedge over it; an end support has none.
-        count: how many are printed.
+    Without a `channel` neither bit nor pilot go through the wedge over it: an end support.
 
     Raises:
         DrawingError: the library that builds solids is not installed.
@@ -281,7 +244,7 @@ def seat_solid(
         start, end = seat.channel
         under = min(seat.level(start), seat.level(end)) - CHANNEL
         above = seat.level(low) + 200.0
-        slot = [(start, under), (end, under), (end, above), (start, above)]
+        slot = Bounds(start, under, end, above).corners
         body = body.without(Body.prism(slot, -1.0, long + 1.0))
     over = math.hypot(1.0, seat.slope)
     return body.solid(
@@ -303,7 +266,7 @@ def shim_bar(slope: float, depth: float, edge: float, name: str, title: str) -> 
         slope: of the face that lies down, going forward, ratio.
         depth: of the wedge, mm.
         edge: length of the whole edge, mm: so many bars lie under it.
-        name: file name.
+        name: of its file.
         title: as in lists.
 
     Raises:
@@ -319,8 +282,8 @@ def shim_bar(slope: float, depth: float, edge: float, name: str, title: str) -> 
     around = [(0.0, 0.0), (depth, 0.0), (depth, THIN), (0.0, THIN + slope * depth)]
     half = THIN / 2.0
     body = Body.prism(around, 0.0, BAR + LAP)
-    lower = [(-1.0, -1.0), (depth + 1.0, -1.0), (depth + 1.0, half), (-1.0, half)]
-    upper = [(-1.0, half), (depth + 1.0, half), (depth + 1.0, BAR), (-1.0, BAR)]
+    lower = Bounds(-1.0, -1.0, depth + 1.0, half).corners
+    upper = Bounds(-1.0, half, depth + 1.0, BAR).corners
     body = body.without(Body.prism(lower, BAR, BAR + LAP + 1.0))
     body = body.without(Body.prism(upper, -1.0, LAP))
     over = math.hypot(1.0, slope)

@@ -12,15 +12,17 @@ from itertools import pairwise
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
-from jiggen.errors import DoesNotFit
+from jiggen.drawing.piece import Piece
+from jiggen.errors import DoesNotFit, Sentence
 from jiggen.facts.drills import jobber
 from jiggen.geometry import drill as bit
 from jiggen.geometry.frame import Array, Side
 from jiggen.geometry.guideset import left_over
-from jiggen.job.sections import Job
+from jiggen.job.sections import Holes, Job
 from jiggen.solution import SAME_SHAPE, GuideResult, Solution
-from jiggen.units import Length, words
+from jiggen.units import Length, or_more, words
 
 #: mm. Where a job has no holes yet: their line, the bit, and what it goes through.
 USUAL_LINE, USUAL_BIT, USUAL_STACK = 10.0, 2.5, 10.0
@@ -64,6 +66,16 @@ class Stand(Struct, frozen=True, kw_only=True):
         """Return whether the piece is drawn with forward to the left."""
         return self.side == "b"
 
+    def led(self, piece: Piece, forward: float, margin: float) -> Piece:
+        """Return a piece as one that leads the bit at `forward` degrees, `margin` radians off."""
+        return replace(
+            piece,
+            side=self.side,
+            leads=forward,
+            serves=self.serves,
+            allowed_angle=math.degrees(margin),
+        )
+
 
 def stands(solution: Solution) -> tuple[Stand, ...]:
     """Return the guide set with twins joined.
@@ -73,24 +85,20 @@ def stands(solution: Solution) -> tuple[Stand, ...]:
     """
     twins = {a.name: (a, b) for a, b in solution.twins}
     joined = {b.name for _, b in twins.values()}
-    left = [g for g in solution.guides if g.side == "b" and g.name not in joined]
     found: list[Stand] = []
-    for guide in (g for g in solution.guides if g.side == "a"):
-        both = twins.get(guide.name, (guide,))
-        some = [_allowed(solution, g) for g in both]
+    for guide in sorted(solution.guides, key=lambda g: g.side):
+        if guide.name in joined:
+            continue
+        guides = twins.get(guide.name, (guide,))
+        some = [_allowed(solution, g) for g in guides]
         found.append(
             Stand(
-                label=guide.name[1:] if len(both) == 2 else guide.name,
-                side="ab" if len(both) == 2 else "a",
-                guides=both,
+                label=guide.name if len(guides) == 1 else guide.name[1:],
+                side="".join(g.side for g in guides),
+                guides=guides,
                 allowed=min(allowed for allowed, _ in some),
                 margin=min(margin for _, margin in some),
             )
-        )
-    for guide in left:
-        allowed, margin = _allowed(solution, guide)
-        found.append(
-            Stand(label=guide.name, side="b", guides=(guide,), allowed=allowed, margin=margin)
         )
     return tuple(found)
 
@@ -162,6 +170,20 @@ def side_letters(names: Sequence[str]) -> dict[str, str]:
     initials = [name[:1].upper() for name in names]
     plain = initials[0] != initials[1] and all(c.isalpha() and c not in "IO" for c in initials)
     return dict(zip("ab", initials if plain else "AB", strict=True))
+
+
+def needed_holes(
+    job: Job, problem: str, remedy: str = "state [holes] with drill, line, first, pitch and count"
+) -> Holes:
+    """Return the line of holes of a job; refuse a jig that has none to work at."""
+    if job.holes is None:
+        raise DoesNotFit(problem, key="holes", remedy=remedy)
+    return job.holes
+
+
+def forward_angle(slope: float) -> float:
+    """Return the forward corner between a skin of that slope and the drill axis, degrees."""
+    return 90.0 - math.degrees(math.atan(slope))
 
 
 def smallest_pitch(solution: Solution) -> float | None:
@@ -379,6 +401,23 @@ def drill_room(solution: Solution) -> float:
     """Return what may stand on the skin beside the bit, mm."""
     length, grip, _ = drill_length(solution.job)
     return bit.room(length, grip, drill_needs(solution))
+
+
+def chuck_comes_down(solution: Solution, high: float, also: Sentence = "") -> DoesNotFit:
+    """Return why a block that stands `high` mm over the skin does not fit under the chuck."""
+    length, room = drill_length(solution.job)[0], drill_room(solution)
+    return DoesNotFit(
+        words(
+            "the chuck comes down on the block: it stands {h} high, and {room} may stand there",
+            h=Length(high, 1),
+            room=Length(max(room, 0.0), 1),
+        ),
+        key="drill.length",
+        given=Length(length, 1),
+        remedy=words(
+            "a drill of {x} or longer{also}", x=or_more(length + (high - room)), also=also
+        ),
+    )
 
 
 def _allowed(solution: Solution, guide: GuideResult) -> tuple[float, float]:

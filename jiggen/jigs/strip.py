@@ -36,7 +36,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from jiggen.drawing.affine import Point
-from jiggen.drawing.face import Face, job_letters
+from jiggen.drawing.face import Face
 from jiggen.drawing.lettering import LARGE, MIDDLE, SMALL, text_width, wrap
 from jiggen.drawing.looks import NARROW, Spot, words
 from jiggen.drawing.page import SLIM, Figure, Paper, Picture, figure_of, key_width
@@ -45,7 +45,7 @@ from jiggen.drawing.shapes import Bounds, Circle, Dash, Edge, Mark, Path, Weight
 from jiggen.errors import DoesNotFit
 from jiggen.geometry.frame import Side
 from jiggen.jigs.plan import Jig, OwnPage, Plan, Table
-from jiggen.jigs.stand import side_letters
+from jiggen.jigs.stand import needed_holes, side_letters
 from jiggen.job.sections import Strip as Asked
 from jiggen.solution import HoleResult, Solution
 from jiggen.units import INCH, Length, span
@@ -186,7 +186,7 @@ def plan_strip(solution: Solution) -> Plan:
         raise DoesNotFit(
             f"the strip is wider than the room on {paper.paper_name} paper",
             key="strip.width",
-            given=sentence("{wide}", wide=Length(strip.width, 1)),
+            given=Length(strip.width, 1),
             remedy=sentence("{most} or less, or larger print.paper", most=Length(most, 1)),
         )
     cut = tiles(strip.start, strip.end, room, asked.overlap, strip.at, _mark(job.units))
@@ -244,7 +244,7 @@ def tiles(
     holes: Sequence[float] = (),
     mark: float = 1.0,
 ) -> tuple[Tile, ...]:
-    """Return the tiles of a strip.
+    """Return the tiles of a strip: as few as the room allows, about equally long.
 
     Args:
         start: of the strip, mm.
@@ -253,11 +253,6 @@ def tiles(
         overlap: least length that two neighbours share, mm.
         holes: where holes are, mm, rising: a join lies half-way between two of them if it can.
         mark: the strip's own end crosses stand at whole multiples of this, mm: a tape has them.
-
-    Returns:
-        As few as the room allows, about equally long, the zero end's first.
-
-    Source: derived.
     """
     first, last = start + overlap / 2.0, end - overlap / 2.0
     joins = _joins(first, last, room - overlap, holes)
@@ -323,10 +318,9 @@ def _farthest(
         if n and places[n - 1] > joins[-1] + SLACK:
             joins.append(places[n - 1])
             continue
-        near = [
-            h for h in holes[max(bisect_left(holes, reach - CLEAR), 0) :][:1] if h < reach + CLEAR
-        ]
-        joins.append(max(near[0] - CLEAR, joins[-1] + step / 2.0) if near else reach)
+        near = next(iter(holes[bisect_left(holes, reach - CLEAR) :]), math.inf)
+        clear = max(near - CLEAR, joins[-1] + step / 2.0)
+        joins.append(clear if near < reach + CLEAR else reach)
     return [*joins, last]
 
 
@@ -352,15 +346,9 @@ def strip_of_job(solution: Solution) -> Strip:
         DoesNotFit: the job has no holes, or the strip is too narrow for them.
     """
     job, asked = solution.job, solution.job.strip or Asked()
-    if job.holes is None:
-        raise DoesNotFit(
-            "a hole strip needs holes, and the job has none",
-            key="holes",
-            remedy="state [holes] with drill, line, first, pitch and count",
-        )
+    holes = needed_holes(job, "a hole strip needs holes, and the job has none")
     side: Side = "a" if asked.side == "a" else "b"
     at = tuple(hole.at for hole in solution.holes)
-    line = job.holes.line
     openings = _openings(solution, side)
     letters = side_letters(job.sides)
     low, high = _reach(solution, at, openings)
@@ -369,12 +357,12 @@ def strip_of_job(solution: Solution) -> Strip:
         start=low,
         end=high,
         width=asked.width,
-        drill=job.holes.drill,
+        drill=holes.drill,
         side=side,
         hand={"left": 1, "right": -1, "": -1 if side == "a" else 1}[asked.zero],
         holes=solution.holes,
         at=at,
-        forward=tuple(line / math.cos(hole.angles.skin(side)) for hole in solution.holes),
+        forward=tuple(holes.line / math.cos(hole.angles.skin(side)) for hole in solution.holes),
         openings=openings,
         lines=_lines(solution, side),
         letters=letters,
@@ -393,7 +381,7 @@ def _wide_enough(strip: Strip, *, stated: bool) -> Strip:
     raise DoesNotFit(
         "the strip is too narrow to show the holes and say what is on it",
         key="strip.width",
-        given=sentence("{wide}", wide=Length(strip.width, 1)),
+        given=Length(strip.width, 1),
         remedy=sentence("{least} or more", least=Length(math.ceil(strip.needed), 1)),
     )
 
@@ -477,7 +465,7 @@ def _order(hole: HoleResult, letters: dict[str, str]) -> str:
 def _piece(solution: Solution, strip: Strip, tile: Tile, *, whole: bool) -> Piece:
     """Return one tile, or the strip in one length for a roll and for a machine."""
     job = solution.job
-    face = Face(job_letters(job.name), job.units)
+    face = Face(job.name, job.units)
     left, right = sorted(strip.hand * (at - tile.start) for at in (tile.start, tile.end))
     box = Bounds(left, 0.0, right, strip.width)
     face.must_be_true(Edge(Point(left, 0.0), Point(right, 0.0)))
@@ -485,7 +473,7 @@ def _piece(solution: Solution, strip: Strip, tile: Tile, *, whole: bool) -> Piec
     _join_marks(face, strip, tile)
     _lines_across(face, strip, tile)
     labels = _holes(face, strip, tile)
-    _hidden(face, strip, tile, labels, _rectangle(box.grown(-0.5)))
+    _hidden(face, strip, tile, labels, Path.closed(box.grown(-0.5).corners))
     zero = left if strip.hand > 0 else right - NAME_ROOM
     window = Bounds(zero, 0.0, zero + NAME_ROOM, strip.width) if right - left > NAME_ROOM else None
     # Name and arrow begin beside the joins; on a strip in one length, within its window.
@@ -497,7 +485,7 @@ def _piece(solution: Solution, strip: Strip, tile: Tile, *, whole: bool) -> Piec
         KIND,
         KIND if whole else f"{KIND}-{tile.number}",
         "STRIP" if whole or tile.count == 1 else f"STRIP {tile.number}",
-        _rectangle(box),
+        Path.closed(box.corners),
         variant="whole" if whole else _range(numbers),
         forward=(0.0, 1.0),
         name_at=(low + CROSS + 1.75, strip.width - NAME_DOWN),
@@ -634,15 +622,10 @@ def _target(face: Face, spot: tuple[float, float], radius: float, *, waits: bool
         face.line((x, low), (x, y + arm))
         face.marks.append(Mark(shape=Circle(Point(x, y), radius), line=NARROW))
         return
-    corners = [(x - arm, low), (x + arm, low), (x + arm, y + arm), (x - arm, y + arm)]
+    corners = Bounds(x - arm, low, x + arm, y + arm).corners
     face.line(*corners, corners[0])
     face.line(corners[0], corners[2])
     face.line(corners[1], corners[3])
-
-
-def _rectangle(box: Bounds) -> Path:
-    left, low, right, top = box.left, box.bottom, box.right, box.top
-    return Path.closed([(left, low), (right, low), (right, top), (left, top)])
 
 
 def _hidden(

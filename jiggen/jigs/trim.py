@@ -35,7 +35,7 @@ import math
 from msgspec import Struct
 
 from jiggen.drawing.affine import Affine, Point
-from jiggen.drawing.face import LEAST_WEB, Face, job_letters
+from jiggen.drawing.face import LEAST_WEB, Face
 from jiggen.drawing.lettering import SMALL, shortened, text_width
 from jiggen.drawing.looks import (
     FINE,
@@ -49,14 +49,13 @@ from jiggen.drawing.looks import (
 )
 from jiggen.drawing.page import Picture
 from jiggen.drawing.piece import Piece
-from jiggen.drawing.shapes import Anchor, Circle, Dash, Edge, Mark, On, Path
+from jiggen.drawing.shapes import Anchor, Bounds, Circle, Dash, Edge, Mark, On, Path
 from jiggen.errors import DoesNotFit
 from jiggen.geometry.trim import START, Cut, Part, Placement, TrimPlan
 from jiggen.jigs.plan import Jig, Plan, Table
 from jiggen.jigs.stand import hole_1_left
 from jiggen.solution import Solution
 from jiggen.units import Length
-from jiggen.units import words as sentence
 
 KIND = "trim"
 
@@ -184,9 +183,6 @@ class TrimEnd(Struct, frozen=True, kw_only=True):
 def plan_trim(solution: Solution) -> Plan:
     """Return the templates and the tags of both ends; none where no shift lines the holes up.
 
-    Args:
-        solution: the solved job.
-
     Raises:
         DoesNotFit: the job has no stock.
     """
@@ -244,11 +240,8 @@ def cut_table(solution: Solution, part: Part, cut: Cut) -> Table:
     said = [(name, value.said(units)) for name, value in rows]
     for notch in cut.notches:
         seen = "hidden" if notch.hidden else "in sight"
-        deep = sentence(
-            "{wide} wide, {deep} deep, {seen}",
-            wide=Length(notch.widest, 1), deep=Length(notch.depth, 1), seen=seen,
-        )  # fmt: skip
-        said.append(("notch", deep.said(units)))
+        wide, deep = (Length(size, 1).said(units) for size in (notch.widest, notch.depth))
+        said.append(("notch", f"{wide} wide, {deep} deep, {seen}"))
     nearest = cut.nearest
     if nearest is not None:
         to = f"hole {nearest.number} to the {nearest.to}"
@@ -272,7 +265,7 @@ def _template(solution: Solution, plan: TrimPlan, best: Placement, cut: Cut) -> 
     a, b, c, d = (0.0, 0.0), (length, 0.0), (length, top), (lean, edge_top)
     outline = Path.closed([a, b, c, (lean + CUT_AWAY, top), (lean + CUT_AWAY, shoulder), d])
     at_right = start != hole_1_left(job)
-    face = Face(job_letters(job.name), job.units, mirrored=at_right)
+    face = Face(job.name, job.units, mirrored=at_right)
     base, cut_edge = Edge(Point(*a), Point(*b)), Edge(Point(*a), Point(*d))
     face.angle("cut", 90.0 - math.degrees(math.atan(end.slant)), base, cut_edge)
     face.over({"A": a, "B": b, "C": c, "D": d}, ("AB", "AD", "BC", "BD", "AC"))
@@ -375,7 +368,7 @@ def _tag(solution: Solution, cut: Cut, number: int, *, outer_right: bool) -> Pie
     Its notched edge lies on the stock's end; hole 1 lies on the other side from either end.
     """
     job = solution.job
-    face = Face(job_letters(job.name), job.units)
+    face = Face(job.name, job.units)
     start = Anchor.START if outer_right else Anchor.END
 
     def x(along: float) -> float:
@@ -431,7 +424,7 @@ def stock_picture(solution: Solution, plan: TrimPlan, best: Placement) -> Pictur
         along = (at - best.shift) * scale
         return along if hand > 0 else PICTURE - along
 
-    marks = [area([(0.0, 0.0), (PICTURE, 0.0), (PICTURE, high), (0.0, high)], 0.0, FINE_WIDE)]
+    marks = [area(Bounds(0.0, 0.0, PICTURE, high).corners, 0.0, FINE_WIDE)]
     for number, cut in enumerate(best.cuts):
         inward = hand if number == 0 else -hand
         end = x(best.shift) if number == 0 else x(best.shift + stock.length)
@@ -442,8 +435,8 @@ def stock_picture(solution: Solution, plan: TrimPlan, best: Placement) -> Pictur
         if cut.left > 0.0:
             waste = [(end, 0.0), (here, 0.0), (here + lean, high), (end, high)]
             marks += [area(waste, TINT), line((here, 0.0), (here + lean, high), width=FINE_WIDE)]
-        marks.append(words((end - inward * 2.0, high / 2 - SMALL / 2), str(number),
-                           anchor=Anchor.END if inward > 0 else Anchor.START))  # fmt: skip
+        outside = Anchor.END if inward > 0 else Anchor.START
+        marks.append(words((end - inward * 2.0, (high - SMALL) / 2), str(number), anchor=outside))
     marks.append(line((0.0, 0.0), (PICTURE, 0.0), width=FINE_WIDE))
     few = max(1, len(part.holes) // 40)
     for at in part.holes[::few]:

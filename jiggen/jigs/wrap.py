@@ -27,26 +27,29 @@ from msgspec import Struct
 
 from jiggen.drawing.affine import Point
 from jiggen.drawing.exploded import Plate, exploded
-from jiggen.drawing.face import Face, job_letters
+from jiggen.drawing.face import Face
 from jiggen.drawing.page import Picture
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Edge, Path
 from jiggen.errors import DoesNotFit
 from jiggen.geometry.block import WALL, beside
 from jiggen.geometry.frame import lean_over
-from jiggen.jigs.block import Bushing, along, apart, bushing_of
+from jiggen.jigs.block import NO_HOLES, Bushing, along, apart, bushing_of
 from jiggen.jigs.plan import Jig, Plan, Table
 from jiggen.jigs.stand import (
     Stand,
-    drill_length,
+    chuck_comes_down,
     drill_room,
+    forward_angle,
+    needed_holes,
     smallest_pitch,
     solid_depth,
     stands,
     variant,
 )
+from jiggen.job.sections import Holes, Job
 from jiggen.solution import Check, Solution
-from jiggen.units import Angle, Length, Words, or_more, words
+from jiggen.units import Angle, Length, Words, words
 
 KIND = "wrap"
 
@@ -107,26 +110,27 @@ def plan_wrap(solution: Solution) -> Plan:
         DoesNotFit: curved skins, or a block that could not stand or not be bored.
     """
     job = solution.job
-    if job.holes is None:
-        raise DoesNotFit(
-            "a wrap is drawn for a drill and a line of holes, and the job has none",
-            key="holes",
-            remedy="state [holes]",
-        )
+    holes = needed_holes(
+        job, "a wrap is drawn for a drill and a line of holes, and the job has none", NO_HOLES
+    )
     if any(solution.is_curved(side) for side in ("a", "b")):
         raise DoesNotFit(
             "a planed base does not lie on a skin that bends",
             key="--only",
             remedy="the block of flat layers stands on ribs there",
         )
-    bushing, some = bushing_of(job), apart(solution, stands(solution))
-    woods = [_wood(solution, stand, bushing) for stand in some]
+    bushing, some = bushing_of(job, holes), apart(solution, stands(solution))
+    woods = [_wood(solution, holes, stand, bushing) for stand in some]
     if not some:
         return Plan(kind=KIND)
     return Plan(
         kind=KIND,
         pieces=tuple(
-            _net(solution, stand, wood, bushing, variant(solution, stand, some))
+            stand.led(
+                _net(job, stand, wood, bushing, variant(solution, stand, some)),
+                forward_angle(wood.slope),
+                stand.margin,
+            )
             for stand, wood in zip(some, woods, strict=True)
         ),
         checks=tuple(_sawn(stand, wood) for stand, wood in zip(some, woods, strict=True)),
@@ -149,19 +153,17 @@ def plan_wrap(solution: Solution) -> Plan:
 JIG = Jig(kind=KIND, plan=plan_wrap, asked_for=lambda solution: False)
 
 
-def _wood(solution: Solution, stand: Stand, bushing: Bushing) -> Wood:
-    job, pitch = solution.job, smallest_pitch(solution)
-    assert job.holes is not None
-    line, depth, pin = job.holes.line, solid_depth(solution), job.guide.pin
+def _wood(solution: Solution, holes: Holes, stand: Stand, bushing: Bushing) -> Wood:
+    pitch, depth, pin = smallest_pitch(solution), solid_depth(solution), solution.job.guide.pin
     near = LONG / 2.0 if pitch is None else beside(pitch, pin)
     far = LONG - near
     if pitch is not None:
         far = min(far, 2.0 * pitch - pin / 2.0 - 1.0)
     wood = Wood(
         slope=math.tan(math.pi / 2 - stand.guides[0].angle),
-        along=0.0 if len(stand.guides) > 1 else along(solution, stand),
-        aft=line,
-        fore=depth - line,
+        along=along(solution, stand),
+        aft=holes.line,
+        fore=depth - holes.line,
         near=near,
         far=far,
     )
@@ -185,35 +187,23 @@ def _wood(solution: Solution, stand: Stand, bushing: Bushing) -> Wood:
                 p=Length(pitch, 1),
             ),
             key="guide.pin",
-            given=words("{pin}", pin=Length(pin, 1)),
+            given=Length(pin, 1),
             remedy="thinner fasteners, or the guide",
         )
     if bushing.length > LEFT:
         raise DoesNotFit(
             words("a bushing of {l} is longer than the block is high", l=Length(bushing.length, 1)),
             key="block.length",
-            given=words("{l}", l=Length(bushing.length, 1)),
+            given=Length(bushing.length, 1),
             remedy=words("{most} or less", most=Length(LEFT, 1)),
         )
-    room = drill_room(solution)
-    if room < LEFT:
-        length, _, _ = drill_length(job)
-        raise DoesNotFit(
-            words(
-                "the chuck comes down on the block: it stands {h} high, and {room} may stand there",
-                h=Length(LEFT, 1),
-                room=Length(max(room, 0.0), 1),
-            ),
-            key="drill.length",
-            given=words("{l}", l=Length(length, 1)),
-            remedy=words("a drill of {x} or longer", x=or_more(length + LEFT - room)),
-        )
+    if drill_room(solution) < LEFT:
+        raise chuck_comes_down(solution, LEFT)
     return wood
 
 
-def _net(solution: Solution, stand: Stand, w: Wood, bushing: Bushing, tells: str) -> Piece:
+def _net(job: Job, stand: Stand, w: Wood, bushing: Bushing, tells: str) -> Piece:
     """Return the wrap flat: aft face, end toward the hole before, front face, top over the aft."""
-    job = solution.job
     left, first, second, right = 0.0, w.long, w.long + w.wide, 2 * w.long + w.wide
     low = {
         "A": Point(left, w.base(-w.aft, -w.near)),
@@ -222,7 +212,7 @@ def _net(solution: Solution, stand: Stand, w: Wood, bushing: Bushing, tells: str
         "D": Point(right, w.base(w.fore, -w.near)),
     }
     over = LEFT + w.wide
-    face = Face(job_letters(job.name), job.units, mirrored=stand.mirrored)
+    face = Face(job.name, job.units, mirrored=stand.mirrored)
     outline = Path.closed(
         [*low.values(), (right, LEFT), (first, LEFT), (first, over), (left, over)]
     )
@@ -245,7 +235,7 @@ def _net(solution: Solution, stand: Stand, w: Wood, bushing: Bushing, tells: str
         f"WRAP {stand.label}",
         outline,
         variant=tells,
-        number=f"{90.0 - math.degrees(math.atan(w.slope)):.1f}°",
+        number=f"{forward_angle(w.slope):.1f}°",
         forward=None,
         instruction=("PLANE TO THE LINE", Edge(low["C"], low["D"])),
         also=(
@@ -255,10 +245,6 @@ def _net(solution: Solution, stand: Stand, w: Wood, bushing: Bushing, tells: str
         name_at=(second + 2.0, LEFT),
         on_bed=False,
         is_sheet=False,
-        side=stand.side,
-        leads=90.0 - math.degrees(math.atan(w.slope)),
-        serves=stand.serves,
-        allowed_angle=math.degrees(stand.margin),
     )
 
 
@@ -320,4 +306,4 @@ def _sawing(w: Wood) -> Picture:
         )
         for outline, drop, said in ((block, 0.0, "block"), (waste, -12.0, "sawn off"))
     ]
-    return exploded(plates, (), width=80.0, height=50.0)
+    return exploded(plates, width=80.0, height=50.0)

@@ -30,17 +30,12 @@ _UNSAID = object()
 
 
 class Quantity(Struct, frozen=True, kw_only=True):
-    """A kind of measured value: how it is read and how a limit of it is said.
+    """A kind of measured value: how it is read and how a limit of it is said."""
 
-    Attributes:
-        noun: what it is called in a fault, e.g. ``a length``.
-        read: from what the user wrote and the job's units to mm, radians or a pure ratio.
-        typed: from such a value to what says it in a sentence.
-    """
-
-    noun: str
+    noun: str  # what it is called in a fault, e.g. ``a length``
+    # from what the user wrote and the job's units to mm, radians or a pure ratio
     read: Callable[[object, str], float]
-    typed: Callable[[float], object]
+    typed: Callable[[float], object]  # from such a value to what says it in a sentence
 
 
 def _read_bore(given: object, units: str) -> float:
@@ -67,19 +62,12 @@ NUMBER = Quantity(noun="a number", read=_read_number, typed=_plainly)
 
 
 class Limits(Struct, frozen=True, kw_only=True):
-    """What a value may be, in mm, radians or as a pure ratio; None where there is no limit.
+    """What a value may be, in mm, radians or as a pure ratio; None where there is no limit."""
 
-    Attributes:
-        above: it must be larger than this.
-        at_least: it may not be smaller than this.
-        below: it must be smaller than this.
-        at_most: it may not be larger than this.
-    """
-
-    above: float | None = None
-    at_least: float | None = None
-    below: float | None = None
-    at_most: float | None = None
+    above: float | None = None  # it must be larger than this
+    at_least: float | None = None  # it may not be smaller than this
+    below: float | None = None  # it must be smaller than this
+    at_most: float | None = None  # it may not be larger than this
 
     def broken_by(self, value: float, quantity: Quantity) -> Sentence:
         """Return which limit `value` breaks, said for people; empty if it breaks none."""
@@ -101,22 +89,15 @@ NOT_NEGATIVE = Limits(at_least=0.0)
 
 
 class FaultList(Struct, kw_only=True):
-    """The faults found so far in one file.
+    """The faults found so far in one file."""
 
-    Attributes:
-        file: the file's name as the user gave it.
-        units: ``mm`` or ``in``: what lengths are said in, once that is known.
-        folder: where the files that a job names are looked for; None where it may name none.
-        within: the folder that none of them may lie outside of; None for anywhere.
-        faults: what was found, in the order of reading.
-        unknown: by kind, how many unknown names there are, and which fault counts them.
-    """
-
-    file: str
-    units: str = "mm"
+    file: str  # the file's name as the user gave it
+    units: str = "mm"  # ``mm`` or ``in``: what lengths are said in, once that is known
+    # where the files that a job names are looked for; None where it may name none
     folder: Path | None = None
-    within: Path | None = None
-    faults: list[Fault] = field(default_factory=list)
+    within: Path | None = None  # the folder that none of them may lie outside of; None for anywhere
+    faults: list[Fault] = field(default_factory=list)  # what was found, in the order of reading
+    # by kind, how many unknown names there are, and which fault counts them
     unknown: dict[str, tuple[int, int]] = field(default_factory=dict)
 
     def add(

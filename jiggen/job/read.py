@@ -80,9 +80,6 @@ def read_job(path: str | Path, within: Path | None = None) -> Job:
         path: the TOML file; outline files are looked for beside it.
         within: a folder that no file which the job names may lie outside of; None for anywhere.
 
-    Returns:
-        The job, in mm and radians, defaults filled in.
-
     Raises:
         JobError: the file cannot be read, or holds faults; it carries all of them.
     """
@@ -114,9 +111,6 @@ def read_job_text(text: str, file_name: str, folder: Path, within: Path | None =
         file_name: the file's name as faults say it.
         folder: where outline files are looked for.
         within: a folder that none of them may lie outside of; None for anywhere.
-
-    Returns:
-        The job, in mm and radians, defaults filled in.
 
     Raises:
         JobError: the text holds faults; it carries all of them.

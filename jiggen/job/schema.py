@@ -13,7 +13,8 @@ A section is a frozen record, and each of its fields one key of a table of the f
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator
+from functools import partial
 from typing import Any, TypeVar, cast, dataclass_transform
 
 from msgspec import NODEFAULT, Struct, StructMeta
@@ -29,44 +30,27 @@ NEEDED: Any = object()
 """The default of a key that has none: it must be given."""
 
 
-class Key(Struct, frozen=True, kw_only=True):
-    """One key of a table of the job file.
+class Key(Struct, frozen=True):
+    """One key of a table of the job file."""
 
-    Attributes:
-        kind: what is written there, as the tables of the manual say it.
-        read: from the table and this key to what the record holds; None if absent or at fault.
-        default: what holds where the key is left out, in mm and radians; `NEEDED` where it must
-            be given.
-        label: a few words for a form field or the head of a table.
-        meaning: what it is, in one line.
-        quantity: of a measured value, else None.
-        limits: of a measured value, in mm, radians or as a ratio.
-        choices: the words that may be written; empty for any.
-        most: the largest whole number, list or text; `least` the smallest.
-        holds: the section of a table, or of each table of a list.
-        instead: the key that this one is another way of giving; empty for none.
-        unless: the key that may be given in place of this one, where it is needed.
-        default_said: the default in words, where a number would not tell it.
-        name: in the file.
-        field: of the record.
-    """
-
-    kind: str
+    kind: str  # what is written there, as the tables of the manual say it
+    # from the table and this key to what the record holds; None if absent or at fault
     read: Callable[[Table, Key], Any]
+    # what holds where the key is left out, in mm and radians; `NEEDED` where it must be given
     default: Any
-    label: str
-    meaning: str
-    quantity: Quantity | None = None
-    limits: Limits = Limits()
-    choices: tuple[str, ...] = ()
+    label: str  # a few words for a form field or the head of a table
+    meaning: str  # what it is, in one line
+    quantity: Quantity | None = None  # of a measured value, else None
+    limits: Limits = Limits()  # of a measured value, in mm, radians or as a ratio
+    choices: tuple[str, ...] = ()  # the words that may be written; empty for any
     least: int = 0
-    most: int = 0
-    holds: type | None = None
-    instead: str = ""
-    unless: str = ""
-    default_said: str = ""
-    name: str = ""
-    field: str = ""
+    most: int = 0  # the largest whole number, list or text; `least` the smallest
+    holds: type | None = None  # the section of a table, or of each table of a list
+    instead: str = ""  # the key that this one is another way of giving; empty for none
+    unless: str = ""  # the key that may be given in place of this one, where it is needed
+    default_said: str = ""  # the default in words, where a number would not tell it
+    name: str = ""  # in the file
+    field: str = ""  # of the record
 
     @property
     def needed(self) -> bool:
@@ -97,37 +81,39 @@ class Key(Struct, frozen=True, kw_only=True):
         return {LENGTH: units, BORE: units, ANGLE: "deg"}.get(self.quantity, "")
 
 
-def _key(name: str, more: Mapping[str, Any], **given: Any) -> Any:
-    """Return a key to stand at a field; `name` is its own in the file, if it differs."""
-    return Key(**given, **more, name=name)
-
-
 def _measured(
-    quantity: Quantity, kind: str, default: Any, label: str, meaning: str, **given: Any
+    quantity: Quantity,
+    kind: str,
+    default: Any,
+    label: str,
+    meaning: str,
+    *,
+    shape: str = "one",
+    above: float | None = 0,
+    at_least: float | None = None,
+    below: float | None = None,
+    at_most: float | None = None,
+    **more: Any,
 ) -> Any:
-    name, more = given.pop("name", ""), _taken(given, "instead", "unless", "default_said")
-    shape = given.pop("shape", "one")
     turn = math.radians if quantity is ANGLE else float
-    if "at_least" not in given:
-        given.setdefault("above", 0)
-    limits = Limits(**{k: turn(v) for k, v in given.items() if v is not None})
+    limits = {
+        "above": above if at_least is None else None,
+        "at_least": at_least,
+        "below": below,
+        "at_most": at_most,
+    }
     if quantity is ANGLE and isinstance(default, int | float):
         default = math.radians(default)
-    return _key(
-        name,
-        more,
-        kind=_SHAPED[shape].format(one=kind, many=f"{kind}s"),
-        read=_SHAPES[shape],
-        default=default,
-        label=label,
-        meaning=meaning,
+    return Key(
+        _SHAPED[shape].format(one=kind, many=f"{kind}s"),
+        _SHAPES[shape],
+        default,
+        label,
+        meaning,
         quantity=quantity,
-        limits=limits,
+        limits=Limits(**{name: turn(one) for name, one in limits.items() if one is not None}),
+        **more,
     )
-
-
-def _taken(given: dict[str, Any], *names: str) -> dict[str, Any]:
-    return {name: given.pop(name) for name in names if name in given}
 
 
 def _quantity(key: Key) -> Quantity:
@@ -154,38 +140,25 @@ _SHAPES = {"one": _one, "pair": _pair, "one or pair": _one_or_pair}
 _SHAPED = {"one": "{one}", "pair": "two {many}", "one or pair": "{one}"}
 
 
-def mm(default: Any, label: str, meaning: str, **limits: Any) -> Any:
-    """Return a length, mm; `shape` is ``one``, ``pair``, or ``one or pair`` for ``[a, b]`` too.
+mm = partial(_measured, LENGTH, "length")
+"""Return a length, mm; `shape` is ``one``, ``pair``, or ``one or pair`` for ``[a, b]`` too.
 
-    Args:
-        default: mm, or None, or `NEEDED`.
-        label: see `Key`.
-        meaning: see `Key`.
-        limits: ``above`` (0 unless it is None or `at_least` is given), ``at_least``, ``below``,
-            ``at_most``, mm; also ``shape``, ``instead``,
-            ``unless``, ``default_said``, and the ``name`` in the file where the field has another.
-    """
-    return _measured(LENGTH, "length", default, label, meaning, **limits)
+Takes default (mm, or None, or `NEEDED`), label and meaning, see `Key`; the limits ``above`` (0
+unless it is None or `at_least` is given), ``at_least``, ``below`` and ``at_most``, mm; and
+``instead``, ``unless``, ``default_said``, and the ``name`` in the file where the field has another.
+"""
 
+deg = partial(_measured, ANGLE, "angle")
+"""Return an angle; default and limits in degrees, the record holds radians. See `mm`."""
 
-def deg(default: Any, label: str, meaning: str, **limits: Any) -> Any:
-    """Return an angle; default and limits in degrees, the record holds radians. See `mm`."""
-    return _measured(ANGLE, "angle", default, label, meaning, **limits)
+mm_or_drill = partial(_measured, BORE, "length or drill")
+"""Return a diameter, mm, that may be written as a drill. See `mm`."""
 
+rate = partial(_measured, RATE, "rate")
+"""Return a taper rate, thickness over length. See `mm`."""
 
-def mm_or_drill(default: Any, label: str, meaning: str, **limits: Any) -> Any:
-    """Return a diameter, mm, that may be written as a drill. See `mm`."""
-    return _measured(BORE, "length or drill", default, label, meaning, **limits)
-
-
-def rate(default: Any, label: str, meaning: str, **limits: Any) -> Any:
-    """Return a taper rate, thickness over length. See `mm`."""
-    return _measured(RATE, "rate", default, label, meaning, **limits)
-
-
-def number(default: Any, label: str, meaning: str, **limits: Any) -> Any:
-    """Return a plain number. See `mm`."""
-    return _measured(NUMBER, "number", default, label, meaning, **limits)
+number = partial(_measured, NUMBER, "number")
+"""Return a plain number. See `mm`."""
 
 
 def drill(label: str, meaning: str) -> Any:
@@ -200,70 +173,49 @@ def drill(label: str, meaning: str) -> Any:
             table.fault(key.name, error.problem, error.remedy)
             return None
 
-    kind = f"drill, {LIMITS.said('mm')}"
-    return _key("", {}, kind=kind, read=read, default=NEEDED, label=label, meaning=meaning)
+    return Key(f"drill, {LIMITS.said('mm')}", read, NEEDED, label, meaning)
 
 
 def whole(default: Any, label: str, meaning: str, least: int, most: int, **more: Any) -> Any:
     """Return a whole number from `least` to `most`."""
-    return _key(
-        "",
-        {**more, "least": least, "most": most},
-        kind="whole number",
-        read=lambda table, key: table.count(key.name, key.least, key.most),
-        default=default,
-        label=label,
-        meaning=meaning,
-    )
+
+    def read(table: Table, key: Key) -> int | None:
+        return table.count(key.name, least, most)
+
+    return Key("whole number", read, default, label, meaning, least=least, most=most, **more)
 
 
 def choice(default: Any, label: str, meaning: str, *choices: str, **more: Any) -> Any:
     """Return one of some words; the default may be another, such as '' for not said."""
-    return _key(
-        "",
-        {**more, "choices": choices},
-        kind=_listed([f'`"{word}"`' for word in choices]),
-        read=lambda table, key: table.choice(key.name, key.choices),
-        default=default,
-        label=label,
-        meaning=meaning,
-    )
+
+    def read(table: Table, key: Key) -> str | None:
+        return table.choice(key.name, choices)
+
+    kind = _listed([f'`"{word}"`' for word in choices])
+    return Key(kind, read, default, label, meaning, choices=choices, **more)
 
 
 def _listed(words: list[str]) -> str:
     return " or ".join(filter(None, (", ".join(words[:-1]), words[-1])))
 
 
-def flag(default: Any, label: str, meaning: str, **more: Any) -> Any:
+def flag(default: Any, label: str, meaning: str) -> Any:
     """Return a yes or no."""
-    return _key(
-        "",
-        more,
-        kind="true or false",
-        read=lambda table, key: table.flag(key.name),
-        default=default,
-        label=label,
-        meaning=meaning,
-    )
+    return Key("true or false", lambda table, key: table.flag(key.name), default, label, meaning)
 
 
 def text(default: Any, label: str, meaning: str, most: int) -> Any:
     """Return a line of text of at most `most` characters."""
-    return _key(
-        "",
-        {"most": most},
-        kind=f"text, at most {most} characters",
-        read=lambda table, key: table.text(key.name, key.most, needed=key.needed),
-        default=default,
-        label=label,
-        meaning=meaning,
-    )
+
+    def read(table: Table, key: Key) -> str | None:
+        return table.text(key.name, most, needed=key.needed)
+
+    return Key(f"text, at most {most} characters", read, default, label, meaning, most=most)
 
 
 def own(kind: str, default: Any, label: str, meaning: str, read: Any, **more: Any) -> Any:
     """Return a key with a reader of its own, see `Key.read`."""
-    name = more.pop("name", "")
-    return _key(name, more, kind=kind, read=read, default=default, label=label, meaning=meaning)
+    return Key(kind, read, default, label, meaning, **more)
 
 
 def part(holds: type, label: str, meaning: str, default: Any = None) -> Any:
@@ -279,34 +231,27 @@ def part(holds: type, label: str, meaning: str, default: Any = None) -> Any:
         below = table.section(key.name, known) if always else table.table(key.name, known)
         return None if below is None else read_section(holds, below)
 
-    return _key(
-        "",
-        {"holds": holds},
-        kind="table",
-        read=read,
-        default=default,
-        label=label,
-        meaning=meaning,
-    )
+    return Key("table", read, default, label, meaning, holds=holds)
 
 
-def parts(holds: type, label: str, meaning: str, most: int, default: Any = (), **more: Any) -> Any:
+def parts(
+    holds: type,
+    label: str,
+    meaning: str,
+    most: int,
+    default: Any = (),
+    read: Any = None,
+    name: str = "",
+) -> Any:
     """Return a list of tables, each a section of its own: `most` at most, `[[two brackets]]`."""
 
-    def read(table: Table, key: Key) -> Any:
-        below = table.tables(key.name, tuple(keys_of(holds)), key.most)
+    def read_each(table: Table, key: Key) -> Any:
+        below = table.tables(key.name, tuple(keys_of(holds)), most)
         found = [read_section(holds, one) for one in below]
         return tuple(found) if found and None not in found else None
 
-    return _key(
-        more.get("name", ""),
-        {"holds": holds, "most": most},
-        kind=f"list of tables, at most {most}",
-        read=more.get("read", read),
-        default=default,
-        label=label,
-        meaning=meaning,
-    )
+    kind = f"list of tables, at most {most}"
+    return Key(kind, read or read_each, default, label, meaning, holds=holds, most=most, name=name)
 
 
 def gone(answer: str) -> Any:
@@ -316,7 +261,7 @@ def gone(answer: str) -> Any:
         if table.has(key.name):
             table.fault(key.name, answer)
 
-    return _key("", {}, kind="", read=read, default=None, label="", meaning="")
+    return Key("", read, None, "", "")
 
 
 @dataclass_transform(frozen_default=True, kw_only_default=True)
@@ -395,11 +340,7 @@ def key_rows(holds: type, above: str = "") -> Iterator[tuple[str, Key]]:
 
 
 def tables_of(holds: type) -> str:
-    """Return the key tables of the manual: a heading and a Markdown table for each section.
-
-    Args:
-        holds: the section of the whole file.
-    """
+    """Return the key tables of the manual: a heading and a Markdown table for each section."""
     top = {name: key for name, key in keys_of(holds).items() if key.label}
     lines = ["### Top of the file", "", *_table((name, key) for name, key in top.items())]
     for name, key in top.items():

@@ -55,7 +55,6 @@ from jiggen.job.schema import (
     part,
     parts,
     read_section,
-    tables_of,
     text,
     whole,
 )
@@ -399,17 +398,11 @@ class Block(Section):
 
 
 class LighteningHole(Struct, frozen=True, kw_only=True):
-    """A round hole that lightens the stock.
+    """A round hole that lightens the stock."""
 
-    Attributes:
-        at: its middle along the stock, mm from the stock's zero end.
-        diameter: mm.
-        line: distance of its middle forward of the trailing edge, mm.
-    """
-
-    at: float
-    diameter: float
-    line: float
+    at: float  # its middle along the stock, mm from the stock's zero end
+    diameter: float  # mm
+    line: float  # distance of its middle forward of the trailing edge, mm
 
 
 class Lightening(Section):
@@ -790,8 +783,3 @@ class Job(Section):
     def guide_cut(self) -> str:
         """Return how the guide is made: ``hand``, ``printed`` or ``laser``."""
         return self.guide.cut or ("hand" if self.cut.kerf is None else "laser")
-
-
-def key_tables() -> str:
-    """Return the key tables of the whole job file in Markdown, for the manual."""
-    return tables_of(Job)

@@ -36,17 +36,11 @@ _NAMES_SHOWN = 4
 
 
 class Size(Struct, frozen=True, kw_only=True):
-    """A length that a job states, with what is usual for it.
+    """A length that a job states, with what is usual for it."""
 
-    Attributes:
-        key: of the job file.
-        mm: the length.
-        kind: one of the ranges.
-    """
-
-    key: str
-    mm: float
-    kind: str
+    key: str  # of the job file
+    mm: float  # the length
+    kind: str  # one of the ranges
 
     def is_usual(self, factor: float = 1.0) -> bool:
         """Return whether the length, times `factor`, is one that such a part has."""
@@ -61,13 +55,7 @@ class Size(Struct, frozen=True, kw_only=True):
 
 
 def sizes_of(wedge: Any, skin: Any, holes: Any) -> list[Size]:
-    """Return the lengths of a job that a slip of the unit shows in.
-
-    Args:
-        wedge: see `sections.Wedge`.
-        skin: see `sections.Skin`, or None.
-        holes: see `sections.Holes`, or None.
-    """
+    """Return the lengths of a job that a slip of the unit shows in."""
     return [*_of_wedge(wedge), *_of_skin(skin), *_of_holes(holes)]
 
 
@@ -125,10 +113,6 @@ def ask_for_unit(found: Mapping[str, Any], table: Table) -> None:
 
     Where most of what stands out would be usual in the other unit, `units` is to blame; else the
     first key that is beyond sense.
-
-    Args:
-        found: what was read of the whole file, by field.
-        table: the whole file.
     """
     allow = found.get("allow")
     if found.get("wedge") is None or (allow is not None and allow.size):

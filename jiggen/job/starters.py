@@ -28,9 +28,6 @@ def _places() -> tuple[Traversable, ...]:
 def starter_files() -> dict[str, Traversable]:
     """Return the starter job files by name, in alphabetical order.
 
-    Returns:
-        For each name the file that holds its text.
-
     Raises:
         StarterError: neither the package nor the checkout has any; it names both places.
     """

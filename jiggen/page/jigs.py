@@ -33,8 +33,7 @@ from jiggen.page.screen import Screen, Shown
 from jiggen.page.store import Changed, Kept
 from jiggen.proof.folder import folder_of, put_drawings
 from jiggen.solution import Solution
-from jiggen.write.manifest import MANIFEST
-from jiggen.write.output import USUAL
+from jiggen.write.manifest import MANIFEST, USUAL
 from jiggen.write.screen import screen_svg
 
 KINDS = {

@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import Literal
 
-from msgspec import Struct
+from msgspec import Struct, field
 
 from jiggen.geometry.slips import Slip
 from jiggen.proof.record import PieceRecord
@@ -41,23 +41,14 @@ def worst_of(verdicts: Iterable[str]) -> str:
 
 
 class Check(Struct, frozen=True, kw_only=True):
-    """One thing that must hold: an error with its doubt against its limit.
+    """One thing that must hold: an error with its doubt against its limit."""
 
-    Attributes:
-        what: name of a check angle or a check dimension.
-        nominal: as drawn, radians or mm.
-        error: as it came out less nominal.
-        doubt: about 95 %, same unit.
-        limit: largest error allowed; infinite where it does not count.
-        is_angle: radians, not mm.
-    """
-
-    what: str
-    nominal: float
-    error: float
-    doubt: float
-    limit: float
-    is_angle: bool = False
+    what: str  # name of a check angle or a check dimension
+    nominal: float  # as drawn, radians or mm
+    error: float  # as it came out less nominal
+    doubt: float  # about 95 %, same unit
+    limit: float  # largest error allowed; infinite where it does not count
+    is_angle: bool = False  # radians, not mm
 
     @property
     def verdict(self) -> str:
@@ -114,88 +105,49 @@ def length_limit(piece: PieceRecord) -> float | None:
 
 
 class Question(Struct, frozen=True, kw_only=True):
-    """Readings that are asked about and left out of the sums.
-
-    Attributes:
-        readings: their names.
-        likely: what went wrong, most likely; see `Slip.kind`.
-        text: for the person who measured, with the numbers and what to do.
-    """
+    """Readings that are asked about and left out of the sums."""
 
     readings: tuple[str, ...]
-    likely: str
-    text: Words
+    likely: str  # what went wrong, most likely; see `Slip.kind`
+    text: Words  # for the person who measured, with the numbers and what to do
 
 
 class CutAngle(Struct, frozen=True, kw_only=True):
-    """One check angle of a finished piece.
-
-    Attributes:
-        name: of the check angle.
-        nominal: as drawn, radians.
-        value: as cut, radians.
-        plus_minus: about 95 %, radians.
-        residuals: reading less fitted length by name, mm.
-        determined: False where the readings say little about this angle.
-        consistent: False where they contradict one another.
-        missing: names of the lengths that it still takes to determine it; None where no lengths of
-            the piece would do.
-        verdict: on this check edge by itself.
-        added: what plates glued on turn the bit further, as if it were of this angle, radians.
-        drift: where a hole drilled with it comes out, mm; None without a hole.
-        drift_plus_minus: about 95 %, mm; None without a hole.
-        hole: number of the hole that the drift is told for; None without one.
-    """
+    """One check angle of a finished piece."""
 
     name: str
-    nominal: float
-    value: float
-    plus_minus: float
-    residuals: dict[str, float]
-    determined: bool
-    consistent: bool
-    missing: tuple[str, ...] | None
-    verdict: str
-    added: float = 0.0
-    drift: float | None = None
-    drift_plus_minus: float | None = None
-    hole: int | None = None
+    nominal: float  # as drawn, radians
+    value: float  # as cut, radians
+    plus_minus: float = math.pi  # about 95 %, radians
+    residuals: dict[str, float] = field(
+        default_factory=dict
+    )  # reading less fitted length by name, mm
+    determined: bool = False  # False where the readings say little about this angle
+    consistent: bool = False  # False where they contradict one another
+    missing: tuple[str, ...] | None = ()  # lengths that would determine it; None where none would
+    verdict: str = CANNOT_TELL  # on this check edge by itself
+    added: float = 0.0  # what plates glued on turn the bit further, as if of this angle, radians
+    drift: float | None = None  # where a hole drilled with it comes out, mm; None without a hole
+    drift_plus_minus: float | None = None  # about 95 %, mm; None without a hole
+    hole: int | None = None  # number of the hole that the drift is told for; None without one
 
 
 class Judged(Struct, frozen=True, kw_only=True):
-    """A verdict on one piece, a row of pieces, or the test holes drilled with one.
-
-    Attributes:
-        name: of the piece.
-        stage: what it rests on: the page or bed where the piece lies, the piece as cut, or what
-            was drilled with it.
-        verdict: ``use``, ``do not use`` or ``cannot tell``.
-        why: what it rests on, in words.
-        to_decide: what would decide it where it is open.
-        questions: readings that are asked about; no number then means anything.
-        sheet: where it lies; empty for what was cut or drilled.
-        worst: of its check angles on a sheet the one that came out worst.
-        length_error_worst: the largest error of its lengths, mm, without sign; None where it has
-            none, and where one axis of its sheet was not measured.
-        angles: its check angles as cut.
-        tilt: of the holes along x and y, as drilled less as intended, radians, and about 95 %.
-        drift: at the exit of a hole of the part, along x and y, mm.
-        worst_hole: number of the part's hole that makes most of its error.
-    """
+    """A verdict on one piece, a row of pieces, or the test holes drilled with one."""
 
     name: str
-    stage: Stage
+    stage: Stage  # what it rests on: the page or bed where it lies, the cut piece, or a test hole
     verdict: str
-    why: Words
-    to_decide: Words | None = None
-    questions: tuple[Question, ...] = ()
-    sheet: str = ""
-    worst: Check | None = None
-    length_error_worst: float | None = None
-    angles: tuple[CutAngle, ...] = ()
-    tilt: tuple[tuple[float, float], tuple[float, float]] | None = None
-    drift: tuple[float, float] | None = None
-    worst_hole: int | None = None
+    why: Words  # what it rests on, in words
+    to_decide: Words | None = None  # what would decide it where it is open
+    questions: tuple[Question, ...] = ()  # what is asked about; no number then means anything
+    sheet: str = ""  # where it lies; empty for what was cut or drilled
+    worst: Check | None = None  # of its check angles on a sheet the one that came out worst
+    length_error_worst: float | None = None  # mm, without sign; None where it is not known
+    angles: tuple[CutAngle, ...] = ()  # its check angles as cut
+    tilt: tuple[tuple[float, float], tuple[float, float]] | None = None  # along x and y, off; 95 %
+    drift: tuple[float, float] | None = None  # at the exit of a hole of the part, along x and y, mm
+    worst_hole: int | None = None  # number of the part's hole that makes most of its error
 
 
 def asked_about(name: str, stage: Stage, questions: Sequence[Question], sheet: str = "") -> Judged:
@@ -232,9 +184,7 @@ _AGAIN = {
 def question_of(slip: Slip, on: Stage) -> Question:
     """Return the question that a slip makes, by what was measured.
 
-    Args:
-        slip: what cannot be meant.
-        on: what it was measured on: paper has a print dialog, a machine has an import.
+    Paper has a print dialog, a machine has an import.
     """
     one = len(slip.readings) == 1
     share = sum(slip.given) / sum(slip.expected)

@@ -16,18 +16,18 @@ from msgspec import Struct
 
 from jiggen.geometry.coupon import (
     BARS,
-    Found,
     kerf_from_fingers,
     kerf_pooled,
     sheet_from_slots,
 )
-from jiggen.geometry.distortion import Bar, Estimate, WithDoubt, estimate, printed_length
-from jiggen.geometry.leastsquares import COVERAGE
-from jiggen.geometry.slips import INCH, slips
+from jiggen.geometry.distortion import Bar, Estimate, estimate, printed_length
+from jiggen.geometry.leastsquares import COVERAGE, WithDoubt
+from jiggen.geometry.slips import slips
 from jiggen.proof.checks import Question, question_of
 from jiggen.proof.readings import CouponReading, LengthReading
 from jiggen.proof.record import SLOT, LengthRecord, PieceRecord
-from jiggen.units import Length, Words, joined, words
+from jiggen.proof.sheets import scales_of
+from jiggen.units import INCH, Length, Words, joined, words
 
 PLAUSIBLE_SHARE = 0.25
 """Share of a bar of the coupon that a machine burns or mills away with one cut at most; a kerf
@@ -42,24 +42,14 @@ that is not asked: a knife or a fine beam. Common practice, no published source.
 
 
 class CouponFound(Struct, frozen=True, kw_only=True):
-    """What a coupon says about machine and material.
+    """What a coupon says about machine and material."""
 
-    Attributes:
-        kerf: full width of the slot, from both rows, mm; None if neither was measured.
-        by_row: from each row alone, by the name of its dimension.
-        sheet: thickness of the material, mm, or None.
-        alike: False where the two rows differ by more than their doubts and steps.
-        by_bars: the engraved bars told how far off the machine lays each row out, and that is
-            taken off; False where it is taken to lay them out true.
-        questions: what must be asked first; then nothing of the rest is known.
-    """
-
-    kerf: Found | None = None
-    by_row: Mapping[str, Found]
-    sheet: Found | None = None
-    alike: bool = True
-    by_bars: bool = False
-    questions: tuple[Question, ...] = ()
+    kerf: WithDoubt | None = None  # width of the slot, from both rows, mm, or None
+    by_row: Mapping[str, WithDoubt]  # from each row alone, by the name of its dimension
+    sheet: WithDoubt | None = None  # thickness of the material, mm, or None
+    alike: bool = True  # False where the two rows differ by more than their doubts and steps
+    by_bars: bool = False  # the engraved bars told how long the rows were laid out
+    questions: tuple[Question, ...] = ()  # what must be asked first; no number then stands
 
 
 class _Row(Struct, frozen=True, kw_only=True):
@@ -113,7 +103,8 @@ def judge_coupon(
     asked = [question_of(slip, "bed") for slip in slips(bars)] if bars else []
     cut = estimate(list(bars.values())) if bars and not asked else None
     rows = [_laid_out(piece.sizes[name], one, cut) for name, one in reading.rows.items()]
-    asked = asked or list(_asked(rows, cut))
+    alone = [question for row in rows if (question := _of_row(row))]
+    asked = asked or alone or list(_of_rows(rows, cut))
     if asked:
         return CouponFound(by_row={}, questions=tuple(asked))
     kerfs = {
@@ -138,18 +129,11 @@ def judge_coupon(
 
 
 def is_off_scale(cut: Estimate) -> bool:
-    """Return whether a machine is off its size by clearly more than the doubt of its bars.
-
-    Args:
-        cut: what it did to a bed, by the engraved bars.
+    """Return whether a machine is off its size on a bed by clearly more than its bars' doubt.
 
     Source: common practice, no published source: twice the doubt.
     """
-    made = (cut.distortion.scale_x, cut.distortion.scale_y)
-    return any(
-        known and abs(scale - 1.0) > 2.0 * COVERAGE * standard
-        for known, scale, standard in zip(cut.scales_measured, made, cut.standards, strict=False)
-    )
+    return any(abs(scale - 1.0) > 2.0 * doubt for _, scale, doubt in scales_of(cut, "bed"))
 
 
 def _laid_out(drawn: LengthRecord, taken: LengthReading, cut: Estimate | None) -> _Row:
@@ -170,12 +154,6 @@ def _alike(rows: Sequence[_Row]) -> bool:
         return True
     one, other = rows
     return abs(one.lost - other.lost) * BARS <= math.hypot(one.doubt, other.doubt)
-
-
-def _asked(rows: Sequence[_Row], cut: Estimate | None) -> list[Question]:
-    """Return what must be asked about rows; about both together only where each may be meant."""
-    alone = [question for row in rows if (question := _of_row(row))]
-    return alone or list(_of_rows(rows, cut))
 
 
 def _of_row(row: _Row) -> Question | None:
@@ -201,7 +179,7 @@ def _of_row(row: _Row) -> Question | None:
 
 
 def _of_rows(rows: Sequence[_Row], cut: Estimate | None) -> Iterator[Question]:
-    """Ask for an engraved bar, or about a row that lost a bar, or two rows that contradict."""
+    """Ask about rows that may be meant each by itself: for a bar, a lost bar, a contradiction."""
     unread = [row for row in rows if not row.by_bars]
     if cut is not None and unread and is_off_scale(cut):
         ways = " and ".join(sorted({"up the bed" if r.drawn.axis else "across" for r in unread}))

@@ -37,12 +37,8 @@ SAME_SCALE, SAME_SKEW = 2e-6, math.radians(2e-4)
 def folder_of(job: str) -> str:
     """Return the name of the folder that a job's drawings go to, if no other is asked for.
 
-    Args:
-        job: the job's name, any text.
-
-    Returns:
-        Its letters and digits of every script in lower case, hyphens between them, and ``-jigs``.
-        A long name is cut, and told from others that begin alike by a mark of the whole of it.
+    Its letters and digits of every script in lower case, hyphens between them, and ``-jigs``. A
+    long name is cut, and told from others that begin alike by a mark of the whole of it.
     """
     plain = unicodedata.normalize("NFC", job.lower())
     # Letters, the marks that belong to them, and digits.
@@ -78,9 +74,6 @@ def put_drawings(
 
 def drawings_in(folder: str) -> dict[str, Any] | None:
     """Return the manifest of the drawings in a folder; None where there is none.
-
-    Args:
-        folder: of the drawings.
 
     Raises:
         DrawingFileError: it cannot be read, or is not what jiggen writes.
@@ -157,10 +150,8 @@ def filled_in(
 ) -> list[str]:
     """Return the paths of the forms in a folder that somebody wrote in, the usual name first.
 
-    Args:
-        folder: of the drawings.
-        manifest: of them; a form that it lists by its hash is blank.
-        typed: texts by path that count in the place of what the files hold.
+    A form that the manifest lists by its hash is blank. `typed` texts, by path, count in the place
+    of what the files hold.
     """
     texts = typed or {}
     blanks = {row["sha256"] for row in manifest["files"]}

@@ -7,7 +7,7 @@ and one length of each further page first. The marks of all that was drawn stand
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 from msgspec.structs import replace
 
@@ -24,38 +24,32 @@ ONE_TELLS = "diagonal-1"
 
 _STEP_SAID = {"rule": {"mm": "0.5", "in": '"1/64 in"'}, "calliper": {"mm": "0.05", "in": "0.001"}}
 
-#: A blank: the name of a length, the length, and what else to say of it.
-_Blank = tuple[LengthRecord, str]
-
 
 def form_text(record: Record, units: str) -> str:
-    """Return a form for a set of drawings.
+    """Return a form, TOML text, for a set of drawings.
 
-    Args:
-        record: of the drawings.
-        units: ``mm`` or ``in``: what lengths are said in and bare numbers count in.
-
-    Returns:
-        TOML text.
+    Lengths are said in `units`, ``mm`` or ``in``, and bare numbers count in them.
     """
     pages, pieces = record.pages, list(record.pieces.values())
     leading = [piece for piece in pieces if piece.leading_edge is not None]
     first = [p for p in leading if p.kind == leading[0].kind] or [p for p in pieces if p.angles][:1]
     asked: dict[str, set[str]] = {}
 
-    def table(kind: str, name: str, note: str, blanks: Sequence[_Blank]) -> list[str]:
-        """Return the table of what is blank still."""
+    def table(
+        kind: str, name: str, note: str, lengths: Iterable[LengthRecord], far: str = ""
+    ) -> list[str]:
+        """Return the table of what is blank still; `far` is said of what no calliper spans."""
         done = asked.setdefault(name, set())
-        left = [(length, more) for length, more in blanks if length.name not in done]
-        done |= {length.name for length, _ in left}
+        left = [length for length in lengths if length.name not in done]
+        done |= {length.name for length in left}
         if not left:
             return []
-        rows = [_blank(length, more, units) for length, more in left]
+        rows = [_blank(length, units, far if length.nominal > REACH else "") for length in left]
         return ["", f"# {note}", f"[[{kind}]]", f"name = {_quoted(name)}", *rows]
 
     lines = _head(record, units)
     for page in pages[:1]:
-        few = [(size, "") for name, size in page.measurable().items() if name in OPTIONS]
+        few = [size for name, size in page.measurable().items() if name in OPTIONS]
         lines += table("page", page.name, f"{page.name}, by rule", few)
     if not pages:
         for bed in record.beds[:1]:
@@ -64,16 +58,15 @@ def form_text(record: Record, units: str) -> str:
         edge = piece.leading_edge or piece.angles[0]
         names = still_needed(piece, edge) or ()
         note = f"{piece.name}, cut, by calliper"
-        lines += table("piece", piece.name, note, [(piece.sizes[n], "") for n in names])
+        lines += table("piece", piece.name, note, [piece.sizes[name] for name in names])
     coupons = [line for piece in pieces if piece.is_coupon for line in _coupon(piece, units)]
     alone = {p.kind for p in pieces} == {p.kind for p in pieces if p.is_coupon}
     lines += [*(coupons if alone else ()), "", "", MORE]
     for row in record.rows:
-        note = f"{row.title}, by rule or tape"
-        lines += table("piece", row.name, note, [(size, "") for size in row.lengths])
+        lines += table("piece", row.name, f"{row.title}, by rule or tape", row.lengths)
     for number, page in enumerate(pages):
-        rest = [(size, "") for size in page.measurable().values()]
-        rest.sort(key=lambda blank: bool(number) and blank[0].name != ONE_TELLS)
+        rest = list(page.measurable().values())
+        rest.sort(key=lambda length: bool(number) and length.name != ONE_TELLS)
         alike = ": one diagonal tells whether it was printed like the first" if number else ""
         lines += table("page", page.name, f"{page.name}, by rule{alike}", rest)
     for bed in record.beds:
@@ -82,7 +75,7 @@ def form_text(record: Record, units: str) -> str:
     for piece in pieces:
         if not (piece.is_coupon or piece.name in parts):
             note = f"{piece.name}, cut, by calliper"
-            lines += table("piece", piece.name, note, _of_piece(piece))
+            lines += table("piece", piece.name, note, piece.sizes.values(), "by rule")
     lines += () if alone else coupons
     if leading:
         lines += _test_hole(stem_of(leading[0], record))
@@ -105,25 +98,18 @@ def _head(record: Record, units: str) -> list[str]:
     ]
 
 
-def _of_bed(bed: SheetRecord) -> tuple[str, list[_Blank]]:
+def _of_bed(bed: SheetRecord) -> tuple[str, list[LengthRecord]]:
     """Return what is measured on a bed: the longest engraved bar each way, and one aslant."""
     found = sorted(bed.measurable().items(), key=lambda item: -item[1].nominal)
-    first: dict[int | None, _Blank] = {}
+    first: dict[int | None, LengthRecord] = {}
     for name, length in found:
-        first.setdefault(length.axis, (replace(length, name=name), ""))
+        first.setdefault(length.axis, replace(length, name=name))
     return f"{bed.name}, engraved on what was cut, by calliper", list(first.values())
 
 
-def _of_piece(piece: PieceRecord) -> list[_Blank]:
-    """Return every size of a piece."""
-    sizes = piece.sizes.values()
-    return [(size, "by rule" if size.nominal > REACH else "") for size in sizes]
-
-
-def _blank(length: LengthRecord, more: str, units: str) -> str:
-    """Return one blank with what it should be and how it is measured."""
+def _blank(length: LengthRecord, units: str, more: str = "") -> str:
     nominal = say_length(length.nominal, units, 2 if units == "mm" else 3)
-    said = "; ".join(text for text in (f"{nominal}", _printable(length.how), more) if text)
+    said = "; ".join(filter(None, (nominal, _printable(length.how), more)))
     return f'{_key(length.name)} = ""      # {said}'
 
 
@@ -150,13 +136,12 @@ def _coupon(piece: PieceRecord, units: str) -> list[str]:
         "# of them. slot: the narrowest that the material enters by hand, as it is lettered:",
         f"# always in mm, one of {', '.join(lettered)}.",
         "[coupon]",
-        *(_blank(row, "", units) for row in rows),
+        *(_blank(row, units) for row in rows),
         'slot = ""',
     ]
 
 
 def _marks(record: Record) -> Iterable[str]:
-    """Yield the marks of all that can be measured."""
     yield from ("", "", "# What this form was written for; leave it as it is.", "[marks]")
     every = {
         **{page.name: page.mark for page in record.pages},

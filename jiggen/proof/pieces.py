@@ -54,12 +54,8 @@ UNHEARD = 1e3
 def judge_piece(piece: PieceRecord, taken: Sequence[LengthReading]) -> Judged:
     """Judge a cut piece by what a calliper reads across it.
 
-    Args:
-        piece: as drawn, in any place; or a row, with its whole length.
-        taken: at least one reading of its sizes.
-
-    Returns:
-        The verdict. A check angle that the readings do not tell leaves it open.
+    A check angle that the readings, at least one, do not tell leaves the verdict open. A row is
+    judged by its whole length.
     """
     drawn = {one.name: piece.sizes[one.name].nominal for one in taken}
     bars = {
@@ -68,7 +64,11 @@ def judge_piece(piece: PieceRecord, taken: Sequence[LengthReading]) -> Judged:
     }
     slips = slips_of_each(bars, FAR)
     angles = tuple(_as_cut(angle, piece, taken) for angle in piece.angles)
-    if angles and {slip.kind for slip in slips} == {"far"} and all(map(_is_told, angles)):
+    if (
+        angles
+        and {slip.kind for slip in slips} == {"far"}
+        and all(angle.determined and angle.consistent for angle in angles)
+    ):
         # Far off, and all lengths tell one shape: it was not misread, it was cut so.
         slips = ()
     asked = [question_of(slip, "piece") for slip in slips]
@@ -92,17 +92,8 @@ def judge_piece(piece: PieceRecord, taken: Sequence[LengthReading]) -> Judged:
     )
 
 
-def _is_told(angle: CutAngle) -> bool:
-    return angle.determined and angle.consistent
-
-
 def judge_pieces(record: Record, taken: Mapping[str, Sequence[LengthReading]]) -> dict[str, Judged]:
-    """Judge every cut piece that was measured; plates glued on add to what they are glued to.
-
-    Args:
-        record: of the drawings.
-        taken: the readings of each piece by its name.
-    """
+    """Judge every cut piece that was measured; plates glued on add to what they are glued to."""
     found = {name: judge_piece(record.pieces[name], some) for name, some in taken.items()}
     return {name: _with_plates(one, record, found) for name, one in found.items()}
 
@@ -148,13 +139,7 @@ def still_needed(
 ) -> tuple[str, ...] | None:
     """Return which lengths must be measured for a check angle, beside those that were.
 
-    Args:
-        piece: as drawn.
-        angle: one of its check angles.
-        have: names of the lengths that were measured.
-
-    Returns:
-        Names in the order of the piece; None where even all of its lengths do not fix the angle.
+    Names in the order of the piece; None where even all of its lengths do not fix the angle.
     """
     lengths = {name: (size.start, size.end) for name, size in piece.sizes.items()}
     needed = needed_lengths(*_on_corners(angle, piece), lengths)
@@ -163,30 +148,19 @@ def still_needed(
 
 def _as_cut(angle: AngleRecord, piece: PieceRecord, taken: Sequence[LengthReading]) -> CutAngle:
     """Return one check angle as cut, judged by itself."""
+    unknown = CutAngle(name=angle.name, nominal=angle.nominal, value=angle.nominal)
     real = _shape(angle, piece, taken)
     if real is None:
-        return CutAngle(
-            name=angle.name,
-            nominal=angle.nominal,
-            value=angle.nominal,
-            plus_minus=math.pi,
-            residuals={},
-            determined=False,
-            consistent=False,
-            missing=(),
-            verdict=CANNOT_TELL,
-        )
+        return unknown
     have = {one.name for one in taken}
-    found = CutAngle(
-        name=angle.name,
-        nominal=angle.nominal,
+    found = replace(
+        unknown,
         value=angle.nominal + real.error,
         plus_minus=COVERAGE * real.standard,
         residuals=real.residuals,
         determined=real.determined,
         consistent=real.consistent,
         missing=() if real.determined else still_needed(piece, angle, have),
-        verdict=CANNOT_TELL,
     )
     # What the readings do not determine can condemn an edge, but never pass it.
     check = _angle_check(found, piece)

@@ -51,51 +51,29 @@ from jiggen.units import Words, words
 
 
 class Changed(Struct, frozen=True, kw_only=True):
-    """A piece that is another one now than it was when it was drawn.
-
-    Attributes:
-        name: of the piece.
-        was: the code that is lettered on it.
-        now: the code that it would have today; empty where the job has no such piece any more.
-    """
+    """A piece that is another one now than it was when it was drawn."""
 
     name: str
-    was: str
-    now: str
+    was: str  # the code that is lettered on it
+    now: str  # the code that it would have today; empty where the job has no such piece any more
 
 
 class Proof(Struct, frozen=True, kw_only=True):
-    """What was measured and what it proves.
+    """What was measured and what it proves."""
 
-    Attributes:
-        job: name of the job.
-        units: the job's, ``mm`` or ``in``.
-        record: what the drawings should measure.
-        readings: what was measured, options included.
-        sheets: the verdict on pages and beds.
-        cut: the verdicts on cut pieces and rows.
-        holes: the verdicts on the test holes of each piece.
-        coupon: what the kerf coupon says, or None.
-        answers: the last word on each piece that was measured, or lies on what was.
-        changed: pieces that the job would draw otherwise today.
-        notes: what to know about the readings.
-        corrected_by: the mark of the readings of the pages; empty without any.
-        spent: these very readings corrected the print that lies there now, and are left out.
-    """
-
-    job: str
-    units: str
-    record: Record
+    job: str  # its name
+    units: str  # ``mm`` or ``in``
+    record: Record  # what the drawings should measure
     readings: Readings
     sheets: SheetsVerdict
-    cut: tuple[Judged, ...] = ()
-    holes: tuple[Judged, ...] = ()
+    cut: tuple[Judged, ...] = ()  # the verdicts on cut pieces and rows
+    holes: tuple[Judged, ...] = ()  # the verdicts on the test holes of each piece
     coupon: CouponFound | None = None
-    answers: tuple[Judged, ...] = ()
-    changed: tuple[Changed, ...] = ()
-    notes: tuple[Words, ...] = ()
-    corrected_by: str = ""
-    spent: bool = False
+    answers: tuple[Judged, ...] = ()  # the last word on each piece that was measured
+    changed: tuple[Changed, ...] = ()  # pieces that the job would draw otherwise today
+    notes: tuple[Words, ...] = ()  # what to know about the readings
+    corrected_by: str = ""  # the mark of the readings of the pages; empty without any
+    spent: bool = False  # these readings corrected the print that lies there, and are left out
 
     @property
     def verdict(self) -> str:
@@ -137,19 +115,12 @@ class Proof(Struct, frozen=True, kw_only=True):
 
 
 class Outcome(Struct, frozen=True, kw_only=True):
-    """What was written beside the verdict.
-
-    Attributes:
-        written: paths of the files.
-        reprint: path of the corrected page; empty for none.
-        not_reprinted: why a reprint that was asked for was not written, and what would do.
-        nothing_to_correct: the same where the print needs none, which is no failure.
-    """
+    """What was written beside the verdict."""
 
     written: tuple[str, ...] = ()
-    reprint: str = ""
-    not_reprinted: str = ""
-    nothing_to_correct: str = ""
+    reprint: str = ""  # path of the corrected page; empty for none
+    not_reprinted: str = ""  # why a reprint that was asked for was not written, and what would do
+    nothing_to_correct: str = ""  # the same where the print needs none, which is no failure
 
 
 def prove(
@@ -292,11 +263,8 @@ def _stale(judged: Judged, changed: Changed | None) -> Judged:
 def _sheets(
     record: Record, readings: Readings, changed: Mapping[str, Changed], measured_on: str
 ) -> SheetsVerdict:
-    taken = {
-        sheet.name: bars_of(sheet, readings.sheets.get(sheet.name, ()))
-        for sheet in (*record.pages, *record.beds)
-    }
     sheets = (*record.pages, *record.beds)
+    taken = {sheet.name: bars_of(sheet, readings.sheets.get(sheet.name, ())) for sheet in sheets}
     found = judge_sheets(sheets, taken, record.rows, measured_on=measured_on)
     return replace(
         found,

@@ -51,91 +51,52 @@ _AS_WRITTEN = 'a reading is written bar-x = 99.5 or bar-x = "3 7/8 in"'
 
 
 class LengthReading(Struct, frozen=True, kw_only=True):
-    """One length as measured.
-
-    Attributes:
-        name: of the bar, diagonal or check dimension.
-        measured: mm.
-        standard: standard uncertainty, mm.
-        step: that it was read to, mm; 0 where a plus-minus was stated instead.
-        nominal: as drawn, mm; None for what is on no drawing.
-    """
+    """One length as measured."""
 
     name: str
-    measured: float
-    standard: float
-    step: float = 0.0
-    nominal: float | None = None
+    measured: float  # mm
+    standard: float  # standard uncertainty, mm
+    step: float = 0.0  # that it was read to, mm; 0 where a plus-minus was stated instead
+    nominal: float | None = None  # as drawn, mm; None for what is on no drawing
 
 
 class HoleReading(Struct, frozen=True, kw_only=True):
-    """A test hole as measured.
+    """A test hole as measured."""
 
-    Attributes:
-        piece: what it was drilled with.
-        thickness: of the scrap.
-        entry: distances from the two edges on the near face, along x and y.
-        exit: the same on the far face.
-        thickness_has_unit: the thickness was written with its unit, so that it is no slip of it.
-    """
-
-    piece: str
-    thickness: LengthReading
-    entry: tuple[LengthReading, LengthReading]
-    exit: tuple[LengthReading, LengthReading]
-    thickness_has_unit: bool = False
+    piece: str  # what it was drilled with
+    thickness: LengthReading  # of the scrap
+    entry: tuple[LengthReading, LengthReading]  # from the two edges, near face, x and y
+    exit: tuple[LengthReading, LengthReading]  # the same on the far face
+    thickness_has_unit: bool = False  # written with its unit, so that it is no slip of it
 
 
 class CouponReading(Struct, frozen=True, kw_only=True):
-    """What was measured on a kerf coupon.
-
-    Attributes:
-        rows: over all loose bars of a row, pushed together, by the name of its dimension.
-        slot: drawn width of the narrowest slot that the sheet enters, mm; None if not tried.
-    """
+    """What was measured on a kerf coupon: over all loose bars of each row, pushed together."""
 
     rows: Mapping[str, LengthReading] = field(default_factory=dict)
-    slot: float | None = None
+    slot: float | None = None  # drawn width of the narrowest that the sheet enters, mm
 
 
 class Outdated(Struct, frozen=True, kw_only=True):
-    """What was measured on a drawing that is another one now.
+    """What was measured on a drawing that is another one now."""
 
-    Attributes:
-        name: as the form has it.
-        was: the first digits of its mark then, as they are lettered.
-        now: of what bears the name now; empty where nothing does.
-        is_print: only its correction is another: the page was printed again since.
-    """
-
-    name: str
-    was: str
-    now: str = ""
-    is_print: bool = False
+    name: str  # as the form has it
+    was: str  # the first digits of its mark then, as they are lettered
+    now: str = ""  # of what bears the name now; empty where nothing does
+    is_print: bool = False  # only its correction is another: the page was printed again since
 
 
 class Readings(Struct, frozen=True, kw_only=True):
-    """All that was measured, in mm, by the names that the drawings have now.
+    """All that was measured, in mm, by the names that the drawings have now."""
 
-    Attributes:
-        files: where it was read.
-        date: as written; empty if not.
-        by: who measured; empty if not.
-        sheets: of each page and bed, by its name.
-        pieces: of each finished piece or row of pieces, by its name.
-        holes: the test holes.
-        coupon: of the kerf coupon, or None.
-        outdated: what was left out.
-    """
-
-    files: tuple[str, ...] = ()
-    date: str = ""
-    by: str = ""
+    files: tuple[str, ...] = ()  # where it was read
+    date: str = ""  # as written; empty if not
+    by: str = ""  # who measured; empty if not
     sheets: Mapping[str, tuple[LengthReading, ...]] = field(default_factory=dict)
     pieces: Mapping[str, tuple[LengthReading, ...]] = field(default_factory=dict)
     holes: tuple[HoleReading, ...] = ()
     coupon: CouponReading | None = None
-    outdated: tuple[Outdated, ...] = ()
+    outdated: tuple[Outdated, ...] = ()  # what was left out
 
     def over(self, older: Readings) -> Readings:
         """Return both as one: where both hold readings of one thing, these count."""
@@ -193,11 +154,7 @@ def bars_of(sheet: SheetRecord, taken: Iterable[LengthReading]) -> dict[str, Bar
 
 
 def read_form(path: str | Path, record: Record) -> Readings:
-    """Read a form from disk.
-
-    Args:
-        path: the TOML file.
-        record: of the drawings that lie there now.
+    """Read a form for these drawings from disk.
 
     Raises:
         JobError: the file cannot be read, or holds faults; it carries all of them.
@@ -450,7 +407,6 @@ class _Form:
         return None
 
     def _coupon(self) -> CouponReading | None:
-        """Return the readings of the kerf coupon; None where they are blank or at fault."""
         given = self.raw.get("coupon", {})
         piece = next((p for p in self.record.pieces.values() if p.is_coupon), None)
         if not isinstance(given, dict):

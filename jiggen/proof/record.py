@@ -27,11 +27,11 @@ from msgspec.structs import replace
 
 from jiggen.drawing.shapes import Path
 from jiggen.geometry.distortion import Distortion, undone_by
+from jiggen.write.manifest import ROLL
+from jiggen.write.record import told_apart
 
 Point = tuple[float, float]
 
-#: The file whose long pages another machine prints: no reprint corrects it.
-ROLL = "strip-roll.pdf"
 #: A bar whose slope to an axis of the sheet is less than this lies along it.
 ON_AXIS = 0.02
 #: How the length aslant from one engraved bar of a piece to the other is called.
@@ -43,23 +43,14 @@ SAME_LEAN = math.radians(0.001)
 
 
 class LengthRecord(Struct, frozen=True, kw_only=True):
-    """A length that can be measured, where it lies.
-
-    Attributes:
-        name: of the check dimension.
-        nominal: what it should measure, mm.
-        start: one end, mm.
-        end: the other end, mm.
-        is_bar: a bar that checks printer or machine rather than a size of a piece.
-        how: to measure it, in words; may be empty.
-    """
+    """A length that can be measured, where it lies."""
 
     name: str
-    nominal: float
+    nominal: float  # what it should measure, mm
     start: Point
     end: Point
-    is_bar: bool = False
-    how: str = ""
+    is_bar: bool = False  # a bar that checks printer or machine rather than a size of a piece
+    how: str = ""  # to measure it, in words; may be empty
 
     @property
     def vector(self) -> Point:
@@ -74,57 +65,32 @@ class LengthRecord(Struct, frozen=True, kw_only=True):
 
 
 class AngleRecord(Struct, frozen=True, kw_only=True):
-    """A check angle, where it lies.
-
-    Attributes:
-        name: of the check angle.
-        nominal: radians.
-        base: two points of the edge on the work, away from the corner, mm.
-        working: two points of the edge that leads the bit, away from the corner, mm.
-    """
+    """A check angle, where it lies."""
 
     name: str
-    nominal: float
-    base: tuple[Point, Point]
-    working: tuple[Point, Point]
+    nominal: float  # radians
+    base: tuple[Point, Point]  # two points of the edge on the work, away from the corner, mm
+    working: tuple[Point, Point]  # the same of the edge that leads the bit
 
 
 class PieceRecord(Struct, frozen=True, kw_only=True):
-    """A piece where it lies on its sheet, or a row of pieces that is measured as one.
-
-    Attributes:
-        name: of the piece.
-        title: as it is called in lists.
-        mark: what the piece is.
-        code: as lettered on it; empty for a row.
-        kind: which jig made it.
-        side: that it is for, or empty.
-        leads: forward corner between the skin and a bit that it leads, radians; None for none.
-        serves: numbers of the part's holes that it is used at.
-        angles: its check angles.
-        lengths: its check dimensions, its bars included.
-        allowed_angle: largest angle error, radians; None for the default.
-        allowed_length: largest length error, mm; None where it states none.
-        copy_of: name of the first of its copies on the same sheet; empty for that one.
-        parts: of a row, for each piece in it its name and its dimension that is its share.
-        drawn: its outline, then its holes, as the manifest has them; none of a row.
-    """
+    """A piece where it lies on its sheet, or a row of pieces that is measured as one."""
 
     name: str
-    title: str
-    mark: str = ""
-    code: str = ""
-    kind: str = ""
-    side: str = ""
-    leads: float | None = None
-    serves: tuple[int, ...] = ()
+    title: str  # as it is called in lists
+    mark: str = ""  # what the piece is
+    code: str = ""  # as lettered on it; empty for a row
+    kind: str = ""  # which jig made it
+    side: str = ""  # that it is for, or empty
+    leads: float | None = None  # forward corner between skin and a bit that it leads, radians
+    serves: tuple[int, ...] = ()  # numbers of the part's holes that it is used at
     angles: tuple[AngleRecord, ...] = ()
-    lengths: tuple[LengthRecord, ...] = ()
-    allowed_angle: float | None = None
-    allowed_length: float | None = None
-    copy_of: str = ""
-    parts: tuple[tuple[str, str], ...] = ()
-    drawn: tuple[Mapping[str, Any], ...] = ()
+    lengths: tuple[LengthRecord, ...] = ()  # its check dimensions, its bars included
+    allowed_angle: float | None = None  # largest angle error, radians; None for the default
+    allowed_length: float | None = None  # largest length error, mm; None where it states none
+    copy_of: str = ""  # name of the first of its copies on the same sheet; empty for that one
+    parts: tuple[tuple[str, str], ...] = ()  # of a row: each piece in it, its dimension
+    drawn: tuple[Mapping[str, Any], ...] = ()  # outline, then holes, as in the manifest
 
     @property
     def cuts(self) -> tuple[Path, ...]:
@@ -192,23 +158,14 @@ class PieceRecord(Struct, frozen=True, kw_only=True):
 
 
 class SheetRecord(Struct, frozen=True, kw_only=True):
-    """One page or bed as it was drawn.
+    """One page or bed as it was drawn."""
 
-    Attributes:
-        name: ``page 2`` or ``cut-1``.
-        mark: of a page, what can be measured on it and what its print was corrected for.
-        pieces: what lies on it.
-        lengths: the sheet's own bars, diagonals and sides.
-        printed: a page of paper, which a reprint corrects; else a machine cuts it.
-        size: width and height, mm.
-    """
-
-    name: str
-    mark: str = ""
+    name: str  # ``page 2`` or ``cut-1``
+    mark: str = ""  # of a page, what can be measured on it and what its print was corrected for
     pieces: tuple[PieceRecord, ...] = ()
-    lengths: tuple[LengthRecord, ...] = ()
-    printed: bool = True
-    size: Point = (0.0, 0.0)
+    lengths: tuple[LengthRecord, ...] = ()  # the sheet's own bars, diagonals and sides
+    printed: bool = True  # a page of paper, which a reprint corrects; else a machine cuts it
+    size: Point = (0.0, 0.0)  # width and height, mm
 
     @property
     def lying(self) -> bool:
@@ -235,21 +192,13 @@ class SheetRecord(Struct, frozen=True, kw_only=True):
 
 
 class Record(Struct, frozen=True, kw_only=True):
-    """All that a set of drawings should measure.
-
-    Attributes:
-        job: the job's name.
-        sheets: every page, then every bed once.
-        rows: pieces that are put together.
-        made_for: the distortion that the print was corrected for.
-        corrected_by: mark of the readings that it was corrected by; empty for none.
-    """
+    """All that a set of drawings should measure."""
 
     job: str
-    sheets: tuple[SheetRecord, ...]
+    sheets: tuple[SheetRecord, ...]  # every page, then every bed once
     rows: tuple[PieceRecord, ...] = ()
-    made_for: Distortion = field(default_factory=Distortion)
-    corrected_by: str = ""
+    made_for: Distortion = field(default_factory=Distortion)  # what the print was corrected for
+    corrected_by: str = ""  # mark of the readings that it was corrected by; empty for none
 
     @property
     def pages(self) -> tuple[SheetRecord, ...]:
@@ -332,15 +281,11 @@ def read_record(manifest: Mapping[str, Any]) -> Record:
 
 def _numbered(pieces: list[PieceRecord]) -> tuple[PieceRecord, ...]:
     """Return the pieces, each copy of an earlier one with a name of its own."""
-    taken, seen = {piece.name for piece in pieces}, set[str]()
-    named = []
-    for piece in pieces:
-        name, number = piece.name, 2
-        while name in seen or (name != piece.name and name in taken):
-            name, number = f"{piece.name}-{number}", number + 1
-        seen.add(name)
-        named.append(replace(piece, name=name, copy_of=piece.name if name != piece.name else ""))
-    return tuple(named)
+    names = told_apart([piece.name for piece in pieces])
+    return tuple(
+        piece if name == piece.name else replace(piece, name=name, copy_of=piece.name)
+        for piece, name in zip(pieces, names, strict=True)
+    )
 
 
 def _piece(row: Mapping[str, Any], how: Mapping[str, str]) -> PieceRecord:

@@ -44,23 +44,14 @@ from jiggen.units import Length, Words, words
 
 
 class SheetVerdict(Struct, frozen=True, kw_only=True):
-    """The verdict on one sheet.
-
-    Attributes:
-        sheet: its name.
-        printed: paper, not cut material.
-        bars: what was read on it.
-        found: what was done to it; None where the readings are asked about or missing.
-        questions: readings that are asked about, not averaged in.
-        pieces: a verdict for each piece on it.
-    """
+    """The verdict on one sheet."""
 
     sheet: str
-    printed: bool
-    bars: Mapping[str, Bar] = field(default_factory=dict)
-    found: Estimate | None = None
-    questions: tuple[Question, ...] = ()
-    pieces: tuple[Judged, ...] = ()
+    printed: bool  # paper, not cut material
+    bars: Mapping[str, Bar] = field(default_factory=dict)  # what was read on it
+    found: Estimate | None = None  # what was done to it; None where that is asked about
+    questions: tuple[Question, ...] = ()  # readings that are asked about, not averaged in
+    pieces: tuple[Judged, ...] = ()  # a verdict for each piece on it
 
     @property
     def verdict(self) -> str:
@@ -69,18 +60,11 @@ class SheetVerdict(Struct, frozen=True, kw_only=True):
 
 
 class SheetsVerdict(Struct, frozen=True, kw_only=True):
-    """The verdict on all sheets that were measured.
+    """The verdict on all sheets that were measured."""
 
-    Attributes:
-        sheets: one verdict each.
-        found: what the printer did to upright pages, from the readings of all pages together; None
-            if no page has readings that can be used, or if they did not come out alike.
-        apart: names of the pages that came out unlike one another.
-    """
-
-    sheets: tuple[SheetVerdict, ...] = ()
-    found: Estimate | None = None
-    apart: tuple[str, ...] = ()
+    sheets: tuple[SheetVerdict, ...] = ()  # one verdict each
+    found: Estimate | None = None  # of upright pages, by all readings; None: none, or unlike
+    apart: tuple[str, ...] = ()  # names of the pages that came out unlike one another
 
 
 #: What was done to a sheet by each order of its readings, with the names that were exchanged.
@@ -115,7 +99,10 @@ def judge_sheets(
         stand = {n: own if it == lying[measured_on] else other for n, it in lying.items()}
         taken = {**taken, **stand}
     measured = [sheet for sheet in sheets if taken.get(sheet.name)]
-    asked = {s.name: _asked(taken[s.name], printed=s.printed) for s in measured}
+    asked = {
+        s.name: tuple(question_of(slip, _stage(s)) for slip in slips(taken[s.name]))
+        for s in measured
+    }
     good = [s for s in measured if not asked[s.name]]
     pages = {
         sheet.name: _turned(taken[sheet.name]) if sheet.lying else taken[sheet.name]
@@ -161,6 +148,15 @@ def judge_sheets(
     return SheetsVerdict(sheets=tuple(judged), found=done[False], apart=apart)
 
 
+def scales_of(found: Estimate, on: Stage) -> list[tuple[str, float, float]]:
+    """Return each scale that was measured: its way in words, the scale, about 95 % of doubt."""
+    made = (found.distortion.scale_x, found.distortion.scale_y)
+    ways = zip(
+        ("across", f"up the {on}"), made, found.standards, found.scales_measured, strict=False
+    )
+    return [(way, scale, COVERAGE * doubt) for way, scale, doubt, known in ways if known]
+
+
 def _each_once(judged: Iterable[tuple[str, Judged]]) -> tuple[Judged, ...]:
     """Return one verdict a name: of copies that lie otherwise, that which is not good."""
     worst: dict[str, Judged] = {}
@@ -175,17 +171,8 @@ def _turned(bars: Mapping[_Name, Bar]) -> dict[_Name, Bar]:
     return {n: replace(bar, vector=(-bar.vector[1], bar.vector[0])) for n, bar in bars.items()}
 
 
-def _asked(bars: Mapping[str, Bar], *, printed: bool) -> tuple[Question, ...]:
-    return tuple(question_of(slip, "page" if printed else "bed") for slip in slips(bars))
-
-
 def angle_checks(piece: PieceRecord, found: Estimate) -> list[Check]:
-    """Return each check angle of a piece as it came out on its sheet, radians.
-
-    Args:
-        piece: as it lies on the sheet.
-        found: what was done to the sheet.
-    """
+    """Return each check angle of a piece as it came out on its sheet, radians."""
     checks = []
     for angle in piece.angles:
         base, working = (_vector(*edge) for edge in (angle.base, angle.working))
@@ -204,12 +191,7 @@ def angle_checks(piece: PieceRecord, found: Estimate) -> list[Check]:
 
 
 def length_checks(piece: PieceRecord, found: Estimate) -> list[Check]:
-    """Return each check dimension of a piece as it came out on its sheet, mm.
-
-    Args:
-        piece: as it lies on the sheet.
-        found: what was done to the sheet.
-    """
+    """Return each check dimension of a piece as it came out on its sheet, mm."""
     limit = length_limit(piece)
     return [
         _length_check(size, found, math.inf if limit is None else limit)
@@ -278,8 +260,7 @@ def _decided(
         [c for c in checks if c.verdict == verdict] or checks, key=lambda c: c.share_of_limit
     ).said()
     if verdict != DO_NOT_USE and not all(found.scales_measured):
-        up = "up the page" if sheet.printed else "up the bed"
-        ways = zip(("across", up), found.scales_measured, strict=True)
+        ways = zip(("across", f"up the {_stage(sheet)}"), found.scales_measured, strict=True)
         blind = " and ".join(way for way, known in ways if not known)
         verdict, why = CANNOT_TELL, words("nothing was measured {blind}", blind=blind)
     if verdict == CANNOT_TELL:

@@ -21,19 +21,12 @@ _CELL_MOST = 40
 
 
 class Measured(Struct, frozen=True, kw_only=True):
-    """A length in mm, or an angle in degrees, as it measures in the file.
-
-    Attributes:
-        name: of the bar, size or check angle.
-        measured: tick to tick, corner to corner, or edge to edge; None when it is not there.
-        nominal: on the finished work.
-        drawn: what the file should show: the nominal value, but for a print correction.
-    """
+    """A length in mm, or an angle in degrees, as it measures in the file."""
 
     name: str
-    measured: float | None
-    nominal: float
-    drawn: float
+    measured: float | None  # tick to tick, corner to corner, edge to edge; None: not there
+    nominal: float  # on the finished work
+    drawn: float  # what the file should show: the nominal value, but for a print correction
 
     @property
     def error(self) -> float | None:
@@ -42,29 +35,16 @@ class Measured(Struct, frozen=True, kw_only=True):
 
 
 class MeasuredPiece(Struct, frozen=True, kw_only=True):
-    """A piece as it is in the file.
+    """A piece as it is in the file."""
 
-    Attributes:
-        name: of the piece; ``piece 1`` where no record tells its name.
-        page: on which it lies, from 1.
-        outline: points round it, mm, y up from the page's lower left corner; arcs as chords that
-            stay within half a micrometre; empty when it is not there.
-        angles: its check angles.
-        bars: its calibration bars.
-        sizes: its other sizes, where both ends are corners in the file.
-        worst_shift: how far outline and holes run from where they should, at most, mm; None where
-            that is not known.
-        inside: how many closed lines lie inside it; None where a record tells what they are.
-    """
-
-    name: str
-    page: int
-    outline: tuple[Point, ...]
+    name: str  # of the piece; ``piece 1`` where no record tells its name
+    page: int  # on which it lies, from 1
+    outline: tuple[Point, ...]  # mm, y up from the page's lower left; arcs as chords within 0.5 um
     angles: tuple[Measured, ...] = ()
     bars: tuple[Measured, ...] = ()
-    sizes: tuple[Measured, ...] = ()
-    worst_shift: float | None = None
-    inside: int | None = None
+    sizes: tuple[Measured, ...] = ()  # its other sizes, where both ends are corners in the file
+    worst_shift: float | None = None  # how far outline and holes run off at most, mm, if known
+    inside: int | None = None  # how many closed lines lie inside it, where no record tells
 
     @property
     def extent(self) -> tuple[float, float] | None:
@@ -76,41 +56,24 @@ class MeasuredPiece(Struct, frozen=True, kw_only=True):
 
 
 class MeasuredPage(Struct, frozen=True, kw_only=True):
-    """A page or sheet as it is in the file.
+    """A page or sheet as it is in the file."""
 
-    Attributes:
-        name: of the sheet; empty where no record tells it.
-        number: from 1.
-        width: mm; None in a format without pages.
-        height: mm.
-        bars: the page's own.
-    """
-
-    name: str
-    number: int
-    width: float | None
+    name: str  # of the sheet; empty where no record tells it
+    number: int  # from 1
+    width: float | None  # mm; None in a format without pages
     height: float | None
-    bars: tuple[Measured, ...] = ()
+    bars: tuple[Measured, ...] = ()  # the page's own
 
 
 class Measurement(Struct, frozen=True, kw_only=True):
-    """A drawing, measured.
+    """A drawing, measured."""
 
-    Attributes:
-        file: its name as it was given.
-        kind: ``pdf``, ``svg`` or ``dxf``.
-        pieces: over all pages, in order.
-        pages: in order.
-        findings: what there is to say, worst first.
-        known: what it should measure is known, and lies where it should, so that it can be judged.
-    """
-
-    file: str
-    kind: str
+    file: str  # its name as it was given
+    kind: str  # ``pdf``, ``svg`` or ``dxf``
     pieces: tuple[MeasuredPiece, ...]
     pages: tuple[MeasuredPage, ...]
-    findings: tuple[Finding, ...]
-    known: bool
+    findings: tuple[Finding, ...]  # what there is to say, worst first
+    known: bool  # what it should measure is known, and lies where it should
 
     @property
     def ok(self) -> bool:
@@ -188,15 +151,7 @@ def _size_as_json(size: Measured) -> dict[str, Any]:
 
 
 def measurement_text(measured: Measurement, width: int = 100) -> str:
-    """Return a measurement as text: the answer, why, and the pieces, at most `LINES_MOST` lines.
-
-    Args:
-        measured: the drawing.
-        width: columns that sentences are wrapped to.
-
-    Returns:
-        Lines, each ended.
-    """
+    """Return a measurement as text: the answer, why, and the pieces, at most `LINES_MOST` lines."""
     file = " ".join(measured.file.splitlines())
     lines = [f"{_verdict(measured)}: {file}", *textwrap.wrap(_summary(measured), width)]
     room = _FINDINGS_MOST

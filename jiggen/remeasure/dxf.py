@@ -55,9 +55,6 @@ Entity = tuple[str, list[Pair]]
 def read_dxf(data: bytes) -> FoundDrawing:
     """Return what a DXF draws, in mm by the unit that it states, y up.
 
-    Args:
-        data: the file.
-
     Raises:
         DrawingFileError: no DXF, one in binary form, damaged, or beyond all measure.
     """
@@ -70,11 +67,7 @@ def read_dxf(data: bytes) -> FoundDrawing:
 
 
 def _pairs(data: bytes) -> list[Pair]:
-    """Return the group codes and values of a DXF.
-
-    Raises:
-        DrawingFileError: a group code is no number.
-    """
+    """Return the group codes and values of a DXF; refuse one whose code is no number."""
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError:
@@ -104,11 +97,9 @@ def _is_code(line: str) -> bool:
 
 
 def _sections(pairs: Sequence[Pair]) -> dict[str, list[Pair]]:
-    """Return the pairs of each section by its name.
+    """Return the pairs of each section by its name; refuse a file whose drawing breaks off.
 
-    Raises:
-        DrawingFileError: what is drawn is not there or breaks off: what it lacks would be called
-            missing, line by line. What comes after it draws nothing, and may be left out.
+    What it lacks would be called missing, line by line. What comes after may be left out.
     """
     found: dict[str, list[Pair]] = {}
     inside: list[Pair] | None = None
@@ -184,9 +175,7 @@ class _Reader:
         while at < len(entities):
             at = self._entity(entities, at, factor)
         for name, count in sorted(self.ignored.items())[:20]:
-            self.findings.append(
-                Finding(severity=NOTE, text=f"{count} {name} in it cannot be measured")
-            )
+            self.findings.append(Finding(NOTE, f"{count} {name} in it cannot be measured"))
         page = FoundPage(
             width=None,
             height=None,
@@ -213,8 +202,8 @@ class _Reader:
         said = f"$INSUNITS is {code}" if code else "$INSUNITS is 0 or not there"
         self.findings.append(
             Finding(
-                severity=OFF,
-                text=f"the file states no unit that is known ({said}): one program will take its "
+                OFF,
+                f"the file states no unit that is known ({said}): one program will take its "
                 "numbers as mm, another as inches or metres; read here as mm",
             )
         )
@@ -242,7 +231,7 @@ class _Reader:
         numbers = _numbers(pairs)
         if any(math.isnan(v) for v in numbers.values()):
             text = f"a {name[:20]} has a number that cannot be read"
-            self.findings.append(Finding(severity=OFF, text=text))
+            self.findings.append(Finding(OFF, text))
             return end
         # Drawn from behind: the whole plane of such an entity is mirrored in x.
         behind = numbers.get(230, 1.0) < 0 and name != "LINE"

@@ -52,11 +52,7 @@ class Budget:
         self._left = dict(BUDGET)
 
     def spend(self, what: str, count: int = 1) -> None:
-        """Pay for some work before it is done.
-
-        Args:
-            what: one of `BUDGET`.
-            count: how much of it.
+        """Pay for some work, one of `BUDGET`, before it is done.
 
         Raises:
             DrawingFileError: there is not so much left.
@@ -85,13 +81,7 @@ def no_number(what: str = "a number or a place") -> NoReturn:
 
 
 def number(text: str) -> float:
-    """Return a number of a file.
-
-    Args:
-        text: as the file has it.
-
-    Returns:
-        NaN where it is no number.
+    """Return a number of a file; NaN where its text is none.
 
     Raises:
         DrawingFileError: it is beyond all measure.

@@ -75,10 +75,7 @@ def remeasure(path: str | os.PathLike[str]) -> Measurement:
 
 
 def read_drawing(data: bytes) -> FoundDrawing:
-    """Return what a file draws, by its first bytes, whatever it is called.
-
-    Args:
-        data: a PDF, SVG or DXF.
+    """Return what a PDF, SVG or DXF draws, by its first bytes, whatever it is called.
 
     Raises:
         DrawingFileError: it is none of these, damaged, or beyond all measure; or pikepdf is not
@@ -139,7 +136,7 @@ class _Judgement:
         )
 
     def _say(self, severity: str, text: str, page: int = 0) -> None:
-        self.findings.append(Finding(severity=severity, text=text, page=page))
+        self.findings.append(Finding(severity, text, page))
 
     def _say_unknown(self) -> None:
         """Say what nobody can know of a file that jiggen did not write, or whose record is lost."""
@@ -155,7 +152,6 @@ class _Judgement:
             self._say(NOTE, f"no line in it, of {lines}, closes round 1 cm2 or more")
 
     def _sheets(self) -> list[NominalSheet | None]:
-        """Return what each page should be; None where nothing tells."""
         if self.manifest is not None and self.own is None:
             self._say(NOTE, f"{self.manifest.path.name} beside it does not list this file")
         elif self.manifest is not None and not self.manifest.unchanged:

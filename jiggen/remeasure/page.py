@@ -94,18 +94,11 @@ COUNTED_IN = {
 
 
 class Place(Struct, frozen=True, kw_only=True):
-    """Where a drawing lies against its record.
+    """Where a drawing lies against its record."""
 
-    Attributes:
-        matrix: from the places in the record to those in the file, mm: a shift, and a scale along
-            x and y.
-        share: of the corners and ticks that lie where it takes them.
-        joined: lines were joined to outlines first, so that there are fewer than were drawn.
-    """
-
-    matrix: Matrix = IDENTITY
-    share: float = 0.0
-    joined: bool = False
+    matrix: Matrix = IDENTITY  # from record to file, mm: a shift, and a scale along x and y
+    share: float = 0.0  # of the corners and ticks that lie where it takes them
+    joined: bool = False  # lines were joined to outlines first, and are fewer than were drawn
 
     @property
     def scale(self) -> float:
@@ -121,14 +114,8 @@ class Place(Struct, frozen=True, kw_only=True):
 def find_place(sheet: NominalSheet, page: FoundPage, budget: Budget) -> tuple[FoundPage, Place]:
     """Return how a page lies against what it should be: in place, or by what its lines span.
 
-    Args:
-        sheet: as it should be.
-        page: as found.
-        budget: of the file.
-
-    Returns:
-        The page, its lines joined to outlines where that is what it takes, and the best place; its
-        share tells whether that is any good.
+    Returns the page, its lines joined to outlines where that is what it takes, and the best place;
+    its share tells whether that is any good.
     """
     place = _best_place(sheet, page, budget)
     if place.share < PLAIN_SHARE and any(not contour.closed for contour in page.contours):
@@ -230,13 +217,7 @@ def apply(matrix: Matrix, points: Array) -> Array:
 def nearest(points: Array, places: Array, budget: Budget) -> tuple[Array, Array]:
     """Return for each point how far the nearest place is, mm, and which place it is.
 
-    Args:
-        points: (n, 2).
-        places: (m, 2).
-        budget: of the file.
-
-    Returns:
-        Distances, infinite where there are no places, and the places themselves, (n, 2).
+    Points are (n, 2), places (m, 2), distances infinite where there are no places.
     """
     if not len(places) or not len(points):
         return np.full(len(points), np.inf), np.full((len(points), 2), np.nan)
@@ -269,17 +250,12 @@ def not_in_place(sheet: NominalSheet, page: FoundPage) -> str:
 
 
 def say_place(place: Place, drawing: FoundDrawing, page: int) -> Iterator[Finding]:
-    """Yield what is to be said about a page's scale and shift.
-
-    Args:
-        place: of the page.
-        drawing: the file.
-        page: its number.
-    """
+    """Yield what is to be said about a page's scale and shift."""
     x, y = place.matrix[0], place.matrix[3]
     if place.bends:
         bent = math.degrees(abs(math.atan((x / y - y / x) / 2)))
-        yield _off(
+        yield Finding(
+            OFF,
             f"it is drawn at {x:.6g} of true size along x and {y:.6g} along y, which bends angles "
             f"by up to {bent:.2g} degrees",
             page,
@@ -288,7 +264,8 @@ def say_place(place: Place, drawing: FoundDrawing, page: int) -> Iterator[Findin
         why, stated = likely_cause(place.scale), drawing.as_stated
         if drawing.kind == "dxf" and stated != 1.0 and abs(place.scale / stated - 1.0) < LIKE:
             why = f"the file says {drawing.unit}, but its numbers are mm"
-        yield _off(
+        yield Finding(
+            OFF,
             f"everything is drawn at {place.scale:.6g} of true size: 100 mm measure "
             f"{100 * place.scale:.6g} mm" + (f"; likely cause: {why}" if why else ""),
             page,
@@ -296,15 +273,11 @@ def say_place(place: Place, drawing: FoundDrawing, page: int) -> Iterator[Findin
     elif max(map(abs, place.matrix[4:])) > OFF_FROM:
         right, up = place.matrix[4:]
         text = f"everything is moved by ({right:.2f}, {up:.2f}) mm on its page, which does no harm"
-        yield Finding(severity=NOTE, text=text, page=page)
+        yield Finding(NOTE, text, page)
 
 
 def likely_cause(factor: float) -> str:
-    """Return what likely scaled a drawing by a factor, in words; empty where none is known.
-
-    Args:
-        factor: size in the file over true size.
-    """
+    """Return what likely scaled a drawing by a factor of true size; empty if nothing known does."""
     for meant, its in COUNTED_IN.items():
         for taken, other in COUNTED_IN.items():
             if meant != taken and abs(factor * its / other - 1.0) < LIKE:
@@ -317,19 +290,12 @@ def likely_cause(factor: float) -> str:
 def words_off(
     sheet: NominalSheet, page: FoundPage, number: int, budget: Budget
 ) -> Iterator[Finding]:
-    """Yield what is to be said of the live text of a page: which words are not there.
-
-    Args:
-        sheet: as it should be.
-        page: as found.
-        number: of the page.
-        budget: of the file.
-    """
+    """Yield what is to be said of the live text of a page: which words are not there."""
     if not sheet.words:
         return
     if page.words is None or not any(word.strip() for word in page.words):
         text = "its lettering was outlined, or lost: words are not compared"
-        yield Finding(severity=NOTE, text=text, page=number)
+        yield Finding(NOTE, text, number)
         return
     runs = Counter(map(_plain, page.words))
     broken = []
@@ -352,7 +318,7 @@ def words_off(
     if missing:
         said = ", ".join(f'"{word[:40]}"' for word in missing[:WORDS_SAID])
         more = f" and {len(missing) - WORDS_SAID} more" if len(missing) > WORDS_SAID else ""
-        yield _off(f"words are not there, or were changed: {said}{more}", number)
+        yield Finding(OFF, f"words are not there, or were changed: {said}{more}", number)
 
 
 def _plain(text: str) -> str:
@@ -360,19 +326,8 @@ def _plain(text: str) -> str:
     return "".join(char if char.isascii() else "?" for char in text if not char.isspace())
 
 
-def _off(text: str, page: int) -> Finding:
-    return Finding(severity=OFF, text=text, page=page)
-
-
 class PageMeasurer:
-    """Measures the pieces of one page where the record and the place put them.
-
-    Args:
-        page: as found.
-        place: where it lies.
-        number: of the page, from 1.
-        budget: of the file.
-    """
+    """Measures the pieces of one page where the record and the place put them."""
 
     def __init__(self, page: FoundPage, place: Place, number: int, budget: Budget) -> None:
         self.page = page
@@ -410,7 +365,10 @@ class PageMeasurer:
         for number, hole in enumerate(nominal.holes, start=1):
             _, shift = self._cut_line(hole, name, f"hole {number} of {len(nominal.holes)}")
             shifts += [] if shift is None else [shift]
-        corners = self._corners if outline is None else self._closed[outline].corners
+        corners, points = self._corners, tuple[Point, ...]()
+        if outline is not None:
+            corners = self._closed[outline].corners
+            points = _tuples(apply(self.place.matrix, self._placed[outline].walk[:-1]))
         # In a file with kerf the corners lie half a slot outside, and what they measure is not
         # the size of the piece: then there is nothing within reach.
         sizes = self._lengths([s for s in nominal.sizes if not s.is_bar], corners, 2 * OFF_FROM)
@@ -419,7 +377,7 @@ class PageMeasurer:
         return MeasuredPiece(
             name=name,
             page=self.number,
-            outline=() if outline is None else self._points(outline),
+            outline=points,
             angles=tuple(self._angle(angle, corners, name) for angle in nominal.angles),
             bars=self.bars(nominal.sizes, name),
             sizes=tuple(size for size in sizes if size.measured is not None),
@@ -460,12 +418,8 @@ class PageMeasurer:
                 f"{owner}: {size.name} of {size.nominal:g} mm measures {abs(off):.3f} mm too {way}"
             )
 
-    def _points(self, at: int) -> tuple[Point, ...]:
-        """Return a closed line as points where the file has them, mm."""
-        return _tuples(apply(self.place.matrix, self._placed[at].walk[:-1]))
-
     def _say(self, text: str) -> None:
-        self.findings.append(_off(text, self.number))
+        self.findings.append(Finding(OFF, text, self.number))
 
     def _places(self, points: Sequence[Point], among: Array, reach: float) -> list[Point | None]:
         """Return for each nominal point what is drawn there, None where nothing is in reach."""

@@ -65,9 +65,6 @@ _MARKS = {b"[": _OPEN, b"]": _SHUT}
 def read_pdf(data: bytes) -> FoundDrawing:
     """Return what the pages of a PDF draw, in mm, y up.
 
-    Args:
-        data: the file.
-
     Raises:
         DrawingFileError: the file is damaged, locked or beyond all measure.
     """
@@ -80,7 +77,7 @@ def read_pdf(data: bytes) -> FoundDrawing:
         with _held_to_size(), pikepdf.open(io.BytesIO(data)) as pdf:
             budget.spend("pages", len(pdf.pages))
             if pdf.get_warnings():
-                findings.append(Finding(severity=OFF, text=_SAVED_FROM_DAMAGE))
+                findings.append(Finding(OFF, _SAVED_FROM_DAMAGE))
             findings += _preferences(pdf)
             fonts: dict[Any, _Font] = {}
             pages = tuple(
@@ -140,20 +137,15 @@ def _refuse_old_packing(data: bytes) -> None:
 
 def _preferences(pdf: Any) -> list[Finding]:
     preferences = pdf.Root.get("/ViewerPreferences") or {}
-    found = []
     if str(preferences.get("/PrintScaling", "")) != "/None":
-        found.append(
-            Finding(
-                severity=OFF,
-                text="the wish to print without scaling (/PrintScaling /None) is gone: the print "
-                "dialogue may shrink the page to fit; choose 100 % by hand and measure the bars",
-            )
+        text = (
+            "the wish to print without scaling (/PrintScaling /None) is gone: the print dialogue "
+            "may shrink the page to fit; choose 100 % by hand and measure the bars"
         )
-    elif preferences.get("/PickTrayByPDFSize") is not True:
-        found.append(
-            Finding(severity=NOTE, text="the wish to pick the paper by the page's size is gone")
-        )
-    return found
+        return [Finding(OFF, text)]
+    if preferences.get("/PickTrayByPDFSize") is not True:
+        return [Finding(NOTE, "the wish to pick the paper by the page's size is gone")]
+    return []
 
 
 class _Font:
@@ -330,7 +322,7 @@ class _Page:
 
     def _boxes(self, findings: list[Finding], sheet: tuple[float, ...], unit: float) -> None:
         def say(severity: str, text: str) -> None:
-            findings.append(Finding(severity=severity, text=text, page=self.number))
+            findings.append(Finding(severity, text, self.number))
 
         if unit != 1.0:
             say(

@@ -35,19 +35,12 @@ MANIFEST = "manifest.json"
 
 
 class NominalSize(Struct, frozen=True, kw_only=True):
-    """A bar or a size, where it should lie.
-
-    Attributes:
-        name: of the check dimension.
-        nominal: what it is on the finished work, mm.
-        ends: mm, where they are drawn.
-        is_bar: a calibration bar, drawn to be measured.
-    """
+    """A bar or a size, where it should lie."""
 
     name: str
-    nominal: float
-    ends: tuple[Point, Point]
-    is_bar: bool
+    nominal: float  # what it is on the finished work, mm
+    ends: tuple[Point, Point]  # mm, where they are drawn
+    is_bar: bool  # a calibration bar, drawn to be measured
 
     @property
     def drawn(self) -> float:
@@ -57,69 +50,39 @@ class NominalSize(Struct, frozen=True, kw_only=True):
 
 
 class NominalAngle(Struct, frozen=True, kw_only=True):
-    """Two check edges, where they should lie.
-
-    Attributes:
-        name: of the check angle.
-        nominal: degrees, on the finished work.
-        base: ends of the edge on the work, mm.
-        working: ends of the edge that is sighted along, mm.
-        drawn: degrees that the file should show: others only under a correction.
-    """
+    """Two check edges, where they should lie."""
 
     name: str
-    nominal: float
-    base: tuple[Point, Point]
-    working: tuple[Point, Point]
-    drawn: float
+    nominal: float  # degrees, on the finished work
+    base: tuple[Point, Point]  # ends of the edge on the work, mm
+    working: tuple[Point, Point]  # ends of the edge that is sighted along, mm
+    drawn: float  # degrees that the file should show: others only under a correction
 
 
 class NominalPiece(Struct, frozen=True, kw_only=True):
-    """A piece as it should be.
+    """A piece as it should be."""
 
-    Attributes:
-        name: unique on its sheet: the second of two equal ones gets ``-2``.
-        angles: its check edges.
-        sizes: its bars and sizes.
-        outline: the cut line round it.
-        holes: the cut lines inside.
-    """
-
-    name: str
+    name: str  # unique on its sheet: the second of two equal ones gets ``-2``
     angles: tuple[NominalAngle, ...]
-    sizes: tuple[NominalSize, ...]
+    sizes: tuple[NominalSize, ...]  # its bars and sizes
     outline: Contour
-    holes: tuple[Contour, ...]
+    holes: tuple[Contour, ...]  # the cut lines inside
 
 
 class NominalSheet(Struct, frozen=True, kw_only=True):
-    """A page or a bed as it should be, mm, y up from its lower left corner.
-
-    Attributes:
-        name: of the page or sheet.
-        width: mm.
-        height: mm.
-        pieces: in their order.
-        sizes: the sheet's own bars.
-        corrected: drawn with a print correction, which all places here include.
-        names: of the pieces, also of those whose own record is lost.
-        lines: how many lines each layer holds; empty where that is not known.
-        words: live text that was written; empty where none was, or that is not known.
-        pages: how many pages the file had; 0 where that is not known.
-        extent: left, bottom, right and top of all lines; None where that is not known.
-    """
+    """A page or a bed as it should be, mm, y up from its lower left corner."""
 
     name: str
     width: float
     height: float
-    pieces: tuple[NominalPiece, ...]
-    sizes: tuple[NominalSize, ...]
-    corrected: bool = False
-    names: tuple[str, ...] = ()
-    lines: Mapping[str, int] = field(default_factory=dict)
-    words: tuple[str, ...] = ()
-    pages: int = 0
-    extent: tuple[float, ...] | None = None
+    pieces: tuple[NominalPiece, ...]  # in their order
+    sizes: tuple[NominalSize, ...]  # the sheet's own bars
+    corrected: bool = False  # drawn with a print correction, which all places here include
+    names: tuple[str, ...] = ()  # of the pieces, also of those whose own record is lost
+    lines: Mapping[str, int] = field(default_factory=dict)  # by layer; empty if not known
+    words: tuple[str, ...] = ()  # live text that was written; empty where that is not known
+    pages: int = 0  # how many pages the file had; 0 where that is not known
+    extent: tuple[float, ...] | None = None  # left, bottom, right, top of all lines, if known
 
     @property
     def is_blank(self) -> bool:
@@ -128,19 +91,13 @@ class NominalSheet(Struct, frozen=True, kw_only=True):
 
 
 class ManifestRow(Struct, frozen=True, kw_only=True):
-    """What a manifest says of one file.
+    """What a manifest says of one file."""
 
-    Attributes:
-        file: its path in the folder.
-        sha256: of its bytes, as it was written.
-        records: of its sheets, raw.
-        correction: a, b, c, d of the print correction; None for none.
-    """
-
-    file: str
+    file: str  # its path in the folder
     sha256: str
-    records: tuple[dict[str, Any], ...]
-    correction: tuple[float, ...] | None
+    records: tuple[dict[str, Any], ...]  # of its sheets, raw
+    correction: tuple[float, ...] | None  # a, b, c, d of the print correction; None for none
+    solid: Any  # record of a body to print, raw; None for a drawing
 
     def sheets(self) -> tuple[NominalSheet, ...]:
         """Return its sheets as they should be drawn.
@@ -153,19 +110,12 @@ class ManifestRow(Struct, frozen=True, kw_only=True):
 
 
 class Manifest(Struct, frozen=True, kw_only=True):
-    """A manifest that was found.
-
-    Attributes:
-        path: of the manifest.
-        rows: one a file.
-        own: the row of the file that is measured, by its path or its hash; None for none.
-        unchanged: the file is, byte for byte, as it was written.
-    """
+    """A manifest that was found."""
 
     path: Path
-    rows: tuple[ManifestRow, ...]
-    own: ManifestRow | None
-    unchanged: bool
+    rows: tuple[ManifestRow, ...]  # one a file
+    own: ManifestRow | None  # of the file that is measured, by its path or its hash
+    unchanged: bool  # the file is, byte for byte, as it was written
 
 
 def record_of(text: str) -> dict[str, Any]:
@@ -234,6 +184,7 @@ def _manifest_rows(path: Path) -> tuple[ManifestRow, ...] | None:
                 sha256=str(row["sha256"]),
                 records=tuple(dict(record) for record in row["sheets"]),
                 correction=_four(row.get("correction")),
+                solid=row.get("solid"),
             )
             for row in whole["files"]
         )
@@ -246,9 +197,6 @@ def _manifest_rows(path: Path) -> tuple[ManifestRow, ...] | None:
 
 def nominal_sheet(record: Mapping[str, Any]) -> NominalSheet:
     """Return a record as what should be drawn, its print correction applied.
-
-    Args:
-        record: as it travels with the drawing.
 
     Raises:
         ValueError: something in it is missing, or is not what it should be.

@@ -72,37 +72,22 @@ OFF = "off"
 NOTE = "note"
 
 
-class Finding(Struct, frozen=True, kw_only=True):
-    """One thing to say about a file.
+class Finding(Struct, frozen=True):
+    """One thing to say about a file."""
 
-    Attributes:
-        severity: `OFF` or `NOTE`.
-        text: a sentence.
-        page: number of the page it is about, from 1; 0 for the whole file.
-    """
-
-    severity: str
-    text: str
-    page: int = 0
+    severity: str  # `OFF` or `NOTE`
+    text: str  # a sentence
+    page: int = 0  # number of the page it is about, from 1; 0 for the whole file
 
 
 class Contour(Struct, frozen=True, kw_only=True, dict=True):
-    """One line, open or closed, as a file draws it.
+    """One line, open or closed, as a file draws it; edge n runs from node n to the next one."""
 
-    Attributes:
-        nodes: corners in order, mm, y up; the first of a closed one is not repeated.
-        curves: cubics of the edges that are not straight, by the number of the edge; edge n runs
-            from node n to the next one.
-        closed: whether the last node is joined to the first.
-        layer: the operation or layer that it is drawn in; empty where none is said.
-        filled: drawn as an area.
-    """
-
-    nodes: tuple[Point, ...]
-    curves: Mapping[int, tuple[Cubic, ...]] = field(default_factory=dict)
-    closed: bool = False
-    layer: str = ""
-    filled: bool = False
+    nodes: tuple[Point, ...]  # corners in order, mm, y up; of a closed one none is repeated
+    curves: Mapping[int, tuple[Cubic, ...]] = field(default_factory=dict)  # by edge
+    closed: bool = False  # whether the last node is joined to the first
+    layer: str = ""  # the operation or layer that it is drawn in; empty where none is said
+    filled: bool = False  # drawn as an area
 
     @cached_property
     def corners(self) -> Array:
@@ -176,39 +161,23 @@ class Contour(Struct, frozen=True, kw_only=True, dict=True):
 
 
 class FoundPage(Struct, frozen=True, kw_only=True):
-    """One page or sheet as the file draws it.
+    """One page or sheet as the file draws it."""
 
-    Attributes:
-        width: of the page, mm; None in a format without pages.
-        height: of the page, mm.
-        contours: every line that is drawn, in order.
-        record: the record of nominal sizes that travels with the drawing; None when there is none.
-        words: its live text, run by run; None where there is text that cannot be read.
-    """
-
-    width: float | None
+    width: float | None  # of the page, mm; None in a format without pages
     height: float | None
-    contours: tuple[Contour, ...]
-    record: dict[str, Any] | None = None
-    words: tuple[str, ...] | None = ()
+    contours: tuple[Contour, ...]  # every line that is drawn, in order
+    record: dict[str, Any] | None = None  # of nominal sizes, as it travels with the drawing
+    words: tuple[str, ...] | None = ()  # live text, run by run; None where it cannot be read
 
 
 class FoundDrawing(Struct, frozen=True, kw_only=True):
-    """A file as a reader found it.
+    """A file as a reader found it."""
 
-    Attributes:
-        kind: ``pdf``, ``svg`` or ``dxf``.
-        pages: in order.
-        findings: what the reader itself has to say: units, boxes, what it cannot read.
-        unit: the unit that the file states for its numbers, in words; empty where it states none.
-        as_stated: mm that one of its numbers is worth by that unit.
-    """
-
-    kind: str
+    kind: str  # ``pdf``, ``svg`` or ``dxf``
     pages: tuple[FoundPage, ...]
-    findings: tuple[Finding, ...] = ()
-    unit: str = ""
-    as_stated: float = 1.0
+    findings: tuple[Finding, ...] = ()  # of the reader itself: units, boxes, what it cannot read
+    unit: str = ""  # that the file states for its numbers, in words; empty where it states none
+    as_stated: float = 1.0  # mm that one of its numbers is worth by that unit
 
 
 def _on(start: Point, end: Point, third: int) -> Point:
@@ -235,11 +204,8 @@ def _along(rows: Array) -> Array:
 class Tracer:
     """Follows the lines of a file and keeps them as contours in mm.
 
-    Args:
-        budget: of the file; each point is paid from it.
-        matrix: from the coordinates that are handed in to mm, y up.
-        layer: of what is traced.
-        filled: drawn as areas.
+    Each point is paid from the budget. The matrix leads from the coordinates that are handed in to
+    mm, y up.
     """
 
     def __init__(
@@ -375,10 +341,7 @@ def _on_ellipse(centre: Point, radii: Point, angle: float, turn: float) -> Point
 def bulge_cubics(start: Point, end: Point, bulge: float) -> tuple[Cubic, ...]:
     """Return an edge with a bulge as cubics that end exactly in `end`.
 
-    Args:
-        start: of the edge.
-        end: of the edge.
-        bulge: tangent of a quarter of the arc's sweep, positive counter-clockwise; past `FLAT`.
+    The bulge is the tangent of a quarter of the sweep, positive counter-clockwise, past `FLAT`.
 
     Source: the definition of the bulge in the DXF reference, LWPOLYLINE, group code 42 (from
     memory).
@@ -395,13 +358,7 @@ def bulge_cubics(start: Point, end: Point, bulge: float) -> tuple[Cubic, ...]:
 
 
 def trace_bulges(rows: Sequence[tuple[float, float, float]], closed: bool, tracer: Tracer) -> None:
-    """Follow a polyline with bulges.
-
-    Args:
-        rows: x, y and bulge of each vertex.
-        closed: whether the last is joined to the first.
-        tracer: takes the line.
-    """
+    """Follow a polyline, given as x, y and bulge of each vertex."""
     if len(rows) < 2:
         return
     tracer.start(rows[0][:2])
@@ -420,11 +377,8 @@ def trace_bulges(rows: Sequence[tuple[float, float, float]], closed: bool, trace
 def joined(lines: Sequence[Contour]) -> list[Contour]:
     """Return open contours joined where exactly two ends meet on one layer, as a cutter must.
 
-    Args:
-        lines: in any order and direction; closed ones are passed through.
-
-    Returns:
-        Contours, closed where a row of them comes back to its start.
+    In any order and direction; closed ones are passed through, and a row of open ones that comes
+    back to its start is closed.
     """
     done = [contour for contour in lines if contour.closed]
     pieces = [contour for contour in lines if not contour.closed]

@@ -11,6 +11,7 @@ manifest beside the file; it helps to find the right facets, and is then what th
 
 from __future__ import annotations
 
+import contextlib
 import io
 import json
 import math
@@ -18,7 +19,6 @@ import struct
 import zipfile
 import zlib
 from collections.abc import Mapping
-from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
 
@@ -28,6 +28,7 @@ from numpy.typing import NDArray
 
 from jiggen.errors import DrawingFileError
 from jiggen.remeasure.answer import Measured, MeasuredPage, MeasuredPiece, Measurement
+from jiggen.remeasure.limits import DAMAGED
 from jiggen.remeasure.record import Manifest
 from jiggen.remeasure.shapes import NOTE, OFF, Finding
 
@@ -47,7 +48,6 @@ UNITS = {
     "meter": 1000.0,
 }
 MODEL = "3D/3dmodel.model"
-DAMAGED = "save or copy it again from where it came, or run jiggen make again"
 
 _DAMAGE = (
     ValueError,
@@ -65,19 +65,12 @@ Array = NDArray[np.float64]
 
 
 class Facets(Struct, frozen=True, kw_only=True, eq=False):
-    """A solid as it is in a file.
+    """A solid as it is in a file."""
 
-    Attributes:
-        kind: ``stl`` or ``3mf``.
-        points: corners, mm, shape (n, 3), none twice.
-        facets: indices of them, shape (m, 3).
-        record: what it should be, as it travels inside; None where it does not.
-    """
-
-    kind: str
-    points: Array
-    facets: NDArray[np.int64]
-    record: Mapping[str, Any] | None = None
+    kind: str  # ``stl`` or ``3mf``
+    points: Array  # corners, mm, shape (n, 3), none twice
+    facets: NDArray[np.int64]  # indices of them, shape (m, 3)
+    record: Mapping[str, Any] | None = None  # what it should be, as it travels inside, if it does
 
     @property
     def corners(self) -> Array:
@@ -117,13 +110,7 @@ def is_solid(data: bytes) -> bool:
 def measure_solid(file: str, data: bytes, manifest: Manifest | None) -> Measurement:
     """Measure a solid from its own facets.
 
-    Args:
-        file: its name as it was given.
-        data: its bytes.
-        manifest: that lies beside it, or None.
-
-    Returns:
-        Angle and lean of its axis against its base, diameter and gap of its bore, its extent.
+    Angle and lean of its axis against its base, diameter and gap of its bore, its extent.
 
     Raises:
         DrawingFileError: it cannot be read.
@@ -135,13 +122,14 @@ def measure_solid(file: str, data: bytes, manifest: Manifest | None) -> Measurem
     findings: list[Finding] = []
 
     def say(severity: str, text: str) -> None:
-        findings.append(Finding(severity=severity, text=text, page=0))
+        findings.append(Finding(severity, text))
 
     if found.open_edges:
         say(OFF, f"it is not closed: {found.open_edges} edges have no partner or too many")
     elif found.volume <= 0.0:
         say(OFF, "it is inside out: its facets face inward")
-    record = found.record or _listed(manifest)
+    listed = manifest.own.solid if manifest is not None and manifest.own is not None else None
+    record = found.record or _usable(listed)
     if record is None:
         say(
             OFF,
@@ -246,14 +234,14 @@ def _plain(tag: str) -> str:
 def _record(root: ElementTree.Element) -> Mapping[str, Any] | None:
     for thing in root:
         if _plain(thing.tag) == "metadata" and thing.get("name", "").endswith(":record"):
-            return _usable(thing.text or "")
+            with contextlib.suppress(ValueError, RecursionError):
+                return _usable(json.loads(thing.text or ""))
     return None
 
 
-def _usable(text: str) -> Mapping[str, Any] | None:
+def _usable(record: Any) -> Mapping[str, Any] | None:
     """Return a record that can be used; None for any other."""
     try:
-        record = json.loads(text)
         ways = [
             [float(v) for v in record[key]] for key in ("base", "forward", "axis", "at", "extent")
         ]
@@ -262,21 +250,9 @@ def _usable(text: str) -> Mapping[str, Any] | None:
         lengths = [math.hypot(*way) for way in ways[:3]]
         good = good and all(math.isfinite(v) for v in numbers + [v for way in ways for v in way])
         good = good and all(abs(long - 1.0) < 1e-3 for long in lengths)
-    except (ValueError, KeyError, TypeError, RecursionError, OverflowError):
+    except (ValueError, KeyError, TypeError, OverflowError):
         return None
     return record if good else None
-
-
-def _listed(manifest: Manifest | None) -> Mapping[str, Any] | None:
-    """Return the record of the file in the manifest beside it."""
-    if manifest is None or manifest.own is None:
-        return None
-    try:
-        rows = json.loads(Path(manifest.path).read_text("utf-8"))["files"]
-        row = next(row for row in rows if row["file"] == manifest.own.file)
-        return _usable(json.dumps(row["solid"]))
-    except (OSError, ValueError, KeyError, TypeError, StopIteration):
-        return None
 
 
 def _welded(kind: str, corners: Array, record: Mapping[str, Any] | None = None) -> Facets:

@@ -77,9 +77,6 @@ _HREF = ("href", "{http://www.w3.org/1999/xlink}href")
 def read_svg(data: bytes) -> FoundDrawing:
     """Return what an SVG draws, in mm by the unit that it states, y up.
 
-    Args:
-        data: the file.
-
     Raises:
         DrawingFileError: no XML, no SVG, damaged, or beyond all measure.
     """
@@ -189,17 +186,15 @@ class _Reader:
         )
 
     def _say(self, severity: str, text: str) -> None:
-        self.findings.append(Finding(severity=severity, text=text))
+        self.findings.append(Finding(severity, text))
 
     def _page(self) -> tuple[float, float, Matrix]:
         """Return width, height, mm, and the matrix from user units to mm, y up."""
         box = _numbers(self.root.get("viewBox", ""))
         if len(box) != 4 or box[2] <= 0 or box[3] <= 0:
             box = []
-        sizes = [
-            self._size(name, box[at] if box else None) for name, at in (("width", 2), ("height", 3))
-        ]
-        width, height = sizes
+        width = self._size("width", box[2] if box else None)
+        height = self._size("height", box[3] if box else None)
         x, y, wide, high = box or (0.0, 0.0, width / UNITS_MM[""], height / UNITS_MM[""])
         if min(width, height, wide, high) <= 0:
             no_number("a size of its page")
@@ -320,18 +315,11 @@ def _view(
     shares = {"Min": 0.0, "Mid": 0.5, "Max": 1.0}
     match = re.fullmatch(r"x(Min|Mid|Max)Y(Min|Mid|Max)", words[0])
     across, down = (shares[match[1]], shares[match[2]]) if match else (0.5, 0.5)
-    return (
-        sx,
-        0.0,
-        0.0,
-        sy,
-        across * (width - sx * wide) - sx * x,
-        down * (height - sy * high) - sy * y,
-    )
+    right, below = across * (width - sx * wide) - sx * x, down * (height - sy * high) - sy * y
+    return (sx, 0.0, 0.0, sy, right, below)
 
 
 def _trace(tag: str, element: ElementTree.Element, tracer: Tracer) -> None:
-    """Follow one shape; nothing for an element that is none."""
     if tag == "path":
         trace_path(element.get("d", ""), tracer, element.get("id", ""))
     elif tag == "line":
@@ -377,12 +365,7 @@ def _trace_rect(element: ElementTree.Element, tracer: Tracer) -> None:
 
 
 def trace_path(data: str, tracer: Tracer, name: str = "") -> None:
-    """Follow path data with a tracer.
-
-    Args:
-        data: the ``d`` attribute.
-        tracer: takes the lines, in user units.
-        name: of the path, for what is said about it.
+    """Follow the path data of a ``d`` attribute with a tracer, in user units.
 
     Raises:
         DrawingFileError: it cannot be read to its end: what it lacks would be cut as something

@@ -38,16 +38,9 @@ SIDE_SHOWN = 10
 def angles_text(
     solution: Solution, terminal: Terminal, *, file: str = "", every: bool = False
 ) -> str:
-    """Return the report of ``jiggen angles``.
+    """Return the report of ``jiggen angles``: every number, or the answer in 25 lines at most.
 
-    Args:
-        solution: a solved job.
-        terminal: what it is printed on.
-        file: the job file, as the user gave it.
-        every: every number, not the answer alone.
-
-    Returns:
-        Text with line ends; at most 25 lines without `every`.
+    The job file is named as the user gave it.
     """
     if every:
         return printed(_everything(solution, terminal), terminal)
@@ -60,14 +53,7 @@ def angles_text(
 
 
 def band_lines(band: Band, name: str, units: str, most: int = SENTENCES) -> list[str]:
-    """Return a verdict as lines: its word, and at most three sentences, the act first.
-
-    Args:
-        band: the verdict.
-        name: of the job.
-        units: the job's.
-        most: sentences that there is room for; never more than three.
-    """
+    """Return a verdict as lines: its word, and at most three sentences, the act first."""
     most = min(most, SENTENCES)
     said = [say(text, units) for text in band.lines]
     if len(said) > most:
@@ -76,7 +62,6 @@ def band_lines(band: Band, name: str, units: str, most: int = SENTENCES) -> list
 
 
 def _guides(solution: Solution, terminal: Terminal) -> list[str]:
-    """Return a line for each guide: its angle, side and holes."""
     sides = dict(zip("ab", solution.job.sides, strict=True))
     sign = "\u00b1" if terminal.signs else "+-"
     twins = {a.name: b for a, b in solution.twins}
@@ -125,7 +110,6 @@ def _setting(solution: Solution) -> list[str]:
 
 
 def _everything(solution: Solution, terminal: Terminal) -> list[object]:
-    """Return every table of a solved job."""
     job = solution.job
     unit = "inches" if job.units == "in" else "mm"
     opening = (
@@ -160,7 +144,6 @@ def _everything(solution: Solution, terminal: Terminal) -> list[object]:
 
 
 def _sequence(solution: Solution, terminal: Terminal) -> list[object]:
-    """Return the drilling sequence as a list to tick off."""
     if not any(hole.drill_now for hole in solution.holes):
         return []
     a, b = solution.job.sides
@@ -176,14 +159,7 @@ def _sequence(solution: Solution, terminal: Terminal) -> list[object]:
 
 
 def starters_text(starters: Mapping[str, str]) -> str:
-    """Return the list of starter job files, each with what its first comment says.
-
-    Args:
-        starters: the text of each file by name.
-
-    Returns:
-        One line a starter, with line ends.
-    """
+    """Return a line for each starter job file: its name, and what its first comment says."""
     width = max((len(name) for name in starters), default=0)
     lines = []
     for name, text in starters.items():

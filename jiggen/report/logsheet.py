@@ -31,11 +31,8 @@ CAUTION = (
 def log_sheet(proof: Proof, *, today: str, paper: tuple[float, float], margin: float) -> bytes:
     """Return the record as a PDF of one page.
 
-    Args:
-        proof: what was judged.
-        today: the date to put where the readings have none.
-        paper: width and height, mm.
-        margin: white on each side, mm.
+    The paper is width and height, the margin the white on each side, mm; `today` stands where the
+    readings have no date.
     """
     from jiggen.write.pdf import write_pdf
 
@@ -69,7 +66,6 @@ def _one_page(proof: Proof, today: str, width: float, height: float, margin: flo
 
 
 def _rows(proof: Proof, today: str, room: float, most: int) -> Iterator[_Row]:
-    """Yield the record row by row."""
     day = f"Measured on {proof.readings.date}" if proof.readings.date else f"Judged on {today}"
     day += f" by {proof.readings.by.rstrip('.')}" if proof.readings.by else ""
     units = proof.units

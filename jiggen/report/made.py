@@ -23,15 +23,8 @@ LINES = 8
 def made_text(made: Made, name: str, units: str, folder: str, lost: Sequence[str] = ()) -> str:
     """Return the closing lines of ``jiggen make``: where, what to open, the one length to check.
 
-    Args:
-        made: what was drawn and written.
-        name: of the job.
-        units: the job's, ``mm`` or ``in``.
-        folder: where it was written, as the user gave it.
-        lost: what to say of a correction that these drawings no longer have.
-
-    Returns:
-        Text with line ends. The last line says which file to open first.
+    The last line says which file to open first. `lost` is what to say of a correction that these
+    drawings no longer have.
     """
     drawn = made.drawn
     said = [_counted(len(drawn.pages), "page", f"on {drawn.paper}")] if drawn.pages else []

@@ -9,23 +9,14 @@ from jiggen.report.terminal import Terminal
 
 
 def topics_text(titles: Mapping[str, str]) -> str:
-    """Return the list of topics, one a line.
-
-    Args:
-        titles: what each page is called, by topic.
-    """
+    """Return the list of topics, one a line with the title of its page."""
     width = max(map(len, titles))
     rows = "".join(f"{topic:<{width}}  {title}\n" for topic, title in titles.items())
     return f"{rows}\nRead one: jiggen manual TOPIC\n"
 
 
 def page_text(markdown: str, terminal: Terminal) -> str:
-    """Return a page as it is shown: drawn on a terminal, plain text elsewhere.
-
-    Args:
-        markdown: the page.
-        terminal: what it is printed on; without colour it is not drawn.
-    """
+    """Return a page of markdown: drawn on a terminal with colour, plain text elsewhere."""
     if not terminal.colour:
         return markdown
     from rich.console import Console

@@ -7,10 +7,12 @@ import math
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
+from msgspec.structs import asdict
+
 from jiggen.errors import say
 
 if TYPE_CHECKING:
-    from jiggen.solution import AnglesAt, Check, GuideResult, HoleResult, Number, Solution
+    from jiggen.solution import AnglesAt, Check, GuideResult, HoleResult, Solution
 
 #: JSON key and attribute of the nine angles that stations and holes share, in the page's order.
 _NINE = (
@@ -29,11 +31,7 @@ _NINE = (
 def solution_as_json(solution: Solution) -> dict[str, Any]:
     """Return the numbers of a solved job, ready for JSON.
 
-    Args:
-        solution: a solved job.
-
-    Returns:
-        Lengths in mm, angles in degrees, full double precision; None where the job lacks an input.
+    Lengths in mm, angles in degrees, full double precision; None where the job lacks an input.
     """
     units = solution.job.units
     return {
@@ -44,37 +42,31 @@ def solution_as_json(solution: Solution) -> dict[str, Any]:
         "holes": _holes_as_json(solution),
         "guides": [_guide_as_json(guide) for guide in solution.guides],
         "checks": [_check_as_json(check, units) for check in solution.checks],
-        "numbers": [_number_as_json(number, units) for number in solution.numbers],
+        "numbers": [asdict(n) | {"note": say(n.note, units)} for n in solution.numbers],
         **_trim_as_json(solution),
     }
 
 
 def json_line(record: Mapping[str, Any]) -> str:
-    """Return a record as one line of JSON in ASCII, with its line end.
-
-    Args:
-        record: of plain values; a NaN or an infinity in it is a fault of jiggen's own.
-
-    Returns:
-        One line.
-    """
+    """Return a record as one line of ASCII JSON; a NaN in it is a fault of jiggen's own."""
     return json.dumps(record, allow_nan=False) + "\n"
 
 
-def _degrees(radians: float | None) -> float | None:
+def degrees(radians: float | None) -> float | None:
+    """Return an angle in degrees, where it is known."""
     return None if radians is None else math.degrees(radians)
 
 
 def _nine(angles: AnglesAt) -> dict[str, float | None]:
-    return {key: _degrees(getattr(angles, name)) for key, name in _NINE}
+    return {key: degrees(getattr(angles, name)) for key, name in _NINE}
 
 
 def _station_as_json(station: AnglesAt) -> dict[str, Any]:
     return {
         "at": station.at,
         **_nine(station),
-        "plus_minus_a": _degrees(station.plus_minus_a),
-        "plus_minus_b": _degrees(station.plus_minus_b),
+        "plus_minus_a": degrees(station.plus_minus_a),
+        "plus_minus_b": degrees(station.plus_minus_b),
     }
 
 
@@ -102,15 +94,8 @@ def _holes_as_json(solution: Solution) -> list[dict[str, Any]]:
 
 
 def _guide_as_json(guide: GuideResult) -> dict[str, Any]:
-    return {
-        "name": guide.name,
-        "side": guide.side,
-        "angle": _degrees(guide.angle),
-        "first_hole": guide.first_hole,
-        "last_hole": guide.last_hole,
-        "worst_angle_error": _degrees(guide.worst_angle_error),
-        "worst_drift": guide.worst_drift,
-    }
+    turned = {key: degrees(getattr(guide, key)) for key in ("angle", "worst_angle_error")}
+    return asdict(guide) | turned
 
 
 def _check_as_json(check: Check, units: str) -> dict[str, Any]:
@@ -124,17 +109,6 @@ def _check_as_json(check: Check, units: str) -> dict[str, Any]:
         "source": check.source,
         "id": check.id,
         "keys": list(check.keys),
-    }
-
-
-def _number_as_json(number: Number, units: str) -> dict[str, Any]:
-    return {
-        "id": number.id,
-        "label": number.label,
-        "value": number.value,
-        "unit": number.unit,
-        "source": number.source,
-        "note": say(number.note, units),
     }
 
 

@@ -21,14 +21,7 @@ if TYPE_CHECKING:
 
 
 def riveting_parts(solution: Solution) -> list[object]:
-    """Return rivet and countersink for the terminal: the answers, then the holes.
-
-    Args:
-        solution: a solved job that states a rivet.
-
-    Returns:
-        Tables, without their heading.
-    """
+    """Return rivet and countersink for the terminal: the answers, then the holes."""
     units = solution.job.units
     rows = [(line.what, f"{say(line.said, units)} [{line.source}]") for line in solution.riveting]
     parts: list[object] = [said_rows(rows)]
@@ -79,12 +72,7 @@ def _ordered(hole: HoleResult, units: str) -> str:
 def rivet_as_json(solution: Solution, hole: HoleResult) -> dict[str, Any]:
     """Return what a hole needs of rivet and countersink; nothing where the job has no rivet.
 
-    Args:
-        solution: the solved job.
-        hole: one of its holes.
-
-    Returns:
-        Lengths in mm; None where the job lacks an input.
+    Lengths in mm; None where the job lacks an input.
     """
     if not solution.riveting:
         return {}

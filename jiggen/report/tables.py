@@ -30,12 +30,7 @@ _STATUS_STYLES = {"ok": "green", "warn": "bold yellow", "fail": "bold red", "not
 
 
 def bare_length(mm: float | None, units: str) -> str:
-    """Return a length without its unit, which the heading of the report names.
-
-    Args:
-        mm: the length in mm, or None.
-        units: the job's, ``mm`` or ``in``.
-    """
+    """Return a length without its unit, which the heading of the report names."""
     return "-" if mm is None else say_length(mm, units).rsplit(" ", 1)[0]
 
 
@@ -52,12 +47,7 @@ def _angle(radians: float | None) -> str:
 def stations_table(solution: Solution, terminal: Terminal) -> Table:
     """Return the angles at each station, a row for each side.
 
-    Args:
-        solution: a solved job.
-        terminal: says whether the plus-minus sign can be shown.
-
-    Returns:
-        A table; with the spanwise tilt only where it is large enough to be sighted.
+    The spanwise tilt stands there only where it is large enough to be sighted.
     """
     leans = [lean for s in solution.stations for lean in (s.lean_a, s.lean_b) if lean is not None]
     leaning = any(abs(math.degrees(lean) - 90.0) >= _LEAN_SHOWN for lean in leans)
@@ -79,14 +69,7 @@ def stations_table(solution: Solution, terminal: Terminal) -> Table:
 
 
 def guides_table(solution: Solution) -> Table:
-    """Return the guide set: the angle of each guide, the holes it serves, how well it does.
-
-    Args:
-        solution: a solved job.
-
-    Returns:
-        A table.
-    """
+    """Return the guide set: the angle of each guide, the holes it serves, how well it does."""
     table = ruled_table(
         "guide", "side", "holes", "forward", "worst angle error", "worst miss", left=3
     )
@@ -104,15 +87,7 @@ def guides_table(solution: Solution) -> Table:
 
 
 def holes_table(solution: Solution, holes: Sequence[HoleResult]) -> Table:
-    """Return what is to be known at each hole.
-
-    Args:
-        solution: a solved job.
-        holes: those to list.
-
-    Returns:
-        A table.
-    """
+    """Return what is to be known at each hole."""
     units = solution.job.units
     table = ruled_table(
         "hole",
@@ -148,14 +123,7 @@ def _covers(guide: GuideResult, hole: HoleResult) -> bool:
 
 
 def order_sentence(solution: Solution) -> str:
-    """Say the drilling order: from the middle to one end, then back from the middle.
-
-    Args:
-        solution: a solved job with holes.
-
-    Returns:
-        A sentence or two, and one on the holes that are left alone if there are any.
-    """
+    """Say the drilling order: from the middle to one end, then back from the middle."""
     runs = solution.drilling_runs
     if not runs:
         return "No hole is drilled now."
@@ -176,13 +144,7 @@ def order_sentence(solution: Solution) -> str:
 def tick_list(solution: Solution, width: int, sides: Sequence[str]) -> str:
     """Return the holes in the order of drilling, each with a box and its fastener's side.
 
-    Args:
-        solution: a solved job with holes.
-        width: columns that a line may take.
-        sides: what side A and side B are called.
-
-    Returns:
-        Lines; each run from the middle begins a line of its own.
+    Each run from the middle begins a line of its own; `width` is in columns.
     """
     named = dict(zip("ab", sides, strict=True))
     pins = {hole.number: named.get(hole.pin or "", "") for hole in solution.holes}
@@ -199,11 +161,7 @@ def tick_list(solution: Solution, width: int, sides: Sequence[str]) -> str:
 def limits(sentences: Iterable[str]) -> list[str]:
     """Say once what holds for several stations.
 
-    Args:
-        sentences: of the form ``station 1, upper: what limits it``.
-
-    Returns:
-        Sentences.
+    The sentences are of the form ``station 1, upper: what limits it``.
     """
     places: dict[str, list[str]] = {}
     for sentence in sentences:
@@ -219,28 +177,14 @@ def _places(places: Sequence[str]) -> str:
 
 
 def tally(checks: Iterable[Check]) -> str:
-    """Count the checks by how they came out.
-
-    Args:
-        checks: shop checks.
-
-    Returns:
-        A line such as ``Shop checks: 7 ok, 1 warn``.
-    """
+    """Count the checks by how they came out, as in ``Shop checks: 7 ok, 1 warn``."""
     counts: Counter[str] = Counter(check.status for check in checks)
     said = [f"{counts[status]} {status}" for status in _STATUS_STYLES if counts[status]]
     return f"Shop checks: {', '.join(said) or 'none'}"
 
 
 def said_rows(rows: Iterable[tuple[str, str]]) -> Table:
-    """Lay answers out as what they are about and a sentence, which is wrapped.
-
-    Args:
-        rows: what, and what is said of it.
-
-    Returns:
-        A table without a heading.
-    """
+    """Lay answers out as what they are about and a sentence, which is wrapped."""
     from rich.table import Table
     from rich.text import Text
 
@@ -253,15 +197,7 @@ def said_rows(rows: Iterable[tuple[str, str]]) -> Table:
 
 
 def check_rows(checks: Iterable[Check], units: str) -> Table:
-    """Lay the checks out as status and sentence with the limit's source, the worst first.
-
-    Args:
-        checks: shop checks.
-        units: the job's, ``mm`` or ``in``.
-
-    Returns:
-        A table without a heading.
-    """
+    """Lay the checks out as status and sentence with the limit's source, the worst first."""
     from rich.table import Table
     from rich.text import Text
 
@@ -283,12 +219,7 @@ def check_rows(checks: Iterable[Check], units: str) -> Table:
 
 
 def number_rows(numbers: Iterable[Number], units: str) -> Table:
-    """Lay out what is told and needs no decision: what it is good for and where it comes from.
-
-    Args:
-        numbers: of a solved job.
-        units: the job's, ``mm`` or ``in``.
-    """
+    """Lay out what is told and needs no decision: what it is good for and where it comes from."""
     rows = []
     for number in numbers:
         figure = _figure(number.value, number.unit, units)

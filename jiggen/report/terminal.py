@@ -32,27 +32,17 @@ _ANY_WIDTH = 1000
 
 
 class Terminal(Struct, frozen=True, kw_only=True):
-    """What the answer is printed on.
+    """What the answer is printed on."""
 
-    Attributes:
-        width: columns that sentences are wrapped to; tables take what they need.
-        colour: colours may be used.
-        signs: the encoding has the plus-minus sign and rules for tables.
-    """
-
-    width: int = 100
-    colour: bool = False
-    signs: bool = True
+    width: int = 100  # columns that sentences are wrapped to; tables take what they need
+    colour: bool = False  # colours may be used
+    signs: bool = True  # the encoding has the plus-minus sign and rules for tables
 
 
 def terminal_of(stream: TextIO) -> Terminal:
     """Return what `stream` can show: colour on a terminal only, and not where NO_COLOR asks.
 
-    Args:
-        stream: where the answer will be written.
-
-    Returns:
-        Fixed width and no colour for pipes and files, so that they do not depend on the window.
+    Pipes and files get a fixed width and no colour, so that they do not depend on the window.
     """
     on_screen = stream.isatty()
     columns = shutil.get_terminal_size().columns if on_screen else 100
@@ -69,11 +59,8 @@ def terminal_of(stream: TextIO) -> Terminal:
 def progress_on(stream: TextIO) -> Iterator[Callable[[int, int], None]]:
     """Show a progress bar on a terminal, once more than a second of work is ahead.
 
-    Args:
-        stream: where the bar is drawn; nothing is drawn where it is not a terminal.
-
-    Yields:
-        The function to call with what is done and how much there is in all.
+    Yields the function to call with what is done and how much there is in all. Nothing is drawn
+    where the stream is not a terminal.
     """
     began = time.monotonic()
     on_screen = stream.isatty()
@@ -103,15 +90,7 @@ def progress_on(stream: TextIO) -> Iterator[Callable[[int, int], None]]:
 
 
 def heading(text: str, colour: str = "") -> Text:
-    """Return a line that opens a part of the report, in bold.
-
-    Args:
-        text: what it says.
-        colour: of the letters, where the terminal has colours; its own if left out.
-
-    Returns:
-        The line, with an empty one before it.
-    """
+    """Return a line that opens a part of the report, in bold, an empty one before it."""
     from rich.text import Text
 
     return Text(f"\n{text}", style=f"bold {colour}".strip())
@@ -120,12 +99,7 @@ def heading(text: str, colour: str = "") -> Text:
 def ruled_table(*columns: str, left: int = 0) -> Table:
     """Return an empty table with a rule under its heading.
 
-    Args:
-        columns: their headings.
-        left: how many of them, from the first, hold words; the others hold numbers.
-
-    Returns:
-        A table whose cells are never cut short.
+    The first `left` columns hold words, the others numbers; no cell is ever cut short.
     """
     from rich import box
     from rich.table import Table
@@ -138,15 +112,10 @@ def ruled_table(*columns: str, left: int = 0) -> Table:
 
 
 def printed(parts: Iterable[object], terminal: Terminal) -> str:
-    """Draw sentences and tables to text.
+    """Draw sentences and tables to text with line ends, coloured if the terminal takes it.
 
-    Args:
-        parts: sentences as strings or headings, wrapped to the terminal; ruled tables, which may
-            be wider than the terminal but are never cut; tables without a heading are wrapped.
-        terminal: what the text is printed on.
-
-    Returns:
-        Text with line ends; with colour codes if the terminal takes them.
+    Sentences, which are strings or headings, and tables without a heading are wrapped to the
+    terminal; ruled tables may be wider and are never cut.
     """
     from rich.console import Console
     from rich.table import Table

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from msgspec.structs import asdict
 
 from jiggen.errors import Sentence, say
+from jiggen.report.tables import bare_length
 from jiggen.report.terminal import ruled_table
 from jiggen.shop.trim_checks import (
     ligaments,
@@ -26,15 +27,7 @@ if TYPE_CHECKING:
 
 
 def trim_parts(plan: TrimPlan, units: str) -> list[object]:
-    """Return the trim plan for the terminal: the answer, a table, and the reason for each rank.
-
-    Args:
-        plan: of a solved job.
-        units: the job's, ``mm`` or ``in``.
-
-    Returns:
-        Sentences and a table, without their heading.
-    """
+    """Return the trim plan for the terminal: the answer, a table, and the reason for each rank."""
     parts: list[object] = [f"{trim_answer(plan, units)} {_sentence(plan.turning)}"]
     if not plan.placements:
         return parts
@@ -49,7 +42,6 @@ def trim_parts(plan: TrimPlan, units: str) -> list[object]:
 
 
 def _table(shown: Sequence[Placement], units: str) -> object:
-    """Return placements as a table, a row for each end."""
     table = ruled_table(
         "no.",
         "way round",
@@ -66,17 +58,13 @@ def _table(shown: Sequence[Placement], units: str) -> object:
         first = [
             str(rank),
             "turned" if one.turned else "not turned",
-            _bare(one.shift, units),
-            _bare(one.offset, units),
+            bare_length(one.shift, units),
+            bare_length(one.offset, units),
         ]
         for cut in one.cuts:
             table.add_row(*first, *_cut_cells(cut, units))
             first = [""] * len(first)
     return table
-
-
-def _bare(mm: float | None, units: str) -> str:
-    return "-" if mm is None else say_length(mm, units).rsplit(" ", 1)[0]
 
 
 def _sentence(said: str) -> str:
@@ -87,26 +75,24 @@ def _cut_cells(cut: Cut, units: str) -> list[str]:
     near = cut.nearest
     return [
         cut.end,
-        _bare(cut.on_stock, units),
-        _bare(cut.left, units),
+        bare_length(cut.on_stock, units),
+        bare_length(cut.left, units),
         "; ".join(
             [
-                *(f"{_bare(n.widest, units)} x {_bare(n.depth, units)}" for n in cut.notches),
+                *(
+                    f"{bare_length(n.widest, units)} x {bare_length(n.depth, units)}"
+                    for n in cut.notches
+                ),
                 *("half a rivet hole" for _ in cut.half_holes),
             ]
         )
         or "none",
-        "-" if near is None else f"{_bare(max(near.metal, 0.0), units)}, hole {near.number}",
+        "-" if near is None else f"{bare_length(max(near.metal, 0.0), units)}, hole {near.number}",
     ]
 
 
 def trim_answer(plan: TrimPlan, units: str) -> str:
-    """Return what the plan comes to, in a sentence or two.
-
-    Args:
-        plan: of a solved job.
-        units: the job's, ``mm`` or ``in``.
-    """
+    """Return what the plan comes to, in a sentence or two."""
     best = plan.best
     if plan.unknown:
         return f"No plan: {plan.unknown}."
@@ -126,12 +112,7 @@ def trim_answer(plan: TrimPlan, units: str) -> str:
 def reasons(one: Placement, plan: TrimPlan) -> list[Sentence]:
     """Return what speaks for and against a placement, the worst first.
 
-    Args:
-        one: a placement of the plan.
-        plan: the whole.
-
-    Returns:
-        Plain clauses, without a full stop.
+    Plain clauses, without a full stop.
     """
     part = plan.part
     said: list[Sentence] = []
@@ -185,12 +166,8 @@ def _notch_words(cut: Cut, notch: Notch) -> Sentence:
 def trim_as_json(plan: TrimPlan | None, units: str) -> dict[str, Any] | None:
     """Return the trim plan ready for JSON.
 
-    Args:
-        plan: of a solved job, or None where it has no stock.
-        units: what the reasons are said in.
-
-    Returns:
-        Lengths in mm, full double precision; placements by rank, each with its reasons.
+    Lengths in mm, full double precision; None where the job has no stock. `units` are for the
+    reasons.
     """
     if plan is None:
         return None

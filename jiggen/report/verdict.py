@@ -12,9 +12,8 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from msgspec import Struct
 
 from jiggen.facts.card import CARD_HEIGHT, CARD_WIDTH
-from jiggen.geometry.coupon import Found
-from jiggen.geometry.distortion import Estimate
-from jiggen.geometry.leastsquares import COVERAGE
+from jiggen.geometry.distortion import Distortion, Estimate
+from jiggen.geometry.leastsquares import COVERAGE, WithDoubt
 from jiggen.proof.checks import (
     CANNOT_TELL,
     DO_NOT_USE,
@@ -22,12 +21,13 @@ from jiggen.proof.checks import (
     Check,
     CutAngle,
     Judged,
+    Stage,
     rounded_up,
 )
 from jiggen.proof.folder import FORM, print_lines
 from jiggen.proof.prove import Outcome, Proof
 from jiggen.proof.readings import stem_of
-from jiggen.proof.sheets import SheetVerdict
+from jiggen.proof.sheets import SheetVerdict, scales_of
 from jiggen.report.terminal import Terminal, heading, printed, ruled_table
 from jiggen.units import INCH, Length, say_length, words
 
@@ -50,22 +50,13 @@ GIVE_READINGS = "--bar-x L --bar-y L --diagonal-1 L --diagonal-2 L"
 
 
 class Hands(Struct, frozen=True, kw_only=True):
-    """How a step is done where the verdict is read.
-
-    Attributes:
-        first: how the first readings are given.
-        sizes: how those of a cut piece are.
-        hole: how those of a test hole are.
-        make: how all is drawn again.
-        maker: what draws it.
-        reprint: how the corrected page is drawn.
-    """
+    """How a step is done where the verdict is read."""
 
     first: str = f"Then jiggen verify JOB {GIVE_READINGS}, or fill in {FORM}."
-    sizes: str = ", fill in the form and run jiggen verify again"
+    sizes: str = ", fill in the form and run jiggen verify again"  # of a cut piece
     hole: str = ", write into the form where it goes in and comes out, and run jiggen verify again"
     make: str = "run jiggen make again"
-    maker: str = "jiggen make"
+    maker: str = "jiggen make"  # what draws
     reprint: str = "the same command with --reprint"
 
 
@@ -75,9 +66,7 @@ COMMANDS = Hands()
 def answer_rows(proof: Proof, bad: str = "Not") -> list[tuple[str, str]]:
     """Return the answer by piece: words such as ``Cut: guide-1, foot.``, each with its verdict.
 
-    Args:
-        proof: what was judged.
-        bad: what is said before the pieces not to use.
+    `bad` is what is said before the pieces not to use.
     """
     groups: dict[tuple[str, str], list[str]] = {
         ("Use", USE): [],
@@ -120,16 +109,13 @@ def came_out(proof: Proof) -> list[str]:
     return said + [_came_out(bed.sheet, bed.found, "bed") for bed in beds]
 
 
-def _came_out(name: str, found: Estimate | None, on: str) -> str:
+def _came_out(name: str, found: Estimate | None, on: Stage) -> str:
     if found is None:
         return ""
-    made, (x, y, skew) = found.distortion, found.standards
-    ways = ("across", f"up the {on}")
-    scales = zip(ways, (made.scale_x, made.scale_y), (x, y), found.scales_measured, strict=True)
+    made, skew = found.distortion, found.standards[2]
     said = [
-        f"{scale:.2%} {way} (give or take {COVERAGE * doubt:.2%})"
-        for way, scale, doubt, known in scales
-        if known
+        f"{scale:.2%} {way} (give or take {doubt:.2%})"
+        for way, scale, doubt in scales_of(found, on)
     ]
     text = f"{name} came out {' and '.join(said) or 'of a size that the readings do not tell'}"
     if not found.skew_measured:
@@ -176,14 +162,7 @@ def proof_text(
 ) -> str:
     """Return the report of ``jiggen verify``.
 
-    Args:
-        proof: what was judged.
-        terminal: what it is printed on.
-        outcome: what was written beside the verdict.
-        everything: all reasons, tables and notes; else `LINES` lines at most.
-
-    Returns:
-        Text with line ends.
+    All reasons, tables and notes with `everything`; else `LINES` lines at most.
     """
     head = [heading(text, COLOURS[verdict]) for text, verdict in answer_rows(proof)]
     steps = [*next_steps(proof, outcome, everything=everything)]
@@ -326,20 +305,15 @@ def _for_the_printer(
 ) -> Iterator[str]:
     """Yield how the next print comes out true."""
     apart = proof.sheets.apart
-    good = [
-        s.sheet
-        for s in proof.sheets.sheets
-        if s.printed and all(piece.verdict == USE for piece in s.pieces)
-    ]
+    pages = [s for s in proof.sheets.sheets if s.printed]
+    good = [s.sheet for s in pages if all(piece.verdict == USE for piece in s.pieces)]
     found = proof.sheets.found
     fitted = (
         "The page was most likely scaled to fit its paper: print it again at 100 % (actual size) "
         "and measure that one."
     )
-    off = found is not None and abs(
-        (found.distortion.scale_x + found.distortion.scale_y) / 2.0 - 1.0
-    )
-    is_fitted = bool(off and off > FITTED)
+    made = found.distortion if found else Distortion()
+    is_fitted = abs((made.scale_x + made.scale_y) / 2.0 - 1.0) > FITTED
     if apart and (again := [name for name in apart if name not in good]):
         yield f"Print {_listed(again)} again at 100 % (actual size) in one go, and measure each."
     if outcome.nothing_to_correct:
@@ -357,7 +331,7 @@ def _for_the_printer(
         found is not None
         and all(found.scales_measured)
         and proof.print_is_off
-        and any(s.printed and s.sheet not in good for s in proof.sheets.sheets)
+        and len(good) < len(pages)
     ):
         if is_fitted:
             yield f"{fitted} If it was at 100 %: {hands.reprint}."
@@ -372,15 +346,11 @@ def _for_the_machine(bed: SheetVerdict) -> Iterator[str]:
     found = bed.found
     if found is None or (bed.pieces and all(piece.verdict == USE for piece in bed.pieces)):
         return
-    made, (x, y, skew) = found.distortion, found.standards
-    ways = zip(
-        ("across", "up the bed"), (made.scale_x, made.scale_y), (x, y), found.scales_measured,
-        strict=True,
-    )  # fmt: skip
+    made, skew = found.distortion, found.standards[2]
     moved = [
         (way, scale)
-        for way, scale, doubt, known in ways
-        if known and abs(scale - 1.0) > 2.0 * COVERAGE * doubt
+        for way, scale, doubt in scales_of(found, "bed")
+        if abs(scale - 1.0) > 2.0 * doubt
     ]
     if moved and bed.sheet.startswith("roll"):
         yield f"Have {bed.sheet} printed again at 100 %, every other scale of its printer off."
@@ -404,7 +374,7 @@ def coupon_lines(proof: Proof) -> tuple[str, ...]:
     return ("[cut]", *(_cut_line(name, size, proof.units) for name, size in rows if size))
 
 
-def _cut_line(name: str, size: Found, units: str) -> str:
+def _cut_line(name: str, size: WithDoubt, units: str) -> str:
     unit, places = (INCH, 4) if units == "in" else (1.0, 3)
     doubt = COVERAGE * size.standard / unit
     return f"{name} = {size.value / unit:.{places}f}      # give or take {doubt:.{places}f} {units}"
@@ -429,7 +399,6 @@ def _about_coupon(proof: Proof) -> Iterator[str]:
 
 
 def _tables(proof: Proof) -> Iterator[object]:
-    """Yield the tables of all numbers, each under its heading."""
     for title, columns, left, rows in tables_of(proof):
         if rows:
             table = ruled_table(*columns, left=left)

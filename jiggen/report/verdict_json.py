@@ -12,14 +12,11 @@ from jiggen.geometry.leastsquares import COVERAGE
 from jiggen.proof.checks import Judged
 from jiggen.proof.prove import Outcome, Proof
 from jiggen.proof.sheets import SheetVerdict
+from jiggen.report.record import degrees
 
 
 def proof_as_json(proof: Proof, outcome: Outcome) -> dict[str, Any]:
     """Return the proof ready for JSON.
-
-    Args:
-        proof: what was judged.
-        outcome: what was written beside the verdict.
 
     Returns:
         The keys of the interface (``scale_x``, ``scale_y``, ``skew``: null where the readings
@@ -97,19 +94,15 @@ def _lying(proof: Proof, piece: Judged) -> dict[str, Any]:
     first = drawn.angles[0] if worst is None and drawn is not None and drawn.angles else None
     return {
         "name": piece.name,
-        "angle_nominal": _degrees(worst.nominal if worst else first.nominal if first else None),
-        "angle_as_printed": _degrees(worst.nominal + worst.error if worst else None),
-        "plus_minus": _degrees(worst.doubt if worst else None),
+        "angle_nominal": degrees(worst.nominal if worst else first.nominal if first else None),
+        "angle_as_printed": degrees(worst.nominal + worst.error if worst else None),
+        "plus_minus": degrees(worst.doubt if worst else None),
         "length_error_worst": piece.length_error_worst,
         "verdict": piece.verdict,
         "why": piece.why.said(proof.units),
         "sheet": piece.sheet,
         "angle_name": worst.what if worst else first.name if first else None,
     }
-
-
-def _degrees(radians: float | None) -> float | None:
-    return None if radians is None else math.degrees(radians)
 
 
 def _sheet(sheet: SheetVerdict) -> dict[str, Any]:

@@ -15,10 +15,9 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from jiggen.errors import Sentence
-from jiggen.geometry.holes import MOST_DRIFT
 from jiggen.job.sections import Job
 from jiggen.job.sizes import listed, sizes_of, standing_out
-from jiggen.shop.stations import REAR_AGREES, Reading
+from jiggen.shop.stations import REAR_AGREES, SIDES, Reading
 from jiggen.solution import AnglesAt, Check, HoleResult, Number
 from jiggen.units import fine, joined, words
 
@@ -44,25 +43,26 @@ ON_THE_REAR = ("land", "rivet-length", "edge-te", "edge-front", "edge-exit")
 
 
 class Facts(Struct, frozen=True, kw_only=True):
-    """What the checks look at.
+    """What the checks look at."""
 
-    Attributes:
-        job: what was asked.
-        stations: the angles at each station.
-        holes: each hole.
-        allowed: smallest angle error that a drilled hole can bear, radians.
-        readings: what each station's readings say.
-        limiting: which reading limits the worst angle, as a sentence; empty if none is known.
-        drift: how far a hole may miss at the far skin, mm.
-    """
+    job: Job  # what was asked
+    stations: Sequence[AnglesAt]  # the angles at each station
+    holes: Sequence[HoleResult]  # each hole
+    allowed: float  # smallest angle error that a drilled hole can bear, radians
+    readings: Sequence[Reading]  # what each station's readings say
+    limiting: str  # which reading limits the worst angle, as a sentence; empty if none is known
+    drift: float  # how far a hole may miss at the far skin, mm
 
-    job: Job
-    stations: Sequence[AnglesAt]
-    holes: Sequence[HoleResult]
-    allowed: float
-    readings: Sequence[Reading]
-    limiting: str
-    drift: float = MOST_DRIFT
+    @property
+    def doubts(self) -> list[float]:
+        """Return the plus-or-minus of each skin angle at a station that is known, radians."""
+        each = ((at.plus_minus_a, at.plus_minus_b) for at in self.stations)
+        return [doubt for both in each for doubt in both if doubt is not None]
+
+    @property
+    def everywhere(self) -> Sequence[AnglesAt]:
+        """Return the angles at every station and every hole."""
+        return [*self.stations, *(hole.angles for hole in self.holes)]
 
     @property
     def places(self) -> Sequence[AnglesAt]:
@@ -79,13 +79,7 @@ class Facts(Struct, frozen=True, kw_only=True):
 
 
 def shop_checks(facts: Facts) -> tuple[Check, ...]:
-    """Return the checks of what was measured and of the angles, in the order of the work.
-
-    Args:
-        facts: what to look at.
-
-    Source: each check names its own.
-    """
+    """Return the checks of what was measured and of the angles, in the order of the work."""
     return (
         _size(facts.job),
         _measurement(facts),
@@ -102,13 +96,7 @@ def shop_checks(facts: Facts) -> tuple[Check, ...]:
 
 
 def shop_numbers(facts: Facts) -> tuple[Number, ...]:
-    """Return what is told of the angles and needs no decision.
-
-    Args:
-        facts: what to look at.
-
-    Source: each number names its own.
-    """
+    """Return what is told of the angles and needs no decision."""
     return (
         *_square_to_skin(facts),
         *_head_tilt(facts),
@@ -118,12 +106,7 @@ def shop_numbers(facts: Facts) -> tuple[Number, ...]:
 
 
 def as_sure(facts: Facts, checks: Sequence[Check]) -> tuple[Check, ...]:
-    """Return the checks, none of them good that rests on a rear line nobody knows the place of.
-
-    Args:
-        facts: what was looked at.
-        checks: of the whole job.
-    """
+    """Return all checks, none of them good that rests on a rear line nobody knows the place of."""
     if not facts.unlined:
         return tuple(checks)
     reason = "not sure, as the rear line's distance from the trailing edge is not stated (rear_at)"
@@ -135,17 +118,13 @@ def as_sure(facts: Facts, checks: Sequence[Check]) -> tuple[Check, ...]:
     )
 
 
-def unchecked(ident: str, name: str, why: Sentence, source: str, *keys: str) -> Check:
-    """Return a check that says what it would need.
-
-    Args:
-        ident: of the check.
-        name: what would be looked at.
-        why: which keys are missing, or that no rule was found.
-        source: of the rule that would be used.
-        keys: of the job file.
-    """
-    return Check(id=ident, name=name, status="not checked", why=why, source=source, keys=keys)
+def unchecked(
+    ident: str, name: str, why: Sentence, source: str, *keys: str, unit: str = ""
+) -> Check:
+    """Return a check that says in `why` what it would need; see `Check` for the rest."""
+    return Check(
+        id=ident, name=name, status="not checked", why=why, source=source, unit=unit, keys=keys
+    )
 
 
 def _size(job: Job) -> Check:
@@ -171,9 +150,7 @@ def _size(job: Job) -> Check:
 
 
 def _measurement(facts: Facts) -> Check:
-    known = [
-        pm for at in facts.stations for pm in (at.plus_minus_a, at.plus_minus_b) if pm is not None
-    ]
+    known = facts.doubts
     limit = math.degrees(facts.allowed)
     keys = tuple(f"wedge.station[{n}].plus_minus" for n in range(1, len(facts.stations) + 1))
     if not known:
@@ -231,15 +208,11 @@ def _rear_thickness(facts: Facts) -> Iterator[Check]:
     stated = facts.job.wedge.rear_thickness
     for number, one in enumerate(facts.readings, start=1):
         if stated is not None and one.edge is not None and not _believed(facts, number):
-            yield _contradiction(number, one, stated)
+            yield _contradiction(number, one, one.edge, stated)
     if any(hole.thickness is None for hole in facts.holes):
-        yield Check(
-            id="rear-thickness-unknown",
-            name="rear thickness",
-            status="not checked",
-            why="thickness, grip and the miss at the far skin need it: state wedge.rear_thickness",
-            source=PRACTICE,
-            keys=("wedge.rear_thickness",),
+        why = "thickness, grip and the miss at the far skin need it: state wedge.rear_thickness"
+        yield unchecked(
+            "rear-thickness-unknown", "rear thickness", why, PRACTICE, "wedge.rear_thickness"
         )
 
 
@@ -289,8 +262,7 @@ def _forward(facts: Facts, number: int) -> float | None:
     return (one.edge - stated) / (math.tan(at.skin_a) + math.tan(at.skin_b))
 
 
-def _contradiction(number: int, one: Reading, stated: float) -> Check:
-    own = one.edge or 0.0
+def _contradiction(number: int, one: Reading, own: float, stated: float) -> Check:
     reason = (
         "carried aft to the edge by rear_at"
         if one.rear_at is not None
@@ -346,8 +318,7 @@ def _exchanged(facts: Facts) -> Iterator[Check]:
 
 def _noise(facts: Facts) -> float:
     """Return what two stations may differ by and say nothing, radians."""
-    known = [p for s in facts.stations for p in (s.plus_minus_a, s.plus_minus_b) if p is not None]
-    return 2.0 * max([math.radians(GAUGED), *known])
+    return 2.0 * max([math.radians(GAUGED), *facts.doubts])
 
 
 def _reading_key(facts: Facts, number: int) -> str:
@@ -386,9 +357,8 @@ def _out_of_turn(facts: Facts, noise: float) -> Iterator[Check]:
 
 
 def _thins_forward(facts: Facts) -> Iterator[Check]:
-    places = [*facts.stations, *(hole.angles for hole in facts.holes)]
-    for side, name in zip(("a", "b"), facts.job.sides, strict=True):
-        least = min(at.skin_a if side == "a" else at.skin_b for at in places)
+    for side, name in zip(SIDES, facts.job.sides, strict=True):
+        least = min(at.skin(side) for at in facts.everywhere)
         if least < 0.0:
             yield Check(
                 id=f"skin-angle-{side}",
@@ -471,15 +441,14 @@ def _swept_and_tapered(facts: Facts) -> Iterator[Check]:
     value = math.degrees(math.atan(max(rises) * math.tan(abs(sweep))))
     limit = min(SMALL_SHARE * math.degrees(facts.allowed), GAUGED)
     good = value <= limit
-    more = "" if good else (
-        ", which is no longer small beside what the holes bear: measure square to the edge"
-    )  # fmt: skip
+    why = "read along the ribs, the taper along the span is in the readings too, by this"
+    more = ", which is no longer small beside what the holes bear: measure square to the edge"
     yield Check(
         id="sweep-and-taper",
         act="Measure square to the edge, not along the ribs.",
         name="sweep and taper together",
         status="ok" if good else "warn",
-        why=f"read along the ribs, the taper along the span is in the readings too, by this{more}",
+        why=why if good else f"{why}{more}",
         source="derived: rise along the span by the tangent of the sweep",
         value=value,
         limit=limit,
@@ -520,13 +489,13 @@ def _slot(job: Job) -> Iterator[Number]:
 
 def _square_to_skin(facts: Facts) -> Iterator[Number]:
     """Tell what the guides avoid: where a hole drilled square to a skin would leave the other."""
-    for letter, near in zip("ab", facts.job.sides, strict=True):
-        misses = [hole.drift_a if letter == "a" else hole.drift_b for hole in facts.holes]
+    for side, near in zip(SIDES, facts.job.sides, strict=True):
+        misses = [hole.drift_a if side == "a" else hole.drift_b for hole in facts.holes]
         known = [abs(miss) for miss in misses if miss is not None]
         if known:
             more = max(known) > facts.drift
             yield Number(
-                id=f"drift-if-square-{letter}",
+                id=f"drift-if-square-{side}",
                 label=f"miss if drilled square to {near}",
                 value=max(known),
                 unit="mm",
@@ -541,8 +510,7 @@ def _head_tilt(facts: Facts) -> Iterator[Number]:
     head = None if facts.job.rivet is None else facts.job.rivet.head
     if head is None:
         return
-    places = [*facts.stations, *(hole.angles for hole in facts.holes)]
-    steepest = max(max(abs(at.skin_a), abs(at.skin_b)) for at in places)
+    steepest = max(max(abs(at.skin_a), abs(at.skin_b)) for at in facts.everywhere)
     yield Number(
         id="head-tilt",
         label="head tilt",

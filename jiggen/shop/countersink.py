@@ -13,7 +13,7 @@ cheaper than a wedge.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
@@ -21,14 +21,16 @@ from msgspec.structs import replace
 from jiggen.facts import rivets, rules
 from jiggen.geometry import countersink as cone
 from jiggen.geometry.countersink import CLICK, DOUBT, PILOT_CLEARANCE
-from jiggen.shop.checks import NEEDS_THICKNESS, unchecked
+from jiggen.geometry.frame import rise_out
+from jiggen.geometry.leastsquares import COVERAGE
+from jiggen.geometry.uncertainty import root_of_squares
+from jiggen.shop.checks import NEEDS_THICKNESS, OWN_LIMIT, unchecked
 from jiggen.solution import Check, CountersinkAt, HoleResult, ShopLine, Status
-from jiggen.units import Span, Words, fine, span, words
+from jiggen.units import Span, Words, bare, fine, span, words
 
 if TYPE_CHECKING:
     from jiggen.job.sections import Job, Rivet
 
-OWN_LIMIT = "the job's own limit"
 DEFINITION = "definition"
 WHOLE_HEAD = "none is cut in the wedge: the skins hold the whole head"
 SCRAP = "derived geometry: try it in scrap first"
@@ -45,10 +47,9 @@ def skins_of(job: Job) -> tuple[float, float] | None:
 
 def call_rivet(rivet: Rivet) -> str | Words:
     """Return what a rivet is called, by its size or by its diameter: ``-3 flush rivet``."""
-    dash = "" if rivet.diameter is None else rivets.dash_of(rivet.diameter)
     if rivet.diameter is None:
         return f"{rivet.form} rivet"
-    called = dash or rivet.size or fine(rivet.diameter)
+    called = rivets.dash_of(rivet.diameter) or rivet.size or fine(rivet.diameter)
     return words("{called} {form} rivet", called=called, form=rivet.form)
 
 
@@ -56,14 +57,7 @@ def call_rivet(rivet: Rivet) -> str | Words:
 
 
 def countersunk(job: Job, hole: HoleResult) -> HoleResult:
-    """Return a hole with its countersinks and lands; unchanged where the job lacks an input.
-
-    Args:
-        job: what was asked.
-        hole: as solved, with its thickness.
-
-    Source: derived, see `jiggen.geometry.countersink`.
-    """
+    """Return a hole with its countersinks and lands; unchanged where the job lacks an input."""
     rivet, skins = job.rivet, skins_of(job)
     if rivet is None or skins is None or job.holes is None or rivet.form != "flush":
         return hole
@@ -75,14 +69,12 @@ def countersunk(job: Job, hole: HoleResult) -> HoleResult:
     hole = replace(hole, countersink_a=a, countersink_b=b)
     if a is None or b is None or hole.thickness is None:
         return hole
-    chord = _square_to_chord(hole.thickness, a.sunk, b.sunk, _opposed(rivet))
+    opposed = _opposed(rivet)
+    chord = cone.land(hole.thickness, a.sunk, b.sunk, opposed=opposed)
     face = None
     if a.walls is not None and b.walls is not None:
-        ways = [
-            _square_to_chord(hole.thickness, *both, _opposed(rivet))
-            for both in zip(a.walls, b.walls, strict=True)
-        ]
-        face = min(ways)
+        pairs = zip(a.walls, b.walls, strict=True)
+        face = min(cone.land(hole.thickness, *both, opposed=opposed) for both in pairs)
     by_chord = job.countersink.square_to == "chord"
     doubt = DOUBT | ({"diameter": 0.0} if job.countersink.tried else {})
     parts = cone.land_doubt(
@@ -90,28 +82,21 @@ def countersunk(job: Job, hole: HoleResult) -> HoleResult:
         rivet.angle / 2.0,
         doubt,
         let_in=by_chord and rivet.skins == "dimpled",
-        sides=2 if _opposed(rivet) else 1,
+        sides=2 if opposed else 1,
     )
     return replace(
         hole,
-        straight=_square_to_chord(hole.thickness, a.depth, b.depth, _opposed(rivet)),
+        straight=cone.land(hole.thickness, a.depth, b.depth, opposed=opposed),
         land_chord=chord,
         land_face=face,
         land=chord if by_chord else face,
-        land_doubt=cone.expanded(parts),
+        land_doubt=COVERAGE * root_of_squares(parts),
     )
 
 
 def _opposed(rivet: Rivet) -> bool:
     """Return whether both faces are countersunk; a round shop head needs one only."""
     return rivet.shop_head != "bucked"
-
-
-def _square_to_chord(thickness: float, depth_a: float, depth_b: float, opposed: bool) -> float:
-    """Return the land; one countersink alone may lie in either face, so the deeper one counts."""
-    if opposed:
-        return cone.land(thickness, depth_a, depth_b)
-    return cone.land(thickness, max(depth_a, depth_b), 0.0)
 
 
 def _countersink_at(
@@ -134,24 +119,23 @@ def _countersink_at(
             diameter=drill, depth=0.0, sunk=0.0, stop=0.0, rim_high=None, rim_low=None,
             walls=(0.0, 0.0),
         )  # fmt: skip
-    rim, walls = cone.rim(diameter, half, slope), cone.face_walls(diameter, drill, half, slope)
+    high, low = cone.rim(diameter, half, slope) or (None, None)
     by_chord = job.countersink.square_to == "chord"
     return CountersinkAt(
         diameter=diameter,
         depth=depth,
-        sunk=cone.sunk_for_the_low_side(depth, diameter, slope) if dimpled else depth,
-        stop=cone.travel_from_touch(depth, drill, slope if by_chord else 0.0),
-        rim_high=None if rim is None else rim.high,
-        rim_low=None if rim is None else rim.low,
-        walls=None if walls is None else (walls.forward, walls.aft),
+        sunk=depth + rise_out(diameter, slope) if dimpled else depth,
+        stop=depth + rise_out(drill, slope) if by_chord else depth,
+        rim_high=high,
+        rim_low=low,
+        walls=cone.face_walls(diameter, drill, half, slope),
     )
 
 
 def least_land(holes: Sequence[HoleResult]) -> HoleResult | None:
     """Return the hole that is drilled now whose countersinks leave least; None where not known."""
-    known = [(hole.land, hole.number, hole) for hole in holes if hole.drill_now]
-    judged = [(land, number, hole) for land, number, hole in known if land is not None]
-    return min(judged, key=lambda row: row[:2])[2] if judged else None
+    judged = [(hole.land, hole) for hole in holes if hole.drill_now and hole.land is not None]
+    return min(judged, key=lambda row: row[0], default=(0.0, None))[1]
 
 
 def has_land(hole: HoleResult) -> bool:
@@ -184,13 +168,8 @@ def countersink_checks(job: Job, drilled: Sequence[HoleResult]) -> tuple[Check, 
     """Return the checks of a flush head: countersink, tools, land and sheets.
 
     Args:
-        job: what was asked, its rivet included.
+        job: what was asked; none are made of a protruding head.
         drilled: the holes that are drilled now, at least one, with their countersinks.
-
-    Returns:
-        The checks; none for a protruding head.
-
-    Source: each check names its own.
     """
     rivet = job.rivet
     if rivet is None or rivet.form != "flush":
@@ -244,7 +223,7 @@ def _tools(job: Job, holes: Sequence[HoleResult]) -> Iterator[Check]:
     """Judge the cage's foot on a sloping face, or the pilot that stands askew in its hole."""
     asked, slope = job.countersink, math.tan(_steepest(holes))
     if asked.square_to == "chord" and asked.cage is not None:
-        off = cone.foot_stand_off(asked.cage / 2.0, slope)
+        off = rise_out(asked.cage, slope)
         good = off <= CLICK
         yield Check(
             id="cage",
@@ -259,9 +238,7 @@ def _tools(job: Job, holes: Sequence[HoleResult]) -> Iterator[Check]:
             ),
             source=TOOL_SOURCE,
             keys=("countersink.cage", "countersink.square_to"),
-            act=""
-            if good
-            else words("Use the quill stop: the cage stands off {off}.", off=fine(off)),
+            act=words("Use the quill stop: the cage stands off {off}.", off=fine(off)),
         )
     if asked.square_to == "face" and asked.pilot is not None:
         gap = PILOT_CLEARANCE if asked.clearance is None else asked.clearance
@@ -279,7 +256,7 @@ def _tools(job: Job, holes: Sequence[HoleResult]) -> Iterator[Check]:
             "the quill stop, or a shorter pilot",
             source=TOOL_SOURCE,
             keys=("countersink.pilot", "countersink.clearance"),
-            act="" if good else "Level the chord plane: the pilot binds in its hole.",
+            act="Level the chord plane: the pilot binds in its hole.",
         )
 
 
@@ -340,7 +317,7 @@ def _land(job: Job, rivet: Rivet, holes: Sequence[HoleResult]) -> Check:
         ),
         source=rules.LAND_SOURCE if limit is None else f"{OWN_LIMIT}; {rules.LAND_SOURCE}",
         keys=keys,
-        act=words(act, **values) if act else "",
+        act=words(act, **values),
     )
 
 
@@ -392,7 +369,7 @@ def _sheets(job: Job, rivet: Rivet) -> Iterator[Check]:
             why=why,
             source=f"{rules.DIMPLE_SOURCE}; {source}" if dimpled else source,
             keys=("skin.thickness", "rivet.skins"),
-            act="" if good else act,
+            act=act,
         )
 
 
@@ -414,14 +391,7 @@ def _least_sheet(rivet: Rivet) -> tuple[float | None, str, str]:
 
 
 def countersink_lines(job: Job, drilled: Sequence[HoleResult]) -> Iterator[ShopLine]:
-    """Yield how the countersink is set; the first four are for the cover, the rest for who sets it.
-
-    Args:
-        job: what was asked, its rivet included.
-        drilled: the holes that are drilled now, with their countersinks.
-
-    Source: each line names its own.
-    """
+    """Yield how the countersink is set: four lines for the cover, the rest for who sets it."""
     rivet, both = job.rivet, _both(drilled)
     if rivet is None or not both:
         return
@@ -436,8 +406,8 @@ def countersink_lines(job: Job, drilled: Sequence[HoleResult]) -> Iterator[ShopL
     # A stop that cuts through to the other side is no stop.
     kept = [hole for hole in drilled if has_land(hole)]
     by_chord, dimpled = job.countersink.square_to == "chord", rivet.skins == "dimpled"
-    wide = _sides(job, drilled, _wide)
-    deep: Span | Words = _sides(job, drilled, _deep)
+    wide = _sides(job, drilled, lambda one: one.diameter)
+    deep: Span | Words = _sides(job, drilled, lambda one: one.depth)
     if not by_chord:
         deep = span(z for one in both for z in one.walls or (one.depth,))
     yield told("countersink wide", wide, words("{x}, {how}", x=wide, how=_how(job)))
@@ -450,11 +420,11 @@ def countersink_lines(job: Job, drilled: Sequence[HoleResult]) -> Iterator[ShopL
         stop = words(
             "{x} from where the cutter touches the edge of the hole, {n} clicks of .001 in{quill}; "
             "start two clicks short, in scrap",
-            x=_sides(job, kept, _stop),
-            n=_clicks(kept, _stop),
+            x=_sides(job, kept, lambda one: one.stop),
+            n=_clicks(one.stop for one in _both(kept)),
             quill=", by the press's quill stop: a cage rides on the high side" if by_chord else "",
         )
-        yield told("stop from touch", _sides(job, kept, _stop), stop)
+        yield told("stop from touch", _sides(job, kept, lambda one: one.stop), stop)
     else:
         yield told("stop from touch", "no land", "none is told: at no hole does it leave a land")
     yield from _land_lines(job, rivet, drilled)
@@ -462,7 +432,7 @@ def countersink_lines(job: Job, drilled: Sequence[HoleResult]) -> Iterator[ShopL
     if by_chord and dimpled and kept:
         down = words(
             "{x} from touch, {n} clicks",
-            x=_sides(job, kept, _down), n=_clicks(kept, _down),
+            x=_sides(job, kept, _down), n=_clicks(map(_down, _both(kept))),
         )  # fmt: skip
         yield told("skin fully down at", _sides(job, kept, _down), down)
     if dimpled and kept:
@@ -477,18 +447,6 @@ def countersink_lines(job: Job, drilled: Sequence[HoleResult]) -> Iterator[ShopL
 def _how(job: Job) -> str:
     chord = job.countersink.square_to == "chord"
     return "square to the chord plane" if chord else "square to the face"
-
-
-def _wide(one: CountersinkAt) -> float:
-    return one.diameter
-
-
-def _deep(one: CountersinkAt) -> float:
-    return one.depth
-
-
-def _stop(one: CountersinkAt) -> float:
-    return one.stop
 
 
 def _down(one: CountersinkAt) -> float:
@@ -507,8 +465,8 @@ def _sides(
     return words("{one} {a}, {two} {b}", one=job.sides[0], a=a, two=job.sides[1], b=b)
 
 
-def _clicks(holes: Sequence[HoleResult], number: Callable[[CountersinkAt], float]) -> str:
-    some = sorted(round(cone.clicks(number(one))) for one in _both(holes))
+def _clicks(depths: Iterable[float]) -> str:
+    some = sorted(round(depth / CLICK) for depth in depths)
     return f"{some[0]}" if some[0] == some[-1] else f"{some[0]} to {some[-1]}"
 
 
@@ -518,7 +476,9 @@ def _land_lines(job: Job, rivet: Rivet, holes: Sequence[HoleResult]) -> Iterator
         return
     check = _land(job, rivet, holes)
     grave = {"fail": "STOP", "warn": "LOOK"}.get(check.status)
-    value = words("{land} ± {doubt}", land=_bare(job, least.land), doubt=fine(least.land_doubt))
+    value = words(
+        "{land} ± {doubt}", land=bare(fine(least.land), job.units), doubt=fine(least.land_doubt)
+    )
     if grave:
         value = words("{grave} {land}", grave=grave, land=fine(least.land))
     told = words(
@@ -539,20 +499,16 @@ def _land_lines(job: Job, rivet: Rivet, holes: Sequence[HoleResult]) -> Iterator
         )
 
 
-def _bare(job: Job, mm: float) -> str:
-    return fine(mm).said(job.units).split()[0]
-
-
 def _loose_rivet(job: Job, rivet: Rivet, slope: float) -> ShopLine:
     """Say where a loose rivet's head lies in a countersink that nests its dimple."""
     skins, half, head = skins_of(job) or (0.0, 0.0), rivet.angle / 2.0, rivet.head or 0.0
     below = [cone.loose_head(skin, half) for skin in skins]
-    edges = cone.loose_head_edges(below[0], head, slope)
+    forward, aft = cone.loose_head_edges(below[0], head, slope)
     where = words(
         ": its forward edge {forward} below, its aft edge {aft} {proud}",
-        forward=fine(edges.forward),
-        aft=fine(abs(edges.aft)),
-        proud="proud" if edges.aft < 0.0 else "below",
+        forward=fine(forward),
+        aft=fine(abs(aft)),
+        proud="proud" if aft < 0.0 else "below",
     )
     return ShopLine(
         what="loose rivet, below",
@@ -561,7 +517,7 @@ def _loose_rivet(job: Job, rivet: Rivet, slope: float) -> ShopLine:
             "after it lies flush",
             x=span(below),
             where=where if slope else "",
-            n=f"{cone.clicks(below[0]):.0f}",
+            n=f"{below[0] / CLICK:.0f}",
         ),
         source=_source(rivet),
         brief=span(below),

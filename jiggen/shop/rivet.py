@@ -48,22 +48,15 @@ MOST_LOTS = 8
 
 
 class RivetPlan(Struct, frozen=True, kw_only=True):
-    """The rivet of a job, with what the tables say of it.
+    """The rivet of a job, with what the tables say of it."""
 
-    Attributes:
-        rivet: as the job states it.
-        dash: its dash number, e.g. ``-3``; empty for a metric rivet or an odd diameter.
-        step: from one standard length to the next, mm.
-        allowance: what stands out before the shop head is set, in diameters; None where the length
-            goes by volume, or by nothing that is known.
-        source: where the length comes from.
-    """
-
-    rivet: Rivet
-    dash: str
-    step: float
+    rivet: Rivet  # as the job states it
+    dash: str  # its dash number, e.g. ``-3``; empty for a metric rivet or an odd diameter
+    step: float  # from one standard length to the next, mm
+    # what stands out before the shop head is set, in diameters; None where the length goes by
+    # volume, or by nothing that is known
     allowance: float | None
-    source: str
+    source: str  # where the length comes from
 
     @property
     def by_volume(self) -> bool:
@@ -81,31 +74,19 @@ class RivetPlan(Struct, frozen=True, kw_only=True):
 
 
 class Lot(Struct, frozen=True, kw_only=True):
-    """A run of neighbouring holes that take rivets of one length.
+    """A run of neighbouring holes that take rivets of one length."""
 
-    Attributes:
-        code: what they are called, e.g. ``3-4``; empty where they have no such name.
-        length: mm.
-        holes: the holes that are drilled now.
-    """
-
-    code: str
-    length: float
-    holes: tuple[HoleResult, ...]
+    code: str  # what they are called, e.g. ``3-4``; empty where they have no such name
+    length: float  # mm
+    holes: tuple[HoleResult, ...]  # the holes that are drilled now
 
 
 def plan_rivets(job: Job) -> RivetPlan | None:
-    """Return the rivet of a job; None where it states none.
-
-    Args:
-        job: what was asked.
-
-    Source: see `jiggen.facts.rivets`.
-    """
+    """Return the rivet of a job; None where it states none."""
     rivet = job.rivet
     if rivet is None:
         return None
-    dash = "" if rivet.diameter is None else rivets.dash_of(rivet.diameter)
+    dash = rivets.dash_of(rivet.diameter)
     flush = rivet.shop_head == "flush"
     # A rivet called by a metric size comes in whole mm, whatever the job counts in.
     inches = bool(dash) or (job.units == "in" and rivet.size not in rivets.METRIC_FLUSH)
@@ -123,16 +104,7 @@ def plan_rivets(job: Job) -> RivetPlan | None:
 
 
 def with_rivets(job: Job, plan: RivetPlan | None, holes: Sequence[HoleResult]) -> list[HoleResult]:
-    """Return the holes with what each needs of rivet and countersink.
-
-    Args:
-        job: what was asked.
-        plan: its rivet, or None.
-        holes: as solved, with their grip.
-
-    Returns:
-        The same holes; values stay None where the job lacks an input.
-    """
+    """Return the holes with what each needs of rivet and countersink; None where not known."""
     if plan is None or job.holes is None:
         return list(holes)
     return [countersunk(job, _measured(plan, job.holes.drill, hole)) for hole in holes]
@@ -166,14 +138,7 @@ def _code(plan: RivetPlan, length: float) -> str:
 
 
 def lots(holes: Sequence[HoleResult]) -> list[Lot]:
-    """Return the runs of neighbouring holes that take rivets of one length.
-
-    Args:
-        holes: along the span, with their rivets.
-
-    Returns:
-        Lots in the order of the span; holes that are not drilled now are not counted.
-    """
+    """Return the runs of neighbours, of the holes drilled now, that take one length of rivet."""
     found: list[Lot] = []
     for hole in holes:
         if not hole.drill_now or hole.rivet_ordered is None:
@@ -188,17 +153,9 @@ def lots(holes: Sequence[HoleResult]) -> list[Lot]:
 def flush_trials(
     job: Job, plan: RivetPlan | None, holes: Sequence[HoleResult]
 ) -> tuple[Trial, ...]:
-    """Return for each run of holes the three rivets to try in scrap.
+    """Return for each run of holes the three rivets to try in scrap, see `FlushSet`.
 
-    Args:
-        job: what was asked.
-        plan: its rivet, or None.
-        holes: along the span, with their rivets.
-
-    Returns:
-        None where no shop head is set flush, or the grip is not known.
-
-    Source: see `FlushSet`.
+    Empty where no shop head is set flush, or the grip is not known.
     """
     if plan is None or job.holes is None or not plan.by_volume:
         return ()
@@ -223,14 +180,7 @@ def flush_trials(
 
 
 def allowed_drift(job: Job, holes: Sequence[HoleResult]) -> float:
-    """Return how far a hole may miss at the far skin, mm: as stated, else what its rivet bears.
-
-    Args:
-        job: what was asked.
-        holes: as solved, with their angles.
-
-    Source: see `usual_drift`.
-    """
+    """Return how far a hole may miss at the far skin, mm: as stated, else what its rivet bears."""
     if job.allow.drift is not None:
         return job.allow.drift
     limit, places = _hole_limit(job), _skin_places(job, holes)
@@ -242,10 +192,8 @@ def allowed_drift(job: Job, holes: Sequence[HoleResult]) -> float:
 
 def _hole_limit(job: Job) -> float | None:
     """Return the widest hole of the job's rivet, mm, or None where none was found."""
-    if job.rivet is None or job.rivet.diameter is None:
-        return None
-    limits = rivets.hole_limits(rivets.dash_of(job.rivet.diameter))
-    return None if limits is None else limits[1]
+    dash = "" if job.rivet is None else rivets.dash_of(job.rivet.diameter)
+    return rivets.HOLE_LIMITS[dash][1] if dash in rivets.HOLE_LIMITS else None
 
 
 def _skin_places(job: Job, holes: Sequence[HoleResult]) -> list[tuple[float, float]]:
@@ -299,7 +247,7 @@ def _hole_check(job: Job, holes: Sequence[HoleResult]) -> Check:
         why=why,
         source=f"{rivets.HOLE_LIMIT_SOURCE}; width derived: the two outlines together",
         keys=keys,
-        act="" if good else act,
+        act=act,
     )
 
 
@@ -318,18 +266,7 @@ def riveting_checks(
     trim: TrimPlan | None,
     drift: float,
 ) -> tuple[Check, ...]:
-    """Return the checks of the rivet, its countersink, and the metal round each hole.
-
-    Args:
-        job: what was asked.
-        plan: its rivet, or None.
-        holes: along the span, with their rivets and countersinks.
-        depth: least depth of the wedge at a hole, mm, or None.
-        trim: how the stock lies under the skins, or None.
-        drift: how far a hole may miss at the far skin, mm.
-
-    Source: each check names its own.
-    """
+    """Return the checks of the rivet, its countersink, and the metal round each hole."""
     return (*_rivet_checks(job, plan, holes), *spacing_checks(job, holes, depth, trim, drift))
 
 
@@ -360,7 +297,7 @@ def _drill(plan: RivetPlan, holes: Holes) -> Check:
         needs = "needs the rivet's shank: state rivet.size or rivet.diameter"
         return unchecked("drill", "drill for the rivet", needs, rivets.USUAL_DRILL_SOURCE, "rivet")
     called = call_rivet(plan.rivet)
-    usual = rivets.usual_drills(plan.dash)
+    usual = rivets.USUAL_DRILLS.get(plan.dash, ())
     others = f", {' and '.join(usual[1:])} in use too" if usual[1:] else ""
     more = f"; {usual[0]} is the usual drill{others}" if usual else ""
     if drill <= diameter:
@@ -373,7 +310,7 @@ def _drill(plan: RivetPlan, holes: Holes) -> Check:
             more=more,
         )
         return _judged(holes, "fail", no_wider, DEFINITION, diameter)
-    if (limits := rivets.hole_limits(plan.dash)) is not None:
+    if (limits := rivets.HOLE_LIMITS.get(plan.dash)) is not None:
         good = limits[0] <= drill <= limits[1]
         within = words(
             "a hole for a {called} is {low} to {high} wide{more}",
@@ -396,7 +333,7 @@ def _drill(plan: RivetPlan, holes: Holes) -> Check:
         )
         return _judged(holes, "fail", loose, rivets.OVERSIZE_SOURCE, most)
     known, source = [read_drill(one).diameter for one in usual], rivets.USUAL_DRILL_SOURCE
-    if not known and (metric := rivets.metric_hole(diameter)) is not None:
+    if not known and (metric := rivets.METRIC_HOLES.get(round(diameter, 3))) is not None:
         known, source = [metric], rivets.METRIC_HOLE_SOURCE
         more = f"; a {metric:g} mm drill is usual"
     if not known:
@@ -434,7 +371,7 @@ def _judged(
         why=why,
         source=source,
         keys=("holes.drill", "rivet.size"),
-        act=act if status in ("fail", "warn") else "",
+        act=act,
     )
 
 
@@ -482,9 +419,7 @@ def _on_the_bag(plan: RivetPlan, bag: float, found: Sequence[Lot]) -> Check:
         why=why,
         source=f"{plan.source}; {_step_source(plan)}",
         keys=("rivet.size", "rivet.shop_head"),
-        act=words("Check the bag: rivets {bag} long are not meant.", bag=fine(bag))
-        if other
-        else "",
+        act=words("Check the bag: rivets {bag} long are not meant.", bag=fine(bag)),
     )
 
 
@@ -508,8 +443,6 @@ def shop_lines(
         plan: its rivet, or None.
         holes: along the span, with their rivets and countersinks.
         sure: whether it is known where the trailing edge lies, from which the grip counts.
-
-    Source: each line names its own.
     """
     drilled = [hole for hole in holes if hole.drill_now]
     if plan is None or not drilled:
@@ -609,7 +542,7 @@ def _brief(found: Sequence[Lot]) -> Words:
 
 def _bucked_head(plan: RivetPlan, diameter: float) -> tuple[Words, str]:
     """Say how wide and how high a bucked head must be, and where that comes from."""
-    if (limits := rivets.bucked_limits(plan.dash)) is not None:
+    if (limits := rivets.BUCKED_LIMITS.get(plan.dash)) is not None:
         low, most, wide = (fine(size) for size in limits)
         said = "bucked head at least {wide} wide, {low} to {most} high"
         return words(said, wide=wide, low=low, most=most), rivets.BUCKED_LIMITS_SOURCE

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from msgspec.structs import replace
 
 from jiggen.facts import rules
-from jiggen.geometry.rivet_size import RivetSize
+from jiggen.geometry.edge_rule import EdgeRule
 from jiggen.geometry.riveting import along_the_face
 from jiggen.shop.checks import unchecked
 from jiggen.solution import Check, HoleResult, Status
@@ -28,46 +28,21 @@ EDGE = rules.EDGE_DISTANCE_SOURCE
 ASK_PITCH = "Ask your plans: pitch {x}, {side} {limit}."
 
 
-class EdgeRule(RivetSize, frozen=True, kw_only=True):
-    """The least edge distance, and what the rivet's form wants.
-
-    Attributes:
-        countersunk: whether the head is flush, or not known and so taken as flush.
-    """
-
-    countersunk: bool
-
-    @property
-    def least(self) -> float:
-        """Return what no rivet may go below, in diameters."""
-        return rules.EDGE_DISTANCE_MIN
-
-    @property
-    def usual(self) -> float:
-        """Return what the form wants, in diameters; for a protruding head the least will do."""
-        return rules.EDGE_DISTANCE_COUNTERSUNK if self.countersunk else rules.EDGE_DISTANCE_MIN
-
-    @property
-    def usual_source(self) -> str:
-        """Return where `usual` comes from."""
-        if self.countersunk:
-            return rules.EDGE_DISTANCE_COUNTERSUNK_SOURCE
-        return EDGE
-
-
 def edge_rule(job: Job) -> EdgeRule:
-    """Return the rule of edge distance for a job's rivet.
-
-    Args:
-        job: what was asked.
-
-    Source: see `jiggen.facts.rules`.
-    """
+    """Return the rule of edge distance for a job's rivet, see `jiggen.facts.rules`."""
+    # A head that is not known is taken as flush.
+    countersunk = job.rivet is None or job.rivet.form == "flush"
     return EdgeRule(
         rivet=None if job.rivet is None else job.rivet.diameter,
         drill=0.0 if job.holes is None else job.holes.drill,
-        countersunk=job.rivet is None or job.rivet.form == "flush",
+        least=rules.EDGE_DISTANCE_MIN,
+        usual=rules.EDGE_DISTANCE_COUNTERSUNK if countersunk else rules.EDGE_DISTANCE_MIN,
     )
+
+
+def usual_source(rule: EdgeRule) -> str:
+    """Return where a rule's usual edge distance comes from."""
+    return rules.EDGE_DISTANCE_COUNTERSUNK_SOURCE if rule.usual > rule.least else EDGE
 
 
 def spacing_checks(
@@ -79,17 +54,14 @@ def spacing_checks(
 ) -> tuple[Check, ...]:
     """Return the checks of edge distance, pitch and the metal to lightening holes.
 
+    Without a hole line only that of the pitch, which says what it needs.
+
     Args:
         job: what was asked.
         holes: as solved.
         depth: least depth of the wedge at a hole, mm, or None.
         trim: how the stock lies under the skins, or None.
         drift: how far a hole may miss at the far skin, mm.
-
-    Returns:
-        The checks; without a hole line only that of the pitch, which says what it needs.
-
-    Source: each check names its own.
     """
     if job.holes is None or not holes:
         return (_pitch(job, None),)
@@ -116,14 +88,14 @@ def _edge(
     """Judge one edge: short of 2 D fails, short of the countersunk 2.5 D is worth a warning."""
     rule = edge_rule(job)
     status: Status = "ok"
-    limit, source = rule.usual, rule.usual_source
+    limit, source = rule.usual_edge, usual_source(rule)
     why = f"at least {rule.usual:g} {rule.called}"
-    if rule.countersunk:
+    if rule.usual > rule.least:
         why += ", as countersunk rivets want"
-    if distance < rule.least * rule.one:
-        status, limit, source = "fail", rule.least, EDGE
+    if distance < rule.least_edge:
+        status, limit, source = "fail", rule.least_edge, EDGE
         why = f"less than {rule.least:g} {rule.called} from the hole's centre to the edge"
-    elif distance < rule.usual * rule.one:
+    elif distance < rule.usual_edge:
         status = "warn"
         why = f"at least {rule.least:g} {rule.called}, but a countersunk rivet wants {rule.usual:g}"
     return Check(
@@ -133,12 +105,10 @@ def _edge(
         why=words("{why}{more}; your plans win", why=why, more=more),
         source=source,
         value=distance,
-        limit=limit * rule.one,
+        limit=limit,
         unit="mm",
         keys=keys,
-        act=""
-        if status == "ok"
-        else words("Ask your plans: {x} of edge at the {where}.", x=fine(distance), where=where),
+        act=words("Ask your plans: {x} of edge at the {where}.", x=fine(distance), where=where),
     )
 
 
@@ -215,41 +185,41 @@ def _lightening(job: Job, trim: TrimPlan | None) -> Check:
 
 
 def _pitch(job: Job, holes: Holes | None) -> Check:
-    gaps = () if holes is None else tuple(b - a for a, b in pairwise(sorted(holes.positions)))
-    rule, limit, value = edge_rule(job), None, None
-    status: Status = "not checked"
-    why = "needs two holes"
-    if gaps:
-        value, limit = min(gaps), rules.PITCH_MIN * rule.one
-        status = "ok" if value >= limit else "fail"
-        why = f"at least {rules.PITCH_MIN:g} {rule.called} between the closest holes"
-        if status == "fail":
-            why = f"less than {rules.PITCH_MIN:g} {rule.called} between the closest holes"
-            why += "; your plans win"
+    gaps = _gaps(holes)
+    if not gaps:
+        why = "needs two holes"
+        return unchecked("pitch", "pitch", why, rules.PITCH_SOURCE, "holes.pitch", unit="mm")
+    rule = edge_rule(job)
+    value, limit = min(gaps), rules.PITCH_MIN * rule.one
+    within = f"{rules.PITCH_MIN:g} {rule.called} between the closest holes"
     return Check(
         id="pitch",
         name="pitch",
-        status=status,
-        why=why,
+        status="ok" if value >= limit else "fail",
+        why=f"at least {within}" if value >= limit else f"less than {within}; your plans win",
         source=rules.PITCH_SOURCE,
         value=value,
         limit=limit,
         unit="mm",
         keys=("holes.pitch",),
-        act=words(ASK_PITCH, x=fine(value or 0.0), side="least", limit=fine(limit or 0.0))
-        if status == "fail"
-        else "",
+        act=words(ASK_PITCH, x=fine(value), side="least", limit=fine(limit)),
     )
+
+
+def _gaps(holes: Holes | None) -> list[float]:
+    places = () if holes is None else sorted(holes.positions)
+    return [after - before for before, after in pairwise(places)]
 
 
 def _widest(job: Job, holes: Holes) -> Iterator[Check]:
     """Judge the widest gap; plans for trailing edges go their own way in this."""
-    if len(holes.positions) < 2:
+    gaps = _gaps(holes)
+    if not gaps:
         return
-    rule = edge_rule(job)
-    value = max(after - before for before, after in pairwise(sorted(holes.positions)))
+    rule, value = edge_rule(job), max(gaps)
+    limit = rules.PITCH_MOST * rule.one
     low, high = rules.PITCH_USUAL
-    good = value <= rules.PITCH_MOST * rule.one
+    good = value <= limit
     yield Check(
         id="pitch-widest",
         name="pitch, widest",
@@ -259,10 +229,8 @@ def _widest(job: Job, holes: Holes) -> Iterator[Check]:
         f"{high:g} are usual; your plans win",
         source=f"{rules.PITCH_MOST_SOURCE}; {rules.PITCH_USUAL_SOURCE}",
         value=value,
-        limit=rules.PITCH_MOST * rule.one,
+        limit=limit,
         unit="mm",
         keys=("holes.pitch",),
-        act=""
-        if good
-        else words(ASK_PITCH, x=fine(value), side="most", limit=fine(rules.PITCH_MOST * rule.one)),
+        act=words(ASK_PITCH, x=fine(value), side="most", limit=fine(limit)),
     )

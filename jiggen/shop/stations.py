@@ -67,39 +67,23 @@ class Complaints(Struct):
 
 
 class Reading(Struct, frozen=True, kw_only=True):
-    """One station as read.
+    """One station as read."""
 
-    Attributes:
-        station: the wedge's section there.
-        parts: what each reading adds to the plus-or-minus of the skin angles.
-        section: its outline, or None where it was measured otherwise.
-        edge: thickness at the trailing edge by the station's own readings, mm, or None.
-        edge_doubt: plus-or-minus of it by the stated readings, mm.
-        lined: whether it was measured from a rear line.
-        rear_at: how far that line is said to lie forward of the edge, mm; None where it is not.
-    """
-
-    station: Station
+    station: Station  # the wedge's section there
+    # what each reading adds to the plus-or-minus of the skin angles
     parts: tuple[Contribution, ...]
-    section: Section | None
-    edge: float | None
-    edge_doubt: float
-    lined: bool
+    section: Section | None  # its outline, or None where it was measured otherwise
+    edge: float | None  # thickness at the trailing edge by the station's own readings, mm
+    edge_doubt: float  # plus-or-minus of it by the stated readings, mm
+    lined: bool  # whether it was measured from a rear line
+    # how far that line is said to lie forward of the edge, mm; None where it is not
     rear_at: float | None
 
 
 def read_station(wedge: Wedge, number: int, complaints: Complaints) -> Reading | None:
-    """Return what a station's readings say, or None after a complaint.
+    """Return what the readings of station `number`, from 1, say; None after a complaint.
 
     The job's rear thickness wins over the station's own: it is measured at the edge itself.
-
-    Args:
-        wedge: the wedge as measured.
-        number: which station, from 1.
-        complaints: hears what no wedge can be.
-
-    Returns:
-        The station square to the trailing edge, with its uncertainty.
     """
     given = wedge.stations[number - 1]
     place = f"wedge.station[{number}]"
@@ -141,12 +125,6 @@ def read_station(wedge: Wedge, number: int, complaints: Complaints) -> Reading |
 def as_typed(given: wedge_section.Station) -> Measured:
     """Return what a station's readings say along the chord, whether a wedge can have them or not.
 
-    Args:
-        given: the station as read.
-
-    Returns:
-        Slopes and rear heights for a drawing of what was typed; nothing follows from them.
-
     Raises:
         ImpossibleWedge: there is nothing to draw.
     """
@@ -158,16 +136,7 @@ def as_typed(given: wedge_section.Station) -> Measured:
 
 
 def limit_sentences(sides: tuple[str, str], number: int, read: Reading) -> list[str]:
-    """Say for each side of a station how well its angle is known, and what limits it.
-
-    Args:
-        sides: what side A and side B are called.
-        number: the station, from 1.
-        read: what it says.
-
-    Returns:
-        A sentence a side; none where no plus-or-minus is known.
-    """
+    """Say for each side of a station how well its angle is known, and what limits it."""
     sentences = []
     for side, name in zip(SIDES, sides, strict=True):
         part = limiting(read.parts, side)
@@ -183,15 +152,7 @@ def limit_sentences(sides: tuple[str, str], number: int, read: Reading) -> list[
 
 
 def worst_limit(sides: tuple[str, str], readings: Sequence[Reading]) -> str:
-    """Return the sentence on the station and side that is known least well, or nothing.
-
-    Args:
-        sides: what side A and side B are called.
-        readings: what each station says.
-
-    Returns:
-        One of `limit_sentences`; empty where no plus-or-minus is known.
-    """
+    """Return the sentence on the station and side that is known least well, or nothing."""
     worst, sentence = 0.0, ""
     for number, read in enumerate(readings, start=1):
         pair = together(read.parts)

@@ -6,66 +6,43 @@ They judge the best placement; where no shift lines the holes up they say how ne
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
-
-from msgspec.structs import replace
 
 from jiggen.errors import Sentence
 from jiggen.facts import rules
 from jiggen.geometry.trim import START, Cut, Ligament, Part, Placement, TrimPlan
 from jiggen.geometry.wedge import Wedge
 from jiggen.job.sections import Job
-from jiggen.shop.spacing import edge_rule
+from jiggen.shop.checks import OWN_LIMIT, PRACTICE, unchecked
+from jiggen.shop.spacing import usual_source
 from jiggen.solution import Check, Status
 from jiggen.units import INCH, Words, fine, joined, size, words
 
-OWN_LIMIT = "the job's own limit"
 DERIVED = "derived: circles and straight lines"
-PRACTICE = "common practice, no published source"
 SLID_LEAST = 0.1
 """Degrees: what a taper gauge shows; less is no other angle."""
 
 
-def trim_checks(job: Job, plan: TrimPlan | None, wedge: Wedge) -> tuple[Check, ...]:
-    """Return the shop checks of a trim plan, judged by its best placement.
-
-    Args:
-        job: what was asked.
-        plan: of that job, or None.
-        wedge: at its stations.
-
-    Returns:
-        The checks; none where there is no plan.
-
-    Source: each check names its own.
-    """
-    if plan is None:
-        return ()
+def trim_checks(job: Job, plan: TrimPlan, wedge: Wedge) -> Iterator[Check]:
+    """Yield the shop checks of a trim plan, judged by its best placement."""
     best = plan.best
-    found = [_line_up(plan)]
+    yield _line_up(plan)
     if best is not None:
-        found += [
-            _left_over(best),
-            _notch(plan, best),
-            *_half_holes(plan, best),
-            *_thin(plan, best),
-            _edge_distance(job, plan, best),
-            *_spare(best),
-        ]
-    return (
-        *found,
-        *_taper(job, plan, wedge),
-        *_turn(job, plan),
-        *_beyond(plan),
-        *_lightening(plan),
-    )
+        yield _left_over(best)
+        yield _notch(plan, best)
+        yield from _half_holes(plan, best)
+        yield from _thin(plan, best)
+        yield _edge_distance(job, plan, best)
+        yield from _spare(best)
+        yield from _taper(job, plan, wedge)
+    yield from _turn(job, plan)
+    yield from _beyond(plan)
+    yield from _lightening(plan)
 
 
-def _taper(job: Job, plan: TrimPlan, wedge: Wedge) -> list[Check]:
+def _taper(job: Job, plan: TrimPlan, wedge: Wedge) -> Iterator[Check]:
     """Warn where sliding the stock changes the section under the holes: the stations lie still."""
-    if plan.best is None:
-        return []
     rates = [
         abs((b.angle_a + b.angle_b) - (a.angle_a + a.angle_b)) / (b.at - a.at)
         for a, b in pairwise(wedge.stations)
@@ -74,28 +51,26 @@ def _taper(job: Job, plan: TrimPlan, wedge: Wedge) -> list[Check]:
     shifts = [end for one in plan.placements for end in one.window]
     slides = max(shifts) - min(shifts)
     if rate * slides <= SLID_LEAST:
-        return []
+        return
     each = 10.0 if job.units == "mm" else INCH / 2
-    return [
-        Check(
-            id="trim-taper",
-            act="Read the angles again where the stock will stay.",
-            name="trim, taper",
-            status="warn",
-            why=words(
-                "the stock tapers: slid along, it brings another angle under every hole, {per} deg "
-                "for each {each}, this much over all the shifts; the angles hold for the stock as "
-                "it lay when the stations were read: read them again where it will stay",
-                per=f"{rate * each:.2f}",
-                each=size(each),
-            ),
-            source="derived: change of the included angle along the stations by the slide",
-            value=rate * slides,
-            limit=SLID_LEAST,
-            unit="deg",
-            keys=("stock",),
-        )
-    ]
+    yield Check(
+        id="trim-taper",
+        act="Read the angles again where the stock will stay.",
+        name="trim, taper",
+        status="warn",
+        why=words(
+            "the stock tapers: slid along, it brings another angle under every hole, {per} deg "
+            "for each {each}, this much over all the shifts; the angles hold for the stock as "
+            "it lay when the stations were read: read them again where it will stay",
+            per=f"{rate * each:.2f}",
+            each=size(each),
+        ),
+        source="derived: change of the included angle along the stations by the slide",
+        value=rate * slides,
+        limit=SLID_LEAST,
+        unit="deg",
+        keys=("stock",),
+    )
 
 
 def _line_up(plan: TrimPlan) -> Check:
@@ -226,10 +201,6 @@ def said_half_holes(one: Placement, part: Part) -> list[Words]:
 
     No rivet fills half a hole, a crack may start at it, and the metal to the nearest rivet is less
     than the cut alone would leave.
-
-    Args:
-        one: a placement.
-        part: what is cut.
     """
     return [
         words(
@@ -243,56 +214,43 @@ def said_half_holes(one: Placement, part: Part) -> list[Words]:
     ]
 
 
-def _half_holes(plan: TrimPlan, best: Placement) -> list[Check]:
+def _half_holes(plan: TrimPlan, best: Placement) -> Iterator[Check]:
     """Warn where the best placement leaves half a rivet hole in an end of the part."""
     said = said_half_holes(best, plan.part)
     if not said:
-        return []
+        return
     deepest = max(half_hole_depth(cut, at, plan.part) for cut in best.cuts for at in cut.half_holes)
     avoided = any(not one.half_holes for one in plan.placements)
     why = "a shift without one is worse otherwise" if avoided else "no shift avoids it"
     dress = "move the trim line clear of the hole, or dress its edges smooth and fill it"
-    return [
-        Check(
-            id="trim-half-hole",
-            act="A cut passes a rivet hole: move the trim line.",
-            name="trim, half hole",
-            status="warn",
-            why=joined([*said, f"{why}: {dress}"]),
-            source=PRACTICE,
-            value=deepest,
-            limit=0.0,
-            unit="mm",
-            keys=("stock.trim",),
-        )
-    ]
+    yield Check(
+        id="trim-half-hole",
+        act="A cut passes a rivet hole: move the trim line.",
+        name="trim, half hole",
+        status="warn",
+        why=joined([*said, f"{why}: {dress}"]),
+        source=PRACTICE,
+        value=deepest,
+        limit=0.0,
+        unit="mm",
+        keys=("stock.trim",),
+    )
 
 
-def _thin(plan: TrimPlan, best: Placement) -> list[Check]:
-    return [
-        _warning(
-            f"trim-thin-metal-{cut.end}",
-            "trim, thin metal",
-            words(
-                "only {metal} is left between the cut at the {end} and a lightening hole: saw well "
-                "outside the line and file to it, the wedge backed by a block, or move the trim "
-                "line",
-                metal=fine(metal),
-                end=cut.end,
-            ),
-            "stock.trim",
+def _thin(plan: TrimPlan, best: Placement) -> Iterator[Check]:
+    for metal, cut in thin_metal(plan, best):
+        why = words(
+            "only {metal} is left between the cut at the {end} and a lightening hole: saw well "
+            "outside the line and file to it, the wedge backed by a block, or move the trim line",
+            metal=fine(metal),
+            end=cut.end,
         )
-        for metal, cut in thin_metal(plan, best)
-    ]
+        act = "Saw well outside the line at a lightening hole."
+        yield _warning(f"trim-thin-metal-{cut.end}", "trim, thin metal", why, act, "stock.trim")
 
 
 def thin_metal(plan: TrimPlan, one: Placement) -> list[tuple[float, Cut]]:
-    """Return the thin metal that cuts leave to whole lightening holes, mm, the thinnest first.
-
-    Args:
-        plan: the whole.
-        one: a placement of it.
-    """
+    """Return the thin metal that cuts leave to whole lightening holes, mm, the thinnest first."""
     part = plan.part
     found = [
         (one.to_lightening(line, part.depth), cut)
@@ -303,11 +261,7 @@ def thin_metal(plan: TrimPlan, one: Placement) -> list[tuple[float, Cut]]:
 
 
 def ligaments(one: Placement) -> tuple[Ligament, ...]:
-    """Return the ligaments of a placement that are known, the least metal first.
-
-    Args:
-        one: a placement.
-    """
+    """Return the ligaments of a placement that are known, the least metal first."""
     found = (one.cuts[0].nearest, one.cuts[1].nearest, one.inner)
     return tuple(sorted((f for f in found if f is not None), key=lambda f: f.metal))
 
@@ -316,7 +270,7 @@ def _edge_distance(job: Job, plan: TrimPlan, best: Placement) -> Check:
     part = plan.part
     known = ligaments(best)
     status: Status = "ok"
-    value, limit, source = None, part.usual_edge, edge_rule(job).usual_source
+    value, limit, source = None, part.usual_edge, usual_source(part)
     why: Sentence = "no rivet hole lies in the part"
     if not known:
         status = "not checked"
@@ -351,12 +305,7 @@ def _edge_distance(job: Job, plan: TrimPlan, best: Placement) -> Check:
 
 
 def said_metal(worst: Ligament, part: Part) -> Sentence:
-    """Return how a rivet hole stands to the nearest edge, as words that follow its number.
-
-    Args:
-        worst: of its ligaments.
-        part: whose rivet, or hole, distances count in.
-    """
+    """Return how a rivet hole stands to the nearest edge, as words that follow its number."""
     if worst.metal <= 0.0:
         return f"runs into a {worst.to}"
     return words(
@@ -369,80 +318,62 @@ def said_metal(worst: Ligament, part: Part) -> Sentence:
 
 
 def said_holes(numbers: Sequence[int], most: int = 8) -> str:
-    """Return ``hole 3`` or ``holes 3, 4 and 2 more``.
-
-    Args:
-        numbers: of rivet holes.
-        most: how many are named one by one.
-    """
+    """Return ``hole 3`` or ``holes 3, 4 and 2 more``."""
     shown = ", ".join(str(number) for number in numbers[:most])
     more = f" and {len(numbers) - most} more" if len(numbers) > most else ""
     return f"{'hole' if len(numbers) == 1 else 'holes'} {shown}{more}"
 
 
-def _spare(best: Placement) -> list[Check]:
-    if not best.spare:
-        return []
+def _spare(best: Placement) -> Iterator[Check]:
     count = len(best.spare)
-    return [
-        _warning(
-            "trim-spare-holes",
-            "trim, spare holes",
+    if count:
+        why = (
             f"{count} {'hole' if count == 1 else 'holes'} of the stock would lie in the part with "
-            "no hole of the skins over it",
-            "stock.positions",
+            "no hole of the skins over it"
         )
-    ]
+        act = "Holes of the stock lie under whole skin: ask your plans."
+        yield _warning("trim-spare-holes", "trim, spare holes", why, act, "stock.positions")
 
 
-def _turn(job: Job, plan: TrimPlan) -> list[Check]:
-    if plan.turn_refused:
-        return [_warning("trim-turn", "trim, end for end", plan.turning, "stock.turn")]
+def _turn(job: Job, plan: TrimPlan) -> Iterator[Check]:
+    ident, name, key = "trim-turn", "trim, end for end", "stock.turn"
     asked = job.stock is not None and job.stock.turn is None
-    if asked and "stock.turn" in plan.turning:
-        told = _warning("trim-turn", "trim, end for end", plan.turning, "stock.turn")
-        return [replace(told, status="not checked")]
-    return []
+    if plan.turn_refused:
+        act = "The stock cannot lie end for end as stated."
+        yield _warning(ident, name, plan.turning, act, key)
+    elif asked and key in plan.turning:
+        yield unchecked(ident, name, plan.turning, PRACTICE, key)
 
 
-def _beyond(plan: TrimPlan) -> list[Check]:
+def _beyond(plan: TrimPlan) -> Iterator[Check]:
     inside = set(plan.part.numbers)
     beyond = [n for n in range(1, len(plan.part.holes) + 1) if n not in inside]
-    if not beyond:
-        return []
-    said = f"{said_holes(beyond)} of the skins lie beyond the trim lines: no wedge lies there"
-    return [_warning("trim-holes-beyond", "trim, holes beyond", said, "stock.trim")]
+    if beyond:
+        why = f"{said_holes(beyond)} of the skins lie beyond the trim lines: no wedge lies there"
+        act = "Holes lie beyond the trim lines: check stock.trim."
+        yield _warning("trim-holes-beyond", "trim, holes beyond", why, act, "stock.trim")
 
 
-def _lightening(plan: TrimPlan) -> list[Check]:
+def _lightening(plan: TrimPlan) -> Iterator[Check]:
     """Judge the lightening holes against the wedge's rear and front."""
+    ident, name, key = "trim-lightening", "trim, lightening holes", "stock.lightening"
     holes, depth = plan.stock.lightening, plan.part.depth
     if not holes:
-        return []
-    if min(hole.line - hole.radius for hole in holes) <= 0.0:
-        said = "one breaks out at the trailing edge: check its line and diameter"
+        return
+    if any(hole.line - hole.radius <= 0.0 for hole in holes):
+        why = "one breaks out at the trailing edge: check its line and diameter"
     elif depth is None:
-        said = "whether one is open to the front needs the wedge's depth: state wedge.depth"
+        why = "whether one is open to the front needs the wedge's depth: state wedge.depth"
+        yield unchecked(ident, name, why, PRACTICE, key)
+        return
     elif any(hole.line - hole.radius >= depth for hole in holes):
-        said = "one lies wholly ahead of the wedge: check its line"
+        why = "one lies wholly ahead of the wedge: check its line"
     elif any(hole.line + hole.radius > depth for hole in holes):
-        said = "they run out at the front of the wedge, and were taken so"
+        why = "they run out at the front of the wedge, and were taken so"
     else:
-        return []
-    told = _warning("trim-lightening", "trim, lightening holes", said, "stock.lightening")
-    return [replace(told, status="not checked") if "wedge.depth" in said else told]
+        return
+    yield _warning(ident, name, why, "A lightening hole breaks an edge: check the stock.", key)
 
 
-#: What to do about a warning, by its id without the end that it concerns.
-_ACTS = {
-    "trim-thin-metal": "Saw well outside the line at a lightening hole.",
-    "trim-spare-holes": "Holes of the stock lie under whole skin: ask your plans.",
-    "trim-turn": "The stock cannot lie end for end as stated.",
-    "trim-holes-beyond": "Holes lie beyond the trim lines: check stock.trim.",
-    "trim-lightening": "A lightening hole breaks an edge: check the stock.",
-}
-
-
-def _warning(ident: str, name: str, why: Sentence, *keys: str) -> Check:
-    act = next((act for begin, act in _ACTS.items() if ident.startswith(begin)), "")
+def _warning(ident: str, name: str, why: Sentence, act: str, *keys: str) -> Check:
     return Check(id=ident, name=name, status="warn", why=why, source=PRACTICE, keys=keys, act=act)

@@ -23,22 +23,15 @@ SAME_ANGLE = math.radians(0.05)
 SAME_REAR = 0.05
 
 
-def trim_plan(job: Job, wedge: Wedge, depth: float | None) -> TrimPlan | None:
+def trim_plan(job: Job, given: sections.Stock, wedge: Wedge, depth: float | None) -> TrimPlan:
     """Return how the stock may lie under the skins, the best way first.
 
     Args:
         job: what was asked.
+        given: its stock.
         wedge: the wedge at its stations.
         depth: from the trailing edge to the front of the wedge, mm, or None.
-
-    Returns:
-        The plan; None where the job has no stock.
-
-    Source: see `jiggen.geometry.placing` and `jiggen.geometry.shifts`.
     """
-    given = job.stock
-    if given is None:
-        return None
     stock, part = _stock(given), _part(job, given, depth)
     turn, turning, refused = _turning(given, wedge)
     unknown = ""

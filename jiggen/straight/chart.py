@@ -16,7 +16,8 @@ from xml.etree import ElementTree
 from jiggen.drawing.affine import Point
 from jiggen.drawing.lettering import shortened, strokes, text_width, wrap
 from jiggen.drawing.shapes import Anchor, Bounds, Text
-from jiggen.geometry.straightness import Array, Line
+from jiggen.geometry.frame import Array
+from jiggen.geometry.straightness import Line
 from jiggen.straight.judge import Judged
 from jiggen.straight.survey import spoken
 from jiggen.units import INCH, say_length
@@ -118,14 +119,9 @@ def _said(mm: float, units: str) -> str:
 
 
 def plot_lines(judged: Judged, width: int) -> list[str]:
-    """Return the readings over the straight line as lines of plain text.
+    """Return the readings over the straight line as plain text, its scale and its marks below.
 
-    Args:
-        judged: the survey.
-        width: columns, at least 40.
-
-    Returns:
-        The picture, its scale and what its marks mean; no line is longer than `width`.
+    No line is longer than `width`, which is 40 columns at least.
     """
     picture, units = Picture(judged), judged.survey.units
     places = (3 if picture.reach < 0.1 else 2) if units == "mm" else 4
@@ -202,12 +198,7 @@ class Chart:
     """
 
     def __init__(self, judged: Judged, words: Sequence[str]) -> None:
-        """Draw it.
-
-        Args:
-            judged: the survey.
-            words: sentences to write above the field.
-        """
+        """Draw it, with sentences above the field."""
         name, units = judged.survey.name, judged.survey.units
         self.title = name if "straight" in name.lower() else f"{name}: straightness"
         self.picture = Picture(judged)
@@ -313,7 +304,6 @@ class Chart:
             self._text(x, bottom - 5.0, said, anchor=Anchor.MIDDLE)
 
     def _curve(self, curve: Curve, *, is_square: bool) -> None:
-        """Draw the readings as circles or squares, joined by straight lines."""
         points = [
             self.place(x, y) for x, y in zip(curve.at.tolist(), curve.off.tolist(), strict=True)
         ]

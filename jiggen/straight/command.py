@@ -84,7 +84,6 @@ def straight(
 def _tell(
     readings: str, options: Mapping[str, str], plot: str, *, everything: bool, as_json: bool
 ) -> int:
-    """Judge a survey, write the plot, print the answer, return the exit status."""
     _check_plot(plot)
     from jiggen.straight import report
     from jiggen.straight.judge import judge
@@ -109,7 +108,6 @@ def _tell(
 
 
 def _tell_gap(options: Mapping[str, str], as_json: bool) -> int:
-    """Judge what one blade or two told, print the answer, return the exit status."""
     from jiggen.straight import report
     from jiggen.straight.judge import NO_LIMIT, WITHIN, hold_gap
     from jiggen.straight.read import read_gap

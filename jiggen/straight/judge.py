@@ -18,8 +18,8 @@ from typing import Any
 from msgspec import Struct
 
 from jiggen.errors import Fault, JobError
+from jiggen.geometry.frame import Array
 from jiggen.geometry.straightness import (
-    Array,
     Deviation,
     Straightness,
     Twist,
@@ -92,12 +92,6 @@ class Judged(Struct, frozen=True, kw_only=True):
 def judge(survey: Survey) -> Judged:
     """Judge how straight an edge is.
 
-    Args:
-        survey: as read.
-
-    Returns:
-        The verdict and what it rests on.
-
     Raises:
         JobError: no stretch of the length that the limit is for holds three readings.
     """
@@ -131,14 +125,8 @@ def hold(
 ) -> Held:
     """Hold a value against a limit.
 
-    Args:
-        value: mm, or radians.
-        limit: the same unit; None where none was stated.
-        doubt: the most by which the value can be off; None counts as exact.
-        at_most: what it can be besides; see `Held`.
-
-    Returns:
-        The value with its verdict.
+    Value, limit and doubt are mm, or radians. No limit was stated where it is None; the doubt is
+    the most by which the value can be off, None counts as exact.
     """
     give = doubt or 0.0
     if limit is None:

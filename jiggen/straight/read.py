@@ -31,6 +31,7 @@ from jiggen.job.fields import (
     nearest,
     say_key,
 )
+from jiggen.report.terminal import harmless
 from jiggen.straight.survey import (
     EDGE,
     GAP,
@@ -99,17 +100,11 @@ def read_survey(path: str, options: Mapping[str, str] | None = None) -> Survey:
 
 
 def read_survey_text(text: str, path: str, options: Mapping[str, str] | None = None) -> Survey:
-    """Read a survey from the text of its file; see `read_survey`.
-
-    Args:
-        text: of the file.
-        path: its name, whose ending tells how it is read.
-        options: settings that came with the command.
-    """
+    """Read a survey from its file's text; the ending of `path` tells how. See `read_survey`."""
     given = {key: text for key, text in (options or {}).items() if text.strip()}
     found, asked = FaultList(file=path), FaultList(file=COMMAND)
     units = given.get("units") if given.get("units") in UNITS else None
-    settings, columns = Settings(name=_printable(Path(path).stem)[:80].strip() or None), Columns()
+    settings, columns = Settings(name=harmless(Path(path).stem)[:80].strip() or None), Columns()
     long = [n for n, line in enumerate(text.splitlines(), 1) if len(line) > LINE_MOST]
     if long:
         problem = f"has more than {LINE_MOST} characters"
@@ -197,7 +192,6 @@ def _text_of(path: str) -> str:
 
 
 def _typed(given: Mapping[str, str], found: FaultList, units: str) -> Settings:
-    """Return the settings that came with the command."""
     raw: dict[str, object] = {k: _number_or_text(v) for k, v in given.items() if k in _SETTINGS}
     if "ways" in raw:
         raw["ways"] = words = [word.strip() for word in given["ways"].split(",")]
@@ -319,14 +313,9 @@ def _filled(
     where: tuple[str, str],
     found: FaultList,
 ) -> Columns:
-    """Read the rows under a heading.
+    """Read the rows, each with its number, under a heading of names and units of bare numbers.
 
-    Args:
-        names: of the columns.
-        units: what a bare number of each column counts in.
-        rows: the number of each, and its cells.
-        where: the heading, and a value as `Columns.where` has it, for faults.
-        found: where faults go.
+    `where` is how faults name the heading, and a value as `Columns.where` has it.
     """
     keys = [None if name.lower() in NOTES else meaning(name) for name in names]
     for n, (name, key) in enumerate(zip(names, keys, strict=True)):
@@ -396,7 +385,6 @@ def _without_exponent(number: str) -> str:
 
 
 def _of_toml(text: str, found: FaultList) -> tuple[Settings, Columns]:
-    """Read a form: its settings and its lists."""
     for number, line in enumerate(text.splitlines(), start=1):
         parts = _QUOTED.sub("", line).partition("#")[0].split(",")
         if max(part.count(".") for part in parts) > DOTS_MOST:
@@ -486,14 +474,7 @@ position ({units}),go ({units}),no go ({units})
 
 
 def blank_form(file: str, units: str) -> bytes:
-    """Return a blank form.
-
-    Args:
-        file: name of the form; its ending, .toml or .csv, says which kind.
-        units: ``mm`` or ``in``; mm where it is empty.
-
-    Returns:
-        The bytes of the form, UTF-8.
+    """Return the bytes of a blank form, .toml or .csv by its name; in mm where units is empty.
 
     Raises:
         JobError: another ending, or other units.
@@ -508,14 +489,10 @@ def blank_form(file: str, units: str) -> bytes:
         raise JobError(_of_options(asked))
     form = TOML_FORM if ending == ".toml" else CSV_FORM
     text = form.format(
-        file=_printable(file),
+        file=harmless(file),
         units=units or "mm",
         position=", ".join(map(str, places)),
         blanks=", ".join(['""'] * len(places)),
         rows="\n".join(f"{at},," for at in places),
     )
     return text.encode("utf-8")
-
-
-def _printable(text: str) -> str:
-    return "".join(c if c.isprintable() else "?" for c in text)

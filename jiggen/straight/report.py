@@ -44,17 +44,7 @@ AND_MORE = "With --all: how it was read, the lines through the readings, the plo
 def straight_text(
     judged: Judged, terminal: Terminal, written: Sequence[str] = (), *, everything: bool = False
 ) -> str:
-    """Return the report of ``jiggen straight``.
-
-    Args:
-        judged: the survey.
-        terminal: what it is printed on.
-        written: paths of what was written.
-        everything: reasons, table and plot too.
-
-    Returns:
-        Text with line ends, the verdict first.
-    """
+    """Return the report of ``jiggen straight``, the verdict first."""
     parts: list[object] = [heading(judged.verdict.upper(), COLOURS[judged.verdict])]
     parts += [" ".join(why(judged)), " ".join(shape(judged)), *advice(judged)]
     if everything:
@@ -67,17 +57,7 @@ def straight_text(
 
 
 def gap_text(gaps: Sequence[float], held: Held, units: str, terminal: Terminal) -> str:
-    """Return the report on what one blade or two told; see `jiggen.straight.judge.hold_gap`.
-
-    Args:
-        gaps: mm.
-        held: the verdict on them.
-        units: ``mm`` or ``in``.
-        terminal: what it is printed on.
-
-    Returns:
-        Text with line ends, the verdict first.
-    """
+    """Return the report on what blades told, the verdict first; gaps in mm, see `hold_gap`."""
     goes, stops = say_length(gaps[0], units), say_length(gaps[-1], units)
     words = f"Nothing over {goes} goes under: the edge is off by {goes} at most"
     if len(gaps) == 2:
@@ -307,12 +287,7 @@ def _table(judged: Judged) -> object:
 def straight_as_json(judged: Judged, written: Sequence[str] = ()) -> dict[str, Any]:
     """Return what ``jiggen straight --json`` prints.
 
-    Args:
-        judged: the survey.
-        written: paths of what was written.
-
-    Returns:
-        Lengths in mm, angles in degrees, whatever the file's units; null where it is not known.
+    Lengths in mm, angles in degrees, whatever the file's units; null where it is not known.
     """
     survey, twist, change = judged.survey, judged.twist, judged.thickness_change
     turned = judged.twist_held
@@ -341,12 +316,7 @@ def straight_as_json(judged: Judged, written: Sequence[str] = ()) -> dict[str, A
 def gap_as_json(gaps: Sequence[float], held: Held) -> dict[str, Any]:
     """Return what ``jiggen straight --gap --json`` prints.
 
-    Args:
-        gaps: mm; see `jiggen.straight.judge.hold_gap`.
-        held: the verdict on them.
-
-    Returns:
-        The same keys as a survey's, those that one gap can fill; lengths in mm.
+    The keys of a survey's that one gap can fill; lengths in mm.
     """
     goes, stops = (None, None) if len(gaps) == 1 else gaps
     return {

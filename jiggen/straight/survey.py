@@ -154,16 +154,7 @@ def meaning(name: str) -> Key | None:
 
 
 def survey_of(columns: Columns, settings: Settings, found: FaultList) -> Survey | None:
-    """Return the survey, its places rising and its readings as heights.
-
-    Args:
-        columns: as read, without faults.
-        settings: what goes with them.
-        found: where faults go.
-
-    Returns:
-        None where the readings are at fault.
-    """
+    """Return the survey, places rising, readings as heights; None where they are at fault."""
     used = [k for k, vs in columns.values.items() if k != PLACES and any(v is not None for v in vs)]
     reads = _gap_or_height(used, columns, settings, found)
     doubts = [0.0]

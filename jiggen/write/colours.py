@@ -24,17 +24,11 @@ COLOURS: Mapping[str, str] = MappingProxyType(
 
 
 class Looks(Struct, frozen=True, kw_only=True):
-    """How cut files look; the geometry does not depend on it, except for the lettering.
+    """How cut files look; the geometry does not depend on it, except for the lettering."""
 
-    Attributes:
-        colours: ``#rrggbb`` by operation name; operations left out keep the project's own.
-        line: pen width in mm.
-        live_text: leave text as text instead of drawing it in single strokes.
-    """
-
-    colours: Mapping[str, str] = field(default_factory=dict)
-    line: float = 0.1
-    live_text: bool = False
+    colours: Mapping[str, str] = field(default_factory=dict)  # ``#rrggbb`` by operation
+    line: float = 0.1  # pen width in mm
+    live_text: bool = False  # leave text as text instead of drawing it in single strokes
 
     def colour(self, op: Op) -> str:
         """Return the colour of an operation as ``#rrggbb``."""

@@ -18,16 +18,11 @@ from jiggen.drawing.lettering import strokes
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Bounds, Circle, Mark, On, Op, Path, Shape, Text
 from jiggen.drawing.sheet import Sheet
-from jiggen.write.record import drawn_record, instance_names
+from jiggen.write.record import drawn_record, told_apart
 
 
 class Letters(Struct, frozen=True, kw_only=True):
-    """A text as the pen runs it.
-
-    Attributes:
-        text: what it says.
-        paths: the strokes in place, mm.
-    """
+    """A text as the pen runs it."""
 
     text: str
     paths: tuple[Path, ...]
@@ -37,21 +32,13 @@ CutShape = Path | Circle | Text | Letters
 
 
 class Group(Struct, frozen=True, kw_only=True):
-    """Everything that one operation does on one piece, or on the sheet round the pieces.
-
-    Attributes:
-        op: the operation.
-        part: ``inner`` or ``outer`` for CUT; empty for other operations.
-        piece: the piece where it lies on the sheet; None for the sheet's own marks.
-        instance: the piece's name, made unique on the sheet; empty for the sheet's own marks.
-        shapes: in the order of work, mm, y up.
-    """
+    """Everything that one operation does on one piece, or on the sheet round the pieces."""
 
     op: Op
-    part: str
-    piece: Piece | None
-    instance: str
-    shapes: tuple[CutShape, ...]
+    part: str  # ``inner`` or ``outer`` for CUT; empty for other operations
+    piece: Piece | None  # the piece where it lies on the sheet; None for the sheet's own marks
+    instance: str  # the piece's name, made unique on the sheet; empty for the sheet's own marks
+    shapes: tuple[CutShape, ...]  # in the order of work, mm, y up
 
     def is_outline(self, shape: CutShape) -> bool:
         """Return whether `shape` is the outline of this group's piece."""
@@ -59,17 +46,11 @@ class Group(Struct, frozen=True, kw_only=True):
 
 
 class CutDrawing(Struct, frozen=True, kw_only=True):
-    """A sheet as a machine is given it; every format draws the same.
+    """A sheet as a machine is given it; every format draws the same."""
 
-    Attributes:
-        sheet: a bed of sheet material, or one piece by itself, kerf applied.
-        groups: what is drawn; see `cut_groups`.
-        record: of the sheet and of these lines.
-    """
-
-    sheet: Sheet
-    groups: tuple[Group, ...]
-    record: dict[str, Any]
+    sheet: Sheet  # a bed of sheet material, or one piece by itself, kerf applied
+    groups: tuple[Group, ...]  # what is drawn; see `cut_groups`
+    record: dict[str, Any]  # of the sheet and of these lines
 
 
 def cut_drawing(sheet: Sheet, *, live_text: bool) -> CutDrawing:
@@ -92,7 +73,8 @@ def cut_groups(sheet: Sheet, *, live_text: bool) -> tuple[Group, ...]:
     Raises:
         DrawingError: two cut edges lie on one another, so that the machine would cut twice.
     """
-    pieces = list(zip((p.on_sheet for p in sheet.placed), instance_names(sheet), strict=True))
+    names = told_apart([placed.piece.name for placed in sheet.placed])
+    pieces = list(zip((p.on_sheet for p in sheet.placed), names, strict=True))
     groups: list[Group] = []
 
     def add(op: Op, part: str, piece: Piece | None, name: str, shapes: list[CutShape]) -> None:
@@ -133,12 +115,7 @@ def drawn_bounds(groups: tuple[Group, ...]) -> Bounds | None:
 
 
 def cut_record(sheet: Sheet, groups: tuple[Group, ...]) -> dict[str, Any]:
-    """Return the record of a sheet and of the lines that a machine is given.
-
-    Args:
-        sheet: as drawn, kerf applied.
-        groups: what is drawn of it.
-    """
+    """Return the record of a sheet and of the lines that a machine is given."""
     shapes: list[Shape] = []
     lines = Counter[str]()
     for group in groups:

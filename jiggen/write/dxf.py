@@ -64,16 +64,10 @@ _ANCHORS = {
 def write_dxf(
     sheet: Sheet, stream: BinaryIO, looks: Looks, cut: CutDrawing | None = None
 ) -> dict[str, Any]:
-    """Write a bed of sheet material, or one piece by itself, as DXF.
+    """Write a bed of sheet material, or one piece by itself, as DXF; return its record.
 
-    Args:
-        sheet: what to cut, kerf applied, mm.
-        stream: where the bytes go.
-        looks: colours (the nearest of the format's 255), pen width, and whether text stays text.
-        cut: what is drawn of the sheet, where it is known already.
-
-    Returns:
-        The record that it carries.
+    The sheet has its kerf applied, mm; `cut` is what is drawn of it, where it is known already.
+    Colours become the nearest of the format's 255.
 
     Raises:
         DrawingError: cut edges lie on one another, a coordinate is not a finite number, or a piece
@@ -106,11 +100,7 @@ def write_dxf(
 def nearest_colour(colour: str) -> int:
     """Return the colour index (1 to 255) nearest to a colour.
 
-    Args:
-        colour: ``#rrggbb``.
-
-    Returns:
-        The index; 7 for black and for white, which it shows as whichever of the two is visible.
+    The colour is ``#rrggbb``; black and white are 7, which shows as whichever is visible.
     """
     wanted = colors.RGB.from_hex(colour)
     if tuple(wanted) in ((0, 0, 0), (255, 255, 255)):

@@ -62,17 +62,11 @@ _STOPS = [
 
 
 class _Found(Struct, frozen=True, kw_only=True):
-    """What earlier runs left.
+    """What earlier runs left."""
 
-    Attributes:
-        listed: hashes by path that manifest and note hold: a file with such a hash is ours.
-        parts: paths of half-written files of runs that were killed.
-        cut_short: the last run was killed, and its note is still needed to know our own files.
-    """
-
-    listed: Mapping[str, set[str]]
-    parts: tuple[str, ...]
-    cut_short: bool
+    listed: Mapping[str, set[str]]  # by path, of manifest and note: a file of such a hash is ours
+    parts: tuple[str, ...]  # paths of half-written files of runs that were killed
+    cut_short: bool  # the last run was killed, and its note is still needed to know our own files
 
 
 def replace_files(
@@ -191,14 +185,7 @@ def names_beside(name: str) -> Iterator[str]:
 
 
 def write_new(path: str, data: bytes) -> str:
-    """Write a file that is not there yet, whole or not at all.
-
-    Args:
-        path: of the new file.
-        data: its bytes.
-
-    Returns:
-        The path.
+    """Write a file that is not there yet, whole or not at all; return its path.
 
     Raises:
         DrawingFileError: it is there already, or the disk refuses.
@@ -209,9 +196,6 @@ def write_new(path: str, data: bytes) -> str:
 
 def write_all_new(contents: Mapping[Path, bytes]) -> None:
     """Write files that are not there yet, all of them or none.
-
-    Args:
-        contents: bytes by path.
 
     Raises:
         DrawingFileError: one is there already, or the disk refuses.

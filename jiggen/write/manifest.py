@@ -18,6 +18,10 @@ if TYPE_CHECKING:
 #: The manifest's own name, in the folder of the drawings.
 MANIFEST = "manifest.json"
 
+#: What is written unless something else is asked for, and what can be.
+USUAL = ("pdf", "svg", "dxf")
+FORMATS = (*USUAL, "3mf", "stl")
+
 #: The pages of paper, and the long pages for a roll: only the first are drawn corrected.
 PAGES, ROLL = "print.pdf", "strip-roll.pdf"
 #: Folder of the solids among the drawings.
@@ -130,14 +134,7 @@ def sha256(data: bytes) -> str:
 
 
 def listed_files(data: bytes) -> dict[str, set[str]] | None:
-    """Return which files a manifest lists.
-
-    Args:
-        data: the bytes of a file that may be a manifest.
-
-    Returns:
-        Hashes by path; None when the bytes are no manifest of ours.
-    """
+    """Return hashes by path of what a manifest lists; None where the bytes are none of ours."""
     try:
         whole = json.loads(data)
         if whole["jiggen"] != RECORD_FORMAT:

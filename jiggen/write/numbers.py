@@ -17,12 +17,7 @@ RECORD_FORMAT = 1
 def file_number(value: float, decimals: int = 6) -> str:
     """Return a number as every drawing file can hold it.
 
-    Args:
-        value: a length in mm (or in points of 1/72 in for a page), or a plain ratio.
-        decimals: digits kept after the point; trailing zeros are dropped.
-
-    Returns:
-        Fixed notation such as ``120.123457``, ``0`` or ``-3.5``.
+    Fixed notation such as ``120.123457``, ``0`` or ``-3.5``; trailing zeros are dropped.
 
     Raises:
         DrawingError: the value is not a finite number.

@@ -15,14 +15,10 @@ from jiggen.drawing.sheet import Sheet
 from jiggen.drawing.solid import Solid
 from jiggen.write.colours import Looks
 from jiggen.write.cutting import CutDrawing, cut_drawing
-from jiggen.write.manifest import MANIFEST, PAGES, ROLL, manifest_bytes
+from jiggen.write.manifest import FORMATS, MANIFEST, PAGES, ROLL, manifest_bytes
 
 #: A file's bytes, and the record that each of its sheets carries in it.
 _Written = tuple[bytes, list[dict[str, Any]]]
-
-#: What is written unless something else is asked for, and what can be.
-USUAL = ("pdf", "svg", "dxf")
-FORMATS = (*USUAL, "3mf", "stl")
 
 
 def make_files(

@@ -121,30 +121,19 @@ def record_text(record: dict[str, Any]) -> str:
     return json.dumps(record, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
 
 
-def instance_names(sheet: Sheet) -> tuple[str, ...]:
-    """Return a name for each piece on the sheet that no other one on it has.
+def told_apart(names: Sequence[str]) -> list[str]:
+    """Return a name for each piece on a sheet that no other one on it has.
 
     The first of several equal pieces keeps the piece's name, the next ones are called ``name-2``,
     ``name-3``; a number that is the name of another piece is passed over.
-
-    Args:
-        sheet: the sheet.
-
-    Returns:
-        One name for each of `sheet.placed`, in that order.
     """
-    taken = {placed.piece.name for placed in sheet.placed}
-    seen: set[str] = set()
-    names = []
-    for placed in sheet.placed:
-        name = placed.piece.name
-        number = 2
-        while name in seen or (name != placed.piece.name and name in taken):
-            name = f"{placed.piece.name}-{number}"
-            number += 1
-        seen.add(name)
-        names.append(name)
-    return tuple(names)
+    taken, own = set(names), dict[str, None]()
+    for name in names:
+        one, number = name, 2
+        while one in own or (one != name and one in taken):
+            one, number = f"{name}-{number}", number + 1
+        own[one] = None
+    return list(own)
 
 
 def _length(value: float) -> float:

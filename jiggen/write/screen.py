@@ -25,9 +25,8 @@ PLACES = 2
 def screen_svg(sheet: Sheet, *, on: On) -> bytes:
     """Return a sheet as an SVG file for the screen.
 
-    Args:
-        sheet: a page, or a bed with its kerf, mm.
-        on: paper or cut: which marks are drawn, and whether colours tell what is done.
+    A page, or a bed with its kerf, mm. `on` paper or cut tells which marks are drawn, and whether
+    colours tell what is done.
     """
     high = sheet.height
     size = f"{_said(sheet.width)} {_said(high)}"

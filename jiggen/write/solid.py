@@ -51,12 +51,7 @@ def solid_path(solid: Solid, suffix: str) -> str:
 
 
 def solid_bytes(solid: Solid, suffix: str) -> bytes:
-    """Return a solid as the bytes of a file.
-
-    Args:
-        solid: what is printed.
-        suffix: ``3mf`` or ``stl``.
-    """
+    """Return a solid as the bytes of a file, by its suffix: ``3mf`` or ``stl``."""
     return _stl(solid) if suffix == "stl" else _three_mf(solid)
 
 

@@ -43,16 +43,9 @@ LARGEST_ARC = math.radians(120.0)
 def write_svg(
     sheet: Sheet, stream: BinaryIO, looks: Looks, cut: CutDrawing | None = None
 ) -> dict[str, Any]:
-    """Write a bed of sheet material, or one piece by itself, as SVG.
+    """Write a bed of sheet material, or one piece by itself, as SVG; return its record.
 
-    Args:
-        sheet: what to cut, kerf applied, mm.
-        stream: where the bytes go.
-        looks: colours, pen width, and whether text stays text.
-        cut: what is drawn of the sheet, where it is known already.
-
-    Returns:
-        The record that it carries.
+    The sheet has its kerf applied, mm; `cut` is what is drawn of it, where it is known already.
 
     Raises:
         DrawingError: cut edges lie on one another, or a coordinate is not a finite number.

@@ -1,4 +1,4 @@
-"""Layout: every piece once for each count, apart, inside, and square to the sheet."""
+"""Layout: every piece once, apart, inside, and square to the sheet."""
 
 import math
 from collections import Counter
@@ -6,6 +6,7 @@ from collections import Counter
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from jiggen.drawing import layout
 from jiggen.drawing.affine import Affine, Point
@@ -16,35 +17,26 @@ from jiggen.drawing.sheet import Placed
 from jiggen.errors import DoesNotFit
 
 A4 = Bounds(10, 20, 200, 277)
-PAPERS = {
-    "a4": Bounds(10, 10, 200, 287),
-    "tabloid": Bounds(10, 10, 269, 422),
-    "a3": Bounds(10, 10, 287, 410),
-}
 
 
-def plate(name: str, width: float, height: float, *, count: int = 1, label: str = "") -> Piece:
+def plate(name: str, width: float, height: float, *, label: str = "", waste: float = 0) -> Piece:
     """Return a plate with its lower left corner off the origin, and a label that may stick out."""
     outline = Path.closed([(-3, 5), (width - 3, 5), (width - 3, height + 5), (-3, height + 5)])
     text = Text(at=Point(0, height + 4), text=label, height=3)
     marks = (Mark(shape=text, op=Op.ENGRAVE),) if label else ()
-    return Piece(name=name, kind="plate", label="P", outline=outline, marks=marks, count=count)
+    return Piece(name=name, kind="plate", label="P", outline=outline, marks=marks, waste=waste)
 
 
 @st.composite
 def plates(draw: st.DrawFn) -> list[Piece]:
     side = st.one_of(st.floats(4, 180), st.sampled_from([20.0, 40.0, 60.0, 90.0, 180.0]))
     sizes = draw(st.lists(st.tuples(side, side), max_size=14))
-    return [
-        plate(
-            f"plate-{n}",
-            width,
-            height,
-            count=draw(st.integers(1, 4)),
-            label=draw(st.sampled_from(["", "TE", "FORWARD hole 1-12"])),
-        )
-        for n, (width, height) in enumerate(sizes)
-    ]
+    found = []
+    for n, size in enumerate(sizes):
+        label = draw(st.sampled_from(["", "TE", "FORWARD hole 1-12"]))
+        waste = draw(st.sampled_from([0, 4]))
+        found += [plate(f"plate-{n}", *size, label=label, waste=waste)] * draw(st.integers(1, 4))
+    return found
 
 
 def turn(placed: Placed) -> float:
@@ -58,9 +50,9 @@ def test_pieces_keep_apart_stay_inside_and_are_all_there(pieces, gap):
     sheets = lay_out(pieces, free=A4, gap=gap)
     assert all(sheets)
     count = Counter(placed.piece.name for sheet in sheets for placed in sheet)
-    assert count == {piece.name: piece.count for piece in pieces}
+    assert count == Counter(piece.name for piece in pieces)
     for sheet in sheets:
-        boxes = [placed.on_sheet.bounds() for placed in sheet]
+        boxes = [placed.on_sheet.on_page() for placed in sheet]
         for n, box in enumerate(boxes):
             assert A4.contains(box)
             grown = box.grown(gap - 2e-6) if gap > 1e-5 else box
@@ -89,10 +81,10 @@ def test_pieces_stand_in_their_own_order_on_a_sheet_and_always_in_the_same_place
     assert lay_out(pieces, free=A4, gap=4) == once
 
 
-def test_each_piece_comes_once_where_copies_are_not_wanted():
-    """A reference page shows one of each."""
-    pieces = [plate("a", 20, 10, count=5), plate("b", 30, 10, count=2)]
-    (sheet,) = lay_out(pieces, free=A4, gap=4, copies=False)
+def test_each_piece_comes_once_however_many_are_needed():
+    """A page shows one of each: its number tells how many are cut."""
+    pieces = [replace(plate("a", 20, 10), count=5), replace(plate("b", 30, 10), count=2)]
+    (sheet,) = lay_out(pieces, free=A4, gap=4)
     assert [placed.piece.name for placed in sheet] == ["a", "b"]
 
 
@@ -122,9 +114,9 @@ def test_a_piece_exactly_as_large_as_the_usable_part_fits():
 
 def test_equal_plates_fill_a_sheet_to_the_last_row():
     """Paper is cheap, ply is not: 4 x 6 plates of 40 x 37 fit 190 x 257 with a gap of 8."""
-    sheets = lay_out([plate("tile", 40, 37, count=24)], free=A4, gap=8)
+    sheets = lay_out([plate("tile", 40, 37)] * 24, free=A4, gap=8)
     assert [len(sheet) for sheet in sheets] == [20, 4]
-    sheets = lay_out([plate("tile", 40, 36, count=24)], free=A4, gap=8)
+    sheets = lay_out([plate("tile", 40, 36)] * 24, free=A4, gap=8)
     assert [len(sheet) for sheet in sheets] == [24]
 
 
@@ -138,22 +130,14 @@ def test_no_second_sheet_is_begun_while_the_first_is_less_than_a_quarter_full(pi
         assert used > 0.25 * A4.width * A4.height
 
 
-@pytest.mark.parametrize(
-    ("width", "height", "says"),
-    [
-        (230, 290, "tabloid would hold it"),
-        (265, 395, "a3 would hold it"),
-        (900, 300, "no standard paper would hold it; give print.paper a size of its own"),
-    ],
-)
-def test_a_piece_too_large_is_refused_with_the_smallest_paper_that_holds_it(width, height, says):
+@pytest.mark.parametrize(("laid", "key"), [(lay_out, "print.paper"), (layout.in_rows, "cut.bed")])
+@pytest.mark.parametrize(("width", "height"), [(230, 290), (265, 395), (900, 100), (100, 900)])
+def test_a_piece_too_large_is_refused_with_the_key_that_mends_it(laid, key, width, height):
     """The user needs the way out, not a clipped guide."""
-    with pytest.raises(DoesNotFit, match=says) as refused:
-        lay_out([plate("big-1", width, height)], free=A4, gap=4, papers=PAPERS)
+    with pytest.raises(DoesNotFit, match=f"a larger {key} would hold it") as refused:
+        laid([plate("big-1", width, height)], free=A4, gap=4)
     assert "big-1" in str(refused.value)
-    assert refused.value.key == "print.paper"
-    with pytest.raises(DoesNotFit, match=r"a larger cut.bed would hold it"):
-        lay_out([plate("big-1", width, height)], free=A4, gap=4, key="cut.bed")
+    assert refused.value.key == key
 
 
 def test_marks_outside_the_outline_need_their_room_too():
@@ -177,7 +161,7 @@ def test_three_hundred_equal_plates_never_look_again_at_a_full_sheet(monkeypatch
     monkeypatch.setattr(
         layout._Skyline, "room", lambda *given: (looks.append(given[-1]), room(*given))[1]
     )
-    sheets = lay_out([plate("tile", 40, 36, count=300)], free=A4, gap=8)
+    sheets = lay_out([plate("tile", 40, 36)] * 300, free=A4, gap=8)
     assert [len(sheet) for sheet in sheets] == [24] * 12 + [12]
     assert len(looks) <= 4 * (300 + len(sheets))
 

@@ -1,6 +1,7 @@
 import pytest
 
-from jiggen.geometry.coupon import Found, kerf_from_fingers, kerf_pooled, sheet_from_slots
+from jiggen.geometry.coupon import kerf_from_fingers, kerf_pooled, sheet_from_slots
+from jiggen.geometry.leastsquares import WithDoubt
 
 SLOTS = [2.6, 2.7, 2.8, 2.9, 3.0]
 
@@ -24,8 +25,16 @@ def test_fingers_pushed_together_are_short_by_all_the_cuts(kerf: float) -> None:
 
 def test_kerfs_that_differ_by_axis_widen_the_doubt_of_their_mean() -> None:
     """Many machines cut wider along one axis; a mean with a tiny doubt would hide that."""
-    alike = kerf_pooled([Found(value=0.15, standard=0.002), Found(value=0.151, standard=0.002)])
-    apart = kerf_pooled([Found(value=0.12, standard=0.002), Found(value=0.18, standard=0.002)])
+
+    def pooled(*kerfs: float) -> WithDoubt:
+        return kerf_pooled([WithDoubt(value=kerf, standard=0.002) for kerf in kerfs])
+
+    alike = kerf_pooled(
+        [WithDoubt(value=0.15, standard=0.002), WithDoubt(value=0.151, standard=0.002)]
+    )
+    apart = kerf_pooled(
+        [WithDoubt(value=0.12, standard=0.002), WithDoubt(value=0.18, standard=0.002)]
+    )
     assert alike.standard == pytest.approx(0.002 / 2**0.5)
     assert apart.value == pytest.approx(0.15)
     assert apart.standard > 0.02
@@ -36,14 +45,14 @@ def test_kerfs_that_differ_by_axis_widen_the_doubt_of_their_mean() -> None:
 def test_the_sheet_lies_inside_the_bracket_of_its_slots(sheet: float, kerf: float) -> None:
     """A slot that is as drawn on paper is a kerf wider in the sheet."""
     enters = [s for s in SLOTS if s + kerf >= sheet]
-    found = sheet_from_slots(SLOTS, min(enters), Found(value=kerf, standard=1e-4))
+    found = sheet_from_slots(SLOTS, min(enters), WithDoubt(value=kerf, standard=1e-4))
     assert abs(found.value - sheet) <= 0.05 + 1e-9
     assert found.standard == pytest.approx(0.05 / 3**0.5, rel=1e-3)
 
 
 def test_a_sheet_outside_the_row_of_slots_is_not_guessed() -> None:
     """Below the narrowest slot there is no bracket."""
-    kerf = Found(value=0.15, standard=0.002)
+    kerf = WithDoubt(value=0.15, standard=0.002)
     with pytest.raises(ValueError, match="thinner"):
         sheet_from_slots(SLOTS, 2.6, kerf)
     with pytest.raises(ValueError, match=r"2\.65"):

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
 from jiggen.geometry import drill
+from jiggen.geometry.frame import rise_out
 
 NUMBER_40, NUMBER_40_LENGTH, NUMBER_40_FLUTES = 2.4892, 60.325, 34.925
 SLOPE = math.tan(math.radians(5.7))
@@ -56,8 +57,8 @@ def test_a_chucks_rim_over_a_sloping_skin(nose, degrees):
     slope = math.tan(math.radians(degrees))
     rim = np.linspace(0, 2 * math.pi, 721)
     highest = float((slope * nose / 2 * np.cos(rim)).max())
-    assert drill.nose_needs(nose, slope) == pytest.approx(highest)
-    assert drill.nose_needs(nose, -slope) == pytest.approx(highest)
+    assert rise_out(nose, slope) == pytest.approx(highest)
+    assert rise_out(nose, -slope) == pytest.approx(highest)
 
 
 def bent_by_steps(diameter: float, shows: float) -> tuple[float, float]:

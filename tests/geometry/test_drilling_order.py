@@ -77,7 +77,7 @@ def test_of_two_neighbours_one_is_drilled_in_the_first_pass(row):
     count, keep_out = row
     drilled = [n for n in range(1, count + 1) if n not in keep_out]
     whole = sequence(count, keep_out, 2)
-    runs = drilling_runs(drilling_order(count, keep_out, 2), 2)
+    runs = drilling_runs(count, keep_out, 2)
     assert [n for of_pass in runs for run in of_pass for n in run] == whole
     first = {n for run in (runs[0] if runs else []) for n in run}
     for a, b in pairwise(drilled):
@@ -88,7 +88,7 @@ def test_of_two_neighbours_one_is_drilled_in_the_first_pass(row):
 def test_each_run_goes_one_way_from_the_middle(row, passes):
     """A run that turns back half way would pin the sheet at both ends of a bulge."""
     count, keep_out = row
-    for of_pass in drilling_runs(drilling_order(count, keep_out, passes), passes):
+    for of_pass in drilling_runs(count, keep_out, passes):
         ways = [all(b > a for a, b in pairwise(r)) for r in of_pass if len(r) > 1]
         for run in of_pass:
             assert run in (sorted(run), sorted(run, reverse=True))
@@ -104,7 +104,7 @@ def test_neighbours_of_one_pass_are_pinned_from_opposite_sides(row, passes):
     assert [side is None for side in sides] == [
         place is None for place in drilling_order(count, keep_out, passes)
     ]
-    for of_pass in drilling_runs(drilling_order(count, keep_out, passes), passes):
+    for of_pass in drilling_runs(count, keep_out, passes):
         row_of_pass = sorted(n for run in of_pass for n in run)
         pinned = [sides[n - 1] for n in row_of_pass]
         assert all(a != b for a, b in pairwise(pinned))

@@ -9,12 +9,10 @@ from hypothesis import strategies as st
 
 from jiggen.geometry import countersink as cone
 from jiggen.geometry.countersink import (
+    CLICK,
     DOUBT,
-    clicks,
     cone_depth,
-    expanded,
     face_walls,
-    foot_stand_off,
     land_doubt,
     land_verdict,
     longest_pilot,
@@ -23,8 +21,10 @@ from jiggen.geometry.countersink import (
     nesting_diameter,
     pilot_binds,
     rim,
-    sunk_for_the_low_side,
 )
+from jiggen.geometry.frame import rise_out
+from jiggen.geometry.leastsquares import COVERAGE
+from jiggen.geometry.uncertainty import root_of_squares
 
 INCH = 25.4
 FIFTY = math.radians(50)
@@ -53,16 +53,17 @@ WORKED = [
 def test_chord_against_face(a, aft, forward, sunk, fore, behind, foot, chord, face):
     """Which way to stand the wedge is decided by these numbers."""
     m = slope(a)
-    edge, depth = rim(NESTING, FIFTY, m), cone_depth(NESTING, HOLE, FIFTY)
+    high, low = rim(NESTING, FIFTY, m)
+    depth = cone_depth(NESTING, HOLE, FIFTY)
     walls = face_walls(NESTING, HOLE, FIFTY, m)
-    assert (edge.near, edge.far) == pytest.approx((aft, forward), abs=5e-4)
+    assert (low / m, high / m) == pytest.approx((aft, forward), abs=5e-4)
     assert depth == pytest.approx(0.987, abs=5e-4)
-    deep = sunk_for_the_low_side(depth, NESTING, m)
+    deep = depth + rise_out(NESTING, m)
     assert deep == pytest.approx(sunk, abs=5e-4)
-    assert (walls.forward, walls.aft) == pytest.approx((fore, behind), abs=5e-4)
-    assert foot_stand_off(13.0, m) == pytest.approx(foot, abs=5e-3)
+    assert walls == pytest.approx((fore, behind), abs=5e-4)
+    assert rise_out(26.0, m) == pytest.approx(foot, abs=5e-3)
     assert round(cone.land(2.6, deep, deep), 2) == chord
-    lands = [cone.land(2.6, wall, wall) for wall in (walls.forward, walls.aft)]
+    lands = [cone.land(2.6, wall, wall) for wall in walls]
     assert round(min(lands), 2) == face
     assert round(NESTING, 3) == 4.842
 
@@ -96,17 +97,17 @@ def test_the_walls_are_where_a_tilted_cone_meets_the_hole_in_space(diameter, sha
     assume(walls is not None)
     turn, depths = wall_round_the_hole(diameter, hole, half, m)
     assert math.isclose(turn[360], math.pi)
-    assert (depths[0], depths[360]) == pytest.approx((walls.forward, walls.aft), abs=1e-9)
-    assert depths.max() == pytest.approx(max(walls.forward, walls.aft), abs=1e-9)
+    assert (depths[0], depths[360]) == pytest.approx(walls, abs=1e-9)
+    assert depths.max() == pytest.approx(max(walls), abs=1e-9)
 
 
 def test_a_square_face_has_the_plain_depth_all_round():
     """The two ways are one where nothing slopes."""
     walls = face_walls(NESTING, HOLE, FIFTY, 0.0)
     depth = cone_depth(NESTING, HOLE, FIFTY)
-    assert (walls.forward, walls.aft) == pytest.approx((depth, depth))
+    assert walls == pytest.approx((depth, depth))
     mirrored, plain = face_walls(NESTING, HOLE, FIFTY, -0.1), face_walls(NESTING, HOLE, FIFTY, 0.1)
-    assert (mirrored.forward, mirrored.aft) == pytest.approx((plain.aft, plain.forward))
+    assert mirrored == pytest.approx(plain[::-1])
 
 
 def test_no_walls_where_the_cone_leaves_none():
@@ -120,9 +121,9 @@ def test_no_walls_where_the_cone_leaves_none():
 def test_letting_the_low_side_in_costs_a_quarter_of_a_millimetre():
     """Source: DERIVED: (D/2) tan 5.7 deg = 0.24; a cage's foot would leave 1.3 undone."""
     depth = cone_depth(NESTING, HOLE, FIFTY)
-    saved = sunk_for_the_low_side(depth, NESTING, slope(5.7)) - depth
+    saved = depth + rise_out(NESTING, slope(5.7)) - depth
     assert saved == pytest.approx(0.24, abs=5e-3)
-    assert foot_stand_off(13.0, slope(5.7)) == pytest.approx(1.3, abs=5e-3)
+    assert rise_out(26.0, slope(5.7)) == pytest.approx(1.3, abs=5e-3)
 
 
 def test_when_a_pilot_binds():
@@ -145,7 +146,7 @@ def test_a_pilot_that_is_not_said_to_bind_goes_into_its_hole(gap, hole, length):
 @pytest.mark.parametrize(("skin", "more"), [(0.016, 4.9), (0.020, 6.1), (0.025, 7.6), (0.032, 9.8)])
 def test_how_many_clicks_lie_between_a_flush_head_and_a_nested_dimple(skin, more):
     """Source: DERIVED, by hand; stops are marked in .001 in: READ."""
-    assert clicks(loose_head(skin * INCH, FIFTY)) == pytest.approx(more, abs=0.05)
+    assert loose_head(skin * INCH, FIFTY) / CLICK == pytest.approx(more, abs=0.05)
     assert 2 * math.tan(FIFTY) * 0.001 == pytest.approx(0.0024, abs=5e-5)
 
 
@@ -162,14 +163,18 @@ def test_the_edges_of_a_loose_head_on_a_sloping_face():
     Source: DERIVED, by hand.
     """
     below = loose_head(0.016, FIFTY)
-    edges = loose_head_edges(below, 0.179, slope(5.7))
+    forward, aft = loose_head_edges(below, 0.179, slope(5.7))
     assert below == pytest.approx(0.0049, abs=5e-5)
-    assert (edges.aft, edges.forward) == pytest.approx((-0.0040, 0.0138), abs=5e-5)
+    assert (aft, forward) == pytest.approx((-0.0040, 0.0138), abs=5e-5)
     let_in = below + NESTING / INCH / 2 * slope(5.7)
-    assert loose_head_edges(let_in, 0.179, slope(5.7)).aft == pytest.approx(0.0055, abs=5e-5)
+    assert loose_head_edges(let_in, 0.179, slope(5.7))[1] == pytest.approx(0.0055, abs=5e-5)
 
 
 BOTH = (slope(5.7), slope(5.7))
+
+
+def plus_minus(parts: dict[str, float]) -> float:
+    return COVERAGE * root_of_squares(parts)
 
 
 def test_how_sure_a_land_is():
@@ -180,15 +185,15 @@ def test_how_sure_a_land_is():
     parts = land_doubt(BOTH, FIFTY, DOUBT)
     wanted = [0.025, 0.050, 0.042, 0.017, 0.026]
     assert list(parts.values()) == pytest.approx(wanted, abs=5e-4)
-    assert expanded(parts) / 2 == pytest.approx(0.076, abs=5e-4)
-    assert expanded(parts) == pytest.approx(0.15, abs=5e-3)
+    assert root_of_squares(parts) == pytest.approx(0.076, abs=5e-4)
+    assert plus_minus(parts) == pytest.approx(0.15, abs=5e-3)
 
 
 def test_what_trying_in_scrap_and_a_calliper_bring():
     """.08; .07 only where the hole is measured too: the depth of the wall hangs on it."""
     tried = {**DOUBT, "diameter": 0.0, "line": 0.1, "thickness": 0.013}
-    assert expanded(land_doubt(BOTH, FIFTY, tried)) == pytest.approx(0.08, abs=5e-3)
-    assert expanded(land_doubt(BOTH, FIFTY, {**tried, "hole": 0.0})) == pytest.approx(
+    assert plus_minus(land_doubt(BOTH, FIFTY, tried)) == pytest.approx(0.08, abs=5e-3)
+    assert plus_minus(land_doubt(BOTH, FIFTY, {**tried, "hole": 0.0})) == pytest.approx(
         0.07, abs=5e-3
     )
 
@@ -202,9 +207,8 @@ def test_the_parts_are_what_the_land_changes_by(a, b, half, let_in, sides):
         deep = []
         for m in slopes:
             depth = cone_depth(diameter, hole, half)
-            deep.append((sunk_for_the_low_side(depth, diameter, m) if let_in else depth) + stop)
-        deep = deep if sides == 2 else [max(deep), 0.0]
-        return cone.land(thickness + line * sum(slopes), *deep)
+            deep.append((depth + rise_out(diameter, m) if let_in else depth) + stop)
+        return cone.land(thickness + line * sum(slopes), *deep, opposed=sides == 2)
 
     at = {"thickness": 3.0, "line": 0.0, "diameter": 5.0, "hole": 2.5, "stop": 0.0}
     parts = land_doubt(slopes, half, dict.fromkeys(DOUBT, 1.0), let_in=let_in, sides=sides)
@@ -225,7 +229,7 @@ def test_the_plus_or_minus_holds_what_it_says():
         - 2 * by_diameter * (off["diameter"] - off["hole"])
         - 2 * off["stop"]
     )
-    inside = float((np.abs(land) <= expanded(land_doubt(BOTH, FIFTY, DOUBT))).mean())
+    inside = float((np.abs(land) <= plus_minus(land_doubt(BOTH, FIFTY, DOUBT))).mean())
     assert inside == pytest.approx(0.954, abs=0.005)
 
 

@@ -13,7 +13,6 @@ from strategies import skin_angle_pairs
 from jiggen.errors import ImpossibleWedge
 from jiggen.geometry import holes
 from jiggen.geometry.frame import Side
-from jiggen.geometry.holes import Holes
 from jiggen.geometry.wedge import Station, Wedge
 
 LINE = 8.0
@@ -219,28 +218,21 @@ def test_each_drilled_hole_has_one_turn_and_kept_out_ones_have_none(
 ) -> None:
     """A hole missed, or one drilled that belongs to another part."""
     order = holes.drilling_order(count, keep_out)
-    row = Holes(
-        drill=1.0,
-        line=2.0,
-        positions=tuple(float(n) for n in range(count)),
-        keep_out=frozenset(keep_out),
-    )
-    assert tuple(n for n, turn in enumerate(order, start=1) if turn is not None) == row.drilled
-    assert sorted(turn for turn in order if turn) == list(range(1, len(row.drilled) + 1))
+    drilled = [n for n in range(1, count + 1) if n not in keep_out]
+    assert [n for n, turn in enumerate(order, start=1) if turn is not None] == drilled
+    assert sorted(turn for turn in order if turn) == list(range(1, len(drilled) + 1))
 
 
 def test_a_line_that_breaks_out_behind_or_ahead_of_the_wedge_is_refused() -> None:
     """Drilling it would spoil the part at the first hole."""
-    row = Holes(drill=2.5, line=1.25, positions=(0.0,))
     with pytest.raises(ImpossibleWedge, match="run out at the trailing edge") as behind:
-        holes.check_rear_edge(row)
+        holes.check_rear_edge(1.25, 2.5)
     assert behind.value.key == "holes.line"
-    holes.check_rear_edge(Holes(drill=2.5, line=1.26, positions=(0.0,)))
-    ahead_of = Holes(drill=2.5, line=8.0, positions=(0.0,))
-    holes.check_depth(ahead_of, 9.25)
+    holes.check_rear_edge(1.26, 2.5)
+    holes.check_depth(8.0, 2.5, 9.25)
     with pytest.raises(ImpossibleWedge, match="ahead of the wedge") as ahead:
-        holes.check_depth(ahead_of, 9.2)
+        holes.check_depth(8.0, 2.5, 9.2)
     assert ahead.value.key == "holes.line"
     with pytest.raises(ImpossibleWedge, match="wider than the wedge") as wide:
-        holes.check_depth(Holes(drill=9.0, line=4.6, positions=(0.0,)), 9.0)
+        holes.check_depth(4.6, 9.0, 9.0)
     assert wide.value.key == "holes.drill"

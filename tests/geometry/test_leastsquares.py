@@ -9,6 +9,7 @@ from jiggen.geometry.leastsquares import (
     standard_from_step,
     standard_of_reading,
     weighted_fit,
+    widening,
 )
 
 
@@ -42,6 +43,13 @@ def test_the_chance_of_a_quarrel_is_that_of_scipy(freedom: int, size: float) -> 
     assert chance_of_chi_square(size, freedom) == pytest.approx(
         chi2.sf(size, freedom), rel=1e-10, abs=1e-300
     )
+
+
+def test_without_freedom_nothing_can_disagree() -> None:
+    """A reading too few to check is no contradiction, and no reason to doubt it more."""
+    assert chance_of_chi_square(3.0, 0) == 1.0
+    assert widening(3.0, 0) == 1.0
+    assert (widening(3.0, 2), widening(1.0, 2)) == (1.5, 1.0)
 
 
 def test_readings_that_leave_a_value_open_are_refused() -> None:

@@ -278,7 +278,7 @@ def test_every_block_is_sound_and_lettered_or_refused_with_a_way_out(given_):
         assert refusal.key
         assert refusal.remedy
         return
-    bushing = bushing_of(solution.job)
+    bushing = bushing_of(solution.job, solution.job.holes)
     for piece in found.pieces:
         assert_sound(piece, least=1.4)
         assert piece.count >= 1
@@ -310,7 +310,8 @@ def test_the_bushing_is_flush_with_the_top_and_the_foot_below_it():
     found = plan(5.7, 5.7)
     layer, foot, tongue = found.pieces
     seat = tabs(foot)[1]
-    bushing = bushing_of(solved(5.7, 5.7).job)
+    job = solved(5.7, 5.7).job
+    bushing = bushing_of(job, job.holes)
     skin = math.tan(math.radians(5.7))
     top = seat + layer.count * SHEET
     # Off the skin by half a mm at its high side: 0.5 + (OD/2) tan a at the axis.

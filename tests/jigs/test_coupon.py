@@ -15,7 +15,8 @@ from shapely_pieces import points, polygon
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Circle, Path, Text
 from jiggen.errors import DoesNotFit
-from jiggen.geometry.coupon import Found, kerf_from_fingers, sheet_from_slots
+from jiggen.geometry.coupon import kerf_from_fingers, sheet_from_slots
+from jiggen.geometry.leastsquares import WithDoubt
 from jiggen.jigs.beds import lay_beds
 from jiggen.jigs.coupon import BARS, FITS, JIG, SLOTS, slot_widths
 from jiggen.job.sections import Block, Cut
@@ -64,7 +65,7 @@ def test_the_stair_brackets_a_sheet_near_what_was_stated(stated, off):
     real, kerf = stated + off, 0.15
     widths = slot_widths(stated)
     passed = [w for w in widths if w + kerf >= real]
-    found = sheet_from_slots(widths, min(passed), Found(value=kerf, standard=0.005))
+    found = sheet_from_slots(widths, min(passed), WithDoubt(value=kerf, standard=0.005))
     assert abs(found.value - real) <= 0.05 + 1e-9
 
 

@@ -11,8 +11,18 @@ import pytest
 from jiggen.errors import Fault, JobError
 from jiggen.job.fields import FaultList, Table
 from jiggen.job.read import read_job_text
-from jiggen.job.schema import NEEDED, Key, Section, gone, key_rows, keys_of, mm, read_section
-from jiggen.job.sections import Job, key_tables
+from jiggen.job.schema import (
+    NEEDED,
+    Key,
+    Section,
+    gone,
+    key_rows,
+    keys_of,
+    mm,
+    read_section,
+    tables_of,
+)
+from jiggen.job.sections import Job
 from jiggen.job.wedge import Station
 
 HEAD = 'format = 1\nname = "Tab"\nunits = "{}"\n[[wedge.station]]\nincluded_angle = 9.4\n'
@@ -108,7 +118,7 @@ def test_a_pair_at_fault_marks_both_its_keys_and_offers_the_exchange() -> None:
 
 def test_the_tables_of_the_manual_hold_each_key_once_with_its_default_and_limits() -> None:
     """A key that is in no table is not used; a wrong default is found when the part is cut."""
-    tables = key_tables()
+    tables = tables_of(Job)
     drift = "| `drift` | length up to 5 mm | what the rivet's hole bears, at most 0.1 mm |"
     assert f"{drift} how far a hole may miss" in tables
     assert "| `tolerance` | angle up to 3 deg | 0.25 deg |" in tables

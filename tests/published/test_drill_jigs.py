@@ -11,7 +11,7 @@ import pytest
 
 from jiggen.facts.bushings import INCH_BODIES, METRIC_BODIES, body_for, bore_limits, usual_length
 from jiggen.facts.drills import jobber, letter_drill, number_drill, smallest_drill
-from jiggen.facts.rivets import bucked_limits, hole_limits
+from jiggen.facts.rivets import BUCKED_LIMITS, HOLE_LIMITS
 from jiggen.geometry import countersink
 from jiggen.geometry.block import bearing
 from jiggen.geometry.riveting import FlushSet
@@ -190,9 +190,9 @@ def test_what_a_dash_3_rivet_allows():
     Source: MIL-R-47196A Table I, hole .093 to .103; shop head .038 to .050 high and .122 wide or
     more (READ-2nd, both by builders who quote it).
     """
-    assert hole_limits("-3") == pytest.approx((0.093 * INCH, 0.103 * INCH))
-    assert bucked_limits("-3") == pytest.approx((0.038 * INCH, 0.050 * INCH, 0.122 * INCH))
-    assert bucked_limits("-4") is None
+    assert HOLE_LIMITS["-3"] == pytest.approx((0.093 * INCH, 0.103 * INCH))
+    assert BUCKED_LIMITS["-3"] == pytest.approx((0.038 * INCH, 0.050 * INCH, 0.122 * INCH))
+    assert "-4" not in BUCKED_LIMITS
 
 
 def test_the_volume_of_a_flush_head_gives_a_published_allowance():

@@ -7,7 +7,7 @@ import pytest
 
 from jiggen.geometry import measured as forms
 from jiggen.geometry.frame import guide_angle
-from jiggen.geometry.holes import Holes, thickness
+from jiggen.geometry.holes import thickness
 from jiggen.geometry.wedge import Wedge
 
 # AC 43.13-1B p. 4-15, Table 4-7, K = tan(A/2), READ (landseaskyspace.com/ac4313/p4-15.html).
@@ -32,8 +32,7 @@ def test_wedge_thickness_is_twice_the_distance_by_the_bend_charts_k(
     """Thickness is 2 x K for a sharp wedge, at any distance from its edge."""
     station = forms.from_included_angle(math.radians(degrees)).station(0.0, rear=(0.0, 0.0))
     for x in (1.0, 8.0):
-        row = Holes(drill=0.1, line=x, positions=(0.0,))
-        faces = Wedge(stations=(station,)).faces_at(row.positions, x)
+        faces = Wedge(stations=(station,)).faces_at([0.0], x)
         assert float(thickness(faces, x)[0]) == pytest.approx(2 * x * k, abs=2e-4 * x)
 
 

@@ -196,7 +196,7 @@ def test_the_pocket_is_printed_too_narrow_and_drilled_out():
     """A bushing glued in 0.2 of slack leans 0.90 deg; in a drilled hole 0.23."""
     solution = solved(5.7, 5.7)
     block, caul = solids(5.7, 5.7)
-    assert block.bore == pytest.approx(bushing_of(solution.job).body - 0.4)
+    assert block.bore == pytest.approx(bushing_of(solution.job, solution.job.holes).body - 0.4)
     middle = Point(block.at[0], block.at[2])
     inner = [
         math.hypot(x - middle.x, z - middle.y)
