@@ -304,8 +304,8 @@ def joined(parts: Iterable[Sentence], between: str = "; ") -> Words:
 
 
 def bare(said: object, units: str) -> str:
-    """Return a length as text without its unit, for a table that has the unit in its head."""
-    return _in_unit(said, units).removesuffix(f" {units}")
+    """Return lengths as text without their unit, for a table that has the unit in its head."""
+    return re.sub(rf"(?<=\d) {units}\b", "", _in_unit(said, units))
 
 
 def _in_unit(said: object, units: str) -> str:

@@ -55,7 +55,7 @@ ABOVE, BELOW, BESIDE = 23.0, 25.0, 28.0
 LEAST = {"mm": 160.0, "in": 6 * INCH}
 #: mm. The diagonal's steps, and the bars on the figure's sides.
 STEPS = {"mm": 20.0, "in": INCH}
-BARS = {"mm": (100.0, "100 mm"), "in": (4 * INCH, "4 in")}
+BARS = {"mm": (100.0, 50.0), "in": (4 * INCH, 2 * INCH)}
 #: mm. A figure stands this far from the left edge of an upright page.
 LEFT = 12.0
 #: mm. Arms and ring of the cross at a true corner.
@@ -150,14 +150,14 @@ def figure_of(paper: Paper) -> Figure:
     width, height = across * diagonal, up * diagonal
     left = LEFT if high and LEFT + width + 8.0 <= paper.width else (paper.width - width) / 2
     bottom = paper.height - ABOVE - height
-    bar, bar_said = BARS[paper.units]
     unit = INCH if paper.units == "in" else 1.0
+    bar = next(b for b in BARS[paper.units] if b <= min(width, height) - 2 * CROSS)
     return Figure(
         box=Bounds(left, bottom, left + width, bottom + height),
         diagonal=diagonal,
         said=f"{diagonal / unit:.0f} {paper.units}",
         bar=bar,
-        bar_said=bar_said,
+        bar_said=f"{bar / unit:.0f} {paper.units}",
     )
 
 

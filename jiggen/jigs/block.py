@@ -591,6 +591,7 @@ def _checks(solution: Solution, holes: Holes, how: Standing) -> list[Check]:
             why=why,
             source=source,
             keys=keys,
+            act="" if value <= stand.margin else f"Block {stand.label} leans too far: not this.",
         )
 
     parts = {name.replace(" ", "_"): Angle(part) for name, part in how.parts.items()}

@@ -23,8 +23,8 @@ from jiggen.drawing.shapes import Anchor, Bounds, Dash, Mark, Weight
 from jiggen.errors import say
 from jiggen.jigs.cover import fitted
 from jiggen.jigs.plan import Planned
-from jiggen.jigs.stand import waiting
-from jiggen.solution import Solution
+from jiggen.jigs.stand import thick_end, waiting
+from jiggen.solution import Solution, band_of
 from jiggen.units import Length
 
 #: mm. The card: A6, or 4 x 6 in for a job in inches.
@@ -81,7 +81,16 @@ def card_marks(solution: Solution, paper: Paper, planned: Planned, code: str) ->
             told = [part for part in piece.variant.split(", ") if not part.startswith("cut")]
             far = text_width(said, MIDDLE, Weight.SEMIBOLD) + 2.0
             room = (end - inner) / 2 - far - 1.0
-            marks.append(words((x + far, y), shortened(told[-1], SMALL, room) if told else ""))
+            marks.append(
+                words(
+                    (x + far, y),
+                    shortened(told[-1].removeprefix("holes "), SMALL, room) if told else "",
+                )
+            )
+        marks.append(words((inner, top - 21.0), thick_end(solution)))
+    if band_of((*planned.checks, *solution.checks)).word == "STOP":
+        at = (end, top - 21.0)
+        marks.append(words(at, "STOP: see the cover", MIDDLE, Weight.SEMIBOLD, Anchor.END))
     marks.append(words((end, low + 3.5), code, SMALL, Weight.SEMIBOLD, Anchor.END))
     if plan is not None and plan.use is not None:
         picture = fitted(plan.use, wide - 30.0, 56.0, forward=True)
@@ -99,7 +108,7 @@ def card_marks(solution: Solution, paper: Paper, planned: Planned, code: str) ->
         marks.append(line((inner, y), (end, y), width=NARROW))
     y -= 7.5
     if len(solution.drilling_runs) > 1:
-        marks.append(words((inner, y), "every second hole, outward:"))
+        marks.append(words((inner, y), "every second hole that is drilled, outward:"))
         y -= 6.5
     for n, run in enumerate(_runs(solution)):
         x, base = inner + (end - inner) / 2 * (n % 2), y - 7.0 * (n // 2)

@@ -21,7 +21,16 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from jiggen.drawing.affine import Affine, Point
-from jiggen.drawing.lettering import LARGE, MIDDLE, SMALL, TITLE, shortened, text_width
+from jiggen.drawing.lettering import (
+    LARGE,
+    LEADING,
+    MIDDLE,
+    SMALL,
+    TITLE,
+    shortened,
+    text_width,
+    wrap,
+)
 from jiggen.drawing.looks import (
     BAND,
     BAR,
@@ -42,7 +51,7 @@ from jiggen.drawing.shapes import Anchor, Bounds, Circle, Dash, Mark, Op, Path, 
 from jiggen.errors import say
 from jiggen.jigs.plan import Plan, Planned
 from jiggen.jigs.section import SectionView, section_picture, view_of
-from jiggen.jigs.stand import waiting
+from jiggen.jigs.stand import thick_end, waiting
 from jiggen.solution import Band, Solution
 from jiggen.units import Length, bare
 
@@ -128,6 +137,7 @@ def cover_marks(solution: Solution, paper: Paper, contents: Contents) -> tuple[M
         *_title_block(paper, contents, m + width, m, min(TITLE_BLOCK, width), size.title),
     ]
     low, top = foot + SAFETY + size.steps, paper.height - m - size.verdict
+    marks.append(words((m, top - 6.5), thick_end(solution)))
     free = top - low
     if lies:
         listed = min(LISTED, width / 2)
@@ -139,18 +149,20 @@ def cover_marks(solution: Solution, paper: Paper, contents: Contents) -> tuple[M
         list_ = _part_list(parts, m + width - listed, top - 2.0, listed, row, thumbs=False)
         return (*marks, *list_)
     parts, row = _fitting(solution, contents, free - LEAST_SECTION - 3.0)
-    rivets = [] if compact else _rivets(solution)
-    needs = HEAD_ROW + max(row * len(parts), RIVET_ROW * len(rivets))
+    left = min(112.0, 0.6 * width)
+    beside = width - left - 7.0
+    rivets = [] if compact else _rivets(solution, beside)
+    left = left if rivets else width
+    needs = HEAD_ROW + max(row * len(parts), sum(high for *_, high in rivets))
     section = min(86.0 if width < 250.0 else 130.0, free - needs - 6.0)
     section = max(section, LEAST_SECTION)
     marks += section_picture(_section(solution, contents.planned), width, section - 3.0).at(
         m, top - section
     )
     top -= section + 3.0
-    left = min(112.0, 0.6 * width) if rivets else width
     marks += _part_list(parts, m, top, left, row, thumbs=not compact and row > 5.0)
     if rivets:
-        marks += _rivet_table(rivets, m + left + 7.0, top, width - left - 7.0, paper.units)
+        marks += _rivet_table(rivets, m + left + 7.0, top, beside, paper.units)
     return tuple(marks)
 
 
@@ -254,10 +266,8 @@ def _parts(solution: Solution, contents: Contents, *, a_jig: bool = False) -> li
     for plan in contents.planned.plans:
         for label, pieces in _grouped(plan, a_jig).items():
             made = [p for p in pieces if p.on_paper or p.on_bed] or pieces
-            names = [p.variant.removesuffix(f", cut {p.count}") for p in made if p.variant]
-            said = ", ".join(dict.fromkeys(names)) if len(set(names)) <= NAMED else ""
-            if len(names) < len(made) and said:
-                said = f"with {said}"
+            names = dict.fromkeys(p.variant.removesuffix(f", cut {p.count}") for p in made)
+            said = " + ".join(names).strip() if len(names) <= NAMED else ""
             many = f"set of {len(made)}" if len(made) > 1 else ""
             if label not in {p.label for p in made}:
                 # The label counts its pieces; what lies in a file alone takes their place.
@@ -355,28 +365,43 @@ def _thumbnail(piece: Piece, left: float, middle: float, row: float) -> list[Mar
 # --- rivet and countersink
 
 
-def _rivets(solution: Solution) -> list[tuple[str, str]]:
+_Told = tuple[str, list[str], float]
+"""A row of the table of rivets: what, its lines, and its height, mm."""
+
+
+def _rivets(solution: Solution, width: float) -> list[_Told]:
     units = solution.job.units
     rows = [(what, bare(value, units)) for what, value in solution.brief]
     if wait := waiting(solution):
         rows = [*rows[: RIVET_ROWS - 1], ("do not drill", wait)]
-    return rows[:RIVET_ROWS]
+    found = []
+    for what, value in rows[:RIVET_ROWS]:
+        room = width - text_width(what, SMALL) - 2.0
+        lines = [value]
+        if text_width(value, SMALL, Weight.SEMIBOLD) > room:
+            lines = [
+                line
+                for part in value.replace(", ", ",\n").split("\n")
+                for line in wrap(part, SMALL, room, Weight.SEMIBOLD)
+            ]
+        found.append((what, lines, RIVET_ROW + LEADING * SMALL * (len(lines) - 1)))
+    return found
 
 
 def _rivet_table(
-    rows: Sequence[tuple[str, str]], left: float, top: float, width: float, units: str
+    rows: Sequence[_Told], left: float, top: float, width: float, units: str
 ) -> list[Mark]:
     title = f"rivet and countersink, {units}"
     marks = [words((left, top - 4.0), title, SMALL, Weight.SEMIBOLD)]
     y = top - HEAD_ROW
     marks.append(line((left, y), (left + width, y), width=WIDE))
-    for what, value in rows:
+    for what, lines, high in rows:
         base = y - RIVET_ROW / 2 - SMALL / 2
-        room = width - text_width(what, SMALL) - 2.0
-        said = shortened(value, SMALL, room, Weight.SEMIBOLD)
         marks.append(words((left, base), what))
-        marks.append(words((left + width, base), said, SMALL, Weight.SEMIBOLD, Anchor.END))
-        y -= RIVET_ROW
+        for n, said in enumerate(lines):
+            at = (left + width, base - n * LEADING * SMALL)
+            marks.append(words(at, said, SMALL, Weight.SEMIBOLD, Anchor.END))
+        y -= high
         marks.append(line((left, y), (left + width, y), width=HATCH))
     return marks
 
@@ -489,9 +514,9 @@ def _file_picture() -> Picture:
 def _scrap_picture() -> Picture:
     wedge = [(0.0, 3.0), (26.0, 0.0), (26.0, 11.0), (0.0, 8.0)]
     chuck = [(7.5, 22.0), (10.5, 22.0), (13.0, 26.0), (13.0, 29.0), (5.0, 29.0), (5.0, 26.0)]
-    bit = [(8.2, 22.0), (8.2, 5.0), (9.0, 4.2), (9.8, 5.0), (9.8, 22.0)]
+    bit = [(8.2, 22.0), (8.2, 11.6), (9.0, 10.8), (9.8, 11.6), (9.8, 22.0)]
     marks = [area(wedge, 0.0, FINE_WIDE), area(bit, 0.0, FINE), area(chuck, 0.0, FINE_WIDE)]
-    marks += [line((8.2, 9.0 + 2 * k), (9.8, 10.5 + 2 * k), width=FINE) for k in range(6)]
+    marks += [line((8.2, 12.0 + 2 * k), (9.8, 13.5 + 2 * k), width=FINE) for k in range(5)]
     marks.append(words((14.0, 14.0), "SCRAP", SMALL, Weight.SEMIBOLD))
     return Picture.around(marks)
 

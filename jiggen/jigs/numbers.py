@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 from msgspec import Struct, field
 
-from jiggen.drawing.affine import Affine
+from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.lettering import LARGE, MIDDLE, SMALL, shortened, text_width, wrap
 from jiggen.drawing.looks import FINE, HATCH, NARROW, WIDE, area, line, moved, words
 from jiggen.drawing.page import Paper
@@ -19,14 +19,17 @@ from jiggen.drawing.piece import CheckDimension, Piece
 from jiggen.drawing.room import corners_of
 from jiggen.drawing.shapes import Anchor, Bounds, Mark, Text, Weight
 from jiggen.drawing.sketch import Sketch
+from jiggen.errors import say
 from jiggen.jigs.plan import Plan, Planned, Table
 from jiggen.solution import Check, Solution
-from jiggen.units import INCH, bare
+from jiggen.units import INCH, bare, joined
 
 #: mm. Most height of a lettered outline; from a corner of it to its letter.
 OUTLINE_HIGH, LETTER_OFF = 56.0, 4.0
 #: mm. Height of a row; gap between blocks, between columns of blocks, and of a table.
 ROW, GAP, COLUMN_GAP, COLUMN_SPACE = 5.5, 6.0, 8.0, 3.0
+#: mm. From the tips of a calliper's jaws to its beam, as it is drawn.
+BEAM = 14.0
 #: mm. Above the first block, and below the last.
 TOP, FOOT = 24.0, 14.0
 #: Most words of a page, besides its frame; in steps of so many they are evened out.
@@ -37,7 +40,7 @@ PLACES = {"mm": 2, "in": 4}
 UNCHECKED = "not checked: your plans decide"
 WORDS = (
     ("angle allowed", "how far the bit may lean before the hole misses at the far skin."),
-    ("land", "straight hole left between the rims of two countersinks."),
+    ("land", "straight hole that the countersink leaves."),
     ("chord plane", "the plane that halves the wedge; the drill stands square to it."),
 )
 
@@ -96,7 +99,8 @@ def numbers_pages(
     def laid(grids: Sequence[_Grid]) -> list[_Block]:
         return [block for grid in grids for block in _laid(grid, column, width, high)]
 
-    blocks = [*next(iter(sized), ()), *laid([_plain(table) for table in first if table.rows])]
+    blocks = [*_stops(checks, column, paper.units), *next(iter(sized), ())]
+    blocks += laid([_plain(table) for table in first if table.rows])
     blocks += [block for some in sized[1:] for block in some]
     blocks += laid([_plain(table) for table in last if table.rows])
     for plan in planned.plans:
@@ -230,11 +234,12 @@ def _outline(piece: Piece, units: str, room: float) -> _Block:
     )
     dx, top = 10.0 - scale * box.left, -6.0 - scale * box.top
     at = Affine(a=scale, d=scale, e=dx, f=top).point
-    low = top + scale * box.bottom
-    high = -low + 22.0
-    sketch = Sketch(Bounds(0.0, -high, room, 0.0))
     first = next(d for d in piece.dimensions if not d.is_bar)
-    sketch.draw(_calliper(at(first.start), at(first.end), low - 14.0, first.nominal, units))
+    calliper = _calliper(at(first.start), at(first.end), at(box.middle), first.nominal, units)
+    low = min(top + scale * box.bottom, Bounds.union(m.bounds() for m in calliper).bottom)
+    high = -low + 1.0
+    sketch = Sketch(Bounds(0.0, -high, room, 0.0))
+    sketch.draw(calliper)
     corners = [at(corner) for corner in corners_of(piece.outline)]
     sketch.draw([line(*corners, corners[0], width=WIDE)])
     for hole in piece.inner:
@@ -262,29 +267,34 @@ def _spread(points: Sequence[tuple[float, float]]) -> float:
 
 
 def _calliper(
-    start: tuple[float, float], end: tuple[float, float], y: float, nominal: float, units: str
+    start: Point, end: Point, middle: tuple[float, float], nominal: float, units: str
 ) -> list[Mark]:
-    """Draw a calliper whose jaws stand at two places, its beam at y."""
-    left, right = sorted((start, end))
+    """Draw a calliper whose jaws stand at two places, its beam on the side away from `middle`."""
+    way, off = (end.x - start.x, end.y - start.y), (middle[0] - start.x, middle[1] - start.y)
+    if way[0] * off[1] < way[1] * off[0]:
+        start, way = end, (-way[0], -way[1])
+    long = math.hypot(*way)
 
-    def jaw(x: float, tip: float, way: float) -> Mark:
-        return area([(x, tip), (x + way * 3.0, tip), (x + way * 3.0, y), (x, y)], 0.0, NARROW)
+    def jaw(x: float, way: float) -> Mark:
+        return area([(x, 1.0), (x + way * 3.0, 1.0), (x + way * 3.0, -BEAM), (x, -BEAM)], 0.0)
 
     marks = [
-        jaw(left[0], min(left[1], y + 13.0), -1.0),
-        jaw(right[0], min(right[1], y + 13.0), 1.0),
-        area(Bounds(left[0] - 6.0, y - 5.0, right[0] + 18.0, y).corners, 0.0, NARROW),
+        jaw(0.0, -1.0),
+        jaw(long, 1.0),
+        area(Bounds(-6.0, -BEAM - 5.0, long + 18.0, -BEAM).corners, 0.0, NARROW),
     ]
-    count = int((right[0] - left[0] + 2.0) // 2.0)
-    for k in range(count):
-        x = left[0] + 2.0 * k
-        marks.append(line((x, y - 5.0), (x, y - (2.4 if k % 5 == 0 else 3.6)), width=FINE))
+    for k in range(int((long + 2.0) // 2.0)):
+        deep = 2.4 if k % 5 == 0 else 3.6
+        marks.append(line((2.0 * k, -BEAM - 5.0), (2.0 * k, -BEAM - deep), width=FINE))
     one = INCH if units == "in" else 1.0
-    slide = Bounds(right[0] - 4.0, y - 7.0, right[0] + 13.0, y).corners
+    slide = Bounds(long - 4.0, -BEAM - 7.0, long + 13.0, -BEAM).corners
     marks.append(area(slide, 0.0, NARROW))
     said = f"{nominal / one:.{1 if units == 'mm' else 3}f}"
-    marks.append(words((right[0] + 4.5, y - 4.7), said, SMALL, Weight.SEMIBOLD, Anchor.MIDDLE))
-    return marks
+    reading = (long + 4.5, -BEAM - 4.7)
+    marks.append(words(reading, said, SMALL, Weight.SEMIBOLD, Anchor.MIDDLE))
+    turn = math.degrees(math.atan2(way[1], way[0]))
+    place = Affine.move(start.x, start.y) @ Affine.turn(turn)
+    return [mark.moved(place) for mark in marks]
 
 
 # --- tables
@@ -400,7 +410,7 @@ def _checked(checks: Sequence[Check], units: str, status: str, title: str) -> Ta
     one = INCH if units == "in" else 1.0
     rows = []
     for check in checks:
-        if check.status != status:
+        if check.status != status or (check.value is None and status == "ok"):
             continue
         if check.value is None:
             value = "–"
@@ -423,6 +433,22 @@ def _numbers(solution: Solution) -> Table:
 def _left_out(pieces: Sequence[Piece]) -> Table:
     rows = tuple((p.title, ", ".join(p.left_out)) for p in pieces if p.left_out)
     return Table(title="beside the piece, not on it", rows=rows)
+
+
+def _stops(checks: Sequence[Check], width: float, units: str) -> list[_Block]:
+    """Return what stands in the way, each with its reason, the failed ones first."""
+    found = []
+    for word, status in (("STOP", "fail"), ("LOOK", "warn")):
+        for check in (one for one in checks if one.status == status):
+            told = say(joined([one for one in (check.act, check.why) if one], " "), units)
+            marks = [words((0.0, -SMALL), f"{word}: {check.name}", SMALL, Weight.SEMIBOLD)]
+            y = -ROW
+            marks.append(line((0.0, y), (width, y), width=WIDE))
+            for text in wrap(told, SMALL, width):
+                y -= ROW
+                marks.append(words((0.0, y + 1.0), text))
+            found.append(_Block(marks=tuple(marks), height=-y))
+    return found
 
 
 def _words(width: float) -> _Block:

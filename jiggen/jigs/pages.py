@@ -42,7 +42,7 @@ EXPLAINED = {"waste": "saw here"}
 #: Pictures that come before the steps: at work, and apart.
 BEFORE_STEPS = 2
 #: mm. Widths that steps are tried in, how far their words stand in, and what parts two of them.
-STEPS_WIDE, STEP_IN, STEP_APART = (115.0, 84.0, 60.0, 170.0, 42.0), 4.5, 1.0
+STEPS_WIDE, STEP_IN, STEP_APART = (115.0, 98.0, 84.0, 60.0, 170.0, 42.0), 4.5, 1.0
 #: Most words that the pieces of two jigs may bring onto one page.
 WORDS_TOGETHER = 36
 
@@ -157,9 +157,8 @@ def _tell(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
         said = _listed(plan.steps, wide, paper.units)
         if any(_set(said, draft) for draft in drafts):
             return
-    said = _listed(plan.steps, paper.width - 2 * paper.margin, paper.units)
-    marks = said.at(paper.margin, paper.height - ABOVE - said.height)
-    drafts.append(Draft(drafts[0].title, "", paper, [], list(marks), None))
+    drafts.append(Draft(drafts[0].title, "", paper, [], [], None))
+    _set(_listed(plan.steps, paper.width - 2 * paper.margin, paper.units), drafts[-1])
 
 
 def _set(picture: Picture, draft: Draft) -> bool:
@@ -214,13 +213,11 @@ def _fits(piece: Piece, room: Bounds) -> bool:
 
 def _illustrate(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
     """Put pictures and steps on the first page of a jig that still has room, most wanted first."""
-    pages = tuple(drafts)
-    for n, picture in enumerate(plan.pictures):
-        if n == BEFORE_STEPS:
-            _tell(drafts, plan, paper)
-        any(_set(picture, draft) for draft in pages)
-    if len(plan.pictures) <= BEFORE_STEPS:
-        _tell(drafts, plan, paper)
+    first, rest = plan.pictures[:BEFORE_STEPS], plan.pictures[BEFORE_STEPS:]
+    homeless = [picture for picture in first if not any(_set(picture, draft) for draft in drafts)]
+    _tell(drafts, plan, paper)
+    for picture in (*homeless, *rest):
+        any(_set(picture, draft) for draft in drafts)
 
 
 def _free_spot(picture: Picture, taken: Sequence[Bounds], room: Bounds) -> Bounds | None:

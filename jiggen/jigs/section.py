@@ -355,8 +355,13 @@ def _hole(
         sketch.say((start, base + 1.6), length, MIDDLE, Weight.SEMIBOLD, (1.0, 0.0))
     if view.drill_name:
         said, tip = f"drill {view.drill_name}", (foot.x + r, foot.y + 1.0)
-        wish = (foot.x + r + 5.0, base)
-        sketch.name(wish, said, tip, MIDDLE, Weight.SEMIBOLD, (0.0, 0.0), always=True)
+        # Within the arc of the lower angle where it has room: no leader runs across it then.
+        down = 9.0
+        wide = r + 3.0 + text_width(said, SMALL, Weight.SEMIBOLD)
+        within = both and math.hypot(wide, down) < arc
+        size = SMALL if within else MIDDLE
+        wish = (foot.x + r + 1.5, foot.y - down) if within else (foot.x + r + 5.0, base)
+        sketch.name(wish, said, tip, size, Weight.SEMIBOLD, (0.0, 0.0), always=True)
     sketch.say((mouth.x, axis[1][1] + 1.2), "drill axis", hold=(0.5, 0.0))
     for corner, skin, up in rims:
         _degrees(sketch, corner, skin, arc, up)

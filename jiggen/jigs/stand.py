@@ -28,6 +28,8 @@ from jiggen.units import Length, or_more, words
 USUAL_LINE, USUAL_BIT, USUAL_STACK = 10.0, 2.5, 10.0
 
 
+#: Share by which one end of a row is thicker than the other, to be told apart by eye.
+SEEN = 0.05
 #: Most holes that are named where some wait.
 WAITING = 6
 
@@ -386,7 +388,7 @@ def drill_length(job: Job) -> tuple[float, float, str]:
             remedy="measure the drill over all and state drill.length",
         )
     grip = min(asked.grip, bit.usual_grip(found.overall, found.flutes))
-    source = "a jobber drill, read" if found.read else "a jobber drill, from memory"
+    source = "jobber, read" if found.read else "jobber, from memory"
     return found.overall, grip, source
 
 
@@ -436,3 +438,11 @@ def _allowed(solution: Solution, guide: GuideResult) -> tuple[float, float]:
         for error, h in zip(allowed, served, strict=True)
     ]
     return min(allowed, default=allow.angle), min(left, default=allow.angle)
+
+
+def thick_end(solution: Solution) -> str:
+    """Return at which end hole 1 lies where a tapering row shows it; empty where it does not."""
+    ends = [hole.thickness or 0.0 for hole in (*solution.holes[:1], *solution.holes[-1:])]
+    if not ends or abs(ends[0] - ends[1]) < SEEN * max(ends):
+        return ""
+    return f"hole 1 at the {'thick' if ends[0] > ends[1] else 'thin'} end"
