@@ -346,7 +346,7 @@ class Guide(Section):
         1.0, "Margin", "of the base to the edges of the wedge", at_least=0, at_most=10
     )
     sheet: float | None = mm(
-        None, "Material", "thickness of the guide's material", at_most=25,
+        None, "Material", "thickness of the guide's material", at_least=0.1, at_most=25,
         default_said="`cut.sheet`",
     )  # fmt: skip
     cut: str = choice(
@@ -695,7 +695,7 @@ class Colours(Section):
 class Cut(Section):
     """Sheet material and the machine that cuts it."""
 
-    sheet: float = mm(3.0, "Material", "thickness of the material")
+    sheet: float = mm(3.0, "Material", "thickness of the material", at_least=0.1, at_most=50)
     kerf: float | None = mm(
         None, "Kerf", "full width of the slot that the machine burns", at_least=0, at_most=5
     )

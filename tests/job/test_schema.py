@@ -178,3 +178,11 @@ def test_plain_rows_are_read_one_by_one() -> None:
     assert (spar.first, spar.order) == (10.0, "ends-in")
     (fault,) = faults_of(HEAD.format("mm") + body.replace("[1, 12]", "[1, 13]"))
     assert fault.key == "row[1].keep_out[2]"
+
+
+@pytest.mark.parametrize("line", ["sheet = 0.00002", "sheet = 51"])
+def test_material_that_nobody_cuts_is_refused(line):
+    """A block of half a million layers is no block: laying them out took for ever."""
+    with pytest.raises(JobError) as caught:
+        read_job_text(HEAD.format("mm") + f"[cut]\n{line}\n", "tab.toml", Path())
+    assert caught.value.faults[0].key == "cut.sheet"
