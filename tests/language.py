@@ -43,7 +43,7 @@ TINT, BAND, BAND_WRITTEN = 0.10, 0.45, 2.5
 FACES = tuple(f"BarlowSemiCondensed-{cut}" for cut in ("Medium", "SemiBold", "Bold"))
 COLOURS = {"rg", "RG", "k", "K", "cs", "CS", "sc", "SC", "scn", "SCN", "sh", "Do", "gs"}
 #: Most words and numbers by what a page is; on strip and order pages besides what is said at holes.
-BUDGETS = {"cover": 260, "piece": 67, "strip": 67, "numbers": 400, "card": 50, "order": 150}
+BUDGETS = {"cover": 260, "piece": 67, "strip": 67, "numbers": 400, "card": 60, "order": 150}
 #: Most steps of a jig, and their words; they stand beside the page's own budget.
 STEPS, IN_STEPS = 6, 80
 OF_TITLE = {"NUMBERS": "numbers", "SEQUENCE": "order", "CARD": "card", "MEASURE": "order",
@@ -516,7 +516,8 @@ def figure(page: Page) -> list[str]:
     inches = bool(re.search(r"\d in\b|\binch", said))
     if inches and re.search(r"\bmm\b", said):
         found.append("two units on one page")
-    step, bar = (INCH, 4 * INCH) if inches else (20.0, 100.0)
+    step, longs = (INCH, (4 * INCH, 2 * INCH)) if inches else (20.0, (100.0, 50.0))
+    bar = next(long for long in longs if long <= min(right - left, up - low) - 3.0)
     if lengths != {round(bar, 3)}:
         found.append(f"bars of {sorted(lengths)} mm")
     steps = math.hypot(right - left, up - low) / step

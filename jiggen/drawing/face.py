@@ -562,7 +562,7 @@ class _Letterer:
             if at is not None:
                 self._text(text, height, Weight.SEMIBOLD, at, wide, turn)
                 return
-        self.flag(text, mid)
+        self.flag(text)
 
     def corner(self, letter: str, spot: Spot) -> None:
         """Letter a corner that a calliper's reading is named by."""

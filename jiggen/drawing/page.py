@@ -151,7 +151,7 @@ def figure_of(paper: Paper) -> Figure:
     left = LEFT if high and LEFT + width + 8.0 <= paper.width else (paper.width - width) / 2
     bottom = paper.height - ABOVE - height
     unit = INCH if paper.units == "in" else 1.0
-    bar = next(b for b in BARS[paper.units] if b <= min(width, height) - 2 * CROSS)
+    bar = next(b for b in BARS[paper.units] if b <= min(width, height) - 2 * RING)
     return Figure(
         box=Bounds(left, bottom, left + width, bottom + height),
         diagonal=diagonal,

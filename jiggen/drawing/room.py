@@ -180,13 +180,13 @@ class Room:
         )
 
     def reaches(self, start: tuple[float, float], corner: tuple[float, float]) -> bool:
-        """Return whether the way from a place on the piece to a corner of it meets no cut or line.
+        """Return whether the way from a place on the piece to a corner of it meets no cut.
 
         The last hundredth is left out: there the corner's own edges meet.
         """
         end = Point(*(s + 0.99 * (c - s) for s, c in zip(start, corner, strict=True)))
         way = _array([(Point(*start), end)])
-        return not _cross(way, np.concatenate([self._cuts, self._lines]))
+        return not _cross(way, self._cuts)
 
     def holds(self, point: tuple[float, float]) -> bool:
         """Return whether a point lies on the material."""

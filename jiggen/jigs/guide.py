@@ -185,7 +185,7 @@ def plan_guide(solution: Solution) -> Plan:
             "Pads on the skin over the solid wedge, foot aft of the hole.",
             "Foot as far from the TE at one end as at the other.",
             "Line up with the drill stopped: point in the hole, guide up to the bit.",
-            "Paper goes in at the bit? Tilt the drill. Back the guide off; never drill against it.",
+            "Paper goes in at the bit? Tilt the drill. Guide off; never drill against it.",
         ),
         use=at_work[0],
         pictures=(at_work[1], _apart(some[0]), _filing()),

@@ -75,9 +75,9 @@ def test_what_is_left_for_cutting_is_the_worst_holes_rest():
 @pytest.mark.parametrize(
     ("drill", "length", "grip", "source"),
     [
-        ("#40", 60.325, 20.0, "a jobber drill, from memory"),
-        ("1/8 in", 69.85, 20.0, "a jobber drill, read"),
-        ("4.0 mm", 75.0, 20.0, "a jobber drill, read"),
+        ("#40", 60.325, 20.0, "jobber, from memory"),
+        ("1/8 in", 69.85, 20.0, "jobber, read"),
+        ("4.0 mm", 75.0, 20.0, "jobber, read"),
     ],
 )
 def test_the_drill_that_is_there_is_a_jobber_drill_unless_it_was_measured(

@@ -215,7 +215,7 @@ def test_the_piece_says_which_end_it_cuts_where_and_how_it_lies():
         assert piece.number == number
         for text in ("TRIM", number, "TE FLUSH BELOW", "FORWARD", piece.code):
             assert text in words
-        assert piece.left_out == ()
+        assert set(piece.left_out) <= set("ABCD")  # a corner's letter may stand beside it
     inches = pieces(solution(units="in", stock=replace(STOCK, trim=(0.0, 8 * 25.4))))
     assert [p.number for p in inches] == ["0 in", "8 in"]
 

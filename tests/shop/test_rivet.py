@@ -231,7 +231,7 @@ def test_where_the_length_changes_is_said_by_the_number_of_the_hole():
     said = in_unit(the_line("length", solution).said, "in")
     assert f"{codes[0]} (" in said
     assert f"holes 1 to {last}, {last} of them; {codes[last]} (" in said
-    assert in_unit(the_line("length", solution).brief, "in") == "3-4.5, 3-5"
+    assert in_unit(the_line("length", solution).brief, "in") == "3-5 holes 1-21, 3-4.5 holes 22-35"
     assert sum(len(lot.holes) for lot in lots(solution.holes)) == 35
 
 
