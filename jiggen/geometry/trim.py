@@ -387,11 +387,7 @@ def _worst_offset(row: Array, wanted: Sequence[float]) -> float | None:
 
 
 def nearest(row: Array, at: Array) -> Array:
-    """Return the place of a rising row that is nearest to each of some others, mm, shape of `at`.
-
-    Args:
-        row: rising places, mm, shape (m,), m at least 1.
-        at: places, mm, shape (n,).
+    """Return the place of a rising row (m,), mm, nearest to each of others (n,), shape (n,).
 
     Source: definition.
     """
@@ -403,11 +399,7 @@ def nearest(row: Array, at: Array) -> Array:
 
 
 def beside(row: Array, at: Array) -> Array:
-    """Return how far each place lies from the nearest of a rising row, mm, shape of `at`.
-
-    Args:
-        row: rising places, mm, shape (m,), m at least 1.
-        at: places, mm, shape (n,).
+    """Return how far places (n,), mm, lie from the nearest of a rising row (m,), shape (n,).
 
     Source: definition.
     """

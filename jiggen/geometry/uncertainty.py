@@ -46,9 +46,6 @@ def contributions(effects: Effects, plus_minus: Mapping[str, float]) -> Parts:
 def together(parts: Parts) -> tuple[float, float] | None:
     """Return the plus-or-minus of skin angle A and of skin angle B.
 
-    Args:
-        parts: what each reading adds.
-
     Returns:
         Root of the sum of squares for each side, radians; None if nothing was stated.
 
@@ -61,10 +58,7 @@ def together(parts: Parts) -> tuple[float, float] | None:
 
 
 def root_of_squares(parts: Mapping[str, float]) -> float:
-    """Return what independent errors come to together.
-
-    Args:
-        parts: each error by name, all in one unit.
+    """Return what independent errors, each by its name and in one unit, come to together.
 
     Source: root-sum-square of independent parts, JCGM 100:2008 (GUM) 5.1.2, from memory.
     """
@@ -73,10 +67,6 @@ def root_of_squares(parts: Mapping[str, float]) -> float:
 
 def limiting(parts: Parts, side: Side) -> tuple[str, float] | None:
     """Return the reading that a better measurement should begin with.
-
-    Args:
-        parts: what each reading adds.
-        side: the skin angle in question.
 
     Returns:
         Its name and its part, radians, the first of equals; None if nothing adds anything.

@@ -128,14 +128,7 @@ class FaultList(Struct, kw_only=True):
     def add_unknown(
         self, key: str, kind: str, given: object, nearest_known: Callable[[], str]
     ) -> None:
-        """Put down an unknown name; from `UNKNOWN_MOST` of one kind on they are only counted.
-
-        Args:
-            key: where it stands.
-            kind: what it is not, e.g. ``a known key``.
-            given: what the user wrote; the key itself if left unsaid.
-            nearest_known: what is most like it, looked for only where it is listed.
-        """
+        """Put down an unknown name; from `UNKNOWN_MOST` of one kind on they are only counted."""
         count, at = self.unknown.get(kind, (0, 0))
         left = count - UNKNOWN_MOST
         if left <= 0:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 
 from msgspec import Struct, field
@@ -45,7 +45,7 @@ READING_WORDS = {
 }
 
 
-_FORMS = {
+_FORMS: Mapping[Form, Callable[..., Measured]] = {
     Form.INCLUDED_ANGLE: forms.from_included_angle,
     Form.SKIN_ANGLES: forms.from_skin_angles,
     Form.OFFSETS: forms.from_offsets,
