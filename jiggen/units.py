@@ -395,7 +395,6 @@ def _length_of(given: str, bare: str = "", noun: str = "a length") -> Fraction:
 
 
 def _with_a_point(whole: str, part: str, unit: str) -> str:
-    """Return what to write for a number with a comma."""
     written = f"{whole}.{part}{' ' if unit else ''}{unit}"
     if len(part) == _THOUSANDS:
         written += ", if the comma stands before the decimals; thousands have no mark"

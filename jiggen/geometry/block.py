@@ -271,7 +271,7 @@ def beside(pitch: float, pin: float) -> float:
 
 
 def bearing(length: float, drill: float, stated: float | None = None) -> float:
-    """Return what of a bushing touches the bit, mm, unless the user has `stated` it.
+    """Return what of a bushing touches the bit, mm: as `stated`, else `LED` drill diameters.
 
     Source: long bushings with small bores are often counterbored: handbook of workholding (read).
     """
@@ -370,8 +370,8 @@ def block_section(
     On a slope a shorter base lies lower, so that more layers hold the bushing; a longer one
     stands truer. Of all numbers of layers the one with the least lean is taken.
 
-    Args are those of `BlockSection`, and mm: the hole's `line` forward of the trailing edge, the
-    `depth` of the solid wedge, the pads' `margin` inside it, and the `pin`, a fastener's body.
+    Arguments are those of `BlockSection` and, mm: the hole's `line` forward of the trailing edge,
+    the `depth` of the solid wedge, the pads' `margin` inside it, and the `pin`, a fastener's body.
 
     Source: derived.
     """

@@ -128,7 +128,7 @@ def skin_hole(punched: float, drill: float, slope: float, skin: float, drift: fl
 def drift_left(punched: float, drill: float, slope: float, skin: float, limit: float) -> float:
     """Return the drift that the hole of a rivet bears at a skin.
 
-    Args are those of `skin_hole`; `limit` is the widest hole that the rivet may have, mm.
+    Arguments are those of `skin_hole`; `limit` is the widest hole that the rivet may have, mm.
 
     Returns:
         mm; 0 or less where none is left: the slope alone makes the hole too wide.

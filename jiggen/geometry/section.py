@@ -207,7 +207,6 @@ def measured_from_fit(fit: Fit) -> Measured:
 
 
 def _slope(x: Array, height: Array) -> float:
-    """Return the slope of the least-squares line."""
     off = x - x.mean()
     return float(off @ height / (off @ off))
 

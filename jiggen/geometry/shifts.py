@@ -287,7 +287,6 @@ def _meets(window: Window, within: Window) -> bool:
 
 
 def _count(windows: Sequence[Window], at: Array) -> Array:
-    """Return how many windows hold each place."""
     low = np.sort(np.array([window[0] for window in windows]))
     high = np.sort(np.array([window[1] for window in windows]))
     return np.asarray(np.searchsorted(low, at) - np.searchsorted(high, at))

@@ -342,7 +342,6 @@ def placed(
 
 
 def _as_round(places: Sequence[float], part: Part) -> list[RoundHole]:
-    """Return rivet holes of the stock, by their middles along the part, as round holes."""
     return [RoundHole(at=at, diameter=part.drill, line=part.line) for at in places]
 
 
@@ -424,7 +423,6 @@ def _is_whole(hole: RoundHole, part: Part) -> bool:
 def _notches(
     lightening: Sequence[RoundHole], part: Part, line: CutLine, fairing: float
 ) -> tuple[Notch, ...]:
-    """Return the notches that a cut leaves."""
     found = []
     lean, cos = line.inward * math.sin(line.angle), math.cos(line.angle)
     for hole in lightening:
