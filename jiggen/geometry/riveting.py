@@ -147,13 +147,6 @@ class FlushSet(Struct, frozen=True, kw_only=True):
         """
         return self.cone(width, self.hole) / self.well, self.height(self.head, width)
 
-    def proud(self, length: float, grip: float) -> float:
-        """Return about how far a rivet that is too long stands proud, mm; below 0: too short.
-
-        Source: derived: what is over, spread over the well.
-        """
-        return (length - self.length(grip)) * (self.diameter / self.head) ** 2
-
     def trial(self, grip: float, step: float) -> tuple[float, float, float]:
         """Return the three lengths to try in scrap, one `step` apart, the shortest first.
 

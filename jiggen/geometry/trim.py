@@ -243,11 +243,6 @@ class Placement(Struct, frozen=True, kw_only=True):
         ]
         return min((metal for metal in found if metal >= 0.0), default=None)
 
-    @property
-    def sound(self) -> bool:
-        """Return whether there is nothing to say against it."""
-        return not (self.open_notches or self.under_usual or self.spare)
-
 
 class TrimPlan(Struct, frozen=True, kw_only=True):
     """Every way to lay the stock under the skins, the best first."""
