@@ -80,8 +80,7 @@ class Reading(Struct, frozen=True, kw_only=True):
     """One station as read."""
 
     station: Station  # the wedge's section there
-    # what each reading adds to the plus-or-minus of the skin angles
-    parts: Parts
+    parts: Parts  # what each reading adds to the plus-or-minus of the skin angles
     section: Section | None  # its outline, or None where it was measured otherwise
     edge: float | None  # thickness at the trailing edge by the station's own readings, mm
     edge_doubt: float  # plus-or-minus of it by the stated readings, mm
