@@ -124,7 +124,6 @@ def _with_shop(solution: Solution, readings: Sequence[Reading], depth: float | N
 
 
 def _trimmed(solution: Solution, depth: float | None) -> tuple[TrimPlan | None, tuple[Check, ...]]:
-    """Return the trim plan and its checks; none where the job has no stock."""
     job = solution.job
     if job.stock is None:
         return None, ()
@@ -145,7 +144,6 @@ def _wedge(job: Job, read: Sequence[Reading | None], complaints: Complaints) -> 
 
 
 def _check_holes(job: Job, depth: float | None, complaints: Complaints) -> None:
-    """Complain of all that is wrong with the hole line."""
     given = job.holes
     if given is None:
         return

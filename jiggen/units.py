@@ -160,15 +160,9 @@ def read_rate(given: object) -> float:
 
 
 def say_length(mm: float, units: str = "mm", places: int | None = None) -> str:
-    """Say a length to a person, with its unit.
+    """Say a length to a person in `units`, ``mm`` or ``in``: ``2.49 mm``, ``0.0980 in``.
 
-    Args:
-        mm: the length in mm.
-        units: ``mm`` or ``in``: what to say it in.
-        places: decimals; 2 for mm and 4 for inches if left out.
-
-    Returns:
-        For example ``2.49 mm`` or ``0.0980 in``.
+    With 2 decimals in mm and 4 in inches, if `places` is left out.
     """
     value = mm / INCH if units == "in" else mm
     decimals = places if places is not None else (4 if units == "in" else 2)
@@ -176,14 +170,9 @@ def say_length(mm: float, units: str = "mm", places: int | None = None) -> str:
 
 
 def say_size(mm: float, units: str = "mm") -> str:
-    """Say a size of stock as it is bought: a fraction of an inch where it is one.
+    """Say a size of stock in `units` as it is bought: a fraction of an inch where it is one.
 
-    Args:
-        mm: the size in mm.
-        units: ``mm`` or ``in``: what to say it in.
-
-    Returns:
-        For example ``3 mm``, ``1/8 in``, or ``0.118 in`` where no rule has such a fraction.
+    For example ``3 mm``, ``1/8 in``, or ``0.118 in`` where no rule has such a fraction.
     """
     if units == "in":
         fraction = say_fraction(mm, 32)
@@ -313,28 +302,17 @@ def _in_unit(said: object, units: str) -> str:
 
 
 def say_angle(radians: float, places: int = 2, mark: str = " deg") -> str:
-    """Say an angle to a person, in degrees.
+    """Say an angle to a person, in degrees: ``84.30 deg``.
 
-    Args:
-        radians: the angle in radians.
-        places: decimals.
-        mark: what follows the number; a degree sign where there is room for nothing else.
-
-    Returns:
-        For example ``84.30 deg``.
+    `mark` follows the number; it is a degree sign where there is room for nothing else.
     """
     return f"{math.degrees(radians):z.{places}f}{mark}"
 
 
 def say_fraction(mm: float, denominator: int = 64) -> str:
-    """Say a length as the nearest fraction on an inch rule.
+    """Say a length as the nearest fraction on a rule that goes to 1/`denominator` in.
 
-    Args:
-        mm: the length in mm.
-        denominator: the finest division of the rule: 64 for 1/64 in.
-
-    Returns:
-        For example ``1 1/4 in``; with ``about`` before it when it is off by more than 0.0005 in.
+    For example ``1 1/4 in``; with ``about`` before it when it is off by more than 0.0005 in.
     """
     steps = round(abs(mm) / INCH * denominator)
     off = abs(abs(mm) / INCH - steps / denominator)
@@ -417,7 +395,6 @@ def _length_of(given: str, bare: str = "", noun: str = "a length") -> Fraction:
 
 
 def _with_a_point(whole: str, part: str, unit: str) -> str:
-    """Return what to write for a number with a comma."""
     written = f"{whole}.{part}{' ' if unit else ''}{unit}"
     if len(part) == _THOUSANDS:
         written += ", if the comma stands before the decimals; thousands have no mark"

@@ -103,10 +103,6 @@ USUAL_LENGTH = 12.7
 def body_for(drill: float, *, inch: bool) -> Body | None:
     """Return the smallest body that comes with a bore for a drill; None where none does.
 
-    Args:
-        drill: diameter, mm.
-        inch: inch bushings, not metric ones.
-
     Source: see `INCH_SOURCE` and `METRIC_SOURCE`.
     """
     bodies = INCH_BODIES if inch else METRIC_BODIES
@@ -123,10 +119,6 @@ def usual_length(body: Body) -> float:
 
 def bore_limits(drill: float, *, inch: bool) -> tuple[float, float] | None:
     """Return the least and the largest bore of a bushing for a drill, mm, or None.
-
-    Args:
-        drill: nominal diameter, mm.
-        inch: an inch bushing, not a metric one.
 
     Source: see `BORE_SOURCE`.
     """

@@ -271,12 +271,7 @@ def beside(pitch: float, pin: float) -> float:
 
 
 def bearing(length: float, drill: float, stated: float | None = None) -> float:
-    """Return what of a bushing touches the bit, mm.
-
-    Args:
-        length: of the bushing, mm.
-        drill: diameter, mm.
-        stated: what the user measured, mm, or None.
+    """Return what of a bushing touches the bit, mm: as `stated`, else `LED` drill diameters.
 
     Source: long bushings with small bores are often counterbored: handbook of workholding (read).
     """
@@ -375,20 +370,8 @@ def block_section(
     On a slope a shorter base lies lower, so that more layers hold the bushing; a longer one
     stands truer. Of all numbers of layers the one with the least lean is taken.
 
-    Args:
-        slope: rise of the skin going forward, ratio.
-        line: distance of the hole line forward of the trailing edge, mm.
-        depth: of the solid wedge, mm.
-        margin: of the pads inside the solid wedge, mm.
-        drill: diameter of the bit, mm.
-        body: outside diameter of the bushing, mm.
-        length: of the bushing, mm.
-        gap: of the bushing over the mouth, mm; see `jiggen.geometry.drill.chip_gap`.
-        sheet: thickness of a layer, mm.
-        pitch: least distance to the next hole, mm, or None.
-        pin: diameter of a temporary fastener's body, mm.
-        along: rise of the skin along the row toward the hole before, ratio.
-        rest: see `BlockSection`.
+    Arguments are those of `BlockSection` and, mm: the hole's `line` forward of the trailing edge,
+    the `depth` of the solid wedge, the pads' `margin` inside it, and the `pin`, a fastener's body.
 
     Source: derived.
     """

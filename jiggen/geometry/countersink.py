@@ -37,6 +37,9 @@ and a cone is convex, so all of the dimple does. Of a hole h long is left
 
 A skin that is countersunk itself has no dimple: D = Dh - 2 t tan q at the part, land = h less
 depths.
+
+Lengths in mm, angles in radians: `half_angle` is q, and `slope` is m, positive where the face rises
+forward. A pilot's `clearance` is that of its diameter in the hole.
 """
 
 from __future__ import annotations
@@ -73,11 +76,6 @@ def nesting_diameter(head: float, skin: float, half_angle: float) -> float:
 def cone_depth(diameter: float, hole: float, half_angle: float) -> float | None:
     """Return how deep a countersink goes, from the face to where its cone meets the hole.
 
-    Args:
-        diameter: of the countersink at the face, mm.
-        hole: diameter of the hole, mm.
-        half_angle: half the included angle of the cone, radians.
-
     Returns:
         Depth along the axis, mm: (D - d) / (2 tan q); None where the hole is as wide as the
         countersink, so that no cone is left.
@@ -90,11 +88,6 @@ def cone_depth(diameter: float, hole: float, half_angle: float) -> float | None:
 
 def rim(diameter: float, half_angle: float, slope: float) -> tuple[float, float] | None:
     """Return the rim that a countersink square to the chord plane cuts in a sloping face.
-
-    Args:
-        diameter: of the countersink at the height of the face on the axis, mm.
-        half_angle: half the included angle of the cone, radians.
-        slope: tan of the skin angle, ratio.
 
     Returns:
         How far its high side stands over the face at the axis, forward where the face rises
@@ -115,12 +108,6 @@ def face_walls(
     diameter: float, hole: float, half_angle: float, slope: float
 ) -> tuple[float, float] | None:
     """Return how deep a countersink square to a sloping face goes, at the wall of a slanting hole.
-
-    Args:
-        diameter: of the countersink in the face, mm.
-        hole: diameter of the hole, square to the chord plane, mm.
-        half_angle: half the included angle of the cone, radians.
-        slope: tan of the skin angle, ratio, positive where the face rises forward.
 
     Returns:
         Depth along the axis from the face at the axis, mm, forward and aft; nowhere round the hole
@@ -145,10 +132,6 @@ def face_walls(
 def pilot_binds(length: float, clearance: float) -> float:
     """Return the angle between cutter and hole above which a pilot binds, radians.
 
-    Args:
-        length: of the pilot, mm.
-        clearance: between pilot and hole, on the diameter, mm.
-
     Source: derived, to first order: a straight pin in a straight hole.
     """
     return math.atan(clearance / length)
@@ -157,10 +140,6 @@ def pilot_binds(length: float, clearance: float) -> float:
 def longest_pilot(clearance: float, slope: float) -> float:
     """Return how long a pilot may be that does not bind in a hole at an angle to it, mm.
 
-    Args:
-        clearance: between pilot and hole, on the diameter, mm.
-        slope: tan of the angle between them, ratio.
-
     Source: derived, to first order: a straight pin in a straight hole.
     """
     return clearance / abs(slope) if slope else math.inf
@@ -168,10 +147,6 @@ def longest_pilot(clearance: float, slope: float) -> float:
 
 def loose_head(skin: float, half_angle: float) -> float:
     """Return how far below the face a loose rivet's head lies in a countersink that nests a dimple.
-
-    Args:
-        skin: thickness of the dimpled skin, mm.
-        half_angle: half the included angle of the head, radians.
 
     Returns:
         mm along the axis, t (1 - sin q) / sin q; the same for every rivet. So many more clicks of
@@ -184,11 +159,6 @@ def loose_head(skin: float, half_angle: float) -> float:
 
 def loose_head_edges(below: float, head: float, slope: float) -> tuple[float, float]:
     """Return how far below a sloping face the edge of a head lies that is square to the chord.
-
-    Args:
-        below: depth of the head at the axis, mm.
-        head: its diameter, mm.
-        slope: tan of the skin angle, ratio.
 
     Returns:
         mm, of its forward and its aft edge; negative where that stands proud.

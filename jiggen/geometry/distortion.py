@@ -260,10 +260,6 @@ def _lengths(values: Array, vectors: Array) -> tuple[Array, Array]:
 def corner(u: Vector, v: Vector) -> float:
     """Return the angle between two directions, radians in [0, pi].
 
-    Args:
-        u: x and y of one direction, mm; of any length but 0.
-        v: of the other.
-
     Source: derived: atan2 of cross and dot product; acos of a rounded cosine loses small angles.
     """
     return math.atan2(abs(u[0] * v[1] - u[1] * v[0]), u[0] * v[0] + u[1] * v[1])
@@ -303,10 +299,6 @@ def _direction_slopes(distortion: Distortion, v: Vector) -> Array:
 
 def printed_length(found: Estimate, vector: Vector) -> WithDoubt:
     """Return the length that a drawn line has on the sheet, mm, with its doubt.
-
-    Args:
-        found: the sheet's distortion.
-        vector: from one end to the other on the drawing, mm.
 
     Source: derived: the length of the mapped vector.
     """

@@ -57,11 +57,6 @@ class Bend(Struct, frozen=True, kw_only=True):
 def usual_grip(length: float, flutes: float, *, collet: bool = False) -> float:
     """Return what chuck or collet swallow of a bit: never any of its flutes.
 
-    Args:
-        length: of the bit, mm.
-        flutes: length of its flutes, mm.
-        collet: a collet, not a chuck.
-
     Source: common practice, no published source.
     """
     return min(COLLET_GRIP if collet else GRIP, length - flutes)
@@ -100,11 +95,7 @@ def room(length: float, grip: float, needs: float) -> float:
 
 
 def bend(drill: float, shows: float) -> Bend:
-    """Return how a bit bends under a newton at its tip.
-
-    Args:
-        drill: diameter, mm.
-        shows: what of it stands out of the chuck, mm.
+    """Return how a bit bends under a newton at its tip, `shows` mm out of the chuck.
 
     Source: beam held at one end, F L^3 / (3 E I) and F L^2 / (2 E I), I = 0.45 pi d^4 / 64.
     """

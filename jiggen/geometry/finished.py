@@ -14,6 +14,7 @@ from collections.abc import Collection, Mapping, Sequence
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from jiggen.geometry.frame import Array, Point
 from jiggen.geometry.leastsquares import (
@@ -115,20 +116,16 @@ def real_angle(
         drawn = math.dist(reading.start, reading.end)
         if not (drawn > 0.0 and reading.measured > 0.0 and reading.standard > 0.0):
             raise ValueError(f"{reading.name}: a length and its reading must be above zero")
-    edges, drawn_at, spans = _laid_out(base, working, readings)
-    if any(first == second for first, second in edges):
-        raise ValueError("a check edge needs two points that lie apart")
-    kept = _kept_on_edges(drawn_at, edges)
-    fit = _shape(drawn_at, spans, kept, readings, loose)
-    chi_square, freedom = _quarrel(fit, drawn_at, spans, kept, readings)
-    opens = _opens(drawn_at, edges)
-    value, slopes = _angle(fit.values, edges, opens)
-    before = _shape(drawn_at, [], kept, [], loose)
+    piece = _laid_out(base, working, readings)
+    fit = _shape(piece, loose)
+    chi_square, freedom = _quarrel(fit, piece)
+    value, slopes = _angle(fit.values, piece)
+    before = _shape(replace(piece, readings=(), spans=()), loose)
     doubt = float(propagated(slopes[None, :], before.covariance)[0, 0])
     variance = float(propagated(slopes[None, :], fit.covariance)[0, 0])
     chance = chance_of_chi_square(chi_square, freedom)
     return RealAngle(
-        nominal=_angle(drawn_at.ravel(), edges, opens)[0],
+        nominal=_angle(piece.drawn, piece)[0],
         value=value,
         standard=math.sqrt(variance * widening(chi_square, freedom)),
         residuals={r.name: float(v) for r, v in zip(readings, fit.residuals, strict=False)},
@@ -185,17 +182,14 @@ def _foreseen(
     base: tuple[Point, Point], working: tuple[Point, Point], readings: Sequence[Reading]
 ) -> tuple[float, bool]:
     """Return how well the angle would be known from these lengths, and whether they fix it."""
-    edges, places, spans = _laid_out(base, working, readings)
-    drawn = places.ravel()
-    straight = [_off_line(drawn, who)[1] / STRAIGHT for who in _kept_on_edges(places, edges)]
-    read = [
-        _span(drawn, span)[1] / reading.standard
-        for span, reading in zip(spans, readings, strict=True)
-    ]
-    slopes = _angle(drawn, edges, _opens(places, edges))[1]
+    piece = _laid_out(base, working, readings)
+    rows = [slopes for _, slopes in piece.rows(piece.drawn)]
+    tight = [row / standard for row, standard in zip(rows, piece.standards, strict=True)]
+    read, straight = tight[: len(readings)], tight[len(readings) :]
+    slopes = _angle(piece.drawn, piece)[1]
 
     def variance(rows: list[Array]) -> float:
-        known = np.vstack([*rows, np.eye(drawn.size) / UNTRUSTED])
+        known = np.vstack([*rows, np.eye(piece.drawn.size) / UNTRUSTED])
         return float(slopes @ np.linalg.solve(known.T @ known, slopes))
 
     before, after = variance(straight), variance([*straight, *read])
@@ -210,14 +204,42 @@ def _over(every: Mapping[str, Reading], names: Collection[str]) -> bool:
     return len(rows) > int(np.linalg.matrix_rank(np.array(rows), tol=1e-6))
 
 
+class _Piece(Struct, frozen=True, kw_only=True):
+    """The points of a piece as drawn, and what holds them to one another."""
+
+    places: Array  # (n, 2) float64, mm
+    edges: Edges
+    readings: Sequence[Reading]
+    spans: Sequence[tuple[int, int]]  # between which points each reading lies
+    kept: Sequence[tuple[int, int, int]]  # a point on a check edge, and the edge's ends
+
+    @property
+    def drawn(self) -> Array:
+        """Return the places as 2 n coordinates, mm."""
+        return self.places.ravel()
+
+    @property
+    def standards(self) -> Array:
+        """Return the standard uncertainty of each reading, then of each point on an edge, mm."""
+        return np.array([r.standard for r in self.readings] + [STRAIGHT] * len(self.kept))
+
+    def rows(self, values: Array) -> list[tuple[float, Array]]:
+        """Return lengths, then distances off edges, and their derivatives, at 2 n coordinates."""
+        spans = [_span(values, span) for span in self.spans]
+        return spans + [_off_line(values, who) for who in self.kept]
+
+
 def _laid_out(
     base: tuple[Point, Point], working: tuple[Point, Point], readings: Sequence[Reading]
-) -> tuple[Edges, Array, list[tuple[int, int]]]:
-    """Return edges and lengths as pairs of points, and the (n, 2) places of the points, mm."""
+) -> _Piece:
     points = _Points()
     edges = (points.pair(*base), points.pair(*working))
+    if any(first == second for first, second in edges):
+        raise ValueError("a check edge needs two points that lie apart")
     spans = [points.pair(reading.start, reading.end) for reading in readings]
-    return edges, points.places(), spans
+    places = points.places()
+    kept = _kept_on_edges(places, edges)
+    return _Piece(places=places, edges=edges, readings=readings, spans=spans, kept=kept)
 
 
 def drift_from(angle_error: float, thickness: float) -> float:
@@ -267,52 +289,37 @@ def _kept_on_edges(places: Array, edges: Edges) -> list[tuple[int, int, int]]:
     return kept
 
 
-def _shape(
-    places: Array,
-    spans: Sequence[tuple[int, int]],
-    kept: Sequence[tuple[int, int, int]],
-    readings: Sequence[Reading],
-    loose: float,
-) -> Fit:
+def _shape(piece: _Piece, loose: float) -> Fit:
     """Return the likeliest places of all points, as a fit over 2 n coordinates."""
-    drawn = places.ravel()
+    drawn = piece.drawn
 
     def model(values: Array) -> tuple[Array, Array]:
-        rows = [_span(values, span) for span in spans] + [_off_line(values, k) for k in kept]
+        rows = piece.rows(values)
         lengths = np.array([value for value, _ in rows])
         slopes = np.array([slope for _, slope in rows]).reshape(-1, drawn.size)
         return np.concatenate([lengths, values]), np.vstack([slopes, np.eye(drawn.size)])
 
-    measured = np.array([r.measured for r in readings], dtype=np.float64)
-    standards = np.array([r.standard for r in readings], dtype=np.float64)
+    measured = np.array([r.measured for r in piece.readings] + [0.0] * len(piece.kept))
     return weighted_fit(
         model,
         drawn,
-        np.concatenate([measured, np.zeros(len(kept)), drawn]),
-        np.concatenate([standards, np.full(len(kept), STRAIGHT), np.full(drawn.size, loose)]),
+        np.concatenate([measured, drawn]),
+        np.concatenate([piece.standards, np.full(drawn.size, loose)]),
     )
 
 
-def _quarrel(
-    fit: Fit,
-    places: Array,
-    spans: Sequence[tuple[int, int]],
-    kept: Sequence[tuple[int, int, int]],
-    readings: Sequence[Reading],
-) -> tuple[float, int]:
+def _quarrel(fit: Fit, piece: _Piece) -> tuple[float, int]:
     """Return how much readings and straight edges disagree, as chi-square and its freedom.
 
     The loose hold on the drawing is left out: it neither speaks for nor against a reading. Of
     the rest, those that fix the shape agree with it by themselves; the ones beyond are counted.
     """
-    tight = len(spans) + len(kept)
-    if tight == 0:
+    rows = [slopes for _, slopes in piece.rows(piece.drawn)]
+    if not rows:
         return 0.0, 0
-    standards = np.array([r.standard for r in readings] + [STRAIGHT] * len(kept))
-    rows = [_span(places.ravel(), span)[1] for span in spans]
-    rows += [_off_line(places.ravel(), who)[1] for who in kept]
     needed = int(np.linalg.matrix_rank(np.array(rows), tol=1e-6))
-    return float(np.sum((fit.residuals[:tight] / standards) ** 2)), tight - needed
+    parts = fit.residuals[: len(rows)] / piece.standards
+    return float(np.sum(parts**2)), len(rows) - needed
 
 
 def _span(values: Array, ends: tuple[int, int]) -> tuple[float, Array]:
@@ -340,12 +347,12 @@ def _off_line(values: Array, who: tuple[int, int, int]) -> tuple[float, Array]:
     return off, slopes
 
 
-def _opens(places: Array, edges: Edges) -> float:
+def _opens(piece: _Piece) -> float:
     """Return the sign of the turn from base to working edge by which their angle grows, 1 or -1.
 
     Both point away from their corner, so edges drawn parallel open as they run apart.
     """
-    (base, along), (working, ahead) = (places[list(edge)] for edge in edges)
+    (base, along), (working, ahead) = (piece.places[list(edge)] for edge in piece.edges)
     u, v = along - base, ahead - working
     turn = float(u[0] * v[1] - u[1] * v[0])
     if abs(turn) <= PARALLEL * float(np.hypot(*u) * np.hypot(*v)):
@@ -353,12 +360,13 @@ def _opens(places: Array, edges: Edges) -> float:
     return 1.0 if turn >= 0.0 else -1.0
 
 
-def _angle(values: Array, edges: Edges, opens: float) -> tuple[float, Array]:
+def _angle(values: Array, piece: _Piece) -> tuple[float, Array]:
     """Return the angle between two edges as directions, radians, and its derivatives.
 
     Less than 0 where edges that were drawn nearly parallel close instead.
     """
-    (u, u_slopes), (v, v_slopes) = (_direction(values, edge) for edge in edges)
+    opens = _opens(piece)
+    (u, u_slopes), (v, v_slopes) = (_direction(values, edge) for edge in piece.edges)
     cross, dot = opens * float(u[0] * v[1] - u[1] * v[0]), float(u @ v)
     return math.atan2(cross, dot), opens * (v_slopes - u_slopes)
 

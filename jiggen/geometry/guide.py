@@ -307,22 +307,12 @@ def guide_section(
     margin: float = MARGIN,
     long: bool = False,
 ) -> GuideSection:
-    """Return the guide that stands on solid wedge either side of a hole.
+    """Return the guide that stands on solid wedge either side of a hole, see `GuideSection`.
 
-    Args:
-        skin_angle: of the face that it stands on, radians, within 45 deg.
-        line: distance of the hole line forward of the trailing edge, mm.
-        depth: of the solid wedge from the trailing edge forward, mm.
-        drill: diameter of the bit, mm.
-        room: what may stand beside the bit, mm; see `jiggen.geometry.drill.room`.
-        sheet: thickness of the plates, mm.
-        margin: of the feet inside the solid wedge, mm along the skin.
-        long: whether the base lies on the skin forward of the solid wedge too.
-
-    Returns:
-        The section, sound or not: ask it for its `faults`. The top is a whole mm below the room,
-        so that no chuck lands on it, and the forward foot of a short base comes back to where a
-        bar over it still lies under that top.
+    It is sound or not: ask it for its `faults`. The top is a whole mm below the `room` beside the
+    bit, see `jiggen.geometry.drill.room`, so that no chuck lands on it; the forward foot of a short
+    base comes back to where a bar over it still lies under that top. `depth` is that of the solid
+    wedge from the trailing edge forward, mm.
 
     Source: derived.
     """

@@ -128,12 +128,7 @@ def skin_hole(punched: float, drill: float, slope: float, skin: float, drift: fl
 def drift_left(punched: float, drill: float, slope: float, skin: float, limit: float) -> float:
     """Return the drift that the hole of a rivet bears at a skin.
 
-    Args:
-        punched: diameter of the hole in the skin, mm.
-        drill: diameter that the bit really cuts, mm.
-        slope: tan of the skin angle, ratio.
-        skin: thickness, mm.
-        limit: widest hole that the rivet may have, mm.
+    Arguments are those of `skin_hole`; `limit` is the widest hole that the rivet may have, mm.
 
     Returns:
         mm; 0 or less where none is left: the slope alone makes the hole too wide.
@@ -189,11 +184,6 @@ def drilling_order(
 ) -> tuple[int | None, ...]:
     """Return the place of each hole in the drilling order, counted from 1; None if kept out.
 
-    Args:
-        count: as for `drilling_runs`.
-        keep_out: as for `drilling_runs`.
-        passes: as for `drilling_runs`.
-
     Source: see `drilling_runs`.
     """
     runs = drilling_runs(count, keep_out, passes)
@@ -206,11 +196,6 @@ def pin_sides(
     count: int, keep_out: Collection[int] = (), passes: int = 1
 ) -> tuple[Side | None, ...]:
     """Return from which side the sheet-holding pin of each hole goes in.
-
-    Args:
-        count: how many holes there are.
-        keep_out: numbers (from 1) of holes that are not drilled now.
-        passes: as for `drilling_runs`.
 
     Returns:
         ``a`` or ``b`` for each hole, None if it is kept out. The middle one is pinned from side A,

@@ -26,6 +26,7 @@ BY_CALLIPER = 0.03
 """mm, standard: how far two readings of one length by one hand and one calliper lie apart, burr and
 grip included, however fine its step. Common practice, no published source."""
 
+MOST_STEPS = 50
 CONVERGED = 1e-12
 """A step below this, relative to the size of the values, ends the search."""
 
@@ -101,7 +102,6 @@ def weighted_fit(
     start: Array,
     readings: Array,
     standards: Array,
-    rounds: int = 50,
 ) -> Fit:
     """Return the values that best explain the readings, each weighed by its own uncertainty.
 
@@ -112,7 +112,6 @@ def weighted_fit(
         start: (n,) float64, where to begin.
         readings: (m,) float64.
         standards: (m,) float64, standard uncertainty of each reading, above zero.
-        rounds: the most steps to take.
 
     Raises:
         ValueError: the readings do not determine the values, or the search does not settle.
@@ -120,7 +119,7 @@ def weighted_fit(
     Source: JCGM 100:2008 (GUM), H.3 (least squares); Gauss-Newton from memory.
     """
     values = start.astype(np.float64)
-    for _ in range(rounds):
+    for _ in range(MOST_STEPS):
         predicted, slopes = model(values)
         weighted = slopes / standards[:, None]
         step, _, rank, _ = np.linalg.lstsq(

@@ -73,7 +73,11 @@ def along_the_face(distance: float, slope: float) -> float:
 
 
 class FlushSet(Struct, frozen=True, kw_only=True):
-    """A rivet whose shop head is set flush into a well as wide as its own head."""
+    """A rivet whose shop head is set flush into a well as wide as its own head; lengths in mm.
+
+    Its `length` is over all, its `grip` what it holds together along its axis, skins included;
+    `fill` is the share of the well that is filled.
+    """
 
     diameter: float  # of the shank, mm; D
     head: float  # of the made head and of the well, mm; Dh
@@ -96,10 +100,6 @@ class FlushSet(Struct, frozen=True, kw_only=True):
     def fill(self, length: float, grip: float) -> float | None:
         """Return the share of the well that a rivet fills.
 
-        Args:
-            length: of the rivet over all, mm.
-            grip: what it holds together along its axis, skins included, mm.
-
         Returns:
             1 where the well is just full, 0 where the hole is; below 0 where the shank does not
             even fill the hole. None where the two cones meet inside the grip.
@@ -117,11 +117,7 @@ class FlushSet(Struct, frozen=True, kw_only=True):
     def allowance(self, fill: float) -> float:
         """Return S0: what a rivet is longer than its grip, were its hole no wider than its shank.
 
-        Args:
-            fill: share of the well that is to be filled.
-
-        Returns:
-            mm; the clearance of the hole adds ((d/D)^2 - 1) G to it.
+        The clearance of the hole adds ((d/D)^2 - 1) G to it.
 
         Source: derived, from `fill`.
         """
@@ -133,10 +129,6 @@ class FlushSet(Struct, frozen=True, kw_only=True):
 
     def length(self, grip: float, fill: float = 1.0) -> float:
         """Return how long a rivet must be over all to fill a share of the well, mm.
-
-        Args:
-            grip: what it holds together along its axis, skins included, mm.
-            fill: share of the well.
 
         Source: derived: G + S, S = S0 + ((d/D)^2 - 1) G.
         """
@@ -155,26 +147,10 @@ class FlushSet(Struct, frozen=True, kw_only=True):
         """
         return self.cone(width, self.hole) / self.well, self.height(self.head, width)
 
-    def proud(self, length: float, grip: float) -> float:
-        """Return about how far a rivet that is too long stands proud, mm; below 0: too short.
-
-        Args:
-            length: of the rivet over all, mm.
-            grip: what it holds together along its axis, skins included, mm.
-
-        Source: derived: what is over, spread over the well.
-        """
-        return (length - self.length(grip)) * (self.diameter / self.head) ** 2
-
     def trial(self, grip: float, step: float) -> tuple[float, float, float]:
-        """Return the three lengths to try in scrap, mm, the shortest first.
+        """Return the three lengths to try in scrap, one `step` apart, the shortest first.
 
-        Args:
-            grip: what the rivet holds together along its axis, skins included, mm.
-            step: from one standard length to the next, mm.
-
-        Returns:
-            The longest standard length that does not overfill the well stands in the middle.
+        The longest standard length that does not overfill the well stands in the middle.
 
         Source: common practice, no published source.
         """

@@ -221,10 +221,7 @@ def left_by_lean(slope_y: float, allowed: float) -> float | None:
 
 
 def slides(slope: float) -> bool:
-    """Return whether a thing slides down a slope by itself, so that it finds its stop.
-
-    Args:
-        slope: tan of the slope's angle, ratio.
+    """Return whether a thing slides down a slope, a ratio, by itself, so that it finds its stop.
 
     Source: common practice, no published source; see `HOLDS`. Below 11.3 deg it must be pushed.
     """
@@ -260,11 +257,7 @@ def free_sag(length: float, thickness: float) -> float:
 
 
 def set_ups(holes: int, at_a_time: int) -> int:
-    """Return how often the wedge is clamped to countersink a row from both sides.
-
-    Args:
-        holes: how many there are.
-        at_a_time: how many lie over the seat.
+    """Return how often the wedge is clamped to countersink a row of holes from both sides.
 
     Source: definition.
     """
@@ -305,11 +298,7 @@ def seat_range(slopes: Slopes, error: float) -> tuple[float, float] | None:
 
 
 def suits(slopes: Slopes, error: float) -> bool:
-    """Return whether one seat suits all of a lying face.
-
-    Args:
-        slopes: see `Slopes`.
-        error: allowed between chord plane and table, radians.
+    """Return whether one seat suits all of a lying face with an allowed error.
 
     Source: see `seat_range`.
     """
@@ -320,11 +309,7 @@ def suits(slopes: Slopes, error: float) -> bool:
 def least_error(faces: Sequence[Slopes]) -> float:
     """Return the least error with which each lying face has a seat, radians.
 
-    Args:
-        faces: the slopes of each.
-
-    Returns:
-        A whole number of hundredths of a degree.
+    It is a whole number of hundredths of a degree.
 
     Source: see `seat_range`.
     """

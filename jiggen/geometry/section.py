@@ -69,16 +69,6 @@ class Section(Struct, frozen=True, kw_only=True, eq=False):
         """Return the same at several places, mm, shape (n,)."""
         return np.interp(x, *self._corners(side))
 
-    def thickness(self, x: float) -> float:
-        """Return the section's thickness square to the chord, mm.
-
-        Args:
-            x: distance forward of the trailing edge, mm.
-
-        Source: definition.
-        """
-        return self.height("a", x) + self.height("b", x)
-
     def fit(self, start: float) -> Fit:
         """Lay a straight face through each side's last part.
 
@@ -207,7 +197,6 @@ def measured_from_fit(fit: Fit) -> Measured:
 
 
 def _slope(x: Array, height: Array) -> float:
-    """Return the slope of the least-squares line."""
     off = x - x.mean()
     return float(off @ height / (off @ off))
 

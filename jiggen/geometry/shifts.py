@@ -10,6 +10,10 @@ stand for all shifts and none is overlooked, however short its stretch.
 A rivet hole at p with a lightening hole at a meets its rule where |s + a - p| reaches sqrt((r +
 d)^2 - (c - l)^2), r and d being the radius and the distance, c and l the lines of both. A notch's
 depth runs straight in s, so its least is at an end of a stretch.
+
+Places, shifts and `match`, by which two holes may lie beside each other, are in mm; a `row` of the
+stock rises from its low end, `wanted` are the skins' holes over the part, and `within` is where
+the stock reaches both trim lines.
 """
 
 from __future__ import annotations
@@ -47,10 +51,6 @@ INSIDE = 0.001
 def reach(stock: Stock, part: Part) -> Window | None:
     """Return the shifts at which the stock reaches both trim lines, or None if it is too short.
 
-    Args:
-        stock: as it comes.
-        part: what is cut from it.
-
     Source: definition.
     """
     low, high = part.span[1] - stock.length, part.span[0]
@@ -63,12 +63,6 @@ def matching_windows(
     row: Sequence[float], wanted: Sequence[float], match: float, within: Window
 ) -> list[Window]:
     """Return the windows of shift in which every wanted hole finds one of the row.
-
-    Args:
-        row: holes of the stock, mm from its low end, rising.
-        wanted: holes of the skins over the part, mm, rising.
-        match: how far two holes may lie beside each other, mm.
-        within: the shifts at which the stock reaches both trim lines.
 
     Source: derived: a hole p finds a hole u while p - u - match <= shift <= p - u + match; the
         windows are what all wanted holes have in common.
@@ -90,11 +84,6 @@ def matching_windows(
 def best_in_window(row: Sequence[float], wanted: Sequence[float], window: Window) -> float:
     """Return the shift in a window at which the worst hole lies least beside its mate.
 
-    Args:
-        row: holes of the stock, mm from its low end, rising.
-        wanted: holes of the skins over the part, mm.
-        window: of shift, mm.
-
     Source: derived: with each hole's mate fixed the worst is least at the middle between the
         largest and the smallest of the differences.
     """
@@ -110,12 +99,6 @@ def closest_shift(
     row: Sequence[float], wanted: Sequence[float], match: float, within: Window
 ) -> tuple[int, float] | None:
     """Return how many of the wanted holes the best shift lines up, and that shift in mm.
-
-    Args:
-        row: holes of the stock, mm from its low end, rising.
-        wanted: holes of the skins over the part, mm.
-        match: how far two holes may lie beside each other, mm.
-        within: the shifts at which the stock reaches both trim lines.
 
     Returns:
         None where no shift in reach lines up a single hole.
@@ -140,13 +123,6 @@ def short_of_trim(
 ) -> float | None:
     """Return by how much the stock misses a trim line where its holes line up, mm, or None.
 
-    Args:
-        stock: as it comes.
-        part: what is cut from it.
-        match: how far a hole of the stock may lie beside one of the skins, mm.
-        within: the shifts at which the stock reaches both trim lines.
-        turn: try it end for end as well.
-
     Source: definition.
     """
     anywhere = (part.span[0] - stock.length, part.span[1])
@@ -165,12 +141,6 @@ def short_of_trim(
 
 def placements(stock: Stock, part: Part, match: float, *, turn: bool) -> list[Placement]:
     """Return every placement worth considering, the best first.
-
-    Args:
-        stock: as it comes.
-        part: what is cut from it.
-        match: how far a hole of the stock may lie beside one of the skins, mm.
-        turn: try it end for end as well.
 
     Returns:
         Placements by rank; empty where the stock is too short or no shift lines the holes up.
@@ -224,9 +194,6 @@ def _rank(one: Placement) -> tuple[float, ...]:
 def joined(windows: Iterable[Window]) -> list[Window]:
     """Return windows rising, with those that overlap made one.
 
-    Args:
-        windows: of shift, mm.
-
     Source: definition.
     """
     found: list[Window] = []
@@ -240,11 +207,6 @@ def joined(windows: Iterable[Window]) -> list[Window]:
 
 def undrilled_shifts(stock: Stock, part: Part, within: Window) -> list[tuple[float, Window]]:
     """Return shifts that stand for all that a stock without rivet holes may have.
-
-    Args:
-        stock: as it lies.
-        part: what is cut from it.
-        within: the shifts at which the stock reaches both trim lines.
 
     Returns:
         Shifts with the stretch that each stands for: its middle, and where there is a notch its
@@ -325,7 +287,6 @@ def _meets(window: Window, within: Window) -> bool:
 
 
 def _count(windows: Sequence[Window], at: Array) -> Array:
-    """Return how many windows hold each place."""
     low = np.sort(np.array([window[0] for window in windows]))
     high = np.sort(np.array([window[1] for window in windows]))
     return np.asarray(np.searchsorted(low, at) - np.searchsorted(high, at))

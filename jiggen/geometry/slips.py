@@ -90,10 +90,6 @@ def slips(bars: Mapping[str, Bar], least: float = 0.0) -> tuple[Slip, ...]:
 def slips_of_each(bars: Mapping[str, Bar], least: float = 0.0) -> tuple[Slip, ...]:
     """Return what must be asked about readings one by one, by what was drawn alone.
 
-    Args:
-        bars: lengths by name.
-        least: as in `slips`, mm.
-
     Source: common practice, no published source.
     """
     far = [
@@ -121,9 +117,6 @@ def slips_of_each(bars: Mapping[str, Bar], least: float = 0.0) -> tuple[Slip, ..
 
 def in_order(bars: Mapping[str, Bar]) -> bool:
     """Return whether one printer or machine can have made all these readings.
-
-    Args:
-        bars: lengths by name.
 
     Source: common practice, no published source; the limits above.
     """
@@ -172,12 +165,6 @@ def unlike(pages: Mapping[str, Mapping[str, Bar]]) -> tuple[str, ...]:
 
     One correction for pages that were not printed alike spoils the good one and does not cure
     the bad one.
-
-    Args:
-        pages: the readings of each page, by its name.
-
-    Returns:
-        Their names, in order; empty where one printer can have made them all.
 
     Source: common practice, no published source: intervals of about 95 % that do not meet, or all
     readings together in no order that one printer makes.

@@ -110,10 +110,6 @@ class Twist(Struct, frozen=True, kw_only=True):
 def straightness(at: Sequence[float] | Array, off: Sequence[float] | Array) -> Straightness:
     """Return how straight a line of readings is.
 
-    Args:
-        at: positions along the edge, mm, rising, none twice.
-        off: deviation at each, mm.
-
     Raises:
         ValueError: fewer than three readings, or positions that do not rise.
 
@@ -139,10 +135,6 @@ def straightness(at: Sequence[float] | Array, off: Sequence[float] | Array) -> S
 def least_squares_line(at: Array, off: Array) -> Line:
     """Return the straight line whose squared distances from the readings add up to the least.
 
-    Args:
-        at: (n,) float64, positions, mm, not all the same.
-        off: (n,) float64, deviations, mm.
-
     Source: ISO 12780-1:2011, least squares reference line (read as a summary).
     """
     # About the mean place: far from 0 the products would swamp the deviations.
@@ -154,10 +146,6 @@ def least_squares_line(at: Array, off: Array) -> Line:
 
 def end_line(at: Array, off: Array) -> Line:
     """Return the straight line through the first and the last reading.
-
-    Args:
-        at: (n,) float64, positions, mm, rising.
-        off: (n,) float64, deviations, mm.
 
     Source: what a straightedge across both ends shows; common practice, no published source.
     """
@@ -173,10 +161,6 @@ def minimum_zone(at: Array, off: Array) -> Zone:
     where m is the slope of an edge of the hull. Its least value is therefore at such an edge: one
     line of the strip lies along an edge of the convex hull, the other touches the opposite
     side. All edges are tried, so the answer is exact but for the rounding of the arithmetic.
-
-    Args:
-        at: (n,) float64, positions, mm, rising, at least two.
-        off: (n,) float64, deviations, mm.
 
     Source: ISO 12780-1:2011, minimum zone (read as a summary); the proof is above.
     """
@@ -297,11 +281,7 @@ def twist_of(at: Array, front: Array, rear: Array, apart: float) -> Twist:
 
 
 def bow_and_thickness(upper: Array, lower: Array) -> tuple[Array, Array]:
-    """Tell the bow of a wedge from a change of its thickness, from readings on both faces.
-
-    Args:
-        upper: (n,) float64, deviations on the upper face, outward positive, mm.
-        lower: (n,) float64, on the lower face, outward positive, mm.
+    """Tell bow from change of thickness, by readings on both faces, outward positive.
 
     Returns:
         The bow of the middle, positive toward the upper face, and the change of thickness, mm.

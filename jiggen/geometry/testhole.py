@@ -7,14 +7,13 @@ the far face. The difference over the thickness is the tilt, which no protractor
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 import numpy as np
 from msgspec import Struct
 
 from jiggen.geometry.frame import Array, Point
-from jiggen.geometry.leastsquares import chance_of_chi_square, propagated, widening
+from jiggen.geometry.leastsquares import propagated, widening
 
 
 class TestHole(Struct, frozen=True, kw_only=True):
@@ -35,19 +34,12 @@ class Tilt(Struct, frozen=True, kw_only=True):
     x: float  # radians, positive where the exit lies further along x than the entry
     y: float  # the same along y
     covariance: Array  # (2, 2) float64 of x and y, rad^2
-    residuals: tuple[Point, ...]  # tilt of each hole less the result, radians along x and y
-    chance: float  # the chance that honest readings disagree this much; 1 with one hole
 
     @property
     def standards(self) -> tuple[float, float]:
         """Return the standard uncertainties of the tilt along x and along y, radians."""
         x, y = np.sqrt(np.diag(self.covariance)).tolist()
         return (x, y)
-
-    @property
-    def total(self) -> float:
-        """Return the angle between the axis and the square to the face, radians."""
-        return math.atan(math.hypot(math.tan(self.x), math.tan(self.y)))
 
 
 def drilled_tilt(holes: Sequence[TestHole]) -> Tilt:
@@ -72,13 +64,10 @@ def drilled_tilt(holes: Sequence[TestHole]) -> Tilt:
     mean = covariance @ np.sum([w @ t for w, t in zip(weights, tilts, strict=True)], axis=0)
     off = [tilt - mean for tilt in tilts]
     chi_square = float(sum(o @ w @ o for o, w in zip(off, weights, strict=True)))
-    freedom = 2 * (len(holes) - 1)
     return Tilt(
         x=float(mean[0]),
         y=float(mean[1]),
-        covariance=covariance * widening(chi_square, freedom),
-        residuals=tuple((float(o[0]), float(o[1])) for o in off),
-        chance=chance_of_chi_square(chi_square, freedom),
+        covariance=covariance * widening(chi_square, 2 * (len(holes) - 1)),
     )
 
 

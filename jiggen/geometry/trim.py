@@ -243,11 +243,6 @@ class Placement(Struct, frozen=True, kw_only=True):
         ]
         return min((metal for metal in found if metal >= 0.0), default=None)
 
-    @property
-    def sound(self) -> bool:
-        """Return whether there is nothing to say against it."""
-        return not (self.open_notches or self.under_usual or self.spare)
-
 
 class TrimPlan(Struct, frozen=True, kw_only=True):
     """Every way to lay the stock under the skins, the best first."""
@@ -342,7 +337,6 @@ def placed(
 
 
 def _as_round(places: Sequence[float], part: Part) -> list[RoundHole]:
-    """Return rivet holes of the stock, by their middles along the part, as round holes."""
     return [RoundHole(at=at, diameter=part.drill, line=part.line) for at in places]
 
 
@@ -387,11 +381,7 @@ def _worst_offset(row: Array, wanted: Sequence[float]) -> float | None:
 
 
 def nearest(row: Array, at: Array) -> Array:
-    """Return the place of a rising row that is nearest to each of some others, mm, shape of `at`.
-
-    Args:
-        row: rising places, mm, shape (m,), m at least 1.
-        at: places, mm, shape (n,).
+    """Return the place of a rising row (m,), mm, nearest to each of others (n,), shape (n,).
 
     Source: definition.
     """
@@ -403,11 +393,7 @@ def nearest(row: Array, at: Array) -> Array:
 
 
 def beside(row: Array, at: Array) -> Array:
-    """Return how far each place lies from the nearest of a rising row, mm, shape of `at`.
-
-    Args:
-        row: rising places, mm, shape (m,), m at least 1.
-        at: places, mm, shape (n,).
+    """Return how far places (n,), mm, lie from the nearest of a rising row (m,), shape (n,).
 
     Source: definition.
     """
@@ -432,7 +418,6 @@ def _is_whole(hole: RoundHole, part: Part) -> bool:
 def _notches(
     lightening: Sequence[RoundHole], part: Part, line: CutLine, fairing: float
 ) -> tuple[Notch, ...]:
-    """Return the notches that a cut leaves."""
     found = []
     lean, cos = line.inward * math.sin(line.angle), math.cos(line.angle)
     for hole in lightening:

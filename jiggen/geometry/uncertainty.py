@@ -8,24 +8,17 @@ independent, so the parts go together as the root of the sum of squares.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-
-from msgspec import Struct
+from collections.abc import Mapping
 
 from jiggen.errors import ImpossibleWedge
 from jiggen.geometry.frame import Side
 from jiggen.geometry.measured import Effects
 
-
-class Contribution(Struct, frozen=True, kw_only=True):
-    """What one reading adds to the plus-or-minus of the two skin angles."""
-
-    reading: str  # the reading's name in the job file
-    a: float  # its part of the uncertainty of skin angle A, radians, not negative
-    b: float  # its part of the uncertainty of skin angle B, radians, not negative
+Parts = Mapping[str, tuple[float, float]]
+"""What each reading adds to the uncertainty of skin angle A and of skin angle B, radians."""
 
 
-def contributions(effects: Effects, plus_minus: Mapping[str, float]) -> tuple[Contribution, ...]:
+def contributions(effects: Effects, plus_minus: Mapping[str, float]) -> Parts:
     """Return what each reading with a stated plus-or-minus adds.
 
     Args:
@@ -44,17 +37,14 @@ def contributions(effects: Effects, plus_minus: Mapping[str, float]) -> tuple[Co
             key=f"plus_minus.{unknown[0]}",
             remedy=f"one of {', '.join(effects)}",
         )
-    return tuple(
-        Contribution(reading=name, a=abs(effects[name][0] * pm), b=abs(effects[name][1] * pm))
+    return {
+        name: (abs(effects[name][0] * pm), abs(effects[name][1] * pm))
         for name, pm in plus_minus.items()
-    )
+    }
 
 
-def together(parts: Sequence[Contribution]) -> tuple[float, float] | None:
+def together(parts: Parts) -> tuple[float, float] | None:
     """Return the plus-or-minus of skin angle A and of skin angle B.
-
-    Args:
-        parts: what each reading adds.
 
     Returns:
         Root of the sum of squares for each side, radians; None if nothing was stated.
@@ -63,35 +53,26 @@ def together(parts: Sequence[Contribution]) -> tuple[float, float] | None:
     """
     if not parts:
         return None
-    return math.hypot(*(part.a for part in parts)), math.hypot(*(part.b for part in parts))
+    a, b = zip(*parts.values(), strict=True)
+    return math.hypot(*a), math.hypot(*b)
 
 
 def root_of_squares(parts: Mapping[str, float]) -> float:
-    """Return what independent errors come to together.
-
-    Args:
-        parts: each error by name, all in one unit.
+    """Return what independent errors, each by its name and in one unit, come to together.
 
     Source: root-sum-square of independent parts, JCGM 100:2008 (GUM) 5.1.2, from memory.
     """
     return math.hypot(*parts.values())
 
 
-def limiting(parts: Sequence[Contribution], side: Side) -> Contribution | None:
+def limiting(parts: Parts, side: Side) -> tuple[str, float] | None:
     """Return the reading that a better measurement should begin with.
 
-    Args:
-        parts: what each reading adds.
-        side: the skin angle in question.
-
     Returns:
-        The largest part, the first of equals; None if nothing adds anything.
+        Its name and its part, radians, the first of equals; None if nothing adds anything.
 
     Source: definition.
     """
-    largest = max(parts, key=lambda part: _of(part, side), default=None)
-    return None if largest is None or _of(largest, side) == 0.0 else largest
-
-
-def _of(part: Contribution, side: Side) -> float:
-    return part.a if side == "a" else part.b
+    of_side = {name: part[0 if side == "a" else 1] for name, part in parts.items()}
+    largest = max(of_side, key=of_side.__getitem__, default="")
+    return (largest, of_side[largest]) if any(of_side.values()) else None

@@ -171,10 +171,6 @@ class Wedge(Struct, frozen=True, kw_only=True):
 def covers(stations_at: Sequence[float], positions: Sequence[float]) -> None:
     """Check that every hole lies between the end stations; one station covers any hole.
 
-    Args:
-        stations_at: positions of the stations, mm.
-        positions: positions of the holes, mm.
-
     Raises:
         ImpossibleWedge: some hole lies beyond an end station.
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime
 import difflib
+import operator
 import re
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
@@ -71,13 +72,13 @@ class Limits(Struct, frozen=True, kw_only=True):
 
     def broken_by(self, value: float, quantity: Quantity) -> Sentence:
         """Return which limit `value` breaks, said for people; empty if it breaks none."""
-        for broken, limit, problem in (
-            (self.above is not None and not value > self.above, self.above, "more than"),
-            (self.at_least is not None and not value >= self.at_least, self.at_least, "at least"),
-            (self.below is not None and not value < self.below, self.below, "less than"),
-            (self.at_most is not None and not value <= self.at_most, self.at_most, "at most"),
+        for limit, keeps, problem in (
+            (self.above, operator.gt, "more than"),
+            (self.at_least, operator.ge, "at least"),
+            (self.below, operator.lt, "less than"),
+            (self.at_most, operator.le, "at most"),
         ):
-            if broken and limit is not None:
+            if limit is not None and not keeps(value, limit):
                 said = quantity.typed(limit) if limit else "0"
                 return words("must be {problem} {limit}", problem=problem, limit=said)
         return ""
@@ -128,14 +129,7 @@ class FaultList(Struct, kw_only=True):
     def add_unknown(
         self, key: str, kind: str, given: object, nearest_known: Callable[[], str]
     ) -> None:
-        """Put down an unknown name; from `UNKNOWN_MOST` of one kind on they are only counted.
-
-        Args:
-            key: where it stands.
-            kind: what it is not, e.g. ``a known key``.
-            given: what the user wrote; the key itself if left unsaid.
-            nearest_known: what is most like it, looked for only where it is listed.
-        """
+        """Put down an unknown name; from `UNKNOWN_MOST` of one kind on they are only counted."""
         count, at = self.unknown.get(kind, (0, 0))
         left = count - UNKNOWN_MOST
         if left <= 0:

@@ -224,7 +224,6 @@ def _without_counts(rows: list[_Row]) -> list[_Row]:
 
 
 def _distinct(rows: list[_Row], chord: float) -> list[_Row]:
-    """Drop points that repeat the one before."""
     kept = rows[:1]
     for row in rows[1:]:
         if _apart(kept[-1], row) > SAME_PLACE * chord:

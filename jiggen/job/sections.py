@@ -146,7 +146,6 @@ def _row_of(table: Table, found: dict[str, Any], listed: str, *, needed: bool) -
 
 
 def _read_places(table: Table, key: Key) -> tuple[float, ...] | None:
-    """Return a list of places that rise."""
     places = table.values(LENGTH, key.name, key.limits, HOLES_MOST)
     if places is None:
         return None
@@ -612,7 +611,6 @@ class Row(Section):
 
 
 def _read_paper(table: Table, key: Key) -> tuple[tuple[float, float], str] | None:
-    """Return width and height of the paper and its name."""
     given = table.raw.get(key.name)
     if given is None:
         return None

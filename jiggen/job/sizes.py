@@ -10,18 +10,15 @@ Source: common practice, no published source.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from msgspec import Struct
 
 from jiggen.errors import Action
 from jiggen.job.fields import Table
 from jiggen.units import INCH, Words, joined, say_length, size, words
-
-if TYPE_CHECKING:
-    from jiggen.job.wedge import Station
 
 # What it is: usual from, usual to, and beyond all sense under and over; mm.
 _RANGES = {
@@ -55,45 +52,33 @@ class Size(Struct, frozen=True, kw_only=True):
 
 
 def sizes_of(wedge: Any, skin: Any, holes: Any) -> list[Size]:
-    """Return the lengths of a job that a slip of the unit shows in."""
-    return [*_of_wedge(wedge), *_of_skin(skin), *_of_holes(holes)]
-
-
-def _of_wedge(wedge: Any) -> Iterator[Size]:
-    if wedge.depth is not None:
-        yield Size(key="wedge.depth", mm=wedge.depth, kind="depth")
-    if wedge.rear_thickness is not None:
-        yield Size(key="wedge.rear_thickness", mm=wedge.rear_thickness, kind="rear")
+    """Return the lengths of a job's sections, or None, that a slip of the unit shows in."""
+    found = [
+        ("wedge.depth", wedge.depth, "depth"),
+        ("wedge.rear_thickness", wedge.rear_thickness, "rear"),
+    ]
     for number, station in enumerate(wedge.stations, start=1):
-        yield from _of_station(station, f"wedge.station[{number}]")
-
-
-def _of_station(station: Station, place: str) -> Iterator[Size]:
-    if station.thickness is not None:
-        one, at = station.thickness, f"{place}.thickness"
-        yield Size(key=f"{at}.front", mm=one.front, kind="thickness")
-        yield Size(key=f"{at}.rear", mm=one.rear, kind="rear")
-        yield Size(key=f"{at}.width", mm=one.width, kind="depth")
-    if station.offsets is not None:
-        both, at = station.offsets, f"{place}.offsets"
-        yield Size(key=f"{at}.front", mm=sum(both.front), kind="thickness")
-        yield Size(key=f"{at}.rear", mm=sum(both.rear), kind="rear")
-        yield Size(key=f"{at}.width", mm=both.width, kind="depth")
-
-
-def _of_skin(skin: Any) -> Iterator[Size]:
+        for form in ("thickness", "offsets"):
+            if (given := getattr(station, form)) is not None:
+                at = f"wedge.station[{number}].{form}"
+                found += [
+                    (f"{at}.front", _over_both(given.front), "thickness"),
+                    (f"{at}.rear", _over_both(given.rear), "rear"),
+                    (f"{at}.width", given.width, "depth"),
+                ]
     for thick in () if skin is None else sorted(set(skin.thickness)):
-        yield Size(key="skin.thickness", mm=thick, kind="skin")
-
-
-def _of_holes(holes: Any) -> Iterator[Size]:
-    if holes is None:
-        return
-    yield Size(key="holes.line", mm=holes.line, kind="line")
-    gaps = [after - before for before, after in pairwise(holes.positions)]
-    if gaps:
+        found.append(("skin.thickness", thick, "skin"))
+    if holes is not None:
+        found.append(("holes.line", holes.line, "line"))
+        gaps = [after - before for before, after in pairwise(holes.positions)]
         key = "holes.pitch" if holes.pitch is not None else "holes.positions"
-        yield Size(key=key, mm=sorted(gaps)[len(gaps) // 2], kind="pitch")
+        if gaps:
+            found.append((key, sorted(gaps)[len(gaps) // 2], "pitch"))
+    return [Size(key=key, mm=mm, kind=kind) for key, mm, kind in found if mm is not None]
+
+
+def _over_both(given: float | tuple[float, float]) -> float:
+    return sum(given) if isinstance(given, tuple) else given
 
 
 def standing_out(sizes: list[Size]) -> list[Size]:

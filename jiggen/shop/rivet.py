@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
@@ -139,15 +140,11 @@ def _code(plan: RivetPlan, length: float) -> str:
 
 def lots(holes: Sequence[HoleResult]) -> list[Lot]:
     """Return the runs of neighbours, of the holes drilled now, that take one length of rivet."""
-    found: list[Lot] = []
-    for hole in holes:
-        if not hole.drill_now or hole.rivet_ordered is None:
-            continue
-        if found and abs(found[-1].length - hole.rivet_ordered) < SAME_LENGTH:
-            found[-1] = replace(found[-1], holes=(*found[-1].holes, hole))
-        else:
-            found.append(Lot(code=hole.rivet_code, length=hole.rivet_ordered, holes=(hole,)))
-    return found
+    riveted = [hole for hole in holes if hole.drill_now and hole.rivet_ordered is not None]
+    runs = [tuple(run) for _, run in groupby(riveted, key=lambda hole: hole.rivet_ordered)]
+    return [
+        Lot(code=run[0].rivet_code, length=run[0].rivet_ordered or 0.0, holes=run) for run in runs
+    ]
 
 
 def flush_trials(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 
 from msgspec import Struct, field
@@ -14,7 +14,7 @@ from jiggen.geometry import measured as forms
 from jiggen.geometry.frame import Side
 from jiggen.geometry.measured import Measured
 from jiggen.geometry.section import Section, measured_from_fit, section_from_outline
-from jiggen.geometry.uncertainty import Contribution, contributions, limiting, together
+from jiggen.geometry.uncertainty import Parts, contributions, limiting, together
 from jiggen.geometry.wedge import Station
 from jiggen.job import wedge as wedge_section
 from jiggen.job.wedge import REAR_LINED, Form, Wedge
@@ -45,6 +45,16 @@ READING_WORDS = {
 }
 
 
+_FORMS: Mapping[Form, Callable[..., Measured]] = {
+    Form.INCLUDED_ANGLE: forms.from_included_angle,
+    Form.SKIN_ANGLES: forms.from_skin_angles,
+    Form.OFFSETS: forms.from_offsets,
+    Form.READINGS: forms.from_readings,
+    Form.TAPER_RATE: forms.from_taper_rate,
+}
+"""What turns a form's values, by their names, into slopes."""
+
+
 class Complaints(Struct):
     """Gathers what geometry refuses, as faults of the job file."""
 
@@ -70,8 +80,7 @@ class Reading(Struct, frozen=True, kw_only=True):
     """One station as read."""
 
     station: Station  # the wedge's section there
-    # what each reading adds to the plus-or-minus of the skin angles
-    parts: tuple[Contribution, ...]
+    parts: Parts  # what each reading adds to the plus-or-minus of the skin angles
     section: Section | None  # its outline, or None where it was measured otherwise
     edge: float | None  # thickness at the trailing edge by the station's own readings, mm
     edge_doubt: float  # plus-or-minus of it by the stated readings, mm
@@ -103,7 +112,7 @@ def read_station(wedge: Wedge, number: int, complaints: Complaints) -> Reading |
     with complaints.heard(f"{place}.{given.form.value}"):
         if section is None:  # an outline is laid square to the edge already
             measured = forms.square(measured, wedge.sweep)
-        parts: tuple[Contribution, ...] = ()
+        parts: Parts = {}
         with complaints.heard(place):
             parts = _parts(given, measured)
         own = measured.rear_a, measured.rear_b
@@ -142,11 +151,10 @@ def limit_sentences(sides: tuple[str, str], number: int, read: Reading) -> list[
         part = limiting(read.parts, side)
         whole = read.station.plus_minus_a if side == "a" else read.station.plus_minus_b
         if part is not None and whole is not None:
-            words = READING_WORDS[part.reading].format(a=sides[0], b=sides[1])
-            share = math.degrees(part.a if side == "a" else part.b)
+            words = READING_WORDS[part[0]].format(a=sides[0], b=sides[1])
             sentences.append(
                 f"station {number}, {name}: known to {math.degrees(whole):.3f} deg either way; "
-                f"{words} limits it, with {share:.3f} deg"
+                f"{words} limits it, with {math.degrees(part[1]):.3f} deg"
             )
     return sentences
 
@@ -175,23 +183,9 @@ def _fitted(given: wedge_section.Station, section: Section) -> Measured:
 
 def _along_the_ribs(given: wedge_section.Station) -> Measured:
     """Return the readings of a station as they were taken, along the ribs of a swept edge."""
-    v = given.values
-    match given.form:
-        case Form.INCLUDED_ANGLE:
-            return forms.from_included_angle(v["angle"])
-        case Form.SKIN_ANGLES:
-            return forms.from_skin_angles(v["a"], v["b"])
-        case Form.THICKNESS:
-            along = "chord" if given.thickness is None else given.thickness.along
-            return forms.from_thickness(v["front"], v["rear"], v["width"], along)
-        case Form.OFFSETS:
-            return forms.from_offsets(
-                v["front_a"], v["front_b"], v["rear_a"], v["rear_b"], v["width"]
-            )
-        case Form.READINGS:
-            return forms.from_readings(v["a"], v["b"], v["chord"])
-        case _:
-            return forms.from_taper_rate(v["rate"])
+    if given.thickness is not None:
+        return forms.from_thickness(**given.values, along=given.thickness.along)
+    return _FORMS[given.form](**given.values)
 
 
 def _along_the_chord(given: wedge_section.Station, measured: Measured) -> float:
@@ -223,7 +217,7 @@ def _rear(
     return own[0] + more, own[1] + more
 
 
-def _parts(given: wedge_section.Station, measured: Measured) -> tuple[Contribution, ...]:
+def _parts(given: wedge_section.Station, measured: Measured) -> Parts:
     # An outline's bend is known without being stated, and always counts.
     bend = {"bend": 1.0} if given.form is Form.OUTLINE else {}
     return contributions(measured.effects, {**bend, **given.plus_minus})

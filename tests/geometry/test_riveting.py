@@ -172,12 +172,6 @@ def test_where_the_countersinks_meet_no_length_is_told():
     assert DASH_3.fill(0.2, 0.07) is not None
 
 
-def test_what_is_over_stands_proud():
-    """Source: DERIVED: spread over the well, (L - L full) (D/Dh)^2."""
-    over = DASH_3.length(0.134) + 0.010
-    assert DASH_3.proud(over, 0.134) == pytest.approx(0.010 * (0.09375 / 0.179) ** 2)
-
-
 def test_the_first_pass_of_64_holes_by_tens():
     """Written down at the bench, not computed."""
     passes = riveting_passes(64, step=10)

@@ -31,6 +31,10 @@ TABLE = {
 }
 
 
+def thickness(of: Section, x: float) -> float:
+    return of.height("a", x) + of.height("b", x)
+
+
 def half_thickness(x: Array, t: float, last: float = -0.1015) -> Array:
     """Return y_t / chord, Report 460."""
     shape = 0.2969 * np.sqrt(x) - 0.1260 * x - 0.3516 * x**2 + 0.2843 * x**3 + last * x**4
@@ -100,9 +104,9 @@ def test_faces_have_the_derivative_at_the_middle_of_their_reach(name: str, last:
 @pytest.mark.parametrize("name", TABLE)
 def test_the_trailing_edge_is_as_thick_as_the_formula_says(name: str) -> None:
     """It becomes the rear thickness of the wedge."""
-    assert section(name).thickness(0.0) / 1000.0 == pytest.approx(TABLE[name][1], abs=5e-6)
+    assert thickness(section(name), 0.0) / 1000.0 == pytest.approx(TABLE[name][1], abs=5e-6)
     closed = section(name, last=-0.1036)
-    assert closed.thickness(0.0) == pytest.approx(0.0, abs=1e-9)
+    assert thickness(closed, 0.0) == pytest.approx(0.0, abs=1e-9)
 
 
 @pytest.mark.parametrize("name", ["2412", "4412", "2415", "6409"])
