@@ -591,7 +591,7 @@ def _checks(solution: Solution, holes: Holes, how: Standing) -> list[Check]:
             why=why,
             source=source,
             keys=keys,
-            act="" if value <= stand.margin else f"Block {stand.label} leans too far: not this.",
+            act=f"Do not use block {stand.label}: it leans too far.",
         )
 
     parts = {name.replace(" ", "_"): Angle(part) for name, part in how.parts.items()}

@@ -335,7 +335,7 @@ def _part_list(
             marks += _thumbnail(part.piece, left + 1.0, y - row / 2, row)
         label = words((x, base), part.label, SMALL, Weight.SEMIBOLD)
         after = x + text_width(part.label, SMALL, Weight.SEMIBOLD) + 2.5
-        room = columns[0] - after - 2.0
+        room = columns[0] - after - 1.0
         fits = text_width(part.variants, SMALL) <= room
         variants = part.variants if fits else shortened(part.many, SMALL, room)
         marks.append(label)

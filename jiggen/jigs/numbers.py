@@ -20,9 +20,9 @@ from jiggen.drawing.room import corners_of
 from jiggen.drawing.shapes import Anchor, Bounds, Mark, Text, Weight
 from jiggen.drawing.sketch import Sketch
 from jiggen.errors import say
-from jiggen.jigs.plan import Plan, Planned, Table
+from jiggen.jigs.plan import CANNOT, Plan, Planned, Table
 from jiggen.solution import Check, Solution
-from jiggen.units import INCH, bare, joined
+from jiggen.units import INCH, bare
 
 #: mm. Most height of a lettered outline; from a corner of it to its letter.
 OUTLINE_HIGH, LETTER_OFF = 56.0, 4.0
@@ -440,7 +440,9 @@ def _stops(checks: Sequence[Check], width: float, units: str) -> list[_Block]:
     found = []
     for word, status in (("STOP", "fail"), ("LOOK", "warn")):
         for check in (one for one in checks if one.status == status):
-            told = say(joined([one for one in (check.act, check.why) if one], " "), units)
+            why = say(check.why, units)
+            why = f"{why[:1].upper()}{why[1:]}"
+            told = why if check.id.endswith(CANNOT) else f"{say(check.act, units)} {why}".strip()
             marks = [words((0.0, -SMALL), f"{word}: {check.name}", SMALL, Weight.SEMIBOLD)]
             y = -ROW
             marks.append(line((0.0, y), (width, y), width=WIDE))
