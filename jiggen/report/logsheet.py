@@ -16,8 +16,7 @@ from jiggen.report.verdict import answer_rows, came_out, coupon_lines, reasons, 
 MOST_ROWS = (1000, 40, 24, 14, 8, 4, 2)
 """Rows of a table that are tried until all of it stands on one page."""
 
-SIGN, GAP = 24.0, 4.0
-"""mm. Height of the place to sign, and white between two columns."""
+SIGN, GAP = 24.0, 4.0  # mm. Height of the place to sign, and white between two columns
 
 #: Height and weight of the letters of a row, and where each of its texts begins, mm.
 _Row = tuple[float, Weight, list[tuple[float, str]]]

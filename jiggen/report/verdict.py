@@ -32,18 +32,14 @@ from jiggen.proof.sheets import SheetVerdict, scales_of
 from jiggen.report.terminal import Terminal, heading, printed, ruled_table
 from jiggen.units import INCH, Length, say_length, words
 
-LINES = 15
-"""What a report prints at most without --all."""
-
-NAMED = 8
-"""Names in a row of the answer; the rest is counted."""
+LINES = 15  # what a report prints at most without --all
+NAMED = 8  # names in a row of the answer; the rest is counted
 
 FITTED = 0.02
 """A page that is further off than this all over was fitted to its paper when it was printed: common
 practice, no published source; the margins of most printers make 0.94 to 0.98 of it."""
 
-UNIFORM = 0.002
-"""Scales across and up the page that are this close are called even, in words."""
+UNIFORM = 0.002  # scales across and up the page that are this close are called even, in words
 
 COLOURS = {USE: "green", DO_NOT_USE: "red", CANNOT_TELL: "yellow"}
 

@@ -40,8 +40,7 @@ from jiggen.write.cutting import CutDrawing, CutShape, cut_drawing, drawn_bounds
 from jiggen.write.numbers import file_number
 from jiggen.write.record import piece_record, record_text
 
-#: The name under which the record is kept in extended data.
-APPLICATION = "JIGGEN"
+APPLICATION = "JIGGEN"  # the name under which the record is kept in extended data
 
 #: Characters in one string of extended data; the reference allows 255 bytes. From memory.
 RECORD_PART = 250

@@ -15,8 +15,7 @@ from jiggen.write.numbers import RECORD_FORMAT
 if TYPE_CHECKING:
     from jiggen.drawing.sheet import Sheet
 
-#: The manifest's own name, in the folder of the drawings.
-MANIFEST = "manifest.json"
+MANIFEST = "manifest.json"  # the manifest's own name, in the folder of the drawings
 
 #: What is written unless something else is asked for, and what can be.
 USUAL = ("pdf", "svg", "dxf")
@@ -24,8 +23,7 @@ FORMATS = (*USUAL, "3mf", "stl")
 
 #: The pages of paper, and the long pages for a roll: only the first are drawn corrected.
 PAGES, ROLL = "print.pdf", "strip-roll.pdf"
-#: Folder of the solids among the drawings.
-SOLID_FOLDER = "solids"
+SOLID_FOLDER = "solids"  # folder of the solids among the drawings
 
 
 def manifest_bytes(

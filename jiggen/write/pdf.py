@@ -40,8 +40,7 @@ from jiggen.write.record import drawn_record, record_text
 #: Points in a millimetre. Source: ISO 32000-1, 8.3.2.3 (from memory): a unit is 1/72 inch.
 POINTS_PER_MM = 72.0 / 25.4
 
-#: mm. An arc is drawn as cubics that leave it by no more.
-ARC_ERROR = 1e-5
+ARC_ERROR = 1e-5  # mm. An arc is drawn as cubics that leave it by no more
 
 #: By how much of its radius one cubic leaves a quarter circle. For shorter arcs it falls with the
 #: sixth power of the sweep (measured against points of the circle in the tests of this writer).
