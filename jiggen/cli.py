@@ -16,7 +16,7 @@ import typer
 
 import jiggen
 from jiggen.errors import blamed_on, say
-from jiggen.exits import CHECK_SAYS_NO, DONE, complain, run_words
+from jiggen.exits import CHECK_SAYS_NO, DONE, complain, option, run_words
 from jiggen.page.command import bench
 from jiggen.straight.command import straight
 from jiggen.write.manifest import FORMATS, USUAL
@@ -101,10 +101,7 @@ def new(
     template: Annotated[
         str, typer.Argument(metavar="TEMPLATE", help="The starter's name; see --list.")
     ] = "",
-    out: Annotated[
-        str,
-        typer.Option("--out", metavar="FILE", help="Where to write it.  [default: TEMPLATE.toml]"),
-    ] = "",
+    out: Annotated[str, option("FILE", "Where to write it.  [default: TEMPLATE.toml]")] = "",
     sheet: Annotated[
         bool, typer.Option("--sheet", help="A page of blanks beside it, to take to the part.")
     ] = False,
@@ -169,19 +166,12 @@ def angles(
 @app.command()
 def make(
     job: JobFile,
-    out: Annotated[
-        str,
-        typer.Option("--out", metavar="DIR", help="Where to write.  [default: <job name>-jigs]"),
-    ] = "",
+    out: Annotated[str, option("DIR", "Where to write.  [default: <job name>-jigs]")] = "",
     formats: Annotated[
-        str,
-        typer.Option("--as", metavar="pdf,svg,dxf,3mf,stl", help="Which formats to write."),
+        str, option("pdf,svg,dxf,3mf,stl", "Which formats to write.", "--as")
     ] = ",".join(USUAL),
     only: Annotated[
-        str | None,
-        typer.Option(
-            "--only", metavar="NAME,...", help="Only these kinds of piece (guide, block) or names."
-        ),
+        str | None, option("NAME,...", "Only these kinds of piece (guide, block) or names.")
     ] = None,
     strict: Strict = False,
 ) -> int:
@@ -262,33 +252,16 @@ def remeasure(
 @app.command()
 def verify(
     job: JobFile,
-    bar_x: Annotated[
-        str, typer.Option("--bar-x", metavar="L", help="The page's bar across, on its lower side.")
-    ] = "",
-    bar_y: Annotated[
-        str, typer.Option("--bar-y", metavar="L", help="The bar up the page, on its right side.")
-    ] = "",
-    diagonal_1: Annotated[
-        str,
-        typer.Option("--diagonal-1", metavar="L", help="From cross to cross, lower left to upper."),
-    ] = "",
-    diagonal_2: Annotated[
-        str,
-        typer.Option("--diagonal-2", metavar="L", help="The other one."),
-    ] = "",
-    step: Annotated[
-        str, typer.Option(metavar="L", help="Step of the rule.  [default: 0.5 mm or 1/64 in]")
-    ] = "",
-    page: Annotated[
-        int | None, typer.Option(metavar="N", help="The page measured.  [default: one for all]")
-    ] = None,
+    bar_x: Annotated[str, option("L", "The page's bar across, on its lower side.")] = "",
+    bar_y: Annotated[str, option("L", "The bar up the page, on its right side.")] = "",
+    diagonal_1: Annotated[str, option("L", "From cross to cross, lower left to upper.")] = "",
+    diagonal_2: Annotated[str, option("L", "The other one.")] = "",
+    step: Annotated[str, option("L", "Step of the rule.  [default: 0.5 mm or 1/64 in]")] = "",
+    page: Annotated[int | None, option("N", "The page measured.  [default: one for all]")] = None,
     readings: Annotated[
-        str, typer.Option(metavar="FILE", help="A filled-in form.  [default: DIR/readings.toml]")
+        str, option("FILE", "A filled-in form.  [default: DIR/readings.toml]")
     ] = "",
-    out: Annotated[
-        str,
-        typer.Option("--out", metavar="DIR", help="The drawings.  [default: <job name>-jigs]"),
-    ] = "",
+    out: Annotated[str, option("DIR", "The drawings.  [default: <job name>-jigs]")] = "",
     as_json: AsJson = False,
     everything: Annotated[
         bool, typer.Option("--all", help="Every reason, number and note.")
@@ -296,9 +269,7 @@ def verify(
     reprint: Annotated[
         bool, typer.Option("--reprint", help="Write print.pdf again, corrected.")
     ] = False,
-    record: Annotated[
-        str, typer.Option(metavar="FILE", help="Write a PDF to sign, for the builder's log.")
-    ] = "",
+    record: Annotated[str, option("FILE", "Write a PDF to sign, for the builder's log.")] = "",
 ) -> int:
     """Judge a printed page, a cut piece or a test hole by what you measured on it.
 

@@ -22,14 +22,17 @@ from jiggen.report.terminal import harmless
 DONE = 0
 CHECK_SAYS_NO = 1
 BAD_INPUT = 2
-#: A fault of jiggen's own.
-INTERNAL_FAULT = 70
-#: Whoever read the output stopped reading, as ``| head`` does.
-READER_LEFT = 141
+INTERNAL_FAULT = 70  # a fault of jiggen's own
+READER_LEFT = 141  # whoever read the output stopped reading, as ``| head`` does
 
 # Newer releases of typer carry their own copy of the parser, older ones import it: the class that
 # both call UsageError is reached through the one that typer exports.
 UsageFault: Any = typer.BadParameter.__base__
+
+
+def option(takes: str, words: str, *names: str) -> Any:
+    """Return an option of a command: what it takes, what it is for, its names."""
+    return typer.Option(*names, metavar=takes, help=words)
 
 
 def complain(lines: Iterable[object]) -> int:

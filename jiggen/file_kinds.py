@@ -11,8 +11,7 @@ from collections.abc import Mapping
 
 JOB, READINGS, MANIFEST, DRAWING = "job", "readings", "manifest", "drawing"
 
-HEAD = 200_000
-"""Bytes that are looked at: a file shows what it is long before."""
+HEAD = 200_000  # bytes that are looked at: a file shows what it is long before
 
 NAMES: Mapping[str, str] = {
     JOB: "a job file",

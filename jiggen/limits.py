@@ -19,8 +19,7 @@ from typing import Any
 LINE_MOST = 100_000
 """Characters in one line of a text file; a list of all the holes that a job may have has fewer."""
 
-PARTS_MOST = 10
-"""Parts of one dotted key; a job has three."""
+PARTS_MOST = 10  # parts of one dotted key; a job has three
 
 DIGITS_MOST = 15
 """Digits of a whole number: what a float holds exactly, and more than any length or count has."""

@@ -32,10 +32,8 @@ from jiggen.write.colours import Looks
 from jiggen.write.manifest import MANIFEST, SOLID_FOLDER, USUAL, manifest_text, relisted
 from jiggen.write.output import make_files
 
-#: Pages that can be asked for by name and belong to no jig.
-PAGES = ("sheet", "card")
-#: Formats of what a printer makes.
-SOLIDS = {"3mf", "stl"}
+PAGES = ("sheet", "card")  # pages that can be asked for by name and belong to no jig
+SOLIDS = {"3mf", "stl"}  # formats of what a printer makes
 
 
 class Drawn(Struct, frozen=True, kw_only=True):

@@ -25,8 +25,7 @@ ALLOWED_LENGTH = 0.25
 """mm, where a piece has no check angle and does not say: a hole of a template must stay inside the
 punched hole's edge. Common practice, no published source."""
 
-SAID_TRUE = 0.005
-"""mm: an error of less is no number to anybody."""
+SAID_TRUE = 0.005  # mm: an error of less is no number to anybody
 
 Stage = Literal["page", "bed", "piece", "hole"]
 

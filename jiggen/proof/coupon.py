@@ -102,7 +102,10 @@ def judge_coupon(
     """
     asked = [question_of(slip, "bed") for slip in slips(bars)] if bars else []
     cut = estimate(list(bars.values())) if bars and not asked else None
-    rows = [_laid_out(piece.sizes[name], one, cut) for name, one in reading.rows.items()]
+    rows = []
+    for name, taken in reading.rows.items():
+        laid, by_bars = _laid(piece.sizes[name], cut)
+        rows.append(_Row(taken=taken, drawn=piece.sizes[name], laid=laid, by_bars=by_bars))
     alone = [question for row in rows if (question := _of_row(row))]
     asked = asked or alone or list(_of_rows(rows, cut))
     if asked:
@@ -134,11 +137,6 @@ def is_off_scale(cut: Estimate) -> bool:
     Source: common practice, no published source: twice the doubt.
     """
     return any(abs(scale - 1.0) > 2.0 * doubt for _, scale, doubt in scales_of(cut, "bed"))
-
-
-def _laid_out(drawn: LengthRecord, taken: LengthReading, cut: Estimate | None) -> _Row:
-    laid, by_bars = _laid(drawn, cut)
-    return _Row(taken=taken, drawn=drawn, laid=laid, by_bars=by_bars)
 
 
 def _laid(length: LengthRecord, cut: Estimate | None) -> tuple[WithDoubt, bool]:

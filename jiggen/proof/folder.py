@@ -21,14 +21,12 @@ from jiggen.proof.record import read_record
 from jiggen.write.files import names_beside, put, sole_writer
 from jiggen.write.manifest import MANIFEST, listed_files, sha256
 
-FORM = "readings.toml"
-"""The form's own name, in the folder of the drawings."""
+FORM = "readings.toml"  # the form's own name, in the folder of the drawings
 
 LONGEST_NAME = 60
 """Characters of a folder's name: of four bytes each they stay below what file systems bear."""
 
-MANIFEST_MOST = 50_000_000
-"""A manifest or a form is never so large (bytes)."""
+MANIFEST_MOST = 50_000_000  # a manifest or a form is never so large (bytes)
 
 SAME_SCALE, SAME_SKEW = 2e-6, math.radians(2e-4)
 """Corrections that differ by less were read off the same lines of a job file."""

@@ -41,14 +41,12 @@ are taken for those corners within this distance."""
 SNAP_TURN = math.radians(0.02)
 """Taking corners for edge ends may not turn the angle by more than this."""
 
-FAR = 1.0
-"""mm: a reading that is off by less is judged, however small the length."""
+FAR = 1.0  # mm: a reading that is off by less is judged, however small the length
 
 LEFT_BY_A_FILE = 0.75
 """mm: who files to a line leaves or takes less. Common practice, no published source."""
 
-UNHEARD = 1e3
-"""mm: a reading of this doubt says nothing beside the others."""
+UNHEARD = 1e3  # mm: a reading of this doubt says nothing beside the others
 
 
 def judge_piece(piece: PieceRecord, taken: Sequence[LengthReading]) -> Judged:

@@ -32,14 +32,12 @@ from jiggen.proof.record import ROW, LengthRecord, PieceRecord, Record, SheetRec
 
 FORMAT = 2
 
-FILE_MOST = 5_000_000
-"""Bytes; a larger file is no form."""
+FILE_MOST = 5_000_000  # bytes; a larger file is no form
 
 STEPS = {"rule": {"mm": 0.5, "in": 25.4 / 64}, "calliper": {"mm": 0.05, "in": 0.0254}}
 """mm: the finest marks of a common rule, and what a workshop calliper is read to."""
 
-REACH = 200.0
-"""mm: no common calliper opens wider; what is longer is read by rule."""
+REACH = 200.0  # mm: no common calliper opens wider; what is longer is read by rule
 
 REPEATS = {"rule": BY_EYE, "calliper": BY_CALLIPER}
 

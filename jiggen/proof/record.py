@@ -32,8 +32,7 @@ from jiggen.write.record import told_apart
 
 Point = tuple[float, float]
 
-#: A bar whose slope to an axis of the sheet is less than this lies along it.
-ON_AXIS = 0.02
+ON_AXIS = 0.02  # a bar whose slope to an axis of the sheet is less than this lies along it
 #: How the length aslant from one engraved bar of a piece to the other is called.
 BAR_TO_BAR = "bar-to-bar"
 #: How the kerf coupon's own dimensions begin: its rows of loose bars, and its slots.

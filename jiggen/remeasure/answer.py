@@ -10,14 +10,12 @@ from msgspec import Struct
 
 from jiggen.remeasure.shapes import OFF, Finding, Point
 
-LINES_MOST = 15
-"""Lines that a person is shown; ``--json`` has the rest."""
+LINES_MOST = 15  # lines that a person is shown; ``--json`` has the rest
 
 _FINDINGS_MOST = 7
 """Of these lines for what there is to say; the table of pieces takes what is left."""
 
-_CELL_MOST = 40
-"""Characters of a name; a file can hold any."""
+_CELL_MOST = 40  # characters of a name; a file can hold any
 
 
 class Measured(Struct, frozen=True, kw_only=True):

@@ -12,14 +12,9 @@ from typing import NoReturn
 
 from jiggen.errors import DrawingFileError
 
-BYTES_MOST = 50_000_000
-"""Of a drawing."""
-
-DEEPEST = 100
-"""Groups in groups of an SVG, forms in forms of a PDF."""
-
-FAR = 1e7
-"""mm. Nothing lies this far off, not even on a sheet whose mm were taken as metres."""
+BYTES_MOST = 50_000_000  # of a drawing
+DEEPEST = 100  # groups in groups of an SVG, forms in forms of a PDF
+FAR = 1e7  # mm. Nothing lies this far off, not even on a sheet whose mm were taken as metres
 
 #: What may be spent on one file, by what it is spent on.
 BUDGET = {
@@ -35,11 +30,8 @@ BUDGET = {
     "pairs of points to compare": 60_000_000,
 }
 
-EXAMPLES = "such as print.pdf or cut-1.svg"
-"""Drawings that `make` writes, as remedies name them."""
-
-GIVE = f"give the name of a PDF, SVG or DXF, {EXAMPLES}"
-"""What to do about a file that is none."""
+EXAMPLES = "such as print.pdf or cut-1.svg"  # drawings that `make` writes, as remedies name them
+GIVE = f"give the name of a PDF, SVG or DXF, {EXAMPLES}"  # what to do about a file that is none
 
 DAMAGED = "save or copy it again from where it came, or run jiggen make again"
 """What to do about a file that is cut short or damaged."""

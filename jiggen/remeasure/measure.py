@@ -36,8 +36,7 @@ from jiggen.remeasure.record import Manifest, NominalSheet, find_manifest, nomin
 from jiggen.remeasure.shapes import NOTE, OFF, Finding, FoundDrawing, FoundPage
 from jiggen.remeasure.solids import is_solid, measure_solid
 
-#: mm. Page sizes that differ less are the same paper.
-SAME_PAGE = 0.05
+SAME_PAGE = 0.05  # mm. Page sizes that differ less are the same paper
 #: How many sheets of a manifest are tried on a page that nothing names.
 MOST_TRIED = 40
 MISSING = "reading a PDF needs one more library: pip install 'jiggen[proof]'"

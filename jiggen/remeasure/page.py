@@ -49,33 +49,23 @@ from jiggen.remeasure.shapes import (
 #: most (measured: 1.5 um through the printing library of most free programs, 2 um of a circle in
 #: four curves, 5 um in files of two decimals).
 OFF_FROM = 0.01
-#: mm. The last digit of a file, so that 0.01 mm which was rounded is still 0.01 mm.
-_ROUNDED = 1e-5
-#: mm at true scale. A corner or tick this near to its place is the one that was meant.
-NEAR = 0.02
+_ROUNDED = 1e-5  # mm. The last digit of a file, so that 0.01 mm which was rounded is still 0.01 mm
+NEAR = 0.02  # mm at true scale. A corner or tick this near to its place is the one that was meant
 #: mm at true scale. A bar's tick or an edge's end may have been moved by this much and is still
 #: recognised as what it was.
 REACH = 0.6
-#: mm at true scale. A fold stops this much short of the edge that it runs to.
-SHORT = 1.0
+SHORT = 1.0  # mm at true scale. A fold stops this much short of the edge that it runs to
 #: Share of the corners and ticks that must lie in place for no other place to be tried.
 PLAIN_SHARE = 0.8
 #: Share below which the drawing is not what the record describes, or lies somewhere else.
 LEAST_SHARE = 0.2
-#: How many corners and ticks are looked for; more cost time and tell nothing new.
-ENOUGH = 200
-#: Degrees. No angle is asked to be truer.
-TRUE_ANGLE = 0.01
-#: A scale nearer to 1 than this is true: `OFF_FROM` in 200 mm.
-TRUE_SCALE = 5e-5
-#: mm2. A closed line round less is a hole or a letter.
-SMALLEST = 100.0
-#: How many lines at the edge of a drawing are walked to find what it spans.
-MOST_AT_THE_EDGE = 500
-#: How many words that are not there are named.
-WORDS_SAID = 4
-#: Factors nearer than this are one factor.
-LIKE = 5e-4
+ENOUGH = 200  # how many corners and ticks are looked for; more cost time and tell nothing new
+TRUE_ANGLE = 0.01  # degrees. No angle is asked to be truer
+TRUE_SCALE = 5e-5  # a scale nearer to 1 than this is true: `OFF_FROM` in 200 mm
+SMALLEST = 100.0  # mm2. A closed line round less is a hole or a letter
+MOST_AT_THE_EDGE = 500  # how many lines at the edge of a drawing are walked to find what it spans
+WORDS_SAID = 4  # how many words that are not there are named
+LIKE = 5e-4  # factors nearer than this are one factor
 #: What comparing is paid from.
 COMPARED = "pairs of points to compare"
 _AT_ONCE = 500_000

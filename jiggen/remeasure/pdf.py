@@ -37,8 +37,7 @@ from jiggen.remeasure.shapes import (
     times,
 )
 
-#: mm in a point. Source: ISO 32000-1, 8.3.2.3 (from memory): 1/72 inch.
-POINT_MM = 25.4 / 72.0
+POINT_MM = 25.4 / 72.0  # mm in a point. Source: ISO 32000-1, 8.3.2.3 (from memory): 1/72 inch
 
 STREAM_MOST = 16_000_000
 """Bytes that one stream may unfold to: pages of millions of lines are no pages of jigs."""

@@ -25,8 +25,7 @@ from jiggen.remeasure.limits import FAR, Budget, no_number
 Point = tuple[float, float]
 #: a, b, c, d, e, f: x' = a x + c y + e, y' = b x + d y + f.
 Matrix = tuple[float, float, float, float, float, float]
-#: Two control points and the end.
-Cubic = tuple[Point, Point, Point]
+Cubic = tuple[Point, Point, Point]  # two control points and the end
 Array = NDArray[np.float64]
 
 IDENTITY: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
@@ -38,12 +37,9 @@ LARGEST_CUBIC = math.radians(7.5)
 SAME_POINT = 1e-5
 #: mm. How far a chord may run from its curve where a curve is measured as a row of points.
 CHORD = 5e-4
-#: Points along the curves of one line: there it is coarser than `CHORD`.
-PARTS_MOST = 500_000
-#: mm. Ends of loose lines nearer than this are joined.
-REACH = 1e-4
-#: A bulge so small leaves its chord by less than a nanometre over a kilometre.
-FLAT = 1e-12
+PARTS_MOST = 500_000  # points along the curves of one line: there it is coarser than `CHORD`
+REACH = 1e-4  # mm. Ends of loose lines nearer than this are joined
+FLAT = 1e-12  # a bulge so small leaves its chord by less than a nanometre over a kilometre
 
 
 def times(first: Matrix, then: Matrix) -> Matrix:
@@ -68,8 +64,7 @@ def moved(point: Point, by: Matrix) -> Point:
 
 #: Exit status 1: the drawing, or what a printer or cutter will make of it, is not as it should be.
 OFF = "off"
-#: Worth knowing, and harmless.
-NOTE = "note"
+NOTE = "note"  # worth knowing, and harmless
 
 
 class Finding(Struct, frozen=True):

@@ -32,10 +32,8 @@ from jiggen.remeasure.limits import DAMAGED
 from jiggen.remeasure.record import Manifest
 from jiggen.remeasure.shapes import NOTE, OFF, Finding
 
-#: Degrees and mm: what a solid may be off by.
-ANGLE_OFF, LENGTH_OFF = 0.001, 0.01
-#: Degrees. Facets that turn less from a stated direction may be those that are meant.
-MEANT = 2.0
+ANGLE_OFF, LENGTH_OFF = 0.001, 0.01  # degrees and mm: what a solid may be off by
+MEANT = 2.0  # degrees. Facets that turn less from a stated direction may be those that are meant
 #: Bytes of an unpacked model, and facets; the largest that are written have a hundredth.
 MOST_BYTES, MOST_FACETS = 200_000_000, 2_000_000
 #: mm in a unit of 3MF (core specification 1.2, the attribute unit of model).
@@ -344,15 +342,6 @@ def _unit(way: Any) -> Array:
     return np.asarray(vector / np.linalg.norm(vector))
 
 
-def _facing(found: Facets, way: Array) -> tuple[NDArray[np.int64], Array, Array]:
-    """Return the facets that face so, their areas, and how far out each lies that way."""
-    squares = found.squares
-    areas = np.linalg.norm(squares, axis=1)
-    faces = (squares @ way) / np.where(areas > 0.0, areas, 1.0)
-    some = np.flatnonzero(faces > math.cos(math.radians(MEANT)))
-    return some, areas[some], found.corners[some].mean(axis=1) @ way
-
-
 def _plane(found: Facets, some: NDArray[np.int64]) -> tuple[Array, Array]:
     """Return the mean normal of some facets, and the middle of their areas."""
     squares = found.squares[some]
@@ -377,10 +366,14 @@ def _largest(found: Facets, way: Array) -> tuple[Array, NDArray[np.int64]] | Non
 
 def _parallel(found: Facets, way: Array) -> list[tuple[NDArray[np.int64], float]]:
     """Return planes that face so as groups of facets with their share of area, outermost first."""
-    some, areas, out = _facing(found, way)
+    squares = found.squares
+    areas = np.linalg.norm(squares, axis=1)
+    faces = (squares @ way) / np.where(areas > 0.0, areas, 1.0)
+    some = np.flatnonzero(faces > math.cos(math.radians(MEANT)))
     if not len(some):
         return []
-    normal = _unit(found.squares[some].sum(axis=0))
+    areas = areas[some]
+    normal = _unit(squares[some].sum(axis=0))
     out = found.corners[some].mean(axis=1) @ normal
     order = np.argsort(-out)
     breaks = np.flatnonzero(np.diff(-out[order]) > 0.05) + 1

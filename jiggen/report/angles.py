@@ -6,7 +6,7 @@ Lengths are said in the job's units, angles in degrees.
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from collections.abc import Mapping
 
 from jiggen.errors import say
 from jiggen.report.tables import (
@@ -21,18 +21,12 @@ from jiggen.report.tables import (
     tick_list,
 )
 from jiggen.report.terminal import Terminal, harmless, heading, printed
-from jiggen.solution import band_of
+from jiggen.solution import Band, GuideResult, Solution, band_of
 from jiggen.units import Length
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from jiggen.solution import Band, GuideResult, Solution
 
 #: Sentences of the verdict, and guides, that the short answer has room for.
 SENTENCES, GUIDES = 3, 12
-#: Letters of a side's name that leave room for several holes in a line to tick off.
-SIDE_SHOWN = 10
+SIDE_SHOWN = 10  # letters of a side's name that leave room for several holes in a line to tick off
 
 
 def angles_text(

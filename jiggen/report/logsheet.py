@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from io import BytesIO
 
 from jiggen.drawing.lettering import LEADING, MIDDLE, SMALL, TITLE, shortened, text_width, wrap
 from jiggen.drawing.looks import line, words
@@ -16,8 +15,7 @@ from jiggen.report.verdict import answer_rows, came_out, coupon_lines, reasons, 
 MOST_ROWS = (1000, 40, 24, 14, 8, 4, 2)
 """Rows of a table that are tried until all of it stands on one page."""
 
-SIGN, GAP = 24.0, 4.0
-"""mm. Height of the place to sign, and white between two columns."""
+SIGN, GAP = 24.0, 4.0  # mm. Height of the place to sign, and white between two columns
 
 #: Height and weight of the letters of a row, and where each of its texts begins, mm.
 _Row = tuple[float, Weight, list[tuple[float, str]]]
@@ -34,7 +32,7 @@ def log_sheet(proof: Proof, *, today: str, paper: tuple[float, float], margin: f
     The paper is width and height, the margin the white on each side, mm; `today` stands where the
     readings have no date.
     """
-    from jiggen.write.pdf import write_pdf
+    from jiggen.write.pdf import pdf_bytes
 
     width, height = paper
     sheet = Sheet(
@@ -47,9 +45,7 @@ def log_sheet(proof: Proof, *, today: str, paper: tuple[float, float], margin: f
         ),
         title=proof.job,
     )
-    stream = BytesIO()
-    write_pdf([sheet], stream, title=f"{proof.job}: record of measurement")
-    return stream.getvalue()
+    return pdf_bytes([sheet], title=f"{proof.job}: record of measurement")[0]
 
 
 def _one_page(proof: Proof, today: str, width: float, height: float, margin: float) -> list[Mark]:

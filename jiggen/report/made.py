@@ -16,8 +16,7 @@ if TYPE_CHECKING:
 
 CAUTION = "Eye protection. Clamp the work. Deburr. Where plans or rules differ, they win."
 LASER = "Laser: never PVC, never alone."
-#: Most lines.
-LINES = 8
+LINES = 8  # at most
 
 
 def made_text(made: Made, name: str, units: str, folder: str, lost: Sequence[str] = ()) -> str:

@@ -5,7 +5,8 @@ Lengths are said in the job's units; JSON is always mm, unrounded.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterable
+from typing import Any
 
 from msgspec.structs import asdict
 
@@ -13,11 +14,7 @@ from jiggen.errors import say
 from jiggen.report.tables import bare_length, said_rows
 from jiggen.report.terminal import ruled_table
 from jiggen.shop.countersink import has_land
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
-
-    from jiggen.solution import CountersinkAt, HoleResult, Solution
+from jiggen.solution import CountersinkAt, HoleResult, Solution
 
 
 def riveting_parts(solution: Solution) -> list[object]:

@@ -23,8 +23,7 @@ if TYPE_CHECKING:
 #: A tilt smaller than this cannot be sighted, so its column is left out of the table, degrees.
 _LEAN_SHOWN = 0.05
 
-#: Places that are named one by one where the same limit holds.
-_PLACES_SHOWN = 4
+_PLACES_SHOWN = 4  # places that are named one by one where the same limit holds
 
 _STATUS_STYLES = {"ok": "green", "warn": "bold yellow", "fail": "bold red", "not checked": "dim"}
 

@@ -21,14 +21,12 @@ if TYPE_CHECKING:
     from rich.table import Table
     from rich.text import Text
 
-#: A progress bar appears when more work than this is ahead, seconds.
-_WORTH_A_BAR = 1.0
+_WORTH_A_BAR = 1.0  # a progress bar appears when more work than this is ahead, seconds
 
 #: rich's own colour codes; every other control character comes from the user's texts.
 _COLOUR_CODE = re.compile(r"(\x1b\[[0-9;]*m)")
 
-#: Columns of a canvas on which no table is ever cut.
-_ANY_WIDTH = 1000
+_ANY_WIDTH = 1000  # columns of a canvas on which no table is ever cut
 
 
 class Terminal(Struct, frozen=True, kw_only=True):

@@ -6,11 +6,12 @@ Lengths are said in the job's units; JSON is always mm, unrounded.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from msgspec.structs import asdict
 
 from jiggen.errors import Sentence, say
+from jiggen.geometry.trim import Cut, Notch, Placement, TrimPlan
 from jiggen.report.tables import bare_length
 from jiggen.report.terminal import ruled_table
 from jiggen.shop.trim_checks import (
@@ -21,9 +22,6 @@ from jiggen.shop.trim_checks import (
     thin_metal,
 )
 from jiggen.units import fine, say_length, span, words
-
-if TYPE_CHECKING:
-    from jiggen.geometry.trim import Cut, Notch, Placement, TrimPlan
 
 
 def trim_parts(plan: TrimPlan, units: str) -> list[object]:

@@ -31,18 +31,14 @@ from jiggen.proof.sheets import SheetVerdict, scales_of
 from jiggen.report.terminal import Terminal, heading, printed, ruled_table
 from jiggen.units import INCH, Length, say_length, words
 
-LINES = 15
-"""What a report prints at most without --all."""
-
-NAMED = 8
-"""Names in a row of the answer; the rest is counted."""
+LINES = 15  # what a report prints at most without --all
+NAMED = 8  # names in a row of the answer; the rest is counted
 
 FITTED = 0.02
 """A page that is further off than this all over was fitted to its paper when it was printed: common
 practice, no published source; the margins of most printers make 0.94 to 0.98 of it."""
 
-UNIFORM = 0.002
-"""Scales across and up the page that are this close are called even, in words."""
+UNIFORM = 0.002  # scales across and up the page that are this close are called even, in words
 
 COLOURS = {USE: "green", DO_NOT_USE: "red", CANNOT_TELL: "yellow"}
 
@@ -449,45 +445,15 @@ def tables_of(proof: Proof) -> list[tuple[str, tuple[str, ...], int, list[list[s
         [where, one.name, *map(length, (one.nominal, one.measured, COVERAGE * one.standard))]
         for where, one in proof.given
     ]
-    took = ("came out", "give or take")
+    edge, doubt, miss = ("edge", "drawn deg"), "give or take", f"miss {units}"
+    on_sheet = ("piece", "verdict", "on", *edge, "came out", doubt, f"length off {units}")
+    as_cut = ("piece", "verdict", *edge, "is", doubt, miss, "hole")
+    drilled = ("with", "verdict", "off deg", "along", doubt, "hole", miss, "along")
     return [
-        (
-            "Pieces on pages and beds",
-            ("piece", "verdict", "on", "edge", "drawn deg", *took, f"length off {units}"),
-            4,
-            lying,
-        ),
-        (
-            "Pieces as cut",
-            (
-                "piece",
-                "verdict",
-                "edge",
-                "drawn deg",
-                "is",
-                "give or take",
-                f"miss {units}",
-                "hole",
-            ),
-            3,
-            cut,
-        ),
-        (
-            "Test holes",
-            (
-                "with",
-                "verdict",
-                "off deg",
-                "along",
-                "give or take",
-                "hole",
-                f"miss {units}",
-                "along",
-            ),
-            2,
-            holes,
-        ),
-        (f"Readings, {units}", ("on", "what", "drawn", "measured", "give or take"), 2, given),
+        ("Pieces on pages and beds", on_sheet, 4, lying),
+        ("Pieces as cut", as_cut, 3, cut),
+        ("Test holes", drilled, 2, holes),
+        (f"Readings, {units}", ("on", "what", "drawn", "measured", doubt), 2, given),
     ]
 
 

@@ -25,31 +25,22 @@ from jiggen.units import INCH, say_length
 LEAST_REACH = 0.01
 """mm: a straighter edge than this fills the picture no further; nobody reads finer by hand."""
 
-ROWS = 15
-"""Rows of the plain picture; odd, so that the straight line has one of its own."""
+ROWS = 15  # rows of the plain picture; odd, so that the straight line has one of its own
 MARKS, BOTH = "ox", "*"
 """A reading of the first and of the second line, and two that fall on one place."""
 SIGNS = {"zone": "-", "limit": "="}
 
-PAGE = Bounds(0.0, 0.0, 210.0, 148.0)
-"""mm: half of a common sheet, A5 lying."""
-MARGIN = 10.0
-"""mm of white on each side."""
+PAGE = Bounds(0.0, 0.0, 210.0, 148.0)  # mm: half of a common sheet, A5 lying
+MARGIN = 10.0  # mm of white on each side
 LETTERS = (7.0, 5.0, 3.5, 2.5)
 """mm: the heights of a capital: the verdict, the name as large as it fits, and all else."""
 SMALL = LETTERS[-1]
-WIDE, NARROW = 0.5, 0.25
-"""mm: the two widths of line: readings and large letters; all else."""
-LEADING = 1.7
-"""From one baseline to the next, in heights of a capital."""
-HEADROOM = 1.12
-"""The highest reading keeps this much below the field's edge."""
-TICKS_MOST = 9
-"""More numbers on an axis than this are in each other's way."""
-DOT = 0.8
-"""mm: radius of a reading's mark, or half the side of a square one."""
-DASHES = {"zone": "1.5 0.75", "limit": "9 1.5", "zero": "9 1 1 1"}
-"""mm on and off."""
+WIDE, NARROW = 0.5, 0.25  # mm: the two widths of line: readings and large letters; all else
+LEADING = 1.7  # from one baseline to the next, in heights of a capital
+HEADROOM = 1.12  # the highest reading keeps this much below the field's edge
+TICKS_MOST = 9  # more numbers on an axis than this are in each other's way
+DOT = 0.8  # mm: radius of a reading's mark, or half the side of a square one
+DASHES = {"zone": "1.5 0.75", "limit": "9 1.5", "zero": "9 1 1 1"}  # mm on and off
 
 
 class Curve(NamedTuple):

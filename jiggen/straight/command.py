@@ -5,12 +5,12 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Mapping
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
 from jiggen.errors import Fault, JobError
-from jiggen.exits import CHECK_SAYS_NO, DONE, complain
+from jiggen.exits import CHECK_SAYS_NO, DONE, complain, option
 
 SEVERAL_GAPS = (
     "jiggen straight: --gap is given more than once; give the largest, or all with their places: "
@@ -18,31 +18,27 @@ SEVERAL_GAPS = (
 )
 
 
-def _said(metavar: str, words: str, *names: str) -> Any:
-    return typer.Option(*names, metavar=metavar, help=words)
-
-
 def straight(
     readings: Annotated[
         str, typer.Argument(metavar="READINGS", help="A table (CSV) or a TOML file of readings.")
     ] = "",
     gap: Annotated[
-        list[str] | None, _said("X[,Y]", "No blade over X goes under; or X goes, Y does not.")
+        list[str] | None, option("X[,Y]", "No blade over X goes under; or X goes, Y does not.")
     ] = None,
-    limit: Annotated[str, _said("L", "The limit from the plans.  [default: none]")] = "",
-    limit_on: Annotated[str, _said("zone|ends", "What the limit is on.", "--limit-on")] = "",
-    over: Annotated[str, _said("L", "Length of edge that the limit is for.  [default: all]")] = "",
-    step: Annotated[str, _said("L", "Smallest step of what you read with.")] = "",
-    units: Annotated[str, _said("mm|in", "What bare numbers count in.")] = "",
-    reads: Annotated[str, _said("gaps|heights", "What columns hold that do not say it.")] = "",
-    ways: Annotated[str, _said("UP,DOWN", "Where a number above zero goes, and one below.")] = "",
-    apart: Annotated[str, _said("L", "From the front line to the rear line.")] = "",
+    limit: Annotated[str, option("L", "The limit from the plans.  [default: none]")] = "",
+    limit_on: Annotated[str, option("zone|ends", "What the limit is on.")] = "",
+    over: Annotated[str, option("L", "Length of edge that the limit is for.  [default: all]")] = "",
+    step: Annotated[str, option("L", "Smallest step of what you read with.")] = "",
+    units: Annotated[str, option("mm|in", "What bare numbers count in.")] = "",
+    reads: Annotated[str, option("gaps|heights", "What columns hold that do not say it.")] = "",
+    ways: Annotated[str, option("UP,DOWN", "Where a number above zero goes, and one below.")] = "",
+    apart: Annotated[str, option("L", "From the front line to the rear line.")] = "",
     datum: Annotated[
-        str, _said("one|each", "One flat surface, or a straightedge for each line.")
+        str, option("one|each", "One flat surface, or a straightedge for each line.")
     ] = "",
-    twist_limit: Annotated[str, _said("A", "Limit of the twist, degrees.", "--twist-limit")] = "",
-    plot: Annotated[str, _said("FILE", "Write the plot too: a .svg that is new.")] = "",
-    form: Annotated[str, _said("FILE", "Write a blank form, .toml or .csv, and no more.")] = "",
+    twist_limit: Annotated[str, option("A", "Limit of the twist, degrees.")] = "",
+    plot: Annotated[str, option("FILE", "Write the plot too: a .svg that is new.")] = "",
+    form: Annotated[str, option("FILE", "Write a blank form, .toml or .csv, and no more.")] = "",
     everything: Annotated[
         bool, typer.Option("--all", help="Reasons, table and plot in characters too.")
     ] = False,

@@ -52,18 +52,14 @@ from jiggen.units import UnitError, read_length
 FORMAT = 1
 COMMAND = "jiggen straight"
 
-FILE_MOST = 250_000
-"""Bytes of a readings file; a larger one is some other file."""
-LINE_MOST = 4000
-"""Characters of one line: a list of a form may be broken over several."""
+FILE_MOST = 250_000  # bytes of a readings file; a larger one is some other file
+LINE_MOST = 4000  # characters of one line: a list of a form may be broken over several
 COLUMNS_MOST, KEYS_MOST = 12, 40
 """Columns of a table: position, two of blades for each of two lines, and notes; keys of a form."""
-READINGS_MOST = 2000
-"""Places of one survey. More come from a machine; take every tenth."""
+READINGS_MOST = 2000  # places of one survey. More come from a machine; take every tenth
 DOTS_MOST = 10
 """Dots of a form between two commas: a key of thousands of parts takes seconds and gigabytes."""
-FAULTS_MOST = 20
-"""Faults that are listed; a hundred more have the same cause."""
+FAULTS_MOST = 20  # faults that are listed; a hundred more have the same cause
 
 UNITS = ("mm", "in")
 NOTES = ("", "note", "notes", "remark", "remarks")

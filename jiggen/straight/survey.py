@@ -31,18 +31,15 @@ POSITION = "position"
 GAP, HEIGHT, GO, NO_GO = "gap", "height", "go", "no-go"
 BLADES = (GO, NO_GO)
 KINDS = (GAP, HEIGHT, *BLADES)
-EDGE = "deviation"
-"""The line of a column that names none."""
+EDGE = "deviation"  # the line of a column that names none
 LINES = (EDGE, "turned", "front", "rear", "upper", "lower")
 PAIRS = ((EDGE, "turned"), ("front", "rear"), ("upper", "lower"))
 """Two lines that tell more together: each pair by itself."""
-SIDES = ("a", "b")
-"""The side that was up. Read with both, the second is the first line, turned."""
+SIDES = ("a", "b")  # the side that was up. Read with both, the second is the first line, turned
 
 GAP_MOST = 10.0
 """mm: no blade measures a wider gap; more is a slip of the unit or of the decimal point."""
-SAME_PLACE = 1e-6
-"""mm: positions nearer than this are the same place."""
+SAME_PLACE = 1e-6  # mm: positions nearer than this are the same place
 
 ASK = 'put "gap" (larger is lower) or "height" (larger is higher) into the name, or give --reads'
 

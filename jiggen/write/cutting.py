@@ -40,6 +40,12 @@ class Group(Struct, frozen=True, kw_only=True):
     instance: str  # the piece's name, made unique on the sheet; empty for the sheet's own marks
     shapes: tuple[CutShape, ...]  # in the order of work, mm, y up
 
+    @property
+    def parts(self) -> tuple[Shape, ...]:
+        """Return its shapes, each text as the strokes that draw it."""
+        rows = (one.paths if isinstance(one, Letters) else (one,) for one in self.shapes)
+        return tuple(part for row in rows for part in row)
+
     def is_outline(self, shape: CutShape) -> bool:
         """Return whether `shape` is the outline of this group's piece."""
         return self.piece is not None and shape is self.piece.outline
@@ -92,38 +98,22 @@ def cut_groups(sheet: Sheet, *, live_text: bool) -> tuple[Group, ...]:
     for piece, name in pieces:
         add(Op.NOTE, "", piece, name, _drawn(piece.marks, Op.NOTE, live_text))
     add(Op.NOTE, "", None, "", _drawn(sheet.marks, Op.NOTE, live_text))
-    refuse_doubled(
-        shape
-        for group in groups
-        if group.op is Op.CUT
-        for shape in group.shapes
-        if isinstance(shape, Path | Circle)
-    )
+    cuts = (part for group in groups if group.op is Op.CUT for part in group.parts)
+    refuse_doubled(part for part in cuts if not isinstance(part, Text))
     return tuple(groups)
 
 
 def drawn_bounds(groups: tuple[Group, ...]) -> Bounds | None:
     """Return the rectangle around all that is drawn, mm; None for an empty sheet."""
-    boxes = []
-    for group in groups:
-        for shape in group.shapes:
-            if isinstance(shape, Letters):
-                boxes += [path.bounds() for path in shape.paths]
-            else:
-                boxes.append(shape.bounds())
+    boxes = [part.bounds() for group in groups for part in group.parts]
     return Bounds.union(boxes) if boxes else None
 
 
 def cut_record(sheet: Sheet, groups: tuple[Group, ...]) -> dict[str, Any]:
     """Return the record of a sheet and of the lines that a machine is given."""
-    shapes: list[Shape] = []
-    lines = Counter[str]()
-    for group in groups:
-        for shape in group.shapes:
-            parts = shape.paths if isinstance(shape, Letters) else (shape,)
-            shapes += parts
-            lines[group.op.value] += sum(1 for part in parts if not isinstance(part, Text))
-    return drawn_record(sheet, shapes, lines=+lines)
+    shapes = [(group.op, part) for group in groups for part in group.parts]
+    lines = Counter(op.value for op, part in shapes if not isinstance(part, Text))
+    return drawn_record(sheet, [part for _, part in shapes], lines=lines)
 
 
 def _drawn(marks: tuple[Mark, ...], op: Op, live_text: bool) -> list[CutShape]:

@@ -23,7 +23,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import cache
 from io import StringIO
-from typing import Any, BinaryIO
+from typing import Any
 
 from ezdxf import colors
 from ezdxf._options import options
@@ -33,15 +33,13 @@ from ezdxf.filemanagement import new
 from ezdxf.layouts.layout import Modelspace
 
 from jiggen.drawing.shapes import Anchor, Circle, Op, Path, Text
-from jiggen.drawing.sheet import Sheet
 from jiggen.errors import DrawingError
 from jiggen.write.colours import OPERATIONS, Looks
-from jiggen.write.cutting import CutDrawing, CutShape, cut_drawing, drawn_bounds
+from jiggen.write.cutting import CutDrawing, CutShape, drawn_bounds
 from jiggen.write.numbers import file_number
 from jiggen.write.record import piece_record, record_text
 
-#: The name under which the record is kept in extended data.
-APPLICATION = "JIGGEN"
+APPLICATION = "JIGGEN"  # the name under which the record is kept in extended data
 
 #: Characters in one string of extended data; the reference allows 255 bytes. From memory.
 RECORD_PART = 250
@@ -61,19 +59,15 @@ _ANCHORS = {
 }
 
 
-def write_dxf(
-    sheet: Sheet, stream: BinaryIO, looks: Looks, cut: CutDrawing | None = None
-) -> dict[str, Any]:
-    """Write a bed of sheet material, or one piece by itself, as DXF; return its record.
+def dxf_bytes(cut: CutDrawing, looks: Looks) -> bytes:
+    """Return a bed of sheet material, or one piece by itself, as a DXF file.
 
-    The sheet has its kerf applied, mm; `cut` is what is drawn of it, where it is known already.
     Colours become the nearest of the format's 255.
 
     Raises:
-        DrawingError: cut edges lie on one another, a coordinate is not a finite number, or a piece
-            has more check dimensions than the file can carry.
+        DrawingError: a coordinate is not a finite number, or a piece has more check dimensions than
+            the file can carry.
     """
-    cut = cut or cut_drawing(sheet, live_text=looks.live_text)
     text = StringIO()
     with _same_bytes_every_time():
         document = new("R2000", units=4)  # the library's own default is metres
@@ -90,10 +84,9 @@ def write_dxf(
         if bounds is not None:
             # Set in the layout: the same variables set in the header are lost on saving.
             space.reset_extents((bounds.left, bounds.bottom, 0.0), (bounds.right, bounds.top, 0.0))
-        space.reset_limits((0.0, 0.0), (sheet.width, sheet.height))
+        space.reset_limits((0.0, 0.0), (cut.sheet.width, cut.sheet.height))
         document.write(text)
-    stream.write(_without_exponents(text.getvalue()).encode("ascii"))
-    return cut.record
+    return _without_exponents(text.getvalue()).encode("ascii")
 
 
 @cache

@@ -44,16 +44,12 @@ except ImportError:  # Windows: two runs at once are not kept apart there
 #: The note of a run under way; it stays behind only when a run is killed.
 PENDING = ".jiggen-pending"
 
-#: How the names of parts start, those of half-written files.
-PART = ".jiggen-part-"
-
-#: Names that are tried for a file that the user writes in; nobody keeps so many.
-MOST_NAMES = 1000
+PART = ".jiggen-part-"  # how the names of parts start, those of half-written files
+MOST_NAMES = 1000  # names that are tried for a file that the user writes in; nobody keeps so many
 
 _REMEDY = "move it away, or choose another folder with --out"
 
-#: How each line of a note begins.
-_NOTE_HEAD = b'{"jiggen": %d, ' % RECORD_FORMAT
+_NOTE_HEAD = b'{"jiggen": %d, ' % RECORD_FORMAT  # how each line of a note begins
 
 #: Signals that stop a process; not every system has the last.
 _STOPS = [

@@ -15,8 +15,7 @@ from jiggen.write.numbers import RECORD_FORMAT
 if TYPE_CHECKING:
     from jiggen.drawing.sheet import Sheet
 
-#: The manifest's own name, in the folder of the drawings.
-MANIFEST = "manifest.json"
+MANIFEST = "manifest.json"  # the manifest's own name, in the folder of the drawings
 
 #: What is written unless something else is asked for, and what can be.
 USUAL = ("pdf", "svg", "dxf")
@@ -24,8 +23,7 @@ FORMATS = (*USUAL, "3mf", "stl")
 
 #: The pages of paper, and the long pages for a roll: only the first are drawn corrected.
 PAGES, ROLL = "print.pdf", "strip-roll.pdf"
-#: Folder of the solids among the drawings.
-SOLID_FOLDER = "solids"
+SOLID_FOLDER = "solids"  # folder of the solids among the drawings
 
 
 def manifest_bytes(
@@ -58,12 +56,7 @@ def manifest_bytes(
     """
     rows = []
     for path in sorted(files):
-        row: dict[str, Any] = {
-            "file": path,
-            "format": path.rsplit(".", 1)[-1],
-            "bytes": len(files[path]),
-            "sha256": sha256(files[path]),
-        }
+        row = _row(path, files[path])
         if path == PAGES and correction is not None:
             row["correction"] = list(correction)
         if solids and path in solids:
@@ -102,15 +95,18 @@ def relisted(
     listed = {row["file"]: row for row in whole["files"]}
     listed.update({row["file"]: dict(row) for row in rows})
     for path, data in (add or {}).items():
-        listed[path] = {
-            "file": path,
-            "format": path.rsplit(".", 1)[-1],
-            "bytes": len(data),
-            "sha256": sha256(data),
-            "sheets": [],
-        }
+        listed[path] = _row(path, data) | {"sheets": []}
     kept = [listed[path] for path in sorted(listed) if path not in drop]
     return manifest_text({**whole, "files": kept})
+
+
+def _row(path: str, data: bytes) -> dict[str, Any]:
+    return {
+        "file": path,
+        "format": path.rsplit(".", 1)[-1],
+        "bytes": len(data),
+        "sha256": sha256(data),
+    }
 
 
 def manifest_text(whole: Mapping[str, Any]) -> bytes:

@@ -10,8 +10,7 @@ import math
 
 from jiggen.errors import DrawingError
 
-RECORD_FORMAT = 1
-"""Of the record in a drawing, and of the manifest that lists it."""
+RECORD_FORMAT = 1  # of the record in a drawing, and of the manifest that lists it
 
 
 def file_number(value: float, decimals: int = 6) -> str:

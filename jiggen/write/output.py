@@ -7,7 +7,6 @@ to load than everything else together.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
-from io import BytesIO
 from typing import Any
 
 from jiggen.drawing.affine import Affine
@@ -107,21 +106,16 @@ def make_files(
 
 
 def _pdf(sheets: Sequence[Sheet], title: str, correction: Affine | None) -> _Written:
-    from jiggen.write.pdf import write_pdf
+    from jiggen.write.pdf import pdf_bytes
 
-    stream = BytesIO()
-    records = write_pdf(sheets, stream, title=title, correction=correction)
-    return stream.getvalue(), records
+    return pdf_bytes(sheets, title=title, correction=correction)
 
 
 def _cut_file(suffix: str, cut: CutDrawing, looks: Looks) -> _Written:
-    stream = BytesIO()
     if suffix == "svg":
-        from jiggen.write.svg import write_svg
+        from jiggen.write.svg import svg_bytes
 
-        record = write_svg(cut.sheet, stream, looks, cut)
-    else:
-        from jiggen.write.dxf import write_dxf
+        return svg_bytes(cut, looks), [cut.record]
+    from jiggen.write.dxf import dxf_bytes
 
-        record = write_dxf(cut.sheet, stream, looks, cut)
-    return stream.getvalue(), [record]
+    return dxf_bytes(cut, looks), [cut.record]

@@ -21,7 +21,7 @@ import os
 import unicodedata
 from collections.abc import Iterator, Sequence
 from io import BytesIO
-from typing import Any, BinaryIO
+from typing import Any
 
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.pdfdoc import PDFName
@@ -40,8 +40,7 @@ from jiggen.write.record import drawn_record, record_text
 #: Points in a millimetre. Source: ISO 32000-1, 8.3.2.3 (from memory): a unit is 1/72 inch.
 POINTS_PER_MM = 72.0 / 25.4
 
-#: mm. An arc is drawn as cubics that leave it by no more.
-ARC_ERROR = 1e-5
+ARC_ERROR = 1e-5  # mm. An arc is drawn as cubics that leave it by no more
 
 #: By how much of its radius one cubic leaves a quarter circle. For shorter arcs it falls with the
 #: sixth power of the sweep (measured against points of the circle in the tests of this writer).
@@ -51,24 +50,16 @@ QUARTER_ERROR = 2.73e-4
 RECORD_PART = 30000
 
 
-def write_pdf(
-    sheets: Sequence[Sheet],
-    stream: BinaryIO,
-    *,
-    title: str,
-    correction: Affine | None = None,
-) -> list[dict[str, Any]]:
-    """Write sheets of paper as one PDF, to be printed at 100 %.
+def pdf_bytes(
+    sheets: Sequence[Sheet], *, title: str, correction: Affine | None = None
+) -> tuple[bytes, list[dict[str, Any]]]:
+    """Return sheets of paper as one PDF, to be printed at 100 %, and the record of each page.
 
     Args:
         sheets: the pages in order, mm; at least one.
-        stream: where the bytes go.
         title: the document's title.
         correction: what undoes the printer's own distortion, applied about the middle of each page
             to all that is drawn on it, bars included; need not be rigid. None for none.
-
-    Returns:
-        The record that each page carries.
 
     Raises:
         DrawingError: a coordinate is not a finite number.
@@ -92,8 +83,7 @@ def write_pdf(
         _draw_sheet(canvas, sheet, records[-1], own)
         canvas.showPage()
     canvas.save()
-    stream.write(buffer.getvalue())
-    return records
+    return buffer.getvalue(), records
 
 
 def _blank_canvas(buffer: BytesIO) -> Canvas:

@@ -18,8 +18,7 @@ from jiggen.write.colours import COLOURS
 from jiggen.write.numbers import file_number
 from jiggen.write.svg import CAP_HEIGHT_EM, path_data
 
-PLACES = 2
-"""Decimals: a hundredth of a millimetre is less than a pixel."""
+PLACES = 2  # decimals: a hundredth of a millimetre is less than a pixel
 
 
 def screen_svg(sheet: Sheet, *, on: On) -> bytes:

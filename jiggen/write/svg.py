@@ -18,14 +18,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import Any, BinaryIO
+from typing import Any
 from xml.etree import ElementTree
 
 from jiggen.drawing.affine import Point
 from jiggen.drawing.shapes import Anchor, Circle, Edge, Op, Path, Text, Weight
 from jiggen.drawing.sheet import Sheet
 from jiggen.write.colours import OPERATIONS, Looks
-from jiggen.write.cutting import CutDrawing, CutShape, Group, Letters, cut_drawing
+from jiggen.write.cutting import CutDrawing, CutShape, Group, Letters
 from jiggen.write.numbers import file_number
 from jiggen.write.record import record_text
 
@@ -40,18 +40,15 @@ CAP_HEIGHT_EM = 0.729
 LARGEST_ARC = math.radians(120.0)
 
 
-def write_svg(
-    sheet: Sheet, stream: BinaryIO, looks: Looks, cut: CutDrawing | None = None
-) -> dict[str, Any]:
-    """Write a bed of sheet material, or one piece by itself, as SVG; return its record.
-
-    The sheet has its kerf applied, mm; `cut` is what is drawn of it, where it is known already.
+def svg_bytes(cut: CutDrawing, looks: Looks) -> bytes:
+    """Return a bed of sheet material, or one piece by itself, as an SVG file.
 
     Raises:
-        DrawingError: cut edges lie on one another, or a coordinate is not a finite number.
+        DrawingError: a coordinate is not a finite number.
     """
     import svgwrite  # here: it takes longer to load than all that only wants `path_data`
 
+    sheet = cut.sheet
     width, height = file_number(sheet.width), file_number(sheet.height)
     # The library's own checks cost 500 times the writing, and it prints numbers with exponents:
     # every number reaches it as text.
@@ -60,7 +57,6 @@ def write_svg(
     )
     drawing.attribs["role"] = "img"
     drawing.set_desc(title=sheet.title or sheet.name, desc=_description(sheet))
-    cut = cut or cut_drawing(sheet, live_text=looks.live_text)
     for op in OPERATIONS:
         layer = drawing.g(id=op.value, fill="none", stroke=looks.colour(op))
         layer.attribs["stroke-width"] = file_number(looks.line)
@@ -77,8 +73,8 @@ def write_svg(
     metadata.text = record_text(cut.record)
     root.insert(1 + [child.tag for child in root].index("desc"), metadata)
     ElementTree.indent(root, " ")
-    stream.write(ElementTree.tostring(root, encoding="utf-8", xml_declaration=True) + b"\n")
-    return cut.record
+    data: bytes = ElementTree.tostring(root, encoding="utf-8", xml_declaration=True)
+    return data + b"\n"
 
 
 def path_data(path: Path, height: float, decimals: int = 6) -> str:

@@ -12,8 +12,8 @@ from samplesheets import block, full_sheet, guide, one_piece
 
 import jiggen
 from jiggen.write.colours import Looks
-from jiggen.write.manifest import listed_files
-from jiggen.write.output import FORMATS, make_files
+from jiggen.write.manifest import FORMATS, listed_files
+from jiggen.write.output import make_files
 from jiggen.write.record import sheet_record
 
 ROOTS = [str(FilePath(jiggen.__file__).parents[1]), str(FilePath(__file__).parents[1])]
@@ -64,7 +64,8 @@ def _without_pytest() -> str:
         "from typing import Any\n"
         "from samplesheets import block, full_sheet, guide, one_piece\n"
         "from jiggen.write.colours import Looks\n"
-        "from jiggen.write.output import FORMATS, make_files\n" + function
+        "from jiggen.write.manifest import FORMATS\n"
+        "from jiggen.write.output import make_files\n" + function
     )
 
 

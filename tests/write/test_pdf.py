@@ -18,7 +18,8 @@ from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.fonts import CAP_EM, CUTS, font_bytes
 from jiggen.drawing.shapes import Anchor, Circle, Dash, Edge, Mark, Op, Path, Text, Weight
 from jiggen.drawing.sheet import Sheet
-from jiggen.write.pdf import ARC_ERROR, RECORD_PART, bezier_arc, write_pdf
+from jiggen.write.pdf import ARC_ERROR, RECORD_PART, bezier_arc
+from jiggen.write.pdf import pdf_bytes as bytes_of
 from jiggen.write.record import sheet_record
 
 POINT_MM = 25.4 / 72.0
@@ -28,9 +29,7 @@ ADDED = ("page", "drawn")
 
 
 def pdf_bytes(*sheets: Sheet, title: str = "Flap", correction: Affine | None = None) -> bytes:
-    stream = io.BytesIO()
-    write_pdf(sheets, stream, title=title, correction=correction)
-    return stream.getvalue()
+    return bytes_of(sheets, title=title, correction=correction)[0]
 
 
 def one_mark(mark: Mark, size: float = 100.0) -> readback.PdfPage:

@@ -19,19 +19,18 @@ from jiggen.drawing.affine import Affine
 from jiggen.drawing.shapes import Path
 from jiggen.drawing.sheet import Placed, Sheet
 from jiggen.write.colours import Looks
-from jiggen.write.dxf import write_dxf
-from jiggen.write.pdf import write_pdf
-from jiggen.write.svg import write_svg
+from jiggen.write.cutting import cut_drawing
+from jiggen.write.dxf import dxf_bytes
+from jiggen.write.pdf import pdf_bytes
+from jiggen.write.svg import svg_bytes
 
 NAMES = ("guide-a", "block", "guide-a-2")
 
 
 def written(sheet: Sheet) -> dict[str, bytes]:
-    svg, dxf, pdf = io.BytesIO(), io.BytesIO(), io.BytesIO()
-    write_svg(sheet, svg, Looks())
-    write_dxf(sheet, dxf, Looks())
-    write_pdf([sheet], pdf, title="t")
-    return {"svg": svg.getvalue(), "dxf": dxf.getvalue(), "pdf": pdf.getvalue()}
+    cut, looks = cut_drawing(sheet, live_text=False), Looks()
+    pdf, _ = pdf_bytes([sheet], title="t")
+    return {"svg": svg_bytes(cut, looks), "dxf": dxf_bytes(cut, looks), "pdf": pdf}
 
 
 @functools.cache

@@ -1,4 +1,3 @@
-import io
 import json
 import math
 import re
@@ -12,14 +11,14 @@ from jiggen.drawing.shapes import Anchor, Mark, Op, Path, Text, Weight
 from jiggen.drawing.sheet import Placed, Sheet
 from jiggen.errors import DrawingError
 from jiggen.write.colours import COLOURS, Looks
+from jiggen.write.cutting import cut_drawing
 from jiggen.write.record import sheet_record
-from jiggen.write.svg import write_svg
+from jiggen.write.svg import svg_bytes as bytes_of
 
 
 def svg_bytes(sheet: Sheet, looks: Looks | None = None) -> bytes:
-    stream = io.BytesIO()
-    write_svg(sheet, stream, looks or Looks())
-    return stream.getvalue()
+    looks = looks or Looks()
+    return bytes_of(cut_drawing(sheet, live_text=looks.live_text), looks)
 
 
 def test_width_height_and_view_box_are_millimetres() -> None:
@@ -174,10 +173,8 @@ def test_doubled_cut_edges_are_refused_before_anything_is_written() -> None:
             Placed(piece=square, place=Affine.move(25, 5)),
         ),
     )
-    stream = io.BytesIO()
     with pytest.raises(DrawingError, match="lie on one another"):
-        write_svg(sheet, stream, Looks())
-    assert stream.getvalue() == b""
+        svg_bytes(sheet)
 
 
 @pytest.mark.parametrize("turn", [0.0, 17.0, 90.0, 180.0, 271.5])
