@@ -17,7 +17,7 @@ from typing import Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
-from jiggen.errors import Fault, JobError
+from jiggen.errors import Fault, JobError, Sentence
 from jiggen.geometry.distortion import Distortion
 from jiggen.geometry.finished import drift_from
 from jiggen.geometry.leastsquares import COVERAGE
@@ -46,7 +46,7 @@ from jiggen.proof.readings import (
 )
 from jiggen.proof.record import PieceRecord, Record, read_record
 from jiggen.proof.sheets import SheetsVerdict, judge_sheets
-from jiggen.solution import HoleResult, Solution
+from jiggen.solution import HoleResult, Solution, band_of
 from jiggen.units import Words, words
 
 
@@ -81,6 +81,7 @@ class Proof(Struct, frozen=True, kw_only=True):
         notes: what to know about the readings.
         corrected_by: the mark of the readings of the pages; empty without any.
         spent: these very readings corrected the print that lies there now, and are left out.
+        stop: what the job itself says STOP for, first; empty where it does not.
     """
 
     job: str
@@ -96,6 +97,7 @@ class Proof(Struct, frozen=True, kw_only=True):
     notes: tuple[Words, ...] = ()
     corrected_by: str = ""
     spent: bool = False
+    stop: Sentence = ""
 
     @property
     def verdict(self) -> str:
@@ -214,6 +216,7 @@ def prove(
     sheets = _sheets(record, readings, changed, stands)
     cut = _cut(solution, record, readings, changed)
     holes = _holes(solution, record, readings, changed)
+    band = band_of(solution.checks)
     return Proof(
         job=job.name,
         units=job.units,
@@ -228,6 +231,7 @@ def prove(
         notes=tuple(_notes(readings, aside, stands, len(pages), spent=spent)),
         corrected_by=mark,
         spent=spent,
+        stop=band.lines[0] if band.word == "STOP" else "",
     )
 
 
