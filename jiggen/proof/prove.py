@@ -46,7 +46,7 @@ from jiggen.proof.readings import (
 )
 from jiggen.proof.record import PieceRecord, Record, read_record
 from jiggen.proof.sheets import SheetsVerdict, judge_sheets
-from jiggen.solution import HoleResult, Solution, band_of
+from jiggen.solution import HoleResult, Solution
 from jiggen.units import Words, words
 
 
@@ -216,7 +216,6 @@ def prove(
     sheets = _sheets(record, readings, changed, stands)
     cut = _cut(solution, record, readings, changed)
     holes = _holes(solution, record, readings, changed)
-    band = band_of(solution.checks)
     return Proof(
         job=job.name,
         units=job.units,
@@ -231,7 +230,7 @@ def prove(
         notes=tuple(_notes(readings, aside, stands, len(pages), spent=spent)),
         corrected_by=mark,
         spent=spent,
-        stop=band.lines[0] if band.word == "STOP" else "",
+        stop=next((c.act or c.name for c in solution.checks if c.status == "fail"), ""),
     )
 
 
