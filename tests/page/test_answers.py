@@ -1,12 +1,14 @@
 """The page without a server: what a form shows, what it writes, and what it never writes."""
 
 import re
+import tomllib
 from pathlib import Path
 
 import pytest
 from asking import AS_TEXT, form_in, form_of, got, posted, text_of
 from commandline import PROJECT, files_in, said
 
+from jiggen.job.starters import starter_files
 from jiggen.page import form as job_form
 from jiggen.page.answers import Bench
 from jiggen.page.store import BEFORE
@@ -422,6 +424,28 @@ def test_a_new_job_is_begun_from_a_starter_and_overwrites_nothing(job: Path) -> 
     assert posted(bench, "/new", starter="nonsense", name="x").status == 400
     found = sorted(path.name for path in job.parent.iterdir())
     assert found == ["Left flap.toml", "Right flap.toml", "trial.toml"]
+
+
+@pytest.mark.parametrize("starter", sorted(starter_files()))
+def test_a_new_job_holds_no_number_that_nobody_typed(starter: str, tmp_path: Path) -> None:
+    """A rivet, a miss allowed or a place that is another's judges the part of this one."""
+    assert posted(Bench(tmp_path), "/new", starter=starter, name="mine").place == "/measure"
+    kept = tomllib.loads((tmp_path / "mine.toml").read_text())
+    assert not re.search(r"\d", str(kept | {"format": "", "print": ""}))
+    assert kept.get("print", {}).keys() <= {"paper"}
+    assert kept.get("rivet", {}) == kept.get("allow", {}) == {}
+    assert not any("plus_minus" in station for station in kept["wedge"]["station"])
+
+
+def test_a_check_leads_to_each_value_that_it_is_about(bench: Bench, job: Path) -> None:
+    """A drill that does not go with the rivet: the rivet may be what is wrong."""
+    job.write_text(job.read_text().replace('drill = "#30"', 'drill = "#40"'))
+    page = got(bench, "/measure").body.decode()
+    stop = re.search(r'<li data-look="holes.drill rivet.size".*?</li>', page, re.DOTALL)
+    assert stop is not None
+    links = re.findall(r'href="#([^"]*)">([^<]*)<', stop[0])
+    assert links == [("holes.drill", "drill for the rivet"), ("rivet.size", "Rivet: Size")]
+    assert 'id="rivet.size"' in page
 
 
 def test_the_old_file_stays_beside_the_new_one(bench: Bench, job: Path) -> None:
