@@ -172,7 +172,28 @@ def was_at(text: str, key: str) -> str:
     table, name = _split(key)
     block = next((block for block in blocks(text) if block.key == table), None)
     old = None if block is None else _was(text, name, block.body, block.end)
-    return "" if old is None else raw_at(text[old.start + len(WAS) : old.end].lstrip(), name)
+    return "" if old is None else raw_at(_uncommented(text[old.start : old.end]).lstrip(), name)
+
+
+def change_was(text: str, key: str, raw: str) -> str:
+    """Change the value that a key had when it was taken out.
+
+    Args:
+        text: TOML.
+        key: one that `was_at` finds.
+        raw: the value, as it shall stand if it comes back.
+    """
+    table, name = _split(key)
+    block = next(block for block in blocks(text) if block.key == table)
+    old = _was(text, name, block.body, block.end)
+    assert old is not None, key
+    return text[: old.start] + WAS + _revalued(text, old, name, raw) + text[old.end :]
+
+
+def items_of(raw: str) -> list[str]:
+    """Return the items of a list, as they stand; nothing where there is no list."""
+    text = f"x = {raw or '[]'}"
+    return list(takewhile(bool, (raw_at(text, f"x[{n}]") for n in count(1))))
 
 
 def raw_of(typed: str, kind: str, units: str = "mm") -> str:
@@ -425,6 +446,10 @@ def _commented(lines: str) -> str:
     return "".join(f"{WAS if not n else '#      '}{row}" for n, row in enumerate(rows))
 
 
+def _uncommented(lines: str) -> str:
+    return "".join(row[len(WAS) :] for row in lines.splitlines(keepends=True))
+
+
 def _is_braced(text: str, key: str) -> bool:
     """Return whether a key is a table in braces."""
     return raw_at(text, key).startswith("{")
@@ -470,10 +495,7 @@ def _put(text: str, key: str, raw: str) -> str:
     if block is None:
         return add_table(text, table, {name: raw})
     if old := _was(text, name, block.body, block.end):
-        line = text[old.start + len(WAS) : old.end]
-        value = spans(line)[name]
-        line = line[: value.start] + raw + line[value.end :]
-        return text[: old.start] + line + text[old.end :]
+        return text[: old.start] + _revalued(text, old, name, raw) + text[old.end :]
     end, at = _newline(text), _last_line(text, block)
     start = text.rfind("\n", 0, max(at - 1, 0)) + 1
     indent = re.match(r"[ \t]*", text[start:at])
@@ -481,11 +503,23 @@ def _put(text: str, key: str, raw: str) -> str:
     return f"{head}{indent[0] if indent else ''}{name} = {raw}{end}{text[at:]}"
 
 
+def _revalued(text: str, old: Span, name: str, raw: str) -> str:
+    """Return what a comment was before it was one, with another value."""
+    line = _uncommented(text[old.start : old.end])
+    value = spans(line)[name]
+    return line[: value.start] + raw + line[value.end :]
+
+
 def _was(text: str, name: str, start: int, end: int) -> Span | None:
-    """Return the comment line between two places that a value of this name left behind."""
+    """Return the comment between two places that a value of this name left behind."""
     plain = re.escape(name)
-    begins = re.compile(rf'^{WAS}[ \t]*(?:{plain}|"{plain}")[ \t]*=[^\r\n]*', re.MULTILINE)
+    begins = re.compile(
+        rf'^{WAS}[ \t]*(?:{plain}|"{plain}")[ \t]*=[^\r\n]*(?:\r?\n#      [^\r\n]*)*', re.MULTILINE
+    )
     for match in begins.finditer(text, start, end):
-        if is_toml(match[0].removeprefix(WAS)):
-            return Span(match.start(), match.end())
+        rows = match[0].splitlines(keepends=True)
+        for n in range(len(rows)):
+            some = "".join(rows[: n + 1]).rstrip("\r\n")
+            if is_toml(_uncommented(some)):
+                return Span(match.start(), match.start() + len(some))
     return None
