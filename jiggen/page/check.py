@@ -486,8 +486,7 @@ def _picture(place: Place, record: Record, states: Mapping[str, str]) -> str:
 
 
 def _said(proof: Proof, asked: Sequence[Mark], here: Place | None) -> dict[str, Any]:
-    """Return the report: the answer by piece, why, how what is measured here came out, and what
-    to do next."""
+    """Return the report: the answer by piece, why, how this place came out, what to do next."""
     units, items = proof.units, []
     for verdict in WORST[:2]:
         for said in reasons(proof, (verdict,)):

@@ -8,7 +8,9 @@ import pytest
 from asking import AS_TEXT, form_in, form_of, got, posted, text_of
 from commandline import PROJECT, files_in, said
 
+from jiggen.drawing.shapes import Text
 from jiggen.job.starters import starter_files
+from jiggen.make import draw
 from jiggen.page import form as job_form
 from jiggen.page.answers import Bench
 from jiggen.page.store import BEFORE
@@ -446,6 +448,34 @@ def test_a_check_leads_to_each_value_that_it_is_about(bench: Bench, job: Path) -
     links = re.findall(r'href="#([^"]*)">([^<]*)<', stop[0])
     assert links == [("holes.drill", "drill for the rivet"), ("rivet.size", "Rivet: Size")]
     assert 'id="rivet.size"' in page
+
+
+@pytest.mark.parametrize("strip", ["", 'zero = "left"\n', 'zero = "right"\n'])
+def test_hole_1_lies_at_the_hand_of_the_strip_on_paper(bench: Bench, job: Path, strip: str) -> None:
+    """Both with side A up, the trailing edge toward the builder; the picture says so."""
+    job.write_text(f"{job.read_text()}\n[strip]\n{strip}")
+    picture = got(bench, "/measure").body.decode().partition('class="drawn span"')[2]
+    seen = re.findall(r'x="([\d.]+)"[^>]*>hole (1|36)<', picture)
+    assert "trailing edge toward you, side A up" in picture.partition("</svg>")[0]
+    drawn = draw(job_form.solved(job, job.read_text()), formats=("pdf",), only=("strip",))
+    roll = drawn.rolls[0].placed[0].piece
+    texts = [mark.shape for mark in roll.marks if isinstance(mark.shape, Text)]
+    paper = [(text.at[0], text.text) for text in texts if text.text in ("1", "36")]
+    assert len(seen) == len(paper) == 2
+    order = [n for _, n in sorted((float(x), n) for x, n in seen)]
+    assert order == [n for _, n in sorted(paper)]
+    assert order == (["1", "36"] if "left" in strip else ["36", "1"])
+
+
+def test_a_unit_is_set_apart_from_what_is_measured(bench: Bench, job: Path) -> None:
+    """An inch is written as a word that runs on: "Skin in", "Rear line at in"."""
+    job.write_text(job.read_text().replace('units = "mm"', 'units = "in"'))
+    for screen, apart in (("measure", "Skin, in"), ("jigs", "Kerf, in"), ("edge", "Place, in")):
+        page = got(bench, f"/{screen}")
+        labels = re.findall(r"<(?:label|th)\b[^>]*>(.*?)</(?:label|th)>", page.body.decode())
+        words = [re.sub(r"<[^>]*>", "", label) for label in labels]
+        assert apart in words
+        assert [word for word in words if re.search(r"[^,] (in|mm|deg)$", word)] == []
 
 
 def test_the_old_file_stays_beside_the_new_one(bench: Bench, job: Path) -> None:
