@@ -402,6 +402,7 @@ def test_without_a_job_the_folders_jobs_and_the_starters_are_listed(
     page = text_of(got(bench, "/list"))
     assert "trial.toml" in page
     assert "tapered-inch" in page
+    assert page.lower().count("example numbers") == 1
     for name in ("link.toml", "../outside.toml", str(outside), ""):
         assert posted(bench, "/open", name=name).status == 400
     assert got(bench, "/measure").place == "/list"
@@ -418,7 +419,9 @@ def test_a_new_job_is_begun_from_a_starter_and_overwrites_nothing(job: Path) -> 
     kept = (job.parent / "Left flap.toml").read_text()
     starter = (PROJECT / "templates" / "flap-mm.toml").read_text()
     assert re.sub(r"#.*", "", kept) != re.sub(r"#.*", "", starter)
-    assert posted(bench, "/new", example="flap-mm", name="Right flap").place == "/measure"
+    assert (
+        posted(bench, "/new", starter="flap-mm", example="1", name="Right flap").place == "/measure"
+    )
     assert (job.parent / "Right flap.toml").read_text() == starter
     assert posted(bench, "/new", starter="prismatic", name="trial").status == 409
     for name in ("../x", "a/b", ".hidden", "x" * 61, "a\x00b"):
