@@ -25,6 +25,7 @@ from msgspec.structs import replace
 
 import jiggen
 from jiggen.errors import DrawingFileError, Fault, JiggenError, JobError
+from jiggen.page.catalogue import units_of
 from jiggen.page.edit import add_table, change, spans, typed_at
 from jiggen.page.fields import Field, Mark, filled, marks_of, told, typed_in
 from jiggen.page.form import solved
@@ -232,11 +233,6 @@ def settings(text: str) -> list[Field]:
         Field(key="date", label="Date", kind="text", blank='""'),
         Field(key="by", label="Measured by", kind="text", blank='""'),
     ]
-
-
-def units_of(text: str) -> str:
-    """Return what a form of readings counts in."""
-    return "in" if typed_at(text, "units") == "in" else "mm"
 
 
 def is_known(text: str, form: Mapping[str, str]) -> bool:

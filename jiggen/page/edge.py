@@ -24,6 +24,7 @@ from jiggen.drawing.sheet import Sheet
 from jiggen.errors import JiggenError, JobError
 from jiggen.jigs.sequence import order_of
 from jiggen.jigs.trim import cut_table, stock_picture
+from jiggen.page.catalogue import units_of
 from jiggen.page.edit import change, change_was, items_of, raw_of, spans, typed_at, was_at
 from jiggen.page.fields import Field, Mark, filled, marks_of, places_of, typed_in
 from jiggen.page.form import solved
@@ -122,11 +123,6 @@ def settings(text: str) -> tuple[list[Field], list[Field]]:
             ),
         ]
     return first, more
-
-
-def units_of(text: str) -> str:
-    """Return what a form of readings counts in."""
-    return "in" if typed_at(text, "units") == "in" else "mm"
 
 
 def columns(text: str) -> list[str]:
