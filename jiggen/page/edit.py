@@ -31,6 +31,8 @@ import tomlkit.exceptions
 from jiggen.errors import JiggenError
 
 WAS = "# was: "
+WITH = "  # was with "
+"""Ends the line of what goes and comes with a way of measuring, before the name of the way."""
 
 _BARE = re.compile(r"[A-Za-z0-9_-]+", re.ASCII)
 _PART = re.compile(r'([A-Za-z0-9_-]+|"(?:[^"\\]|\\.)*")((?:\[\d+\])*)\.?', re.ASCII)
@@ -279,6 +281,8 @@ def change(text: str, changes: Mapping[str, str]) -> str:
 def exchange_ways(text: str, old: str, new: str, raw: str, others: tuple[str, ...] = ()) -> str:
     """Put another way of measuring in the place of one; the old one stays as a comment.
 
+    What went with the new way when it was left comes back with it.
+
     Args:
         text: TOML.
         old: the key that goes, e.g. ``wedge.station[1].thickness``.
@@ -296,11 +300,20 @@ def exchange_ways(text: str, old: str, new: str, raw: str, others: tuple[str, ..
         line = f"{indent[0] if indent else ''}{name} = {raw}{_newline(text)}"
         head = text[:end] if text[:end].endswith("\n") else text[:end] + _newline(text)
         changed = head + line + text[end:]
-    for key in (old, *others):
-        changed = _taken_out(changed, key)
+    changed = _taken_out(changed, old)
+    for key in others:
+        changed = _taken_out(changed, key, f"{WITH}{_split(old)[1]}")
     if new not in spans(changed):
         changed = _put(changed, new, raw)
-    _check(text, changed, {old: "", new: raw, **dict.fromkeys(others, "")})
+    wanted = {old: "", new: raw, **dict.fromkeys(others, "")}
+    table = next(b for b in blocks(changed) if b.key == table.key)
+    left = re.compile(rf"^{WAS}([^\r\n]*){WITH}{re.escape(name)}[ \t]*(?=\r?$)", re.MULTILINE)
+    for match in reversed(list(left.finditer(changed, table.body, table.end))):
+        it = next(iter(spans(match[1])), "") if is_toml(match[1]) else ""
+        if it and f"{table.key}.{it}" not in spans(changed):
+            wanted[f"{table.key}.{it}"] = raw_at(match[1], it)
+            changed = changed[: match.start()] + match[1] + changed[match.end() :]
+    _check(text, changed, wanted)
     return changed
 
 
@@ -455,8 +468,8 @@ def _is_braced(text: str, key: str) -> bool:
     return raw_at(text, key).startswith("{")
 
 
-def _taken_out(text: str, key: str) -> str:
-    """Take a value out; its line stays as a comment where it said anything."""
+def _taken_out(text: str, key: str, ends: str = "") -> str:
+    """Take a value out; its line stays as a comment, which so ends, where it said anything."""
     where = spans(text).get(key)
     if where is None:
         return text
@@ -475,7 +488,9 @@ def _taken_out(text: str, key: str) -> str:
         return text[: first.end()] + text[after.end() :]
     start, end = _lines(text, where)
     says = bool(typed_of(text[where.start : where.end]).strip('[]", '))
-    return text[:start] + (_commented(text[start:end]) if says else "") + text[end:]
+    line = text[start:end].rstrip("\r\n")
+    line += ends + text[start + len(line) : end]
+    return text[:start] + (_commented(line) if says else "") + text[end:]
 
 
 def _put(text: str, key: str, raw: str) -> str:
@@ -520,6 +535,6 @@ def _was(text: str, name: str, start: int, end: int) -> Span | None:
         rows = match[0].splitlines(keepends=True)
         for n in range(len(rows)):
             some = "".join(rows[: n + 1]).rstrip("\r\n")
-            if is_toml(_uncommented(some)):
+            if WITH not in some and is_toml(_uncommented(some)):
                 return Span(match.start(), match.start() + len(some))
     return None

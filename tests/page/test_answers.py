@@ -442,6 +442,21 @@ def test_a_new_job_holds_no_number_that_nobody_typed(starter: str, tmp_path: Pat
     assert not any("plus_minus" in station for station in kept["wedge"]["station"])
 
 
+@pytest.mark.parametrize("other", ["included_angle", "offsets", "skin_angles"])
+def test_what_was_said_of_a_reading_comes_back_with_its_way_of_measuring(
+    bench: Bench, job: Path, other: str
+) -> None:
+    """Its plus-minus, and how far its rear line lies from the edge; never another way's."""
+    was = job_form.draft(job.read_text(), {"wedge.station[1].plus_minus.rear": "0.03"})
+    there = job_form.draft(was, {"way": other})
+    doubt = "plus_minus.angle" if other == "included_angle" else "plus_minus"
+    there = job_form.draft(there, {f"wedge.station[1].{doubt}": "0.25"})
+    back = job_form.draft(there, {"way": "thickness"})
+    assert tomllib.loads(back) == tomllib.loads(was)
+    again = job_form.draft(back, {"way": other})
+    assert tomllib.loads(again) == tomllib.loads(there)
+
+
 def test_a_check_leads_to_each_value_that_it_is_about(bench: Bench, job: Path) -> None:
     """A drill that does not go with the rivet: the rivet may be what is wrong."""
     job.write_text(job.read_text().replace('drill = "#30"', 'drill = "#40"'))

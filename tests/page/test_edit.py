@@ -234,13 +234,14 @@ def test_the_old_way_of_measuring_stays_as_a_comment_with_its_own(text: str) -> 
     assert rows[at + 1 : at + 4] == [
         "# was: thickness = { front = 5.30, rear = 1.00, width = 21.5 }  # twice",
         "skin_angles = [7.5, 3.0]",
-        "# was: plus_minus = { front = 0.02 }",
+        "# was: plus_minus = { front = 0.02 }  # was with thickness",
     ]
     raw = raw_at(text, old)
     two = exchange_ways(one, new, old, raw).splitlines()
-    assert two[at + 1 : at + 3] == [
+    assert two[at + 1 : at + 4] == [
         "thickness = { front = 5.30, rear = 1.00, width = 21.5 }  # twice",
         "# was: skin_angles = [7.5, 3.0]",
+        "plus_minus = { front = 0.02 }",
     ]
 
 
