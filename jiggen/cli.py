@@ -179,7 +179,7 @@ def make(
 
     print.pdf is for the printer, cut-1.svg, cut-1.dxf ... hold a bed of sheet material each,
     strip-roll.pdf a hole strip for a roll, pieces/ has every piece by itself, and solids/ what a
-    3-D printer makes (as 3mf or stl; needs jiggen[solid]). Files are
+    3-D printer makes (as 3mf or stl; needs manifold3d). Files are
     replaced whole or not at all, and a file in DIR that jiggen did not write is never touched.
     """
     wanted = _words(formats)

@@ -13,11 +13,23 @@ said in the reader's unit where the line is shown and nowhere before.
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import Protocol
 
 from msgspec import Struct
+
+
+def installing(*libraries: str) -> str:
+    """Return the command that brings libraries to the interpreter that runs.
+
+    Args:
+        libraries: each by its own name and versions, as pyproject.toml asks for it.
+    """
+    import shlex  # what most runs do not need
+
+    return shlex.join([sys.executable, "-m", "pip", "install", *libraries])
 
 
 class Said(Protocol):

@@ -183,11 +183,16 @@ class Band(Struct, frozen=True, kw_only=True):
     lines: tuple[Sentence, ...]  # what to do, one sentence each, the gravest first
 
 
+ASKED_FIRST = ("example", "stations-apart")
+"""Warnings that a failed check may follow from: a wrong number is mended before its effects."""
+
+
 def band_of(checks: Sequence[Check]) -> Band:
     """Return the verdict of checks: a failed one is STOP, a warning LOOK."""
     failed = [c for c in checks if c.status == "fail"]
     warned = [c for c in checks if c.status == "warn"]
-    lines = tuple(c.act or c.name for c in (*failed, *warned))
+    told = sorted((*failed, *warned), key=lambda c: c.id not in ASKED_FIRST)
+    lines = tuple(c.act or c.name for c in told)
     if failed:
         return Band(word="STOP", lines=lines)
     if warned:

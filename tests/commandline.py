@@ -5,8 +5,10 @@ from __future__ import annotations
 import contextlib
 import io
 import os
+import shlex
 import subprocess
 import sys
+import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -50,6 +52,16 @@ kerf = 0.15
 
 #: The same edge, with its holes too near to the trailing edge: a shop check fails.
 TOO_NEAR = FLAP.replace("line = 8.0", "line = 3.0")
+
+
+def bringing(extra: str) -> str:
+    """Return the command that brings what pyproject.toml asks for in an extra.
+
+    Asked for by jiggen's own name, a registry would give whatever bears it.
+    """
+    asked = tomllib.loads((PROJECT / "pyproject.toml").read_text("utf-8"))["project"]
+    libraries = asked["optional-dependencies"][extra]
+    return shlex.join([sys.executable, "-m", "pip", "install", *libraries])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

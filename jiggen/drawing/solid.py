@@ -29,7 +29,7 @@ from numpy.typing import NDArray
 
 from jiggen.drawing.room import segments_of
 from jiggen.drawing.shapes import Path
-from jiggen.errors import DrawingError
+from jiggen.errors import DrawingError, installing
 
 if TYPE_CHECKING:
     from manifold3d import Manifold
@@ -39,7 +39,7 @@ Turn = tuple[Space, Space, Space]
 Vertices = NDArray[np.float64]
 Triangles = NDArray[np.int64]
 
-MISSING = "building a solid needs one more library: pip install 'jiggen[solid]'"
+MISSING = f"building a solid needs one more library: {installing('manifold3d>=3.5,<4')}"
 #: Facets round a bore: an edge of it lies 0.001 mm off the circle of a bore of 5.
 ROUND = 96
 #: mm. A first layer squashes outward: its edges are cut back by this, in two layers.

@@ -8,12 +8,30 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator
-from importlib.abc import Traversable
-from importlib.resources import files
+from contextlib import suppress
+from functools import lru_cache
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from jiggen.errors import JiggenError
 from jiggen.job.fields import nearest
+
+if TYPE_CHECKING:
+    from importlib.abc import Traversable
+
+    from jiggen.job.wedge import Station
+
+JOB_NAMES = {
+    "Canard edge, countersinking": "cradle",
+    "Flap edge, inner bay": "flap-mm",
+    "Fin tab edge": "level-readings",
+    "Trim tab edge": "one-sided",
+    "Elevator edge": "outline",
+    "Airbrake edge, trial piece": "prismatic",
+    "Spoiler edge, outboard": "stock",
+    "Aileron edge, starboard": "tapered-inch",
+}
+"""The name that stands in each starter: a job of any other name need not open one."""
 
 
 class StarterError(JiggenError, OSError):
@@ -21,6 +39,8 @@ class StarterError(JiggenError, OSError):
 
 
 def _places() -> tuple[Traversable, ...]:
+    from importlib.resources import files  # slow to import, and angles needs it for a starter alone
+
     package = files("jiggen")
     return (package / "templates", Path(str(package)).parent / "templates")
 
@@ -37,6 +57,21 @@ def starter_files() -> dict[str, Traversable]:
             return dict(sorted(found.items()))
     looked = " nor in ".join(str(place) for place in _places())
     raise StarterError(f"no starter job files in {looked}; install jiggen again")
+
+
+@lru_cache(maxsize=len(JOB_NAMES))
+def example_stations(job_name: str) -> tuple[Station, ...]:
+    """Return the stations of the starter whose job has this name; none where none has it.
+
+    Args:
+        job_name: as a job file states it.
+    """
+    from jiggen.job.read import read_job
+
+    with suppress(JiggenError):  # an installation without starters is told by `jiggen new`
+        if job_name in JOB_NAMES:
+            return read_job(str(starter_files()[JOB_NAMES[job_name]])).wedge.stations
+    return ()
 
 
 def _job_files(place: Traversable) -> Iterator[Traversable]:

@@ -201,14 +201,13 @@ class Bench:
         return Answer.go("/measure")
 
     def _new(self, request: Request) -> Answer:
-        example = request.form.get("example", "")
-        starter, name = request.form.get("starter", example), request.form.get("name", "").strip()
+        starter, name = (request.form.get(each, "").strip() for each in ("starter", "name"))
         name = name.removesuffix(".toml") or starter
         good = name.replace("-", "").replace("_", "").replace(" ", "").isalnum()
         if not self.is_list or starter not in starter_files() or not good or len(name) > 60:
             raise Refused("A job file's name has letters, figures, spaces and hyphens.")
         contents = starter_contents(starter, self.folder / f"{name}.toml")
-        if not example:
+        if not request.form.get("example"):
             job = next(iter(contents))
             contents[job] = blanked(contents[job].decode("utf-8")).encode("utf-8")
         write_all_new(contents)

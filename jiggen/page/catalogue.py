@@ -105,7 +105,7 @@ def label_of(path: str, text: str = "") -> str:
 
 
 def units_of(text: str) -> str:
-    """Return what a job's bare numbers count in."""
+    """Return what the bare numbers of a job, or of a form of readings, count in."""
     return "in" if typed_at(text, "units") == "in" else "mm"
 
 

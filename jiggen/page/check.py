@@ -25,6 +25,7 @@ from msgspec.structs import replace
 
 import jiggen
 from jiggen.errors import DrawingFileError, Fault, JiggenError, JobError
+from jiggen.page.catalogue import units_of
 from jiggen.page.edit import add_table, change, spans, typed_at
 from jiggen.page.fields import Field, Mark, filled, marks_of, told, typed_in
 from jiggen.page.form import solved
@@ -234,11 +235,6 @@ def settings(text: str) -> list[Field]:
     ]
 
 
-def units_of(text: str) -> str:
-    """Return what a form of readings counts in."""
-    return "in" if typed_at(text, "units") == "in" else "mm"
-
-
 def is_known(text: str, form: Mapping[str, str]) -> bool:
     """Return whether a form holds only fields of this screen."""
     known = {blank.field.key for place in places(text) for blank in place.blanks}
@@ -288,7 +284,7 @@ def show(job: Path, text: str, kept: Kept, view: Mapping[str, str]) -> Shown:
     return Shown(
         fields=fields,
         picture=_picture(here, record, states) if here is not None else "",
-        numbers={"trouble": trouble} if proof is None else _said(proof, asked),
+        numbers={"trouble": trouble} if proof is None else _said(proof, asked, here),
         faults=tuple(marks),
         is_whole=proof is not None,
     )
@@ -425,7 +421,7 @@ def _told(
 
 
 def _states(record: Record, proof: Proof | None) -> dict[str, str]:
-    """Return the last word on each piece, by its name."""
+    """Return the last word on each piece, by its name: one that is good on its sheet, ``cut``."""
     states = {
         piece.name: "not measured" if piece.is_checked else "no check"
         for sheet in record.sheets
@@ -435,7 +431,7 @@ def _states(record: Record, proof: Proof | None) -> dict[str, str]:
         return states
     for piece in (piece for sheet in proof.sheets.sheets for piece in sheet.pieces):
         if states[piece.name] != "no check" or piece.verdict == DO_NOT_USE:
-            states[piece.name] = piece.verdict
+            states[piece.name] = "cut" if piece.verdict == USE else piece.verdict
     rows = {row.name: [name for name, _ in row.parts] for row in record.rows}
     for judged in (*proof.cut, *proof.answers):
         names = [judged.name, *rows.get(judged.name, ())]
@@ -485,13 +481,19 @@ def _picture(place: Place, record: Record, states: Mapping[str, str]) -> str:
     return piece_svg(target, asked, states[target.name])
 
 
-def _said(proof: Proof, asked: Sequence[Mark]) -> dict[str, Any]:
-    """Return the report: the answer by piece, why, and what to do next."""
+def _said(proof: Proof, asked: Sequence[Mark], here: Place | None) -> dict[str, Any]:
+    """Return the report: the answer by piece, why, how this place came out, what to do next."""
     units, items = proof.units, []
     for verdict in WORST[:2]:
         for said in reasons(proof, (verdict,)):
             keys = [key for mark in asked if mark.text in said for key in mark.keys]
             items.append({"look": verdict, "text": said, "keys": " ".join(keys)})
+    for one in (*proof.cut, *proof.holes):
+        is_here = here is not None and here.name == (HOLE if one in proof.holes else one.name)
+        if is_here and one.verdict == USE:
+            odd = f" But {one.to_decide.said(units)}." if one.to_decide is not None else ""
+            said = f"{one.name}: {one.why.said(units)}.{odd}"
+            items.append({"look": USE, "text": said, "keys": ""})
     lines = {*coupon_lines(proof), *print_lines(proof.reprint)}
     steps = next_steps(proof, Outcome(), hands=HANDS)
     heads = answer_rows(proof, "Do not use") if proof.answers or proof.coupon else []

@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from jiggen.errors import installing
 from jiggen.exits import DONE, complain
 
 if TYPE_CHECKING:
     from jiggen.page.answers import Bench
 
-REMEDY = "pip install 'jiggen[page]' brings them"
+NEEDED = ("starlette>=1.0", "uvicorn>=0.40", "jinja2>=3.1", "tomlkit>=0.13")
 
 
 def bench(
@@ -39,7 +40,8 @@ def bench(
     except ModuleNotFoundError as missing:
         if (missing.name or "").partition(".")[0] == "jiggen":
             raise
-        return complain([f"jiggen bench: needs {missing.name}, which is not there; {REMEDY}"])
+        lacking = f"needs {missing.name}, which is not there: {installing(*NEEDED)}"
+        return complain([f"jiggen bench: {lacking}"])
 
     place = Path(job).resolve() if job else Path.cwd()
     if job and (trouble := _no_job(place, job)):

@@ -30,7 +30,7 @@ WIDE, HIGH = 480.0, 226.0
 """Of the section's picture, in its own units."""
 LEFT, RIGHT, TOP, BOTTOM = 104.0, 112.0, 60.0, 56.0
 """White round the wedge, for what is lettered there."""
-SPAN_WIDE, SPAN_HIGH, EDGE_HIGH = 480.0, 94.0, 40.0
+SPAN_WIDE, SPAN_HIGH, EDGE_HIGH = 480.0, 109.0, 40.0
 """Of the picture of the span, and the edge in it where it is thickest."""
 CARD_WIDE, CARD_HIGH = 250.0, 72.0
 """Most of the picture with the card."""
@@ -169,7 +169,10 @@ def span_svg(
         look = "hole" if now else "hole waits"
         out.append(f'<path class="{look}" d="M{x(place):.1f} {middle - 8:.1f}v16"/>')
     for number, place, _ in dict.fromkeys([*holes[:1], *holes[-1:]]):
-        out.append(_words(f"hole {number}", x(place), SPAN_HIGH - 7.0, "middle"))
+        out.append(_words(f"hole {number}", x(place), SPAN_HIGH - 22.0, "middle"))
+    out.append(
+        _words("trailing edge toward you, side A up", SPAN_WIDE / 2.0, SPAN_HIGH - 6.0, "middle")
+    )
     return _svg("span", (SPAN_WIDE, SPAN_HIGH), said, out)
 
 

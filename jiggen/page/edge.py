@@ -24,7 +24,8 @@ from jiggen.drawing.sheet import Sheet
 from jiggen.errors import JiggenError, JobError
 from jiggen.jigs.sequence import order_of
 from jiggen.jigs.trim import cut_table, stock_picture
-from jiggen.page.edit import change, raw_of, spans, typed_at
+from jiggen.page.catalogue import units_of
+from jiggen.page.edit import change, change_was, items_of, raw_of, spans, typed_at, was_at
 from jiggen.page.fields import Field, Mark, filled, marks_of, places_of, typed_in
 from jiggen.page.form import solved
 from jiggen.page.plot import edge_plot, legend
@@ -53,6 +54,12 @@ READS = {
     "height": ("heights", ("height",)),
 }
 """How it was read: its words, and the columns of each line."""
+_ANY_COLUMN = [
+    f"readings.{line}_{kind}" if line else f"readings.{kind}"
+    for line in dict.fromkeys(line for _, lines in LINES.values() for line in lines)
+    for _, kinds in READS.values()
+    for kind in kinds
+]
 COLUMN = {"go": "Goes", "no-go": "Does not go", "gap": "Gap", "height": "Height"}
 LINE = {"a": "side A up", "b": "side B up", EDGE: ""}
 
@@ -118,11 +125,6 @@ def settings(text: str) -> tuple[list[Field], list[Field]]:
     return first, more
 
 
-def units_of(text: str) -> str:
-    """Return what a form of readings counts in."""
-    return "in" if typed_at(text, "units") == "in" else "mm"
-
-
 def columns(text: str) -> list[str]:
     """Return the names of a text's lists of readings, the places first."""
     names = [
@@ -154,10 +156,28 @@ def draft(text: str, form: Mapping[str, str]) -> str:
     Raises:
         CannotEdit: see `jiggen.page.edit`.
     """
+    text = _typed(text, form)
+    names, old = _asked_for(text, form), columns(text)
+    if names == old:
+        return text
+    wanted = {f"readings.{name}": "" for name in old if name not in names}
+    new = [f"readings.{name}" for name in names if name not in old]
+    text = change(text, wanted | {key: was_at(text, key) or "[]" for key in new})
+    return _typed(
+        text, {key: value for key, value in form.items() if key.rpartition("[")[0] in new}
+    )
+
+
+def _typed(text: str, form: Mapping[str, str]) -> str:
+    """Return the text with what is typed in the columns that it has, and beside them.
+
+    A row that is blank goes; it goes from the columns of another way of reading too, which stand
+    in comments, so that what comes back of them stands at its place.
+    """
     first, more = settings(text)
     wanted = typed_in([*first, *more], text, form, units_of(text))
-    old, names = cells(text), _asked_for(text, form)
-    typed = {name: list(old.get(name, [])) for name in names}
+    old = cells(text)
+    names, typed = list(old), {name: list(column) for name, column in old.items()}
     for key, value in form.items():
         if (cell := _CELL.fullmatch(key)) and (name := cell[1].removeprefix("readings.")) in typed:
             row = int(cell[2]) - 1
@@ -165,7 +185,7 @@ def draft(text: str, form: Mapping[str, str]) -> str:
             typed[name][row] = value.strip()
     count = max(map(len, typed.values()), default=0)
     rows = [n for n in range(count) if any(n < len(each) and each[n] for each in typed.values())]
-    same = names == columns(text) and all(rows == list(range(len(each))) for each in old.values())
+    same = all(rows == list(range(len(each))) for each in old.values())
     for name in names:
         now = [typed[name][n] if n < len(typed[name]) else "" for n in rows]
         kind = "text" if meaning(name) is None else "number"
@@ -175,11 +195,14 @@ def draft(text: str, form: Mapping[str, str]) -> str:
             wanted |= {f"readings.{name}[{n}]": raw for n, raw, new, was in pairs if new != was}
         elif now != old.get(name):
             wanted[f"readings.{name}"] = f"[{', '.join(raws)}]"
-    wanted |= {f"readings.{name}": "" for name in columns(text) if name not in names}
     if _PASS.fullmatch(which := form.get("ticks", "")):
         holes = [tick[1] for key in form if (tick := _TICK.fullmatch(key))]
         if holes != [str(hole) for hole in ticked(text).get(which, ())]:
             wanted[f"{TICKED}.{which}"] = f"[{', '.join(holes)}]"
+    for key in _ANY_COLUMN if len(rows) < count else ():
+        was = items_of(was_at(text, key))
+        if (left := [raw for n, raw in enumerate(was) if n in rows or n >= count]) != was:
+            text = change_was(text, key, f"[{', '.join(left)}]")
     return change(text, wanted)
 
 

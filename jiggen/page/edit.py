@@ -31,6 +31,8 @@ import tomlkit.exceptions
 from jiggen.errors import JiggenError
 
 WAS = "# was: "
+WITH = "  # was with "
+"""Ends the line of what goes and comes with a way of measuring, before the name of the way."""
 
 _BARE = re.compile(r"[A-Za-z0-9_-]+", re.ASCII)
 _PART = re.compile(r'([A-Za-z0-9_-]+|"(?:[^"\\]|\\.)*")((?:\[\d+\])*)\.?', re.ASCII)
@@ -172,7 +174,28 @@ def was_at(text: str, key: str) -> str:
     table, name = _split(key)
     block = next((block for block in blocks(text) if block.key == table), None)
     old = None if block is None else _was(text, name, block.body, block.end)
-    return "" if old is None else raw_at(text[old.start + len(WAS) : old.end].lstrip(), name)
+    return "" if old is None else raw_at(_uncommented(text[old.start : old.end]).lstrip(), name)
+
+
+def change_was(text: str, key: str, raw: str) -> str:
+    """Change the value that a key had when it was taken out.
+
+    Args:
+        text: TOML.
+        key: one that `was_at` finds.
+        raw: the value, as it shall stand if it comes back.
+    """
+    table, name = _split(key)
+    block = next(block for block in blocks(text) if block.key == table)
+    old = _was(text, name, block.body, block.end)
+    assert old is not None, key
+    return text[: old.start] + WAS + _revalued(text, old, name, raw) + text[old.end :]
+
+
+def items_of(raw: str) -> list[str]:
+    """Return the items of a list, as they stand; nothing where there is no list."""
+    text = f"x = {raw or '[]'}"
+    return list(takewhile(bool, (raw_at(text, f"x[{n}]") for n in count(1))))
 
 
 def raw_of(typed: str, kind: str, units: str = "mm") -> str:
@@ -258,6 +281,8 @@ def change(text: str, changes: Mapping[str, str]) -> str:
 def exchange_ways(text: str, old: str, new: str, raw: str, others: tuple[str, ...] = ()) -> str:
     """Put another way of measuring in the place of one; the old one stays as a comment.
 
+    What went with the new way when it was left comes back with it.
+
     Args:
         text: TOML.
         old: the key that goes, e.g. ``wedge.station[1].thickness``.
@@ -275,11 +300,20 @@ def exchange_ways(text: str, old: str, new: str, raw: str, others: tuple[str, ..
         line = f"{indent[0] if indent else ''}{name} = {raw}{_newline(text)}"
         head = text[:end] if text[:end].endswith("\n") else text[:end] + _newline(text)
         changed = head + line + text[end:]
-    for key in (old, *others):
-        changed = _taken_out(changed, key)
+    changed = _taken_out(changed, old)
+    for key in others:
+        changed = _taken_out(changed, key, f"{WITH}{_split(old)[1]}")
     if new not in spans(changed):
         changed = _put(changed, new, raw)
-    _check(text, changed, {old: "", new: raw, **dict.fromkeys(others, "")})
+    wanted = {old: "", new: raw, **dict.fromkeys(others, "")}
+    table = next(b for b in blocks(changed) if b.key == table.key)
+    left = re.compile(rf"^{WAS}([^\r\n]*){WITH}{re.escape(name)}[ \t]*(?=\r?$)", re.MULTILINE)
+    for match in reversed(list(left.finditer(changed, table.body, table.end))):
+        it = next(iter(spans(match[1])), "") if is_toml(match[1]) else ""
+        if it and f"{table.key}.{it}" not in spans(changed):
+            wanted[f"{table.key}.{it}"] = raw_at(match[1], it)
+            changed = changed[: match.start()] + match[1] + changed[match.end() :]
+    _check(text, changed, wanted)
     return changed
 
 
@@ -425,13 +459,17 @@ def _commented(lines: str) -> str:
     return "".join(f"{WAS if not n else '#      '}{row}" for n, row in enumerate(rows))
 
 
+def _uncommented(lines: str) -> str:
+    return "".join(row[len(WAS) :] for row in lines.splitlines(keepends=True))
+
+
 def _is_braced(text: str, key: str) -> bool:
     """Return whether a key is a table in braces."""
     return raw_at(text, key).startswith("{")
 
 
-def _taken_out(text: str, key: str) -> str:
-    """Take a value out; its line stays as a comment where it said anything."""
+def _taken_out(text: str, key: str, ends: str = "") -> str:
+    """Take a value out; its line stays as a comment, which so ends, where it said anything."""
     where = spans(text).get(key)
     if where is None:
         return text
@@ -450,7 +488,9 @@ def _taken_out(text: str, key: str) -> str:
         return text[: first.end()] + text[after.end() :]
     start, end = _lines(text, where)
     says = bool(typed_of(text[where.start : where.end]).strip('[]", '))
-    return text[:start] + (_commented(text[start:end]) if says else "") + text[end:]
+    line = text[start:end].rstrip("\r\n")
+    line += ends + text[start + len(line) : end]
+    return text[:start] + (_commented(line) if says else "") + text[end:]
 
 
 def _put(text: str, key: str, raw: str) -> str:
@@ -470,10 +510,7 @@ def _put(text: str, key: str, raw: str) -> str:
     if block is None:
         return add_table(text, table, {name: raw})
     if old := _was(text, name, block.body, block.end):
-        line = text[old.start + len(WAS) : old.end]
-        value = spans(line)[name]
-        line = line[: value.start] + raw + line[value.end :]
-        return text[: old.start] + line + text[old.end :]
+        return text[: old.start] + _revalued(text, old, name, raw) + text[old.end :]
     end, at = _newline(text), _last_line(text, block)
     start = text.rfind("\n", 0, max(at - 1, 0)) + 1
     indent = re.match(r"[ \t]*", text[start:at])
@@ -481,11 +518,23 @@ def _put(text: str, key: str, raw: str) -> str:
     return f"{head}{indent[0] if indent else ''}{name} = {raw}{end}{text[at:]}"
 
 
+def _revalued(text: str, old: Span, name: str, raw: str) -> str:
+    """Return what a comment was before it was one, with another value."""
+    line = _uncommented(text[old.start : old.end])
+    value = spans(line)[name]
+    return line[: value.start] + raw + line[value.end :]
+
+
 def _was(text: str, name: str, start: int, end: int) -> Span | None:
-    """Return the comment line between two places that a value of this name left behind."""
+    """Return the comment between two places that a value of this name left behind."""
     plain = re.escape(name)
-    begins = re.compile(rf'^{WAS}[ \t]*(?:{plain}|"{plain}")[ \t]*=[^\r\n]*', re.MULTILINE)
+    begins = re.compile(
+        rf'^{WAS}[ \t]*(?:{plain}|"{plain}")[ \t]*=[^\r\n]*(?:\r?\n#      [^\r\n]*)*', re.MULTILINE
+    )
     for match in begins.finditer(text, start, end):
-        if is_toml(match[0].removeprefix(WAS)):
-            return Span(match.start(), match.end())
+        rows = match[0].splitlines(keepends=True)
+        for n in range(len(rows)):
+            some = "".join(rows[: n + 1]).rstrip("\r\n")
+            if WITH not in some and is_toml(_uncommented(some)):
+                return Span(match.start(), match.start() + len(some))
     return None

@@ -55,6 +55,7 @@ class Mark(Struct, frozen=True, kw_only=True):
         place: where the field is, if it is on another page.
         tab: number of the station that it is of, if that is not shown.
         is_grave: it must not be worked with.
+        also: marks that lead to the further fields.
     """
 
     keys: tuple[str, ...]
@@ -64,6 +65,7 @@ class Mark(Struct, frozen=True, kw_only=True):
     place: str = ""
     tab: str = ""
     is_grave: bool = False
+    also: tuple[Mark, ...] = ()
 
 
 def filled(fields: Iterable[Field], text: str, marks: Sequence[Mark] = ()) -> list[Field]:

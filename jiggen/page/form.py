@@ -18,7 +18,7 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from jiggen.errors import Fault, blamed_on
+from jiggen.errors import Fault, blamed_on, say
 from jiggen.job.read import read_job_text
 from jiggen.job.schema import keys_of
 from jiggen.job.sections import Job
@@ -44,7 +44,7 @@ from jiggen.page.edit import (
     was_at,
 )
 from jiggen.page.fields import Field, Mark, marks_of, mended
-from jiggen.solution import Solution
+from jiggen.solution import Check, Solution
 from jiggen.solve import solve
 
 MEASURED = ("wedge", "holes", "drill", "rivet", "countersink", "allow")
@@ -155,20 +155,20 @@ def _added_station(text: str) -> str:
 
 
 def blanked(text: str) -> str:
-    """Return a starter without the numbers that are another's: what is measured, and names.
+    """Return a starter without what is another's: its numbers, its name and its rivet.
 
     They stay as comments, and come back to their places as somebody types.
     """
-    changes = {}
-    for key in spans(text):
-        found = known(key)
-        is_example = key.startswith(("wedge.", "skin.", "holes.", "stock.", "name", "rivet.size"))
-        if found is None or not is_example or found.item or typed_at(text, key) == "0.0":
-            continue
-        if not found.key.choices and "plus_minus" not in key and key.rpartition(".")[2] != "turn":
-            is_reading = re.match(r"wedge\.station\[\d+\]\.(?!at|rear_at)", key)
-            changes[key] = BLANK[found.key.shape] if is_reading else ""
-    return change(text, changes)
+    return change(text, typed_changes(text, dict.fromkeys(filter(_is_example, spans(text)), "")))
+
+
+def _is_example(key: str) -> bool:
+    """Return whether a key of a starter holds a number, the name, or what belongs to the rivet."""
+    if known(key) is None or known(f"{key}[1]") is not None or ".plus_minus." in key:
+        return False  # no value, or one that goes item by item, or with its table
+    if key.startswith(("format", "units", "sides")):
+        return False
+    return key.startswith("rivet.") or not field_of(key, "").choices
 
 
 # ---------------------------------------------------------------- sections, and where they are
@@ -240,6 +240,38 @@ def marks_at(
     """
     labels = {key: label_of(key, text) for fault in faults for key in fault.keys}
     return [placed(mark, here, number) for mark in marks_of(faults, labels)]
+
+
+def looked_at(
+    checks: Iterable[Check], text: str, units: str, here: Collection[str], number: int = 1
+) -> list[Mark]:
+    """Return the checks that ask to look at something as marks, the grave ones first.
+
+    Args:
+        checks: of the job.
+        text: of the job.
+        units: of the job.
+        here: sections whose fields are on the screen.
+        number: of the station that is shown.
+    """
+    marks = []
+    for check in sorted(checks, key=lambda check: check.status != "fail"):
+        if check.status not in ("warn", "fail"):
+            continue
+        mark = Mark(
+            keys=tuple(key for key in check.keys if known(key)),
+            text=say(check.why, units),
+            label=check.name,
+            is_grave=check.status == "fail",
+        )
+        also = []
+        for key in mark.keys[1:]:
+            section = re.split(r"[.\[]", key)[0]
+            if not can_go(section) or count_of(text, section):
+                label = f"{keys_of(Job)[section].label}: {label_of(key, text)}"
+                also.append(placed(Mark(keys=(key,), text="", label=label), here, number))
+        marks.append(placed(replace(mark, also=tuple(also)), here, number))
+    return marks
 
 
 def placed(mark: Mark, here: Collection[str], number: int = 1) -> Mark:

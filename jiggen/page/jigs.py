@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import importlib.util
 import mimetypes
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -19,20 +19,29 @@ from msgspec import Struct
 import jiggen
 from jiggen.drawing.shapes import On
 from jiggen.drawing.sheet import Sheet
-from jiggen.errors import DoesNotFit, JiggenError, JobError, faults_of, say
+from jiggen.errors import DoesNotFit, JiggenError, JobError, faults_of
 from jiggen.exits import own_fault
 from jiggen.jigs.plan import all_jigs
 from jiggen.make import PAGES, SOLIDS, draw, make_drawings
 from jiggen.page import frame
-from jiggen.page.catalogue import field_of, known, label_of
+from jiggen.page.catalogue import field_of, label_of
 from jiggen.page.fields import Mark, marks_of, told
-from jiggen.page.form import DRAWN, draft, is_blank, is_known, marks_at, placed, sections, solved
+from jiggen.page.form import (
+    DRAWN,
+    draft,
+    is_blank,
+    is_known,
+    looked_at,
+    marks_at,
+    placed,
+    sections,
+    solved,
+)
 from jiggen.page.making import Making
 from jiggen.page.request import Answer
 from jiggen.page.screen import Screen, Shown
 from jiggen.page.store import Changed, Kept
 from jiggen.proof.folder import folder_of, put_drawings
-from jiggen.solution import Solution
 from jiggen.write.manifest import MANIFEST, USUAL
 from jiggen.write.screen import screen_svg
 
@@ -237,24 +246,9 @@ def lay(job: Path, kept: Kept) -> Laid:
         for some, on in ((drawn.pages + drawn.rolls, On.PAPER), (drawn.beds.sheets, On.CUT))
         for sheet in some
     }
-    look = _look([one for one in drawn.checks if one not in solution.checks], solution)
+    new = [one for one in drawn.checks if one not in solution.checks]
+    look = looked_at(new, kept.text, solution.job.units, DRAWN)
     return Laid(stamp=kept.stamp, sheets=sheets, look=tuple(look))
-
-
-def _look(checks: Sequence[Any], solution: Solution) -> list[Mark]:
-    return [
-        placed(
-            Mark(
-                keys=tuple(key for key in check.keys if known(key)),
-                text=say(check.why, solution.job.units),
-                label=check.name,
-                is_grave=check.status == "fail",
-            ),
-            DRAWN,
-        )
-        for check in checks
-        if check.status in ("warn", "fail")
-    ]
 
 
 def _pages(laid: Laid) -> str:

@@ -28,7 +28,12 @@ from jiggen.write.svg import path_data
 
 CORNERS = re.compile(r"([A-Z])-([A-Z])")
 """The name of a length from one lettered corner to another."""
-BADGES = {"use": "✓ USE", "do not use": "✗ DO NOT USE", "cannot tell": "? CANNOT TELL"}
+BADGES = {
+    "use": "✓ USE",
+    "cut": "✓ CUT",
+    "do not use": "✗ DO NOT USE",
+    "cannot tell": "? CANNOT TELL",
+}
 """What stands on a piece, by its verdict."""
 ASIDE = 0.28
 """Share of a length at which its number stands where another lies across its middle."""
@@ -60,7 +65,8 @@ def sheet_svg(sheet: SheetRecord, asked: Iterable[Asked], states: Mapping[str, s
     Args:
         sheet: as drawn.
         asked: what is measured on it.
-        states: by the name of each piece its verdict, ``no check`` or ``not measured``.
+        states: by the name of each piece its verdict, ``cut`` where it is good as drawn,
+            ``no check`` or ``not measured``.
     """
     said = f"{sheet.name}: " + ", ".join(f"{p.name} {states[p.name]}" for p in sheet.pieces)
     box = Bounds(0.0, 0.0, *sheet.size)
@@ -131,7 +137,7 @@ class _Picture:
     ) -> str:
         box, out, lengths = self.box, list[str](), list(asked)
         for piece, state in pieces:
-            look = state.replace(" ", "-")
+            look = "use" if state == "cut" else state.replace(" ", "-")
             shape = " ".join(path_data(cut, self.top, 2) for cut in piece.cuts)
             out.append(f'<path class="rim {look}" d="{shape}"/>')
             if named:

@@ -17,7 +17,7 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from jiggen.errors import Fault, ImpossibleWedge, JobError, say
+from jiggen.errors import Fault, ImpossibleWedge, JobError
 from jiggen.facts.card import CARD_WIDTH
 from jiggen.jigs.section import SectionView, view_at
 from jiggen.jigs.stand import hole_1_left, holes_text, stands
@@ -34,6 +34,7 @@ from jiggen.page.form import (
     draft,
     is_blank,
     is_known,
+    looked_at,
     marks_at,
     placed,
     sections,
@@ -134,7 +135,9 @@ def show(job: Path, text: str, kept: Kept, view: Mapping[str, str]) -> Shown:
     blank = [fault for fault in faults if is_blank(text, fault.key)]
     wrong = [fault for fault in faults if fault not in blank]
     marks = marks_at(wrong, text, MEASURED, number)
-    look = [] if solution is None else _to_look_at(solution, text, number)
+    look = list[Mark]()
+    if solution is not None:
+        look = looked_at(solution.checks, text, solution.job.units, MEASURED, number)
     picture, ghost = _pictures(job, text, number, way, solution, wrong)
     pressed = view.get("do", "")
     return Shown(
@@ -188,24 +191,6 @@ def _rank(key: str, first: Sequence[str]) -> int:
     """Return the place of a field on the screen: the station's own, the holes', the part's."""
     order = [*first, *(f"holes.{name}" for name in HOLES), *PART]
     return order.index(key) if key in order else len(order)
-
-
-def _to_look_at(solution: Solution, text: str, number: int) -> list[Mark]:
-    units = solution.job.units
-    return [
-        placed(
-            Mark(
-                keys=tuple(key for key in check.keys if known(key)),
-                text=say(check.why, units),
-                label=check.name,
-                is_grave=check.status == "fail",
-            ),
-            MEASURED,
-            number,
-        )
-        for check in sorted(solution.checks, key=lambda check: check.status != "fail")
-        if check.status in ("warn", "fail")
-    ]
 
 
 def _numbers(solution: Solution, number: int) -> dict[str, Any]:

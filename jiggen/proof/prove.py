@@ -17,7 +17,7 @@ from typing import Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
-from jiggen.errors import Fault, JobError
+from jiggen.errors import Fault, JobError, Sentence
 from jiggen.geometry.distortion import Distortion
 from jiggen.geometry.finished import drift_from
 from jiggen.geometry.leastsquares import COVERAGE
@@ -74,6 +74,7 @@ class Proof(Struct, frozen=True, kw_only=True):
     notes: tuple[Words, ...] = ()  # what to know about the readings
     corrected_by: str = ""  # the mark of the readings of the pages; empty without any
     spent: bool = False  # these readings corrected the print that lies there, and are left out
+    stop: Sentence = ""  # what the job itself says STOP for, first; empty where it does not
 
     @property
     def verdict(self) -> str:
@@ -199,6 +200,7 @@ def prove(
         notes=tuple(_notes(readings, aside, stands, len(pages), spent=spent)),
         corrected_by=mark,
         spent=spent,
+        stop=next((c.act or c.name for c in solution.checks if c.status == "fail"), ""),
     )
 
 

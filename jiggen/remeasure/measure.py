@@ -18,7 +18,7 @@ from pathlib import Path
 
 from msgspec.structs import replace
 
-from jiggen.errors import DrawingFileError
+from jiggen.errors import DrawingFileError, installing
 from jiggen.file_kinds import DRAWING, wrong_kind
 from jiggen.limits import TooMuch, plain_bytes
 from jiggen.remeasure.answer import MeasuredPage, MeasuredPiece, Measurement, count_of
@@ -39,7 +39,7 @@ from jiggen.remeasure.solids import is_solid, measure_solid
 SAME_PAGE = 0.05  # mm. Page sizes that differ less are the same paper
 #: How many sheets of a manifest are tried on a page that nothing names.
 MOST_TRIED = 40
-MISSING = "reading a PDF needs one more library: pip install 'jiggen[proof]'"
+MISSING = f"reading a PDF needs one more library: {installing('pikepdf>=10.18')}"
 
 
 def remeasure(path: str | os.PathLike[str]) -> Measurement:

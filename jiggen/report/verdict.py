@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from msgspec import Struct
 
+from jiggen.errors import say
 from jiggen.facts.card import CARD_HEIGHT, CARD_WIDTH
 from jiggen.geometry.distortion import Distortion, Estimate
 from jiggen.geometry.leastsquares import COVERAGE, WithDoubt
@@ -161,6 +162,8 @@ def proof_text(
     All reasons, tables and notes with `everything`; else `LINES` lines at most.
     """
     head = [heading(text, COLOURS[verdict]) for text, verdict in answer_rows(proof)]
+    if proof.stop:
+        head.append(heading(f"The job says STOP: {say(proof.stop, proof.units)}", "red"))
     steps = [*next_steps(proof, outcome, everything=everything)]
     tail = [f"Next: {steps[0]}", *steps[1:], *(f"Wrote {path}" for path in outcome.written)]
     bad = reasons(proof, (DO_NOT_USE, CANNOT_TELL))
@@ -264,7 +267,12 @@ def _after_good(proof: Proof, hands: Hands) -> Iterator[str]:
         if answer.verdict == USE:
             by_stage.setdefault(answer.stage, []).append(answer.name)
     cut = [piece for n in by_stage.get("piece", ()) for piece in proof.record.drilled_with(n)]
-    leading = list(dict.fromkeys(stem_of(piece, proof.record) for piece in cut))
+    bad = {answer.name for answer in proof.answers if answer.verdict == DO_NOT_USE}
+    leading = [
+        stem
+        for stem in dict.fromkeys(stem_of(piece, proof.record) for piece in cut)
+        if bad.isdisjoint(piece.name for piece in proof.record.put_together(stem))
+    ]
     if tried := [hole.name for hole in proof.holes if hole.verdict == USE]:
         yield (
             f"Drill the part with {_listed(tried)}: from the middle out, a temporary fastener in "

@@ -17,6 +17,7 @@ from msgspec.structs import replace
 from jiggen.errors import Sentence
 from jiggen.job.sections import Job
 from jiggen.job.sizes import listed, sizes_of, standing_out
+from jiggen.job.starters import example_stations
 from jiggen.shop.stations import REAR_AGREES, SIDES, Reading
 from jiggen.solution import AnglesAt, Check, HoleResult, Number
 from jiggen.units import fine, joined, words
@@ -37,6 +38,10 @@ SLIP = 0.5
 
 GAUGED = 0.1
 """Degrees: what a taper gauge shows, and no protractor does."""
+
+APART = 8.0
+"""Degrees between the faces that two neighbouring stations differ by at most: common sense, no
+published source. A rudder of one taper has under 4."""
 
 ON_THE_REAR = ("land", "rivet-length", "edge-te", "edge-front", "edge-exit")
 """Checks that rest on where the trailing edge lies behind the rear line."""
@@ -82,6 +87,8 @@ def shop_checks(facts: Facts) -> tuple[Check, ...]:
     """Return the checks of what was measured and of the angles, in the order of the work."""
     return (
         _size(facts.job),
+        *_example(facts),
+        *_apart(facts),
         _measurement(facts),
         *_rear_line(facts),
         *_rear_thickness(facts),
@@ -147,6 +154,54 @@ def _size(job: Job) -> Check:
         source=PRACTICE,
         keys=tuple(one.key for one in out),
     )
+
+
+def _example(facts: Facts) -> Iterator[Check]:
+    """Ask for the builder's own numbers where those of a starter job file stand yet."""
+    stations, example = facts.job.wedge.stations, example_stations(facts.job.name)
+    same = [
+        number
+        for number, (one, theirs) in enumerate(zip(stations, example, strict=False), start=1)
+        if getattr(one, one.form) == getattr(theirs, one.form)
+    ]
+    if not same:
+        return
+    whose = "The wedge's numbers are the example's"
+    if len(same) < len(stations):
+        whose = f"Station {same[0]} has the example's numbers"
+    yield Check(
+        id="example",
+        act=f"{whose}: put in yours.",
+        name="example's numbers",
+        status="warn",
+        why="the readings are those of the starter job file, to the digit; if they are yours, give "
+        "the job a name of its own",
+        source=PRACTICE,
+        keys=tuple(_reading_key(facts, number) for number in same),
+    )
+
+
+def _apart(facts: Facts) -> Iterator[Check]:
+    """Ask where two stations differ by more than a taper does: exchanged digits do."""
+    changes = [
+        (abs(math.degrees(two.included - one.included)), n)
+        for n, (one, two) in enumerate(pairwise(facts.stations), start=1)
+    ]
+    most, n = max(changes, default=(0.0, 0))
+    if most > APART:
+        yield Check(
+            id="stations-apart",
+            act=f"Stations {n} and {n + 1} differ by {most:.1f} deg: measured right?",
+            name="stations apart",
+            status="warn",
+            why=f"between stations {n} and {n + 1} the angle between the faces changes by more "
+            "than a taper does: are digits exchanged in a reading?",
+            source="common sense, no published source; a rudder of one taper has under 4 deg",
+            value=most,
+            limit=APART,
+            unit="deg",
+            keys=tuple(_reading_key(facts, number) for number in (n, n + 1)),
+        )
 
 
 def _measurement(facts: Facts) -> Check:

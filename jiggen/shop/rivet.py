@@ -416,8 +416,21 @@ def _on_the_bag(plan: RivetPlan, bag: float, found: Sequence[Lot]) -> Check:
         why=why,
         source=f"{plan.source}; {_step_source(plan)}",
         keys=("rivet.size", "rivet.shop_head"),
-        act=words("Check the bag: rivets {bag} long are not meant.", bag=fine(bag)),
+        act=_about_the_bag(bag, other, found),
     )
+
+
+def _about_the_bag(bag: float, other: Sequence[Lot], found: Sequence[Lot]) -> Words:
+    """Say that a bag is a wrong one, or which holes it is not for."""
+    if len(other) == len(found):
+        return words("Check the bag: rivets {bag} long are not meant.", bag=fine(bag))
+    some, every = (sum(len(lot.holes) for lot in lots) for lots in (other, found))
+    which = f"{some} of {every} holes"
+    if len(other) <= 2:
+        runs = [(lot.holes[0].number, lot.holes[-1].number) for lot in other]
+        said = [f"{first} to {last}" if last > first else f"{first}" for first, last in runs]
+        which = f"hole{'s' if some > 1 else ''} {', '.join(said)}"
+    return words("Rivets {bag} long: not for {which}.", bag=fine(bag), which=which)
 
 
 def _step_source(plan: RivetPlan) -> str:

@@ -14,7 +14,7 @@ from jiggen.exits import CHECK_SAYS_NO, DONE, complain, option
 
 SEVERAL_GAPS = (
     "jiggen straight: --gap is given more than once; give the largest, or all with their places: "
-    "jiggen straight --form FILE writes a form for them"
+    "jiggen straight --form FILE --units mm (or in) writes a form for them"
 )
 
 
@@ -38,7 +38,7 @@ def straight(
     ] = "",
     twist_limit: Annotated[str, option("A", "Limit of the twist, degrees.")] = "",
     plot: Annotated[str, option("FILE", "Write the plot too: a .svg that is new.")] = "",
-    form: Annotated[str, option("FILE", "Write a blank form, .toml or .csv, and no more.")] = "",
+    form: Annotated[str, option("FILE", "Write a blank form, .toml or .csv; with --units.")] = "",
     everything: Annotated[
         bool, typer.Option("--all", help="Reasons, table and plot in characters too.")
     ] = False,

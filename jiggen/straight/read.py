@@ -44,6 +44,7 @@ from jiggen.straight.survey import (
     Columns,
     Settings,
     Survey,
+    looks_like_inches,
     meaning,
     survey_of,
 )
@@ -90,9 +91,15 @@ def read_survey(path: str, options: Mapping[str, str] | None = None) -> Survey:
         The survey, in mm, places rising.
 
     Raises:
-        JobError: the file cannot be read, or file or options hold faults; it carries all of them.
+        JobError: the file cannot be read, or file or options hold faults; it carries all of them;
+            or its millimetres look like inches, and `options` do not say ``units``.
     """
-    return read_survey_text(_text_of(path), path, options)
+    survey = read_survey_text(_text_of(path), path, options)
+    if not (options or {}).get("units") and (question := looks_like_inches(survey)):
+        written = 'units = "in"' if path.lower().endswith(".toml") else "(in) in the heading"
+        remedy = f"write {written}, or answer --units mm"
+        raise JobError([Fault(file=path, key=POSITION, problem=question, remedy=remedy)])
+    return survey
 
 
 def read_survey_text(text: str, path: str, options: Mapping[str, str] | None = None) -> Survey:
@@ -470,14 +477,16 @@ position ({units}),go ({units}),no go ({units})
 
 
 def blank_form(file: str, units: str) -> bytes:
-    """Return the bytes of a blank form, .toml or .csv by its name; in mm where units is empty.
+    """Return the bytes of a blank form, .toml or .csv by its name.
 
     Raises:
-        JobError: another ending, or other units.
+        JobError: another ending, other units, or none.
     """
-    asked, places = FaultList(file=COMMAND), FORM_PLACES.get(units or "mm", ())
+    asked, places = FaultList(file=COMMAND), FORM_PLACES.get(units, ())
     ending = Path(file).suffix.lower()
-    if not places:
+    if not units:
+        asked.add("units", "is not said: mm or in?", remedy="give --units mm or --units in")
+    elif not places:
         asked.add("units", "is not known", units, "write mm or in")
     if ending not in (".toml", ".csv"):
         asked.add("form", "is neither", file, "end its name in .toml or .csv")
@@ -486,7 +495,7 @@ def blank_form(file: str, units: str) -> bytes:
     form = TOML_FORM if ending == ".toml" else CSV_FORM
     text = form.format(
         file=harmless(file),
-        units=units or "mm",
+        units=units,
         position=", ".join(map(str, places)),
         blanks=", ".join(['""'] * len(places)),
         rows="\n".join(f"{at},," for at in places),

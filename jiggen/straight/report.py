@@ -15,7 +15,7 @@ from jiggen.geometry.straightness import Deviation, Line, Straightness, Twist, b
 from jiggen.report.terminal import Terminal, heading, printed, ruled_table
 from jiggen.straight.chart import plot_lines
 from jiggen.straight.judge import BEYOND, CANNOT_TELL, NO_LIMIT, WITHIN, Held, Judged
-from jiggen.straight.survey import GAP, spoken
+from jiggen.straight.survey import GAP, HEIGHT, Survey, spoken
 from jiggen.units import say_angle, say_length
 
 FORMAT = 1
@@ -35,6 +35,10 @@ ROCKED = (
 UPRIGHT = (
     "The edge: upright, or hanging over the table's edge? Pressed flat by its own weight it hides "
     "a bow."
+)
+IF_GAPS = (
+    "0 at both ends and above 0 between: if these are gaps, head the column gap; the bow and the "
+    "advice turn round."
 )
 ASK_LIMIT = "Take the limit from the plans, and give it with --limit."
 CAUTION = "A shop aid: plans, local rules and the inspector or licensed mechanic decide."
@@ -202,7 +206,8 @@ def _twist(judged: Judged) -> list[str]:
 def advice(judged: Judged) -> list[str]:
     """Say what to do next."""
     survey, named = judged.survey, named_bows(judged)
-    lines = [ASK_LIMIT] if judged.verdict == NO_LIMIT else []
+    lines = [IF_GAPS] if _read_like_gaps(survey) else []
+    lines += [ASK_LIMIT] if judged.verdict == NO_LIMIT else []
     if judged.doubt is None:
         lines.append("The readings are taken as exact: say how fine they are with --step.")
     lines += [
@@ -232,8 +237,8 @@ def advice(judged: Judged) -> list[str]:
         across = survey.has_sides or survey.reads == GAP or survey.pair == ("upper", "lower")
         if across or set(survey.ways) == {"up", "down"}:
             first += (
-                f" Form the next shop heads near there on the other side ({bow.back}), then "
-                "alternate, and read again after a few rivets."
+                f" Form the next shop heads near there pointing {bow.back}, then alternate, and "
+                "read again after a few rivets."
             )
         lines.append(first)
     if judged.verdict == BEYOND:
@@ -243,6 +248,16 @@ def advice(judged: Judged) -> list[str]:
     elif judged.is_good and not named:
         lines.append("Write it into the builder's log; read again when all rivets are in.")
     return lines
+
+
+def _read_like_gaps(survey: Survey) -> bool:
+    """Return whether heights that nobody gave a way to stand as feelers under a straightedge do."""
+    lines = [survey.line(name)[1] for name in survey.lines]
+    return (
+        survey.reads == HEIGHT
+        and survey.settings.ways is None
+        and all(line[0] == line[-1] == 0.0 < min(line[1:-1]) for line in lines)
+    )
 
 
 def _reasons(judged: Judged) -> list[str]:

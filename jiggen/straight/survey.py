@@ -25,7 +25,7 @@ from msgspec import Struct, field
 
 from jiggen.geometry.straightness import FEWEST
 from jiggen.job.fields import FaultList
-from jiggen.units import say_length
+from jiggen.units import INCH, say_length
 
 POSITION = "position"
 GAP, HEIGHT, GO, NO_GO = "gap", "height", "go", "no-go"
@@ -39,6 +39,9 @@ SIDES = ("a", "b")  # the side that was up. Read with both, the second is the fi
 
 GAP_MOST = 10.0
 """mm: no blade measures a wider gap; more is a slip of the unit or of the decimal point."""
+# mm: an edge is usually longer than the first and shorter than the second, and read at places
+# further apart than the third. Common practice, no published source.
+SHORT, LONG, CLOSE = 150.0, 6000.0, 5.0
 SAME_PLACE = 1e-6  # mm: positions nearer than this are the same place
 
 ASK = 'put "gap" (larger is lower) or "height" (larger is higher) into the name, or give --reads'
@@ -185,6 +188,30 @@ def survey_of(columns: Columns, settings: Settings, found: FaultList) -> Survey 
     )
     _check_enough(survey, found)
     return None if found.faults else survey
+
+
+def looks_like_inches(survey: Survey) -> str:
+    """Return a question where millimetres are unusual and the same numbers in inches would not be.
+
+    Args:
+        survey: as read.
+
+    Returns:
+        The question; empty where the unit is believed.
+    """
+    at, spreads = survey.at, [0.0]
+    for name in survey.lines:
+        heights = survey.line(name)[1]
+        spreads.append(max(heights) - min(heights))
+    long = at[-1] - at[0]
+    apart = long / (len(at) - 1)
+    is_odd = survey.units == "mm" and (long < SHORT or apart < CLOSE)
+    usual = SHORT <= long * INCH <= LONG and apart * INCH >= CLOSE
+    usual = usual and max(spreads) * INCH <= GAP_MOST
+    if not (is_odd and usual):
+        return ""
+    edge, steps = say_length(long, "mm", 1), say_length(apart, "mm", 1)
+    return f"makes the edge {edge} long, read every {steps}: is in meant?"
 
 
 def _gap_or_height(

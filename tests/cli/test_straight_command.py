@@ -66,14 +66,83 @@ def test_json_is_one_object_and_nothing_else() -> None:
 @pytest.mark.parametrize("name", ["form.toml", "form.csv"])
 def test_a_blank_form_is_written_and_never_over_a_file(name: str) -> None:
     """A filled-in form is a day's measuring."""
-    answer = said("straight", "--form", name)
+    answer = said("straight", "--form", name, "--units", "in")
     assert (answer.status, answer.out.splitlines()[0]) == (0, f"Wrote {name}")
+    assert "(in)" in (text := Path(name).read_text("utf-8")) or 'units = "in"' in text
     Path(name).write_text("mine", "utf-8")
-    again = said("straight", "--form", name)
+    again = said("straight", "--form", name, "--units", "in")
     assert again.status == 2
     assert Path(name).read_text("utf-8") == "mine"
     assert said("straight", "edge.csv", "--form", "new.csv").status == 2
     assert not Path("new.csv").exists()
+
+
+@pytest.mark.parametrize("name", ["form.toml", "form.csv"])
+def test_a_form_asks_for_its_unit(name: str) -> None:
+    """Inches typed under (mm) are judged within any limit: the edge is riveted bent."""
+    answer = said("straight", "--form", name)
+    assert (answer.status, answer.out) == (2, "")
+    assert answer.faults == [
+        "jiggen straight: --units: is not said: mm or in? Give --units mm or --units in"
+    ]
+    assert not Path(name).exists()
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [
+        ("m.csv", "position (mm),gap (mm)\n0,0\n7.5,0.05\n15,0.060\n22.5,0.04\n30,0\n"),
+        (
+            "m.toml",
+            'format = 1\nunits = "mm"\n[readings]\nposition = [0, 15, 30]\ngap = [0, 0.06, 0]\n',
+        ),
+        (
+            "long.csv",
+            "position (mm),height (mm)\n0,9\n" + "".join(f"{4 * n},9.1\n" for n in range(1, 40)),
+        ),
+    ],
+)
+def test_inches_under_a_heading_of_millimetres_are_asked_about(name: str, text: str) -> None:
+    """A gap of 0.060 in is twice the limit; taken for millimetres it was WITHIN."""
+    Path(name).write_text(text, "utf-8")
+    answer = said("straight", name, "--limit", "0.030 in")
+    assert answer.status == 2
+    ask = f"{name}: position: makes the edge "
+    assert [line for line in answer.faults if line.startswith(ask) and "is in meant?" in line]
+    assert len(answer.faults) == 1
+    assert said("straight", name, "--limit", "0.030 in", "--units", "mm").status == 0
+    Path(name).write_text(text.replace("mm", "in"), "utf-8")
+    assert said("straight", name, "--limit", "0.030 in").status == 1
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        "0,0\n40,0.30\n80,0.50\n120,0\n",  # 0.50 in is no gap of an edge
+        "".join(f"{n},0.1\n" for n in range(400)),  # 400 in: 33 ft
+        "0,0\n1,0.1\n2,0\n",  # 2 in is no edge either
+        "0,0\n250,0.3\n500,0\n",
+    ],
+)
+def test_no_question_where_inches_would_be_no_better(rows: str) -> None:
+    """A question that is wrong once is not read the next time."""
+    Path("edge.csv").write_text(f"position (mm),gap (mm)\n{rows}", "utf-8")
+    assert said("straight", "edge.csv").status == 0
+
+
+def test_heights_that_look_like_gaps_are_questioned_before_the_advice() -> None:
+    """Feelers under a straightedge, headed height, turn a hollow into a hump and pull it worse."""
+    rows = "0,0\n250,0.3\n500,0.4\n750,0.3\n1000,0\n"
+    Path("e.csv").write_text(f"position (mm),height (mm)\n{rows}", "utf-8")
+    ask = "0 at both ends and above 0 between: if these are gaps, head the column gap;"
+    out = said("straight", "e.csv", "--limit", "1").out
+    assert out.index(ask) < out.index("Put the first temporary fastener")
+    Path("d.csv").write_text(f"position (mm),deviation (mm)\n{rows}", "utf-8")
+    assert ask in said("straight", "d.csv", "--reads", "heights").out
+    assert ask not in said("straight", "d.csv", "--reads", "gaps").out
+    assert ask not in said("straight", "e.csv", "--ways", "up,down").out
+    Path("f.csv").write_text(f"position (mm),height (mm)\n{rows}".replace(",0\n250", ",0.1\n250"))
+    assert ask not in said("straight", "f.csv").out
 
 
 def test_without_readings_the_ways_to_give_them_are_said() -> None:
@@ -166,7 +235,7 @@ def test_the_manual_shows_what_the_command_prints() -> None:
 def test_the_manual_names_every_key_of_the_form_and_keeps_to_a_page() -> None:
     """A key that stands nowhere is a key that nobody fills in."""
     assert len(MANUAL.splitlines()) <= 60
-    assert said("straight", "--form", "all.toml").status == 0
+    assert said("straight", "--form", "all.toml", "--units", "mm").status == 0
     in_form = set(re.findall(r"^#? *(\w+) = ", Path("all.toml").read_text("utf-8"), re.M))
     assert len(in_form) > 15
     named = set(re.findall(r"`(\w+)`", MANUAL)) | {"format", "date", "by", "no_go"}

@@ -7,10 +7,12 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from samplejobs import a_job, included, skins
+from msgspec.structs import replace
+from samplejobs import a_job, included, skins, thick
+from shopjobs import INCH
 
 from jiggen.job.wedge import Station
-from jiggen.solution import Check
+from jiggen.solution import Check, band_of
 from jiggen.solve import solve
 
 
@@ -80,3 +82,34 @@ def test_stations_out_of_turn_are_asked_about_from_three_on(
     """Two ends exchanged among three stations show; of two, nothing in the numbers tells which."""
     stations = [included(angle, at=400.0 * n) for n, angle in enumerate(angles)]
     assert ("ends-exchanged" in asked(*stations)) == told
+
+
+def test_stations_that_differ_by_more_than_a_taper_does_are_asked_about_first() -> None:
+    """0.240 typed 0.420: it said to drill undersize and ream, and gave four guides for one."""
+    row = {"width": 0.85 * INCH, "rear": 0.04 * INCH}
+    slip, good = (
+        a_job(*(thick(front * INCH, at=at, **row) for front, at in ((first, 0.0), (0.230, 508.0))))
+        for first in (0.420, 0.240)
+    )
+    (check,) = (c for c in solve(slip).checks if c.id == "stations-apart")
+    included = [2 * math.degrees(math.atan((f - 0.04) / 2 / 0.85)) for f in (0.420, 0.230)]
+    assert check.value == pytest.approx(included[0] - included[1])
+    assert check.act == f"Stations 1 and 2 differ by {check.value:.1f} deg: measured right?"
+    assert (check.status, check.limit) == ("warn", 8.0)
+    assert not [c for c in solve(good).checks if c.id == "stations-apart"]
+    failed = replace(check, id="hole-limit", act="Drill undersize and ream.", status="fail")
+    band = band_of((failed, check))
+    assert (band.word, band.lines) == ("STOP", (check.act, failed.act))
+
+
+@pytest.mark.parametrize(("change", "asked_"), [(7.9, False), (8.1, True), (-8.1, True)])
+def test_the_largest_step_between_neighbours_is_what_is_asked_about(
+    change: float, asked_: bool
+) -> None:
+    """A long wedge may lose more than that from end to end, a little at each station."""
+    row = [included(20.0), included(16.0, at=500.0), included(16.0 + change, at=900.0)]
+    found = [c for c in solve(a_job(*row)).checks if c.id == "stations-apart"]
+    assert bool(found) == asked_
+    for check in found:
+        assert check.act == "Stations 2 and 3 differ by 8.1 deg: measured right?"
+        assert check.keys == tuple(f"wedge.station[{n}].included_angle" for n in (2, 3))

@@ -118,6 +118,78 @@ def test_one_number_in_the_other_unit_is_blamed_on_its_own_key() -> None:
     assert fault.key == "holes.pitch"
 
 
+TWO = """
+format = 1
+name = "Tab"
+units = "in"
+[wedge]
+depth = 0.9
+[[wedge.station]]
+at = 0
+thickness = { front = 0.24, rear = 0.04, width = 0.85 }
+rear_at = 0.04
+[[wedge.station]]
+at = 20
+thickness = { front = 6.10, rear = 1.00, width = 21.5 }
+rear_at = 0.04
+[skin]
+thickness = 0.02
+[holes]
+drill = "#40"
+line = 0.37
+first = 0.7
+pitch = 0.9
+count = 20
+"""
+
+
+def test_one_station_in_the_other_unit_is_mended_number_by_number() -> None:
+    """Told to write mm, the builder was told to write inches next, and round again."""
+    keys = [f"wedge.station[2].thickness.{name}" for name in ("front", "rear", "width")]
+    found = faults(TWO)
+    assert [fault.key for fault in found] == keys
+    mended = TWO
+    for fault, number in zip(found, ("6.10", "1.00", "21.5"), strict=True):
+        written = f'"{float(number):g} mm"'
+        assert f"which unit is meant? Write {written}, or answer" in str(fault)
+        mended = mended.replace(f" = {number}", f" = {written}")
+    assert not faults(mended)
+    turned = faults(TWO.replace('units = "in"', 'units = "mm"'))
+    assert [fault.key for fault in turned] == ["units"]
+    assert 'write units = "in"' in str(turned[0])
+
+
+def test_a_sum_of_offsets_is_not_told_as_a_number_to_write() -> None:
+    """The file holds two numbers there, and neither of them is their sum."""
+    inches = TWO.replace(
+        "thickness = { front = 6.10, rear = 1.00,",
+        "offsets = { front = [3.0, 3.1], rear = [0.5, 0.5],",
+    )
+    first = faults(inches)[0]
+    assert first.key == "wedge.station[2].offsets.front"
+    assert "Write mm with each number, or answer" in str(first)
+
+
+@pytest.mark.parametrize(
+    ("plus_minus", "key"),
+    [("{ front = 0.03, rear = 0.03, width = 0.2 }", "plus_minus.width"), ("0.2", "plus_minus")],
+)
+def test_a_plus_minus_in_the_other_unit_is_asked_about(plus_minus: str, key: str) -> None:
+    """0.2 mm typed in an inch job makes every angle doubtful by degrees, and was only unusual."""
+    job = TWO.replace(
+        "front = 6.10, rear = 1.00, width = 21.5", "front = 0.24, rear = 0.04, width = 0.85"
+    )
+    (fault,) = faults(f"{job}".replace("[skin]", f"plus_minus = {plus_minus}\n[skin]"))
+    assert fault.key == f"wedge.station[2].{key}"
+    assert 'Write "0.2 mm", or answer' in str(fault)
+    assert not faults(job.replace("[skin]", "plus_minus = 0.03\n[skin]"))
+    degrees = job.replace(
+        "thickness = { front = 0.24, rear = 0.04, width = 0.85 }", "skin_angles = [4, 4]"
+    )
+    degrees = degrees.replace("rear_at = 0.04\n", "").replace("[skin]", "plus_minus = 4.0\n[skin]")
+    assert not faults(degrees)
+
+
 @pytest.mark.parametrize(
     ("given", "key"),
     [

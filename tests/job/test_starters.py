@@ -6,6 +6,8 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from commandline import said as ran
+from msgspec.structs import replace
 
 from jiggen.errors import DrawingFileError
 from jiggen.job import starters
@@ -14,6 +16,7 @@ from jiggen.job.schema import Key, key_rows
 from jiggen.job.sections import Job
 from jiggen.job.starters import StarterError, starter_contents, starter_files
 from jiggen.job.wedge import REAR_LINED, Form, Station
+from jiggen.solution import band_of
 from jiggen.solve import solve
 from jiggen.write.files import write_all_new
 
@@ -21,6 +24,8 @@ NAMES = [
     *("cradle", "flap-mm", "level-readings", "one-sided", "outline", "prismatic", "stock"),
     "tapered-inch",
 ]
+
+ASKED = "The wedge's numbers are the example's: put in yours."
 
 
 def write_starter(name, out=None):
@@ -45,6 +50,33 @@ def test_a_starter_reads_and_solves_where_it_was_written(name, tmp_path):
     solution = solve(job)
     assert len(solution.holes) == len(job.holes.positions)
     assert not [check for check in solution.checks if check.status == "fail"]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_example_s_own_numbers_are_not_taken_for_the_user_s(name, tmp_path):
+    """GO, nothing stands out: and the wedge that was drilled was the example's."""
+    file = write_starter(name, tmp_path / "mine.toml")[0]
+    job = read_job(file)
+    assert starters.JOB_NAMES[job.name] == name
+    assert ASKED in band_of(solve(job).checks).lines
+    answer = ran("angles", file, "--strict")
+    assert (answer.status, answer.out.split()[0]) == (0, "LOOK")
+    own = replace(job, name="My own edge")
+    assert ASKED not in band_of(solve(own).checks).lines
+
+
+def test_a_station_left_as_the_example_has_it_is_named(tmp_path):
+    """One end was measured, and the other was forgotten."""
+    file = write_starter("flap-mm", tmp_path)[0]
+    text = file.read_text("utf-8")
+    (one,) = (line for line in text.splitlines() if "front = [3.95" in line)
+    file.write_text(text.replace(one, one.replace("3.95", "3.97")), "utf-8")
+    (check,) = (c for c in solve(read_job(file)).checks if c.id == "example")
+    assert check.act == "Station 2 has the example's numbers: put in yours."
+    assert check.keys == ("wedge.station[2].offsets",)
+    mine = text.replace("3.95", "3.97").replace("3.78", "3.80")
+    file.write_text(mine, "utf-8")
+    assert not [c for c in solve(read_job(file)).checks if c.id == "example"]
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from commandline import said
+from commandline import bringing, said
 from offsetjobs import job_text, solved
 
 from jiggen.errors import DoesNotFit, DrawingError
@@ -83,7 +83,7 @@ def test_drawing_sheets_needs_no_library_of_solids(monkeypatch):
     """It is an extra."""
     monkeypatch.setitem(sys.modules, "manifold3d", None)
     assert make_drawings(job(), formats=("svg",)).files
-    with pytest.raises(DrawingError, match="jiggen"):
+    with pytest.raises(DrawingError, match="manifold3d"):
         make_drawings(job(), formats=("svg", "3mf"))
 
 
@@ -95,7 +95,7 @@ def test_the_command_says_in_one_line_what_to_install(monkeypatch, tmp_path: Pat
     answer = said("make", path, "--as", "3mf", "--out", tmp_path / "out")
     assert answer.status == 2
     assert answer.faults == [
-        f"{path}: building a solid needs one more library: pip install 'jiggen[solid]'"
+        f"{path}: building a solid needs one more library: {bringing('solid')}"
     ]
     assert not (tmp_path / "out").exists()
 

@@ -1,12 +1,16 @@
 """The page without a server: what a form shows, what it writes, and what it never writes."""
 
 import re
+import tomllib
 from pathlib import Path
 
 import pytest
 from asking import AS_TEXT, form_in, form_of, got, posted, text_of
 from commandline import PROJECT, files_in, said
 
+from jiggen.drawing.shapes import Text
+from jiggen.job.starters import starter_files
+from jiggen.make import draw
 from jiggen.page import form as job_form
 from jiggen.page.answers import Bench
 from jiggen.page.store import BEFORE
@@ -398,6 +402,7 @@ def test_without_a_job_the_folders_jobs_and_the_starters_are_listed(
     page = text_of(got(bench, "/list"))
     assert "trial.toml" in page
     assert "tapered-inch" in page
+    assert page.lower().count("example numbers") == 1
     for name in ("link.toml", "../outside.toml", str(outside), ""):
         assert posted(bench, "/open", name=name).status == 400
     assert got(bench, "/measure").place == "/list"
@@ -414,7 +419,9 @@ def test_a_new_job_is_begun_from_a_starter_and_overwrites_nothing(job: Path) -> 
     kept = (job.parent / "Left flap.toml").read_text()
     starter = (PROJECT / "templates" / "flap-mm.toml").read_text()
     assert re.sub(r"#.*", "", kept) != re.sub(r"#.*", "", starter)
-    assert posted(bench, "/new", example="flap-mm", name="Right flap").place == "/measure"
+    assert (
+        posted(bench, "/new", starter="flap-mm", example="1", name="Right flap").place == "/measure"
+    )
     assert (job.parent / "Right flap.toml").read_text() == starter
     assert posted(bench, "/new", starter="prismatic", name="trial").status == 409
     for name in ("../x", "a/b", ".hidden", "x" * 61, "a\x00b"):
@@ -422,6 +429,71 @@ def test_a_new_job_is_begun_from_a_starter_and_overwrites_nothing(job: Path) -> 
     assert posted(bench, "/new", starter="nonsense", name="x").status == 400
     found = sorted(path.name for path in job.parent.iterdir())
     assert found == ["Left flap.toml", "Right flap.toml", "trial.toml"]
+
+
+@pytest.mark.parametrize("starter", sorted(starter_files()))
+def test_a_new_job_holds_no_number_that_nobody_typed(starter: str, tmp_path: Path) -> None:
+    """A rivet, a miss allowed or a place that is another's judges the part of this one."""
+    assert posted(Bench(tmp_path), "/new", starter=starter, name="mine").place == "/measure"
+    kept = tomllib.loads((tmp_path / "mine.toml").read_text())
+    assert not re.search(r"\d", str(kept | {"format": "", "print": ""}))
+    assert kept.get("print", {}).keys() <= {"paper"}
+    assert kept.get("rivet", {}) == kept.get("allow", {}) == {}
+    assert not any("plus_minus" in station for station in kept["wedge"]["station"])
+
+
+@pytest.mark.parametrize("other", ["included_angle", "offsets", "skin_angles"])
+def test_what_was_said_of_a_reading_comes_back_with_its_way_of_measuring(
+    bench: Bench, job: Path, other: str
+) -> None:
+    """Its plus-minus, and how far its rear line lies from the edge; never another way's."""
+    was = job_form.draft(job.read_text(), {"wedge.station[1].plus_minus.rear": "0.03"})
+    there = job_form.draft(was, {"way": other})
+    doubt = "plus_minus.angle" if other == "included_angle" else "plus_minus"
+    there = job_form.draft(there, {f"wedge.station[1].{doubt}": "0.25"})
+    back = job_form.draft(there, {"way": "thickness"})
+    assert tomllib.loads(back) == tomllib.loads(was)
+    again = job_form.draft(back, {"way": other})
+    assert tomllib.loads(again) == tomllib.loads(there)
+
+
+def test_a_check_leads_to_each_value_that_it_is_about(bench: Bench, job: Path) -> None:
+    """A drill that does not go with the rivet: the rivet may be what is wrong."""
+    job.write_text(job.read_text().replace('drill = "#30"', 'drill = "#40"'))
+    page = got(bench, "/measure").body.decode()
+    stop = re.search(r'<li data-look="holes.drill rivet.size".*?</li>', page, re.DOTALL)
+    assert stop is not None
+    links = re.findall(r'href="#([^"]*)">([^<]*)<', stop[0])
+    assert links == [("holes.drill", "drill for the rivet"), ("rivet.size", "Rivet: Size")]
+    assert 'id="rivet.size"' in page
+
+
+@pytest.mark.parametrize("strip", ["", 'zero = "left"\n', 'zero = "right"\n'])
+def test_hole_1_lies_at_the_hand_of_the_strip_on_paper(bench: Bench, job: Path, strip: str) -> None:
+    """Both with side A up, the trailing edge toward the builder; the picture says so."""
+    job.write_text(f"{job.read_text()}\n[strip]\n{strip}")
+    picture = got(bench, "/measure").body.decode().partition('class="drawn span"')[2]
+    seen = re.findall(r'x="([\d.]+)"[^>]*>hole (1|36)<', picture)
+    assert "trailing edge toward you, side A up" in picture.partition("</svg>")[0]
+    drawn = draw(job_form.solved(job, job.read_text()), formats=("pdf",), only=("strip",))
+    roll = drawn.rolls[0].placed[0].piece
+    texts = [mark.shape for mark in roll.marks if isinstance(mark.shape, Text)]
+    paper = [(text.at[0], text.text) for text in texts if text.text in ("1", "36")]
+    assert len(seen) == len(paper) == 2
+    order = [n for _, n in sorted((float(x), n) for x, n in seen)]
+    assert order == [n for _, n in sorted(paper)]
+    assert order == (["1", "36"] if "left" in strip else ["36", "1"])
+
+
+def test_a_unit_is_set_apart_from_what_is_measured(bench: Bench, job: Path) -> None:
+    """An inch is written as a word that runs on: "Skin in", "Rear line at in"."""
+    job.write_text(job.read_text().replace('units = "mm"', 'units = "in"'))
+    for screen, apart in (("measure", "Skin, in"), ("jigs", "Kerf, in"), ("edge", "Place, in")):
+        page = got(bench, f"/{screen}")
+        labels = re.findall(r"<(?:label|th)\b[^>]*>(.*?)</(?:label|th)>", page.body.decode())
+        words = [re.sub(r"<[^>]*>", "", label) for label in labels]
+        assert apart in words
+        assert [word for word in words if re.search(r"[^,] (in|mm|deg)$", word)] == []
 
 
 def test_the_old_file_stays_beside_the_new_one(bench: Bench, job: Path) -> None:

@@ -227,6 +227,35 @@ def test_axe_finds_a_label_that_was_taken_away(page: Any) -> None:
     assert any(line.startswith("label:") for line in found_by_axe(page))
 
 
+FIXED = """[...document.querySelectorAll("body *")].filter((e) =>
+  getComputedStyle(e).position === "fixed").map((e) => e.getBoundingClientRect().height)"""
+"""How high the bars are that stay, as a script."""
+STUCK = """[...document.querySelectorAll(".columns *")].filter((e) =>
+  getComputedStyle(e).position === "sticky" && e.getBoundingClientRect().top <= 0).map((e) =>
+  e.getBoundingClientRect().bottom)"""
+"""How far what sticks to the top of the window reaches down, as a script."""
+
+
+@pytest.mark.parametrize(
+    "page", [{"viewport": PHONE, "has_touch": True, "is_mobile": True}], indirect=True
+)
+def test_on_a_phone_most_of_the_window_is_for_what_is_typed(page: Any, job: Path) -> None:
+    """Bars, a trim plan or a page that sticks to the top leave a slit to work in."""
+    stock = "\n[stock]\nlength = 1100\nfirst = 20\npitch = 28\ncount = 38\ntrim = [0, 1040]\n"
+    job.write_text(job.read_text() + stock)
+    for label in ("Measure", "Jigs", "Edge"):
+        go_to(page, label)
+        if label == "Jigs":
+            page.wait_for_selector(".pages img")
+            assert page.locator("button:has-text('Draw files')").bounding_box()["y"] < PHONE[1] / 2
+        if label == "Edge":
+            read_edge(page)
+            page.wait_for_selector(".trim svg")
+        page.evaluate("scrollTo(0, 700)")
+        assert sum(page.evaluate(FIXED)) <= PHONE[1] / 8, label
+        assert max(page.evaluate(STUCK), default=0.0) <= PHONE[1] * 0.4, label
+
+
 @pytest.mark.parametrize("page", [{"viewport": NARROW}, {"viewport": PHONE}], indirect=True)
 def test_a_narrow_window_has_no_sideways_scroll(page: Any) -> None:
     """A phone, and a desk at four times the size."""
@@ -236,10 +265,10 @@ def test_a_narrow_window_has_no_sideways_scroll(page: Any) -> None:
     read_edge(page)
     page.wait_for_selector(".verdict.within-the-limit")
     assert page.evaluate(WIDE) == 0
-    bar = page.locator("nav").bounding_box()
+    bar = page.locator("footer").bounding_box()
     assert bar["y"] + bar["height"] == pytest.approx(page.viewport_size["height"], abs=1)
     page.evaluate("window.scrollTo(0, 300)")
-    assert page.locator("#picture").bounding_box()["y"] == pytest.approx(0.0, abs=1)
+    assert page.locator(".edge-plot").bounding_box()["y"] == pytest.approx(0.0, abs=1)
 
 
 @pytest.mark.parametrize(
@@ -313,7 +342,7 @@ def test_files_are_drawn_and_taken_away(page: Any, job: Path, tmp_path: Path) ->
             page.click(f"text={name}")
         assert Path(download.value.path()).read_bytes() == (tmp_path / "made" / name).read_bytes()
     page.click("button:has-text('Put into')")
-    page.wait_for_selector("text=as jiggen make does")
+    page.wait_for_selector("text=They are in")
     assert (job.parent / "airbrake-edge-trial-piece-jigs" / "manifest.json").is_file()
 
 

@@ -49,6 +49,12 @@ def shown(answer: Answer) -> dict[str, str]:
     return {name: look for look, name in names}
 
 
+def badges(answer: Answer) -> dict[str, str]:
+    """Return what stands on each piece on the picture, by its name."""
+    words = r'<text[^>]*>([\w-]+)<tspan class="word"[^>]*>\S ([A-Z ]+)</tspan>'
+    return dict(re.findall(words, answer.body.decode()))
+
+
 def heads(answer: Answer) -> list[tuple[str, str]]:
     """Return the look and the words of each verdict."""
     found = re.findall(r'class="verdict ([\w-]+)"><h2>(.*?)</h2>', answer.body.decode())
@@ -135,14 +141,38 @@ def test_nothing_measured_is_said_in_grey(bench: Bench, job: Path) -> None:
     assert set(shown(answer).values()) <= {"not-measured", "no-check"}
 
 
-def test_a_true_print_is_used(bench: Bench, job: Path) -> None:
-    """Green, with the word, on every piece of the page."""
+def test_a_true_print_is_to_be_cut(bench: Bench, job: Path) -> None:
+    """Green on every piece of the page, but nothing is there to use yet."""
     answer = tried(bench, **page_read(job))
     ((look, words),) = heads(answer)
     assert look == "use"
     assert words.startswith("Cut: guide-a1")
     assert shown(answer)["guide-a1"] == "use"
-    assert "✓ USE" in text_of(answer)
+    assert set(badges(answer).values()) == {"CUT"}
+
+
+def test_the_picture_says_of_each_piece_what_the_list_says(bench: Bench, job: Path) -> None:
+    """None is cut; one is; one was sawn badly. The others are on paper still."""
+    for more in ({}, guide_read(job), guide_read(job, turn=4.0)):
+        answer = tried(bench, **page_read(job), **more)
+        listed = {
+            name: row.partition(":")[0].upper()
+            for _, row in heads(answer)
+            for name in row.partition(": ")[2].removesuffix(".").split(", ")
+        }
+        assert badges(answer)
+        assert badges(answer).items() <= listed.items()
+
+
+def test_how_a_cut_piece_came_out_is_said_by_the_piece(bench: Bench, job: Path) -> None:
+    """Good enough, yet not as drawn: the builder sees by how much."""
+    form = form_of(bench, "check") | page_read(job) | guide_read(job, turn=0.2)
+    for place, count in (("guide-a1", 1), ("guide-b1", 0)):
+        answer = posted(bench, "/try", **(form | {"at": place}))
+        page = answer.body.decode().partition("<summary>All numbers")[0]
+        came = re.findall(r'<li class="use">(guide-a1: [^<]*)</li>', page)
+        assert len(came) == count
+    assert re.search(r"drawn 82\.61 deg came out 82\.(?!61)\d\d deg, give or take", text_of(answer))
 
 
 def test_a_bad_print_is_not_used_and_names_its_pieces(bench: Bench, job: Path) -> None:

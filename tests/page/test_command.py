@@ -10,7 +10,7 @@ import urllib.request
 from pathlib import Path
 
 import pytest
-from commandline import environment, process
+from commandline import bringing, environment, process
 
 
 def begun(folder: Path, *words: str) -> "subprocess.Popen[str]":
@@ -86,9 +86,7 @@ def test_where_a_library_of_the_extra_is_absent_one_line_says_what_brings_it(
     path = os.pathsep.join([str(tmp_path), environment()["PYTHONPATH"]])
     done = process("bench", "trial.toml", "--no-open", folder=job.parent, PYTHONPATH=path)
     assert (done.status, done.out) == (2, "")
-    assert done.faults == [
-        f"jiggen bench: needs {missing}, which is not there; pip install 'jiggen[page]' brings them"
-    ]
+    assert done.faults == [f"jiggen bench: needs {missing}, which is not there: {bringing('page')}"]
     assert process("angles", "trial.toml", folder=job.parent, PYTHONPATH=path).status == 0
 
 

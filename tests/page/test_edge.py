@@ -8,7 +8,7 @@ from html import unescape
 from pathlib import Path
 
 import pytest
-from asking import form_of, got, posted, text_of
+from asking import form_in, form_of, got, posted, text_of
 from commandline import PROJECT, said
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -99,6 +99,45 @@ def test_each_number_is_that_of_straight(
         shares = [(at - read["position"][0]) / span for at in read["position"]]
         found = [(x - places[0]) / (places[-1] - places[0]) for x in places]
         assert found == pytest.approx(shares, abs=1e-3)
+
+
+def cells_in(form: dict[str, str], *names: str) -> list[list[str]]:
+    """Return the columns of a form, down to the last row that has anything."""
+    rows = range(1, 1 + sum(key.startswith("readings.position[") for key in form))
+    columns = [[form.get(f"readings.{name}[{n}]", "") for n in rows] for name in names]
+    used = max((n for column in columns for n, cell in enumerate(column, 1) if cell), default=0)
+    return [column[:used] for column in columns]
+
+
+BLADES = [["100", "200", "300"], ["0.10", "0.22", "0"], ["0.15", "0.25", "0.05"]]
+NAMES = ("position", "go", "no_go")
+
+
+@pytest.mark.parametrize("saves", [False, True])
+@pytest.mark.parametrize("pick", [{"reads": "height"}, {"lines": "sides"}, {"reads": "gap"}])
+def test_what_was_read_one_way_comes_back_after_another(
+    bench: Bench, pick: dict[str, str], saves: bool
+) -> None:
+    """Saved or only typed, with a cell that was changed in the same moment."""
+
+    def pressed(form: dict[str, str]) -> dict[str, str]:
+        if saves:
+            assert posted(bench, "/save", **form).status == 303
+            return form_of(bench, "edge")
+        return form_in(posted(bench, "/try", **form))
+
+    form = form_of(bench, "edge") | {f"readings.position[{n}]": "" for n in range(1, 6)}
+    for name, column in zip(NAMES, BLADES, strict=True):
+        form |= {f"readings.{name}[{n}]": cell for n, cell in enumerate(column, 1)}
+    form = pressed(form | {"readings.go[2]": "0.20"})
+    other = pressed(form | {"readings.go[2]": "0.22"} | pick)
+    assert not cells_in(other, "go", "no_go")[0]
+    again = pressed(other | {"lines": "one", "reads": "blades"})
+    assert cells_in(again, *NAMES) == BLADES
+    other = pressed(again | pick)  # a place that is given up there goes with what was read at it
+    other |= {key: "" for key in other if key.startswith("readings.") and key.endswith("[2]")}
+    again = pressed(other | {"lines": "one", "reads": "blades"})
+    assert cells_in(again, *NAMES) == [[column[0], column[2]] for column in BLADES]
 
 
 def test_the_passes_are_those_of_the_sheet(bench: Bench, job: Path) -> None:

@@ -14,6 +14,7 @@ from jiggen.page.edit import (
     add_table,
     blocks,
     change,
+    change_was,
     drop_table,
     exchange_ways,
     flat,
@@ -22,6 +23,7 @@ from jiggen.page.edit import (
     spans,
     typed_at,
     typed_of,
+    was_at,
 )
 from jiggen.straight.read import blank_form
 
@@ -232,13 +234,14 @@ def test_the_old_way_of_measuring_stays_as_a_comment_with_its_own(text: str) -> 
     assert rows[at + 1 : at + 4] == [
         "# was: thickness = { front = 5.30, rear = 1.00, width = 21.5 }  # twice",
         "skin_angles = [7.5, 3.0]",
-        "# was: plus_minus = { front = 0.02 }",
+        "# was: plus_minus = { front = 0.02 }  # was with thickness",
     ]
     raw = raw_at(text, old)
     two = exchange_ways(one, new, old, raw).splitlines()
-    assert two[at + 1 : at + 3] == [
+    assert two[at + 1 : at + 4] == [
         "thickness = { front = 5.30, rear = 1.00, width = 21.5 }  # twice",
         "# was: skin_angles = [7.5, 3.0]",
+        "plus_minus = { front = 0.02 }",
     ]
 
 
@@ -257,6 +260,19 @@ def test_a_list_over_several_lines_keeps_its_comments_where_one_item_changes() -
     assert new == JOB.replace("  64,", "  63,")
     gone = change(JOB, {"holes.keep_out": ""})
     assert "# was: keep_out = [\n#        1,   # the first\n" in gone
+
+
+def test_a_list_over_several_lines_comes_back_whole() -> None:
+    """What is read another way for a while is not lost for how it was written down."""
+    rows = '[r]\nat = [0, 1]\ngo = [\n  0.10,  # left\n  0.20,\n]\nby = "M"\n'
+    for text in endings(rows):
+        out = change(text, {"r.go": ""})
+        assert "go" not in tomllib.loads(out)["r"]
+        assert was_at(out, "r.go") == raw_at(text, "r.go")
+        assert change(out, {"r.go": was_at(out, "r.go")}) == text
+        shorter = change_was(out, "r.go", "[0.20]")
+        assert was_at(shorter, "r.go") == "[0.20]"
+        assert tomllib.loads(shorter) == tomllib.loads(out)
 
 
 def test_a_station_that_is_taken_out_stays_as_a_comment() -> None:

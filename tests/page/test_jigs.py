@@ -47,7 +47,7 @@ def test_the_files_are_those_of_make_byte_by_byte(
     archive = zipfile.ZipFile(BytesIO(whole.body))
     assert {name: archive.read(name) for name in archive.namelist()} == wanted
     put = posted(bench, "/put", **form_of(bench, "jigs"))
-    assert f"Put into {HOME}, as jiggen make does" in text_of(put)
+    assert f"They are in {HOME}." in text_of(put)
     assert files_in(job.parent / HOME) == wanted
 
 

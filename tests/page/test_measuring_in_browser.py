@@ -65,7 +65,7 @@ def test_from_calliper_numbers_to_a_printed_guide(page: Any, job: Path, tmp_path
     made = files_in(tmp_path / "made")
     assert Path(download.value.path()).read_bytes() == made["print.pdf"]
     page.click("button:has-text('Put into')")
-    page.wait_for_selector("text=as jiggen make does")
+    page.wait_for_selector("text=They are in")
     assert files_in(job.parent / "airbrake-edge-trial-piece-jigs") == made
 
 
@@ -181,10 +181,10 @@ def test_millimetres_typed_as_inches_are_seen_and_mended_by_one_press(page: Any)
     assert wedge["width"] > 5 * card["width"]
     assert "Millimetres typed?" in page.inner_text("figure.card")
     assert field(page, "wedge.depth").get_attribute("aria-invalid") == "true"
-    assert page.locator("label[for='wedge.depth']").inner_text() == "Depth in"
+    assert page.locator("label[for='wedge.depth']").inner_text() == "Depth, in"
     page.click('text=Set units = "mm"')
     page.wait_for_selector(".card.ok")
-    assert page.locator("label[for='wedge.depth']").inner_text() == "Depth mm"
+    assert page.locator("label[for='wedge.depth']").inner_text() == "Depth, mm"
 
 
 def test_a_rear_line_forward_of_the_edge_is_seen(page: Any) -> None:

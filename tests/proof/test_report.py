@@ -43,6 +43,36 @@ def test_the_first_line_is_the_answer_by_piece(many):
     assert second.startswith("Cut: guide-b1, guide-b1-edge, guide-foot, gauge-1-thin,")
 
 
+def test_a_job_that_says_stop_says_it_beside_the_answer(tmp_path):
+    """A -5 rivet in a #40 hole: "Cut: guide-a1" without a word sent it to the drill."""
+    rivet = '\n[rivet]\nsize = "-5"\nshop_head = "bucked"\n'
+    stop = Bench(folder=tmp_path, job=FLAP + rivet)
+    stop.make()
+    band = said("angles", stop.file).out.splitlines()
+    assert band[0].startswith("STOP ")
+    for words in ([], ["--all"]):
+        first, second, third, *_ = filter(None, stop.report(*stop.options(), *words).split("\n"))
+        assert first.startswith("Cut: guide-a1, ")
+        assert f"The job says STOP: {band[1].strip()}" in (second, third)
+    assert stop.report().splitlines()[0] == "Cannot tell: nothing was measured."
+    (tmp_path / "good").mkdir()
+    good = Bench(folder=tmp_path / "good", job=FLAP)
+    good.make()
+    assert "STOP" not in good.report(*good.options())
+
+
+def test_no_test_hole_is_asked_for_with_a_guide_that_is_not_to_be_used(many):
+    """Its edge plate was good, and so the bad guide was sent to the drill."""
+    many.fill("piece", "guide-a1", many.cut("guide-a1", 3.0))
+    for name in ("guide-a1-edge", "guide-b1", "guide-b1-edge"):
+        sizes = many.record.pieces[name].sizes.values()
+        many.fill("piece", name, {size.name: round(size.nominal, 2) for size in sizes})
+    report = flat(many.report())
+    assert report.startswith("Use: guide-a1-edge, guide-b1, guide-b1-edge. Not: guide-a1.")
+    assert "Measure guide-a1 once more" in report
+    assert "Drill a test hole in scrap with guide-b1, write" in report
+
+
 def test_every_group_has_its_own_word_and_the_rest_is_counted(many):
     """Twenty names in a row are read by nobody."""
     lines = many.report(*many.options(SMALL)).splitlines()

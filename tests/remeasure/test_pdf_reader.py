@@ -6,6 +6,7 @@ from typing import Any
 
 import pikepdf
 import pytest
+from commandline import bringing
 from pikepdf import Array, Dictionary, Name
 
 from jiggen.errors import DrawingFileError
@@ -161,4 +162,4 @@ def test_without_the_extra_one_line_says_what_to_install(
     with pytest.raises(DrawingFileError) as said:
         remeasure(path)
     assert str(said.value).count("\n") == 0
-    assert "pip install 'jiggen[proof]'" in str(said.value)
+    assert str(said.value).endswith(f": {bringing('proof')}")

@@ -13,7 +13,7 @@ from shopjobs import INCH, change, dash, holes, job, tapered, the_check, the_lin
 
 from jiggen.geometry.riveting import FlushSet
 from jiggen.job.sections import Allow, Rivet
-from jiggen.shop.rivet import lots
+from jiggen.shop.rivet import _about_the_bag, lots
 from jiggen.solution import band_of
 from jiggen.solve import solve
 
@@ -331,10 +331,34 @@ def test_the_length_on_the_bag_is_compared():
     assert wrong.status == "warn"
     assert words_of(wrong) <= 10
     assert "3-4 (6.35 mm)" in str(wrong.why)
+    assert in_unit(wrong.act, "in") == "Check the bag: rivets 0.3125 in long are not meant."
     tried = change(gripped(0.150), rivet=dash(shop_head="flush", bag_length=3.5 / 16 * INCH))
     assert the_check("rivet-length", tried).status == "ok"
     long = change(gripped(0.150), rivet=dash(shop_head="flush", bag_length=5 / 16 * INCH))
     assert the_check("rivet-length", long).status == "warn"
+
+
+@pytest.mark.parametrize(("bag", "good"), [(4.0, False), (4.5, True), (5.0, True)])
+def test_a_bag_that_is_right_for_some_holes_is_told_which_it_is_not_for(bag, good):
+    """Told that 3-5 is not meant, a builder sends back the bag that most of his holes take."""
+    of = tapered(dash(shop_head="bucked", half_sizes=True, bag_length=bag / 16 * INCH))
+    ordered = {hole.number: hole.rivet_ordered for hole in solve(of).holes}
+    wrong = [n for n, long in ordered.items() if abs(long - bag / 16 * INCH) > 1e-6]
+    assert (len(wrong) < len(ordered)) == good
+    said = in_unit(the_check("rivet-length", of).act, "in")
+    told = f"long: not for holes {wrong[0]} to {wrong[-1]}." if good else "long are not meant."
+    assert said.endswith(told)
+
+
+def test_a_bag_that_is_wrong_in_many_places_is_told_by_their_number():
+    """Three runs of holes in one line are read by nobody."""
+    of = tapered(dash(shop_head="bucked"))
+    one, *_ = lots(solve(of).holes)
+    runs = [
+        replace(one, length=one.length + up * INCH, holes=one.holes[n : n + 1])
+        for n, up in enumerate((0, 1, 0, 1, 0, 1))
+    ]
+    assert in_unit(_about_the_bag(one.length, runs[1::2], runs), "in").endswith("3 of 6 holes.")
 
 
 # --- what is told

@@ -150,11 +150,11 @@ def test_the_advice_names_the_place_and_the_way_of_the_largest_bow() -> None:
     """Fastened elsewhere, or riveted from the wrong side, the edge goes farther off."""
     said = " ".join(advice(judged(BOW)))
     assert "Put the first temporary fastener at 300.0 mm, where it bows up" in said
-    assert "Form the next shop heads near there on the other side (down)" in said
+    assert "Form the next shop heads near there pointing down" in said
     assert "common practice, no published source" in words(BOW)
     gaps = " ".join(advice(judged(BOW, ways="down,up")))
     assert "where it bows down" in gaps
-    assert "Form the next shop heads near there on the other side (up)" in gaps
+    assert "Form the next shop heads near there pointing up" in gaps
     sideways = " ".join(advice(judged(BOW, ways="forward,aft")))
     assert "shop heads" not in sideways  # these ways are not the two skins
     assert [(b.at, b.way) for b in named_bows(judged(WAVE))] == [(150.0, "up"), (450.0, "down")]
@@ -313,7 +313,7 @@ def test_both_ways_up_the_straightedge_is_told_from_the_edge() -> None:
     said = words(text)
     assert "The edge bows toward side B (hollow with side A up) by 0.30 mm at 500.0 mm." in said
     assert "(with half of any change of thickness) is 0.10 mm at 500.0 mm; it is taken out." in said
-    assert "on the other side (toward side A)" in said
+    assert "shop heads near there pointing toward side A" in said
     assert "5 places from 0.0 mm to 1000.0 mm, gaps, read again turned over." in said
 
 

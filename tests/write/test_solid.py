@@ -16,6 +16,7 @@ import lib3mf
 import numpy as np
 import pytest
 import trimesh
+from commandline import bringing
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from offsetjobs import solved
@@ -272,4 +273,4 @@ def test_without_the_extra_one_line_says_what_to_install(monkeypatch):
     with pytest.raises(DrawingError) as missing:
         solids(5.7, 5.7)
     assert str(missing.value) == MISSING
-    assert "pip install 'jiggen[solid]'" in MISSING
+    assert MISSING.endswith(f": {bringing('solid')}")
