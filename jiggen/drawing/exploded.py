@@ -83,16 +83,10 @@ def exploded(
     width: float,
     height: float,
 ) -> Picture:
-    """Draw plates in space, as large as a room allows.
+    """Draw plates that stand apart in space, as large as a room on paper allows, mm.
 
-    Args:
-        plates: the parts, already moved apart.
-        joins: chain lines from where a part leaves to where it goes, mm in space.
-        width: of the room on paper, mm.
-        height: of it, mm.
-
-    Returns:
-        The picture; labels stand at its sides with leaders.
+    Labels stand at the sides with leaders; `joins` are chain lines in space, from where a part
+    leaves to where it goes.
     """
     named = [plate for plate in plates if plate.label]
     flat = np.array([_flat(q) for plate in plates for q in _solid(plate)])

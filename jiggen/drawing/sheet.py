@@ -30,7 +30,7 @@ class Sheet(Struct, frozen=True, kw_only=True):
         name: ``page 1`` or ``sheet 1``; also the stem of a cut file.
         width: mm.
         height: mm.
-        placed: the pieces, with their places.
+        placed: the pieces.
         marks: page furniture in sheet coordinates: frame, bars, headings, cover pictures.
         dimensions: bars, square and diagonals of the sheet itself, in sheet coordinates.
         title: document title for readers and accessibility.

@@ -86,17 +86,9 @@ KEYS = (
 
 
 class Contents(Struct, frozen=True, kw_only=True):
-    """What the cover lists.
+    """What the cover lists: pages and beds by the name of a piece, how many pages there are.
 
-    Attributes:
-        planned: the plans.
-        band: verdict word and sentences.
-        pages: numbers of the pages that each piece is on, by its name.
-        beds: numbers of the beds, by its name.
-        numbers_page: number of the page NUMBERS, or None.
-        count: of pages.
-        code: of the whole job.
-        date: the job's own, or empty.
+    `numbers_page` is the number of the page NUMBERS; code and date are the job's own.
     """
 
     planned: Planned

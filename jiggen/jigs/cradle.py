@@ -147,9 +147,7 @@ def plan_cradle(solution: Solution) -> Plan:
         DoesNotFit: no holes, a curved skin, a taper or a lean beyond the allowed error, or sizes
             that leave no cradle.
     """
-    found = cradles(solution)
-    asked = _asked(solution)
-    loose = _loose_seats(solution)
+    found, loose = cradles(solution), _loose_seats(solution)
     built = [_Build(solution=solution, cradle=cradle, loose=loose) for cradle in found]
     for one in built:
         one.refuse()
@@ -158,7 +156,7 @@ def plan_cradle(solution: Solution) -> Plan:
         pieces=tuple(piece for one in built for piece in one.pieces),
         checks=(
             *(_level(solution, cradle) for cradle in found),
-            *(_sag(solution, asked.support) if loose else ()),
+            *([_sag(solution)] if loose else ()),
         ),
         slotted=True,
         steps=_steps(solution, found, loose),
@@ -181,11 +179,9 @@ JIG = Jig(kind=KIND, plan=plan_cradle, asked_for=lambda solution: solution.job.c
 
 
 def cradles(solution: Solution) -> tuple[Cradle, ...]:
-    """Return the cradles of a job.
+    """Return the cradles of a job, those on which side B lies down first.
 
-    Returns:
-        Those on which side B lies down first, since side A is drilled and sunk first; a face that
-        lies level on the bare table needs none.
+    Side A is drilled and sunk first. A face that lies level on the bare table needs none.
 
     Raises:
         DoesNotFit: see `plan_cradle`.
@@ -627,8 +623,8 @@ class _Build(Struct, frozen=True, kw_only=True, dict=True):
         top, half, foot = self.stop_top, self.wide / 2, self.lap - LAP_SPARE
         face, rim = self._face(), [*Bounds(0.0, 0.0, self.length, top).corners]
         for x in self.ribs:
-            slot = Bounds(x - half, foot, x + half, top).corners
-            rim[3:3] = [slot[2], slot[1], slot[0], slot[3]]
+            slot = [(x + half, top), (x + half, foot), (x - half, foot), (x - half, top)]
+            rim[3:3] = [Point(*corner) for corner in slot]
         middle = len(self.ribs) // 2
         tooth = Edge(Point(self.ribs[middle] - half, top), Point(self.ribs[middle - 1] + half, top))
         return self._piece(
@@ -740,19 +736,14 @@ def _spread(length: float, sheet: float) -> tuple[float, ...]:
 # --- what it is held to, and what is said
 
 
-def _hangs(solution: Solution) -> float:
-    """Return what of the edge hangs beyond a cradle that stands at one end of it, mm."""
-    positions = _holes(solution).positions
+def _loose_seats(solution: Solution) -> int:
+    """Return how many loose seats hold up what hangs beyond a cradle that stands at one end."""
+    positions, apart = _holes(solution).positions, _asked(solution).support
     count = min(_asked(solution).holes, len(positions))
     served = positions[count - 1] - positions[0]
     trim = solution.job.stock.trim if solution.job.stock is not None else None
     whole = positions[-1] - positions[0] + 2 * END if trim is None else trim[1] - trim[0]
-    return max(whole - served - 2 * END, 0.0)
-
-
-def _loose_seats(solution: Solution) -> int:
-    """Return how many loose seats hold up what hangs over; none where it is short."""
-    hangs, apart = _hangs(solution), _asked(solution).support
+    hangs = whole - served - 2 * END
     return 0 if hangs <= apart else max(math.ceil(hangs / apart) - 1, 1)
 
 
@@ -793,36 +784,33 @@ def _places(cradle: Cradle) -> str:
     return ", ".join(said) if len(said) <= 4 else f"{said[0]}, {said[1]} ... {said[-1]}"
 
 
-def _sag(solution: Solution, apart: float) -> tuple[Check, ...]:
-    thick = _mean_thickness(solution)
+def _sag(solution: Solution) -> Check:
+    apart, thick = _asked(solution).support, _mean_thickness(solution)
     sags = None if thick is None else numbers.free_sag(apart, thick)
     good = sags is not None and sags <= numbers.SAG
-    spacing = 0.0 if thick is None else math.floor(numbers.support_spacing(thick) / 5.0) * 5.0
-    return (
-        Check(
-            id="cradle-support",
-            name="wedge between loose seats",
-            status="not checked" if sags is None else "ok" if good else "warn",
-            value=sags,
-            limit=numbers.SAG,
-            unit="mm",
-            why="how far it sags needs wedge.rear_thickness"
-            if sags is None
-            else words(
-                "a wedge that hangs free by {apart} sags so much; at {spacing} {limit}",
-                apart=Length(apart, 0),
-                spacing=Length(spacing, 0),
-                limit=Length(numbers.SAG, 1),
-            ),
-            source="beam held at one end under its own weight; 0.5 mm allowed is common practice, "
-            "no published source",
-            keys=("cradle.support",),
-            act=""
-            if good
-            else words(
-                "Put a loose seat every {spacing} under the wedge.", spacing=Length(spacing, 0)
-            ),
-        ),
+    every = 0.0 if thick is None else math.floor(numbers.support_spacing(thick) / 5.0) * 5.0
+    spacing = Length(every, 0)
+    why: str | Words = "how far it sags needs wedge.rear_thickness"
+    if sags is not None:
+        why = words(
+            "a wedge that hangs free by {apart} sags so much; at {spacing} {limit}",
+            apart=Length(apart, 0),
+            spacing=spacing,
+            limit=Length(numbers.SAG, 1),
+        )
+    act = words("Put a loose seat every {spacing} under the wedge.", spacing=spacing)
+    return Check(
+        id="cradle-support",
+        name="wedge between loose seats",
+        status="not checked" if sags is None else "ok" if good else "warn",
+        value=sags,
+        limit=numbers.SAG,
+        unit="mm",
+        why=why,
+        source="beam held at one end under its own weight; 0.5 mm allowed is common practice, "
+        "no published source",
+        keys=("cradle.support",),
+        act="" if good else act,
     )
 
 
@@ -856,28 +844,20 @@ def _steps(solution: Solution, found: Sequence[Cradle], loose: int) -> tuple[str
         return tuple(first)
     at_front = found[0].section.depth is not None
     steepest_seat = max(abs(cradle.section.slope) for cradle in found)
-    pushed = (
-        "It slides to the stop by itself."
-        if at_front and numbers.slides(steepest_seat)
-        else "Push it to the stop: it does not slide there by itself."
-        if at_front
-        else "A clamp pushes it aft to the stop: the seat falls away from it."
+    pushed = "Push it to the stop: it does not slide there by itself."
+    if not at_front:
+        pushed = "A clamp pushes it aft to the stop: the seat falls away from it."
+    elif numbers.slides(steepest_seat):
+        pushed = "It slides to the stop by itself."
+    apart = Length(_asked(solution).support, 0)
+    under = words(
+        "A loose seat every {apart} under what hangs over: {n} of them.", apart=apart, n=loose
     )
     return (
         "Stop up into the ribs, both onto the base, seat on top against the stop. Glue.",
         pushed,
         "Clamp on the seat between the holes, the jaw on a reversed offcut of the wedge.",
-        *(
-            (
-                words(
-                    "A loose seat every {apart} under what hangs over: {n} of them.",
-                    apart=Length(_asked(solution).support, 0),
-                    n=loose,
-                ),
-            )
-            if loose
-            else ()
-        ),
+        *([under] if loose else ()),
         "Quill stop, not the cage: its foot would ride on the high side.",
         f"{_clampings(solution)}, {_asked(solution).holes} holes at a time.",
         *first,
@@ -889,14 +869,12 @@ def _table(solution: Solution, cradle: Cradle, loose: int) -> Table:
     over = numbers.tilt_rise(abs(s.seat))
     rise = f"{over:.2f} mm in 100 mm" if units == "mm" else f"{over / 10:.3f} in in 10 in"
     first, last = cradle.stands[0][0], cradle.stands[-1][1]
+    worst, allowed = math.degrees(cradle.worst), math.degrees(_asked(solution).error)
     rows = [
         ("seat falls forward", f"{math.degrees(s.seat):.2f}°"),
         ("lies down", _lying(solution, cradle.side)),
         ("holes", f"{first} to {last}"),
-        (
-            "off level, allowed",
-            f"{math.degrees(cradle.worst):.2f}°, {math.degrees(_asked(solution).error):.2f}°",
-        ),
+        ("off level, allowed", f"{worst:.2f}°, {allowed:.2f}°"),
         ("work", f"{_clampings(solution)}, {_asked(solution).holes} holes at a time"),
         ("or tilt the table by", f"{abs(math.degrees(s.seat)):.2f}°"),
         ("which rises", rise),

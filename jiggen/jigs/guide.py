@@ -33,16 +33,7 @@ from msgspec.structs import replace
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.exploded import Plate, exploded
 from jiggen.drawing.face import Face
-from jiggen.drawing.looks import (
-    BAND,
-    FINE,
-    FINE_WIDE,
-    TINT,
-    Spot,
-    area,
-    label,
-    line,
-)
+from jiggen.drawing.looks import BAND, FINE, FINE_WIDE, TINT, Spot, area, label, line
 from jiggen.drawing.page import Picture
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Bounds, Circle, Dash, Edge, Mark, Op, Path
@@ -131,13 +122,7 @@ class Standing(Struct, frozen=True, kw_only=True):
 
 
 class Foot(Struct, frozen=True, kw_only=True):
-    """A foot, and whom it serves.
-
-    Attributes:
-        how: the guide that it was drawn for first.
-        side: on which it was.
-        tilt: how far its slot leans, radians.
-    """
+    """A foot: the guide and side that it was drawn for first, and how its slot leans, radians."""
 
     how: Standing
     side: Side

@@ -48,17 +48,10 @@ WORDS_TOGETHER = 36
 
 
 class Draft(Struct):
-    """A page before it has its number.
+    """A page before it has its number: title in capitals, pieces, pictures as marks.
 
-    Attributes:
-        title: in capitals.
-        subtitle: beside it.
-        paper: its paper.
-        placed: its pieces.
-        marks: its pictures.
-        figure: its check figure, or None.
-        keys: names of the key's signs; None for those that the marks call for.
-        pictures: the places of its pictures, mm.
+    `keys` are names of the key's signs; None for those that the marks call for. `pictures` are the
+    places of its pictures, mm.
     """
 
     title: str
@@ -74,9 +67,7 @@ class Draft(Struct):
 def piece_drafts(planned: Planned, paper: Paper) -> tuple[list[Draft], dict[str, int]]:
     """Return the pages with pieces, and which piece lies on which.
 
-    Returns:
-        The drafts in order, and for each name of a piece the number of its draft, from 0; a piece
-        that no page holds has no number.
+    By its name each piece has the number of its draft, from 0; one that no page holds has none.
     """
     drafts: list[Draft] = []
     for plan in planned.plans:

@@ -92,15 +92,9 @@ LENGTH_ERROR = 0.25
 
 
 class Tile(Struct, frozen=True, kw_only=True):
-    """One part of a strip, places along the edge in mm.
+    """One part of a strip, numbered from 1 at the zero end; places along the edge in mm.
 
-    Attributes:
-        number: from 1 at the zero end.
-        count: of all tiles.
-        start: its end toward the zero end.
-        end: its other end.
-        crosses: the places of its two pairs of crosses; each but the strip's own ends repeats on
-            the neighbour.
+    Its two pairs of crosses, but for the strip's own ends, repeat on the neighbours.
     """
 
     number: int
@@ -114,8 +108,8 @@ class Strip(Struct, frozen=True, kw_only=True):
     """All that a strip shows, along the edge and forward of the TE on its face, mm.
 
     Attributes:
-        start: where it begins along the edge.
-        end: where it ends.
+        start: along the edge.
+        end: along the edge.
         width: of the strip.
         drill: diameter.
         side: the face that it lies on.
