@@ -31,8 +31,8 @@ class Sheet(Struct, frozen=True, kw_only=True):
         width: mm.
         height: mm.
         placed: the pieces.
-        marks: page furniture in sheet coordinates: frame, bars, headings, cover pictures.
-        dimensions: bars, square and diagonals of the sheet itself, in sheet coordinates.
+        marks: frame, bars, headings, pictures, in sheet coordinates.
+        dimensions: bars and diagonals of the sheet itself, in sheet coordinates.
         title: document title for readers and accessibility.
         mark: of a page, stands for what can be measured on it: see `layout_mark`.
     """

@@ -148,7 +148,8 @@ def plan_cradle(solution: Solution) -> Plan:
             that leave no cradle.
     """
     found, loose = cradles(solution), _loose_seats(solution)
-    built = [_Build(solution=solution, cradle=cradle, loose=loose) for cradle in found]
+    sheet = solution.job.cut.sheet
+    built = [_Build(solution, cradle, cradle.section, sheet, loose) for cradle in found]
     for one in built:
         one.refuse()
     return Plan(
@@ -367,22 +368,14 @@ def _fewer(solution: Solution, asked: sections.Cradle) -> int:
 # --- its plates
 
 
-class _Build(Struct, frozen=True, kw_only=True, dict=True):
+class _Build(Struct, frozen=True, dict=True):
     """What a cradle's plates are cut to: x forward of the trailing edge, z up from the base, mm."""
 
     solution: Solution
     cradle: Cradle
+    section: SeatSection
+    sheet: float
     loose: int
-
-    @cached_property
-    def section(self) -> SeatSection:
-        """Its seat and stop."""
-        return self.cradle.section
-
-    @cached_property
-    def sheet(self) -> float:
-        """Thickness of the sheet."""
-        return self.solution.job.cut.sheet
 
     @cached_property
     def reach(self) -> float:
@@ -452,19 +445,13 @@ class _Build(Struct, frozen=True, kw_only=True, dict=True):
         """Refuse sizes that would not hold the wedge, with the way out."""
         s, t = self.section, self.sheet
         if not SHEET_LEAST <= t <= SHEET_MOST:
+            given, least, most = (Length(mm, None) for mm in (t, SHEET_LEAST, SHEET_MOST))
+            what = "bend" if t < SHEET_LEAST else "leave no room for their slots"
             raise DoesNotFit(
-                words(
-                    "ribs of {t} {what}",
-                    t=Length(t, None),
-                    what="bend" if t < SHEET_LEAST else "leave no room for their slots",
-                ),
+                words("ribs of {t} {what}", t=given, what=what),
                 key="cut.sheet",
-                given=Length(t, None),
-                remedy=words(
-                    "{least} to {most}",
-                    least=Length(SHEET_LEAST, None),
-                    most=Length(SHEET_MOST, None),
-                ),
+                given=given,
+                remedy=words("{least} to {most}", least=least, most=most),
             )
         for fault in s.faults():
             raise self._fault(fault)
@@ -530,8 +517,7 @@ class _Build(Struct, frozen=True, kw_only=True, dict=True):
         )
 
     def _face(self) -> Face:
-        job = self.solution.job
-        return Face(job.name, job.units)
+        return Face(self.solution.job.name, self.solution.job.units)
 
     def _piece(self, part: str, outline: Path, face: Face, *, count: int = 1, **more: Any) -> Piece:
         label = self.cradle.label
@@ -702,21 +688,15 @@ class _Build(Struct, frozen=True, kw_only=True, dict=True):
         fall = (math.cos(s.seat), 0.0, -math.sin(s.seat))
         high, drop, deep = s.height + 34.0, -self.stop_top - 22.0, -self.stop_top - 62.0
         face = self.slot[0] if s.depth is not None else self.slot[1] - t
+        names = [*[""] * (len(self.ribs) - 1), f"rib, {len(self.ribs)}"]
         plates = [
-            Plate.of(base, (0.0, 0.0, deep), along, forward, t, "base"),
-            Plate.of(stop, (face, 0.0, drop), along, up, t, "stop, from below"),
+            Plate(base.outline, (0.0, 0.0, deep), along, forward, t, "base", base.inner),
+            Plate(stop.outline, (face, 0.0, drop), along, up, t, "stop, from below"),
             *(
-                Plate.of(
-                    rib,
-                    (0.0, x + t / 2, 0.0),
-                    forward,
-                    up,
-                    t,
-                    f"rib, {len(self.ribs)}" if x == self.ribs[-1] else "",
-                )
-                for x in self.ribs
+                Plate(rib.outline, (0.0, x + t / 2, 0.0), forward, up, t, named)
+                for x, named in zip(self.ribs, names, strict=True)
             ),
-            Plate.of(seat, (0.0, 0.0, high), along, fall, t, "seat"),
+            Plate(seat.outline, (0.0, 0.0, high), along, fall, t, "seat", seat.inner),
         ]
         joins = [((self.tabs[1][0], x, deep), (self.tabs[1][0], x, 0.0)) for x in self.ribs]
         joins += [

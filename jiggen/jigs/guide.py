@@ -762,20 +762,10 @@ def _apart(how: Standing) -> Picture:
     s, high = how.section, how.foot_high
     forward, up, along = (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), (0.0, 1.0, 0.0)
     out, drop, at = -64.0, s.touch[1] - high - 26.0, s.cross[0]
-
-    def plate(
-        outline: Path,
-        origin: tuple[float, float, float],
-        right: tuple[float, float, float],
-        thick: float,
-        name: str = "",
-    ) -> Plate:
-        return Plate(outline=outline, origin=origin, right=right, up=up, thick=thick, label=name)
-
     plates = [
-        plate(back_outline(s), (0.0, 0.0, 0.0), forward, -s.sheet),
-        plate(edge_outline(s), (0.0, out, 0.0), forward, s.sheet, "edge"),
-        plate(foot_outline(foot)[0], (at, 0.0, drop), along, s.sheet, "foot"),
+        Plate(back_outline(s), (0.0, 0.0, 0.0), forward, up, -s.sheet),
+        Plate(edge_outline(s), (0.0, out, 0.0), forward, up, s.sheet, "edge"),
+        Plate(foot_outline(foot)[0], (at, 0.0, drop), along, up, s.sheet, "foot"),
     ]
     joins = [
         ((at, 0.0, drop + high), (at, 0.0, s.touch[1] + s.lap)),

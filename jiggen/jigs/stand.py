@@ -26,8 +26,6 @@ from jiggen.units import Length, or_more, words
 
 #: mm. Where a job has no holes yet: their line, the bit, and what it goes through.
 USUAL_LINE, USUAL_BIT, USUAL_STACK = 10.0, 2.5, 10.0
-
-
 #: Most holes that are named where some wait.
 WAITING = 6
 
@@ -78,11 +76,7 @@ class Stand(Struct, frozen=True, kw_only=True):
 
 
 def stands(solution: Solution) -> tuple[Stand, ...]:
-    """Return the guide set with twins joined.
-
-    Returns:
-        Side A's in order, each joined with side B's of the same shape, then side B's others.
-    """
+    """Return the guide set: side A's, each joined with its twin of side B, then side B's others."""
     twins = {a.name: (a, b) for a, b in solution.twins}
     joined = {b.name for _, b in twins.values()}
     found: list[Stand] = []
