@@ -45,7 +45,7 @@ from jiggen.drawing.shapes import Bounds, Circle, Dash, Edge, Mark, Path, Weight
 from jiggen.errors import DoesNotFit
 from jiggen.geometry.frame import Side
 from jiggen.jigs.plan import Jig, OwnPage, Plan, Table
-from jiggen.jigs.stand import needed_holes, side_letters
+from jiggen.jigs.stand import hole_range, needed_holes, side_letters
 from jiggen.job.sections import Strip as Asked
 from jiggen.solution import HoleResult, Solution
 from jiggen.units import INCH, Length, span
@@ -502,12 +502,13 @@ def _piece(solution: Solution, strip: Strip, tile: Tile, *, whole: bool) -> Piec
     if window is not None:
         low, high = max(low, window.left), min(high, window.right)
     numbers = [int(strip.holes[n].number) for n in strip.between(*tile.crosses)]
+    served = hole_range(min(numbers), max(numbers)) if numbers else "no holes"
     return face.piece(
         KIND,
         KIND if whole else f"{KIND}-{tile.number}",
         "STRIP" if whole or tile.count == 1 else f"STRIP {tile.number}",
         Path.closed(box.corners),
-        variant="whole" if whole else _range(numbers),
+        variant="whole" if whole else served,
         forward=(0.0, 1.0),
         name_at=(low + CROSS + 1.75, strip.width - NAME_DOWN),
         arrow_at=(high - CROSS - 1.75, strip.width - ARROW_DOWN),
@@ -656,13 +657,6 @@ def _shown_as_text(strip: Strip, tile: Tile) -> str:
     shown = (strip.holes[n] for n in strip.between(tile.start, tile.end))
     holes = [f"{one.number} {one.at:z.4f} {one.forward:z.4f} {one.order}" for one in shown]
     return f"{strip.drill:.4f} {'; '.join(holes)}"
-
-
-def _range(numbers: Sequence[int]) -> str:
-    if not numbers:
-        return "no holes"
-    first, last = min(numbers), max(numbers)
-    return f"hole {first}" if first == last else f"holes {first}-{last}"
 
 
 # --- pages and numbers
