@@ -1,10 +1,10 @@
 """Pieces as shapely polygons: an independent judge of what lies inside what."""
 
-from shapely.geometry import LineString, Point, Polygon
+from shapely.geometry import LineString, MultiPoint, Point, Polygon
 
 from jiggen.drawing.lettering import text_corners
 from jiggen.drawing.piece import Piece
-from jiggen.drawing.shapes import Circle, Mark, Path, Text
+from jiggen.drawing.shapes import Bounds, Circle, Mark, Path, Text
 
 
 def points(path: Path, steps: int = 24) -> list[tuple[float, float]]:
@@ -18,6 +18,11 @@ def points(path: Path, steps: int = 24) -> list[tuple[float, float]]:
         # The same point to the last bit: a closing edge of 1e-15 mm makes a polygon invalid.
         found[-1] = found[0]
     return found
+
+
+def holds(outer: Bounds, inner: Bounds) -> bool:
+    """Return whether a rectangle lies wholly in another; touching counts."""
+    return Polygon(outer.grown(1e-6).corners).covers(MultiPoint(inner.corners))
 
 
 def polygon(path: Path) -> Polygon:

@@ -69,7 +69,7 @@ def refuse_doubled(shapes: Iterable[Path | Circle]) -> None:
 def _coincide(first: Edge, second: Edge) -> bool:
     if (first.bulge == 0.0) != (second.bulge == 0.0):
         return False
-    return (_lines_coincide if first.bulge == 0.0 else _arcs_coincide)(first, second)
+    return _lines_coincide(first, second) if first.bulge == 0.0 else _arcs_coincide(first, second)
 
 
 def _lines_coincide(first: Edge, second: Edge) -> bool:

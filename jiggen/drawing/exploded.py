@@ -23,7 +23,6 @@ from numpy.typing import NDArray
 from jiggen.drawing.lettering import SMALL, text_width
 from jiggen.drawing.looks import FINE, FINE_WIDE, area, leader, line, words
 from jiggen.drawing.page import Picture
-from jiggen.drawing.piece import Piece
 from jiggen.drawing.room import corners_of, segments_of
 from jiggen.drawing.shapes import Anchor, Circle, Dash, Mark, Path
 
@@ -39,17 +38,17 @@ Space = tuple[float, float, float]
 Spot = tuple[float, float]
 
 
-class Plate(Struct, frozen=True, kw_only=True):
+class Plate(Struct, frozen=True):
     """One flat part in space.
 
     Attributes:
         outline: in its own plane.
-        holes: the same.
         origin: where the plane's (0, 0) stands, mm.
         right: where its x points, a unit vector.
         up: where its y points.
         thick: mm, from the plane toward right x up.
         label: what it is called; empty for none.
+        holes: in its own plane.
     """
 
     outline: Path
@@ -57,23 +56,8 @@ class Plate(Struct, frozen=True, kw_only=True):
     right: Space
     up: Space
     thick: float
-    holes: tuple[Path | Circle, ...] = ()
     label: str = ""
-
-    @classmethod
-    def of(
-        cls, piece: Piece, origin: Space, right: Space, up: Space, thick: float, label: str = ""
-    ) -> Plate:
-        """Return a piece as a plate."""
-        return cls(
-            outline=piece.outline,
-            holes=piece.inner,
-            origin=origin,
-            right=right,
-            up=up,
-            thick=thick,
-            label=label,
-        )
+    holes: tuple[Path | Circle, ...] = ()
 
 
 def exploded(
@@ -83,16 +67,10 @@ def exploded(
     width: float,
     height: float,
 ) -> Picture:
-    """Draw plates in space, as large as a room allows.
+    """Draw plates that stand apart in space, as large as a room on paper allows, mm.
 
-    Args:
-        plates: the parts, already moved apart.
-        joins: chain lines from where a part leaves to where it goes, mm in space.
-        width: of the room on paper, mm.
-        height: of it, mm.
-
-    Returns:
-        The picture; labels stand at its sides with leaders.
+    Labels stand at the sides with leaders; `joins` are chain lines in space, from where a part
+    leaves to where it goes.
     """
     named = [plate for plate in plates if plate.label]
     flat = np.array([_flat(q) for plate in plates for q in _solid(plate)])

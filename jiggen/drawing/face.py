@@ -28,6 +28,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from itertools import pairwise
+from typing import Any
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -74,6 +75,9 @@ BARS = {"mm": ((50.0, "50 mm"), (10.0, "10 mm")), "in": ((2 * INCH, "2 in"), (IN
 #: mm. Heights of name, variant and number: as wished, and each a step smaller.
 SIZES = ((5.0, 3.5, 7.0), (3.5, 2.5, 5.0), (2.5, 2.5, 3.5))
 
+#: mm. Radius of a notch that tells pieces apart in the hand, and the distance of two.
+NOTCH, NOTCH_STEP = 1.6, 7.0
+
 Spot = tuple[float, float]
 #: Words, height, weight, and how far the baseline lies below the first of its block.
 _Row = tuple[str, float, Weight, float]
@@ -101,6 +105,30 @@ def job_letters(name: str) -> str:
     found = "".join(word[0] for word in plain.replace("-", " ").split() if word[0].isalpha())
     letters = "".join(c for c in plain if c.isalpha())
     return (found[:2] if len(found) > 1 else letters[:2] or "JG").upper()
+
+
+def notches(count: int, x: float, middle: float, up: float) -> list[tuple[float, float, float]]:
+    """Return the corners of half rounds in an upright edge at x, material at its left hand.
+
+    Args:
+        count: of notches.
+        x: of the edge, mm.
+        middle: height of the middle of them, mm.
+        up: 1 where the edge runs up, -1 where it runs down.
+
+    Returns:
+        For each three corners, with the bulge of the edge after it, see `Path.closed`.
+    """
+    quarter = -math.tan(math.pi / 8)
+    found = []
+    for k in range(count):
+        y = middle + up * NOTCH_STEP * (k - (count - 1) / 2)
+        found += [
+            (x, y - up * NOTCH, quarter),
+            (x - up * NOTCH, y, quarter),
+            (x, y + up * NOTCH, 0.0),
+        ]
+    return found
 
 
 class Face:
@@ -246,7 +274,7 @@ class Face:
         flat: bool = False,
         window: Bounds | None = None,
         shows: str = "",
-        **more: object,
+        **more: Any,
     ) -> Piece:
         """Return the piece, drawn and lettered.
 
@@ -286,7 +314,7 @@ class Face:
             dimensions=sizes,
             forward=way,
             shows=shows,
-            **more,  # type: ignore[arg-type]
+            **more,
         )
         code = f"{self.letters}-{bare.mark[:4].upper()}"
         if _UNLETTERED.get():
@@ -314,7 +342,7 @@ class Face:
             letters={letter: place.point(spot) for letter, spot in (letters or {}).items()},
             box=view or path.bounds(),
             flat=flat,
-            waste=float(more.get("waste", WASTE)),  # type: ignore[arg-type]
+            waste=more.get("waste", WASTE),
             way=way,
             name_at=name_at and place.point(name_at),
             arrow_at=arrow_at and place.point(arrow_at),
@@ -546,46 +574,36 @@ class _Letterer:
 
     def along(self, text: str, edge: Edge) -> None:
         """Letter the instruction parallel to the edge that it concerns, on the material."""
-        way = edge.direction()
+        way, mid = edge.direction(), edge.at(0.5)
         turn = readable(math.degrees(math.atan2(way.y, way.x)))
-        mid = edge.at(0.5)
         inward = Point(-way.y, way.x)
-        probe = Point(mid.x + 0.1 * inward.x, mid.y + 0.1 * inward.y)
-        if not self.room.holds(probe):
+        if not self.room.holds((mid.x + 0.1 * inward.x, mid.y + 0.1 * inward.y)):
             inward = Point(way.y, -way.x)
+        reach = max(12.0, edge.chord / 2)
         for height in (MIDDLE, SMALL):
-            wide = text_width(text, height, Weight.SEMIBOLD)
             off = WORDS_OFF + height / 2
             wish = (mid.x + off * inward.x, mid.y + off * inward.y)
-            reach = max(12.0, edge.chord / 2)
-            at = self.room.place(wide, height, wish, turn, within=reach, seen=False)
-            if at is not None:
-                self._text(text, height, Weight.SEMIBOLD, at, wide, turn)
+            if self._word(text, height, Weight.SEMIBOLD, wish, turn, within=reach):
                 return
         self.flag(text)
 
     def corner(self, letter: str, spot: Spot) -> None:
         """Letter a corner that a calliper's reading is named by."""
-        for height in (MIDDLE, SMALL):
-            wide = text_width(letter, height)
-            at = self.room.place(wide, height, spot, within=LETTER_REACH, to_edge=TIGHT, seen=False)
-            if at is not None and self.room.reaches(at.point((wide / 2, height / 2)), spot):
-                self._text(letter, height, Weight.MEDIUM, at, wide, 0.0)
-                return
-        self.flag(letter, spot)
+        near = {"within": LETTER_REACH, "to_edge": TIGHT}
+        if not any(
+            self._word(letter, h, Weight.MEDIUM, spot, 0.0, of=spot, **near)
+            for h in (MIDDLE, SMALL)
+        ):
+            self.flag(letter, spot)
 
     def code(self, code: str) -> None:
         """Letter the code at the base, beside the arrow."""
-        b, wide = self.box, text_width(code, SMALL)
+        b = self.box
         tail = self.arrow_tail or Point(b.left if self.right else b.right, b.bottom)
         wish = (tail.x + (-2.0 if self.right else 2.0), tail.y - looks.FORWARD_HEAD[1] / 2)
-        for turn in (0.0, 90.0):
-            hold = (1.0 if self.right else 0.0, 0.0)
-            at = self.room.place(wide, SMALL, wish, turn, hold=hold, seen=False)
-            if at is not None:
-                self._text(code, SMALL, Weight.MEDIUM, at, wide, turn)
-                return
-        self.flag(code)
+        hold = (1.0 if self.right else 0.0, 0.0)
+        if not any(self._word(code, SMALL, Weight.MEDIUM, wish, t, hold=hold) for t in (0.0, 90.0)):
+            self.flag(code)
 
     def bars(self, lengths: Sequence[tuple[float, str]]) -> tuple[CheckDimension, ...]:
         """Engrave a bar along x, and one along y where there is room for a long one."""
@@ -680,12 +698,28 @@ class _Letterer:
         self._take(at, wide, high)
         return True
 
-    def _text(
-        self, text: str, height: float, weight: Weight, at: Affine, wide: float, turn: float
-    ) -> None:
+    def _word(
+        self,
+        text: str,
+        height: float,
+        weight: Weight,
+        wish: Spot,
+        turn: float,
+        *,
+        of: Spot | None = None,
+        **more: Any,
+    ) -> bool:
+        """Set a word, which another part may cover, where no cut lies between it and `of`."""
+        wide = text_width(text, height, weight)
+        at = self.room.place(wide, height, wish, turn, seen=False, **more)
+        if at is None:
+            return False
+        if of is not None and not self.room.reaches(at.point((wide / 2, height / 2)), of):
+            return False
         shape = Text(at.point((0.0, 0.0)), text, height, turn=turn, weight=weight)
         self.marks.append(Mark(shape=shape))
         self._take(at, wide, height)
+        return True
 
     def _take(self, at: Affine, wide: float, high: float) -> None:
         self.room.take([at.point(p) for p in Bounds(0.0, 0.0, wide, high).corners])

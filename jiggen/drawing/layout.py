@@ -92,15 +92,8 @@ def _packed(
 def in_rows(pieces: Sequence[Piece], *, free: Bounds, gap: float) -> list[tuple[Placed, ...]]:
     """Return pieces in rows with level tops, in their order: what belongs together lies together.
 
-    Each is laid out `count` times, as drawn, or turned by a quarter where it is too wide.
-
-    Args:
-        pieces: of the job.
-        free: the part of the bed that may be used, mm.
-        gap: between two pieces, mm.
-
-    Returns:
-        One tuple of placed pieces a bed.
+    Each is laid out `count` times, as drawn, or turned by a quarter where it is too wide; one tuple
+    of placed pieces a bed, in the part of it that is free, mm.
 
     Raises:
         DoesNotFit: a piece is larger than the bed in both turns.

@@ -56,14 +56,9 @@ _Strokes = tuple[tuple[tuple[float, float], ...], ...]
 
 
 def strokes(text: Text) -> tuple[Path, ...]:
-    """Return the pen strokes of a line of lettering, in place.
+    """Return the pen strokes of a line of lettering, in place; every weight has the same.
 
-    Args:
-        text: what to letter; place, turn, anchor and height (mm) are honoured; every weight has
-            the same strokes.
-
-    Returns:
-        Open and closed paths of straight edges, mm. None for blanks.
+    Open and closed paths of straight edges, mm; none for blanks.
     """
     scale = text.height / stroke_font.CAP
     letters = [_letter(base, accent) for base, accent in _letters(text.text)]
@@ -79,32 +74,14 @@ def strokes(text: Text) -> tuple[Path, ...]:
 
 
 def text_width(text: str, height: float, weight: Weight = Weight.MEDIUM) -> float:
-    """Return how far a text runs along its baseline, in the wider of the two faces.
-
-    Args:
-        text: one line.
-        height: height of a capital, mm.
-        weight: of the letters on paper.
-
-    Returns:
-        The larger of the two advance widths, mm.
-    """
+    """Return how far a text runs along its baseline, in the wider of the two faces, mm."""
     return height * max(_stroke_run(text), _paper_run(text, weight))
 
 
-def stroke_width(text: str, height: float) -> float:
-    """Return how far the pen strokes of a text run along its baseline, mm (cut files)."""
-    return height * _stroke_run(text)
-
-
 def text_corners(text: Text) -> list[Point]:
-    """Return the four corners of the box that holds a text's ink in every format.
+    """Return the four corners of the box that holds a text's ink in every format, mm.
 
-    Args:
-        text: the lettering in its place.
-
-    Returns:
-        Lower left, lower right, upper right, upper left as the text is read, mm.
+    Lower left, lower right, upper right, upper left as the text is read.
     """
     width = text_width(text.text, text.height, text.weight)
     left = -_share_before(text.anchor) * width - OVERHANG * text.height
@@ -132,17 +109,7 @@ def shortened(text: str, height: float, width: float, weight: Weight = Weight.ME
 
 
 def wrap(text: str, height: float, width: float, weight: Weight = Weight.MEDIUM) -> list[str]:
-    """Return a text broken into lines that fit a width; a word that is too long has its own line.
-
-    Args:
-        text: words parted by blanks.
-        height: height of a capital, mm.
-        width: room along the baseline, mm.
-        weight: of the letters on paper.
-
-    Returns:
-        The lines in order; none for a text of blanks.
-    """
+    """Return a text broken into lines that fit a width; a word too long has its own line."""
     lines: list[str] = []
     for word in text.split():
         longer = f"{lines[-1]} {word}" if lines else word

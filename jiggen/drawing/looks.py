@@ -61,10 +61,10 @@ def words(
     anchor: Anchor = Anchor.START,
     turn: float = 0.0,
     op: Op = Op.NOTE,
+    white: bool = False,
 ) -> Mark:
     """Return a line of lettering."""
-    shape = Text(Point(*at), text, height, turn=turn, anchor=anchor, weight=weight)
-    return Mark(shape=shape, op=op)
+    return Mark(shape=Text(Point(*at), text, height, turn, anchor, weight, white), op=op)
 
 
 def head(tip: Spot, direction: float, size: Spot = HEAD, op: Op = Op.NOTE) -> Mark:

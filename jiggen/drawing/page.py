@@ -24,27 +24,8 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from jiggen.drawing.affine import Point
-from jiggen.drawing.lettering import (
-    LARGE,
-    MIDDLE,
-    SMALL,
-    TITLE,
-    shortened,
-    text_width,
-)
-from jiggen.drawing.looks import (
-    BAND,
-    BAR,
-    FINE,
-    TINT,
-    WIDE,
-    area,
-    cross,
-    head,
-    line,
-    moved,
-    words,
-)
+from jiggen.drawing.lettering import LARGE, MIDDLE, SMALL, TITLE, shortened, text_width
+from jiggen.drawing.looks import BAND, BAR, FINE, TINT, WIDE, area, cross, head, line, moved, words
 from jiggen.drawing.piece import CheckDimension
 from jiggen.drawing.shapes import Anchor, Bounds, Dash, Mark, Weight
 from jiggen.errors import DoesNotFit
@@ -112,14 +93,9 @@ class Paper(Struct, frozen=True, kw_only=True):
 
 
 class Figure(Struct, frozen=True, kw_only=True):
-    """The check figure of a page.
+    """The check figure of a page, mm: its true corners, a whole diagonal, and the length of a bar.
 
-    Attributes:
-        box: its true corners.
-        diagonal: mm, a whole number of mm or inches.
-        said: the diagonal as lettered, e.g. ``300 mm``.
-        bar: length of each bar, mm.
-        bar_said: as lettered.
+    Both lengths also as they are lettered, e.g. ``300 mm``.
     """
 
     box: Bounds

@@ -160,6 +160,7 @@ class Piece(Struct, frozen=True, kw_only=True):
 
     def moved(self, place: Affine) -> Piece:
         """Return the piece at a rigid `place`."""
+        # A direction goes by the turn alone.
         turn = place._replace(e=0.0, f=0.0)
         return replace(
             self,

@@ -94,15 +94,6 @@ class Bounds(Struct, frozen=True):
             and other.bottom < self.top - SAME_POINT_MM
         )
 
-    def contains(self, other: Bounds) -> bool:
-        """Return whether `other` lies wholly inside (touching counts)."""
-        return (
-            self.left <= other.left + SAME_POINT_MM
-            and self.bottom <= other.bottom + SAME_POINT_MM
-            and self.right >= other.right - SAME_POINT_MM
-            and self.top >= other.top - SAME_POINT_MM
-        )
-
 
 class Edge(Struct, frozen=True):
     """A straight line, or a circular arc, from `start` to `end`.
@@ -318,12 +309,12 @@ class Text(Struct, frozen=True):
 
     Attributes:
         at: the anchor, on the baseline, mm.
-        text: what it says; one line.
-        height: height of a capital, mm.
+        text: what it says.
+        height: of a capital, mm.
         turn: direction of the baseline, degrees counter-clockwise.
         anchor: which end of the baseline stands at `at`.
         weight: of the letters on paper.
-        white: white letters, on a black area.
+        white: on a black area.
     """
 
     at: Point

@@ -30,9 +30,9 @@ class Sheet(Struct, frozen=True, kw_only=True):
         name: ``page 1`` or ``sheet 1``; also the stem of a cut file.
         width: mm.
         height: mm.
-        placed: the pieces, with their places.
-        marks: page furniture in sheet coordinates: frame, bars, headings, cover pictures.
-        dimensions: bars, square and diagonals of the sheet itself, in sheet coordinates.
+        placed: the pieces.
+        marks: frame, bars, headings, pictures, in sheet coordinates.
+        dimensions: bars and diagonals of the sheet itself, in sheet coordinates.
         title: document title for readers and accessibility.
         mark: of a page, stands for what can be measured on it: see `layout_mark`.
     """

@@ -26,11 +26,7 @@ Spot = tuple[float, float]
 
 
 class Sketch:
-    """Gathers the marks of one picture.
-
-    Args:
-        box: what words may not leave, mm.
-    """
+    """Gathers the marks of one picture, in a box that words may not leave."""
 
     def __init__(self, box: Bounds) -> None:
         self.room = Room(Path.closed(box.corners))
@@ -60,15 +56,9 @@ class Sketch:
         hold: Spot = (0.0, 0.0),
         within: float = math.inf,
     ) -> Bounds | None:
-        """Set a word as near as there is room to where it is wished.
+        """Set a word as near as there is room to where it is wished, `within` mm of it.
 
-        Args:
-            wish: where the point `hold` of its box should lie, mm.
-            text: what is said.
-            height: of a capital, mm.
-            weight: of the letters.
-            hold: in shares of width and height.
-            within: the farthest from there that will do, mm.
+        Wished is where the point `hold` of its box should lie, in shares of width and height.
 
         Returns:
             The box that it takes, or None where nothing is set for want of room.
@@ -94,14 +84,7 @@ class Sketch:
     ) -> Bounds | None:
         """Name a thing: a word beside it, with a leader where it had to stand farther away.
 
-        Args:
-            wish: as for `say`.
-            text: what is said.
-            tip: where the leader points, mm.
-            height: of a capital, mm.
-            weight: of the letters.
-            hold: as for `say`.
-            always: a leader however near the word stands.
+        The leader points to `tip`; with `always` there is one however near the word stands.
 
         Returns:
             The box of the word, or None where nothing is set for want of room.

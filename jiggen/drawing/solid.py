@@ -145,9 +145,7 @@ class Body:
     def above(self, normal: Space, offset: float) -> Body:
         """Return what of it lies on the side of a plane that its normal points to.
 
-        Args:
-            normal: of the plane, of any length.
-            offset: scalar product of the normal with any point of the plane.
+        The offset is the scalar product of the normal with any point of the plane.
         """
         long = math.hypot(*normal)
         unit = tuple(part / long for part in normal)

@@ -33,12 +33,9 @@ COUPON = "coupon"
 
 
 class Beds(Struct, frozen=True, kw_only=True):
-    """What a machine cuts.
+    """What a machine cuts, kerf applied: beds of sheet material, and single pieces.
 
-    Attributes:
-        sheets: beds of sheet material, kerf applied.
-        singles: one piece each, kerf applied.
-        refused: why a piece cannot be cut or is larger than the bed, by its name.
+    `refused` is why a piece cannot be cut or is larger than the bed, by its name.
     """
 
     sheets: tuple[Sheet, ...]

@@ -25,7 +25,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from functools import partial
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 from msgspec import Struct
@@ -64,7 +66,7 @@ from jiggen.jigs.stand import (
 )
 from jiggen.job.sections import Holes, Job
 from jiggen.solution import Check, GuideResult, Solution
-from jiggen.units import Angle, Length, Words, or_less, words
+from jiggen.units import Angle, Length, or_less, words
 
 KIND = "block"
 
@@ -580,19 +582,11 @@ def _checks(solution: Solution, holes: Holes, how: Standing) -> list[Check]:
             "take a longer bushing or a closer bore, or have it cut"
         )
 
-    def angle(slug: str, name: str, value: float, why: Words, source: str, *keys: str) -> Check:
-        return Check(
-            id=f"block-{slug}-{stand.label}",
-            name=f"block {stand.label}, {name}",
-            status="ok" if value <= stand.margin else "fail",
-            value=math.degrees(value),
-            limit=math.degrees(stand.margin),
-            unit="deg",
-            why=why,
-            source=source,
-            keys=keys,
-            act=f"Do not use block {stand.label}: it leans too far.",
-        )
+    def angle(slug: str, name: str, value: float, **more: Any) -> Check:
+        good = value <= stand.margin
+        more |= {"value": math.degrees(value), "limit": math.degrees(stand.margin), "unit": "deg"}
+        more["act"] = f"Do not use block {stand.label}: it leans too far."
+        return _check(stand, slug, name, status="ok" if good else "fail", **more)
 
     parts = {name.replace(" ", "_"): Angle(part) for name, part in how.parts.items()}
     return [
@@ -600,98 +594,83 @@ def _checks(solution: Solution, holes: Holes, how: Standing) -> list[Check]:
             "tilt",
             "bit in its bushing",
             tilt,
-            words(play, c=Length(bushing.clearance, 3), b=Length(bushing.bearing, 1)),
-            f"derived: play over bearing; {bushings.BORE_SOURCE}",
-            "block.inside",
-            "block.bearing",
+            why=words(play, c=Length(bushing.clearance, 3), b=Length(bushing.bearing, 1)),
+            source=f"derived: play over bearing; {bushings.BORE_SOURCE}",
+            keys=("block.inside", "block.bearing"),
         ),
         angle(
             "error",
             "as it is made",
             error,
-            words(why, made=job.guide_cut, e=Angle(error), x=Angle(stand.margin), **parts),
-            "derived: root of the sum of squares; slack, grit and cut are common practice, no "
-            "published source",
-            "guide.cut",
-            "block.press",
-            "wedge.depth",
-            "allow.drift",
+            why=words(why, made=job.guide_cut, e=Angle(error), x=Angle(stand.margin), **parts),
+            source="derived: root of the sum of squares; slack, grit and cut are common practice, "
+            "no published source",
+            keys=("guide.cut", "block.press", "wedge.depth", "allow.drift"),
         ),
         *_of_the_row(solution, holes, how),
     ]
 
 
+def _check(stand: Stand, slug: str, name: str, **more: Any) -> Check:
+    return Check(id=f"block-{slug}-{stand.label}", name=f"block {stand.label}, {name}", **more)
+
+
 def _of_the_row(solution: Solution, holes: Holes, how: Standing) -> Iterator[Check]:
     """Yield what flutes, index pin and fasteners have to say."""
-    job, stand, s = solution.job, how.stand, how.section
-
-    def told(
-        slug: str, name: str, why: Words, source: str, key: str, value: float, limit: float | None
-    ) -> Check:
-        return Check(
-            id=f"block-{slug}-{stand.label}",
-            name=f"block {stand.label}, {name}",
-            status="warn",
-            value=value,
-            limit=limit,
-            unit="mm",
-            why=why,
-            source=source,
-            keys=(key,),
-        )
-
+    job, s = solution.job, how.section
+    warn = partial(_check, how.stand, status="warn", unit="mm")
     found, needs = jobber(holes.drill, inch=inch_drill(job)), s.top + drill_needs(solution)
     if found is not None and job.drill.length is None and found.flutes < needs:
-        yield told(
+        yield warn(
             "flutes",
             "flutes",
-            words(
+            why=words(
                 "flutes of {f} end inside the bushing at full depth, {x} are needed: clear the "
                 "chips often",
                 f=Length(found.flutes, 1),
                 x=Length(needs, 1),
             ),
-            f"jobber drills, {'read' if found.read else 'from memory'}",
-            "drill.length",
-            found.flutes,
-            needs,
+            source=f"jobber drills, {'read' if found.read else 'from memory'}",
+            keys=("drill.length",),
+            value=found.flutes,
+            limit=needs,
         )
     if s.pitch is None:
         return
     steps = [b - a for a, b in pairwise(holes.positions)]
     longer = [step for step in steps if step - s.pitch > PIN_FITS]
     if longer:
-        yield told(
+        yield warn(
             "pitch",
             "index pin",
-            words(
+            why=words(
                 "the slot is for a pitch of {p}; {n} of the row are longer: without the pin there, "
                 "lined up by eye along the holes",
                 p=Length(s.pitch, 1),
                 n=len(longer),
             ),
-            "derived: half of the slot's play",
-            "holes",
-            max(longer),
-            s.pitch + PIN_FITS,
+            source="derived: half of the slot's play",
+            keys=("holes",),
+            value=max(longer),
+            limit=s.pitch + PIN_FITS,
         )
     ends, free = s.far + numbers.CLEAR, 2.0 * s.pitch - job.guide.pin / 2.0
     if ends > free:
-        yield told(
+        yield warn(
             "fastener",
             "fasteners",
-            words("the tongue stands on the fastener two holes back: leave that one out"),
-            "derived: lengths along the row",
-            "guide.pin",
-            ends,
-            free,
+            why="the tongue stands on the fastener two holes back: leave that one out",
+            source="derived: lengths along the row",
+            keys=("guide.pin",),
+            value=ends,
+            limit=free,
         )
     if job.block.index == "round" and len(steps) > DATUM:
         likely, most = numbers.index_error(len(steps))
-        yield told(
+        yield warn(
             "index",
             "stepped off by a round pin",
-            words(
+            why=words(
                 "over {n} steps errors add to {a}, {b} where all go one way; strike a datum hole "
                 "every {d}",
                 n=len(steps),
@@ -699,10 +678,9 @@ def _of_the_row(solution: Solution, holes: Holes, how: Standing) -> Iterator[Che
                 b=Length(most),
                 d=DATUM,
             ),
-            "derived from 0.03 mm a step: common practice, no published source",
-            "block.index",
-            likely,
-            None,
+            source="derived from 0.03 mm a step: common practice, no published source",
+            keys=("block.index",),
+            value=likely,
         )
 
 
@@ -836,47 +814,26 @@ def _ring(centre: tuple[float, float], radius: float) -> Mark:
 def _exploded(s: BlockSection, dowel: float) -> Picture:
     """Draw layers, ribs and bushing apart."""
     row, forward, up = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
-    step, drop = s.sheet + 6.0, 18.0
+    step, drop, bore = s.sheet + 6.0, 18.0, Point(0.0, 0.0)
     high = s.low + s.count * step + 6.0
     plates = []
     joins = [((0.0, 0.0, high), (0.0, 0.0, s.low + (s.count - 1) * step + s.sheet))]
     for (start, end), tongue in ((s.foot, False), (s.tongue, True)):
-        plates.append(
-            Plate(
-                outline=_outline_of_rib(s, tongue=tongue)[0],
-                origin=(start, 0.0, -drop),
-                right=forward,
-                up=up,
-                thick=end - start,
-                label="tongue" if tongue else "foot",
-            )
-        )
+        outline, _ = _outline_of_rib(s, tongue=tongue)
+        label = "tongue" if tongue else "foot"
+        plates.append(Plate(outline, (start, 0.0, -drop), forward, up, end - start, label))
         for u, v in s.tabs:
             at = ((start + end) / 2, (u + v) / 2)
             tip = s.land_at(at[1]) if tongue else s.top
             joins.append(((*at, tip - drop), (*at, s.low)))
-    holes = [((0.0, 0.0), s.body), *((at, dowel) for at in _dowels(s, dowel))]
-    plates += [
-        Plate(
-            outline=_around(s),
-            holes=tuple(Circle(Point(*at), size / 2.0) for at, size in holes),
-            origin=(0.0, 0.0, s.low + n * step),
-            right=row,
-            up=forward,
-            thick=s.sheet,
-            label="layers" if n == s.count - 1 else "",
-        )
-        for n in range(s.count)
-    ]
+    dowels = (Circle(Point(*at), dowel / 2.0) for at in _dowels(s, dowel))
+    holes = (Circle(bore, s.body / 2.0), *dowels)
+    for n in range(s.count):
+        label = "layers" if n == s.count - 1 else ""
+        origin = (0.0, 0.0, s.low + n * step)
+        plates.append(Plate(_around(s), origin, row, forward, s.sheet, label, holes))
     turns = [math.tau * n / 16 for n in range(16)]
     body = Path.closed([(s.body / 2 * math.cos(t), s.body / 2 * math.sin(t)) for t in turns])
-    tube = Plate(
-        outline=body,
-        holes=(Circle(Point(0.0, 0.0), s.drill / 2.0),),
-        origin=(0.0, 0.0, high),
-        right=row,
-        up=forward,
-        thick=s.length,
-        label="bushing",
-    )
-    return exploded([*plates, tube], joins, width=86.0, height=56.0)
+    inside = (Circle(bore, s.drill / 2.0),)
+    plates.append(Plate(body, (0.0, 0.0, high), row, forward, s.length, "bushing", inside))
+    return exploded(plates, joins, width=86.0, height=56.0)

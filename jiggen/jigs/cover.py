@@ -95,17 +95,9 @@ KEYS = (
 
 
 class Contents(Struct, frozen=True, kw_only=True):
-    """What the cover lists.
+    """What the cover lists: pages and beds by the name of a piece, how many pages there are.
 
-    Attributes:
-        planned: the plans.
-        band: verdict word and sentences.
-        pages: numbers of the pages that each piece is on, by its name.
-        beds: numbers of the beds, by its name.
-        numbers_page: number of the page NUMBERS, or None.
-        count: of pages.
-        code: of the whole job.
-        date: the job's own, or empty.
+    `numbers_page` is the number of the page NUMBERS; code and date are the job's own.
     """
 
     planned: Planned
@@ -218,29 +210,21 @@ def _verdict(
     else:
         marks += [line(*cell, cell[0], width=BAR), line(*whole, whole[0], width=WIDE)]
     middle = (left + WORD / 2, (low + top - TITLE) / 2)
-    marks.append(_text(middle, band.word, TITLE, Weight.BOLD, Anchor.MIDDLE, stop or look))
+    dark = stop or look
+    marks.append(words(middle, band.word, TITLE, Weight.BOLD, Anchor.MIDDLE, white=dark))
     height, step = (LARGE, 7.5) if stop and len(said) < 3 else (SMALL, min(6.0, high / 3.6))
     room = width - WORD - 8.0
     y = (low + top) / 2 + step * (len(said) - 1) / 2 - height / 2
     for text in said:
         tall = next((h for h in (LARGE, MIDDLE) if h <= height and _wide(text, h) <= room), SMALL)
         line_ = shortened(text, tall, room, Weight.SEMIBOLD)
-        marks.append(
-            _text((left + WORD + 4.0, y), line_, tall, Weight.SEMIBOLD, Anchor.START, stop)
-        )
+        marks.append(words((left + WORD + 4.0, y), line_, tall, Weight.SEMIBOLD, white=stop))
         y -= step
     return marks
 
 
 def _wide(text: str, height: float) -> float:
     return text_width(text, height, Weight.SEMIBOLD)
-
-
-def _text(
-    at: tuple[float, float], text: str, height: float, weight: Weight, anchor: Anchor, white: bool
-) -> Mark:
-    shape = Text(Point(*at), text, height, anchor=anchor, weight=weight, white=white)
-    return Mark(shape=shape, op=Op.NOTE)
 
 
 # --- the parts

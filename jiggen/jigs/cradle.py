@@ -147,10 +147,9 @@ def plan_cradle(solution: Solution) -> Plan:
         DoesNotFit: no holes, a curved skin, a taper or a lean beyond the allowed error, or sizes
             that leave no cradle.
     """
-    found = cradles(solution)
-    asked = _asked(solution)
-    loose = _loose_seats(solution)
-    built = [_Build(solution=solution, cradle=cradle, loose=loose) for cradle in found]
+    found, loose = cradles(solution), _loose_seats(solution)
+    sheet = solution.job.cut.sheet
+    built = [_Build(solution, cradle, cradle.section, sheet, loose) for cradle in found]
     for one in built:
         one.refuse()
     return Plan(
@@ -158,7 +157,7 @@ def plan_cradle(solution: Solution) -> Plan:
         pieces=tuple(piece for one in built for piece in one.pieces),
         checks=(
             *(_level(solution, cradle) for cradle in found),
-            *(_sag(solution, asked.support) if loose else ()),
+            *([_sag(solution)] if loose else ()),
         ),
         slotted=True,
         steps=_steps(solution, found, loose),
@@ -181,11 +180,9 @@ JIG = Jig(kind=KIND, plan=plan_cradle, asked_for=lambda solution: solution.job.c
 
 
 def cradles(solution: Solution) -> tuple[Cradle, ...]:
-    """Return the cradles of a job.
+    """Return the cradles of a job, those on which side B lies down first.
 
-    Returns:
-        Those on which side B lies down first, since side A is drilled and sunk first; a face that
-        lies level on the bare table needs none.
+    Side A is drilled and sunk first. A face that lies level on the bare table needs none.
 
     Raises:
         DoesNotFit: see `plan_cradle`.
@@ -371,22 +368,14 @@ def _fewer(solution: Solution, asked: sections.Cradle) -> int:
 # --- its plates
 
 
-class _Build(Struct, frozen=True, kw_only=True, dict=True):
+class _Build(Struct, frozen=True, dict=True):
     """What a cradle's plates are cut to: x forward of the trailing edge, z up from the base, mm."""
 
     solution: Solution
     cradle: Cradle
+    section: SeatSection
+    sheet: float
     loose: int
-
-    @cached_property
-    def section(self) -> SeatSection:
-        """Its seat and stop."""
-        return self.cradle.section
-
-    @cached_property
-    def sheet(self) -> float:
-        """Thickness of the sheet."""
-        return self.solution.job.cut.sheet
 
     @cached_property
     def reach(self) -> float:
@@ -456,19 +445,13 @@ class _Build(Struct, frozen=True, kw_only=True, dict=True):
         """Refuse sizes that would not hold the wedge, with the way out."""
         s, t = self.section, self.sheet
         if not SHEET_LEAST <= t <= SHEET_MOST:
+            given, least, most = (Length(mm, None) for mm in (t, SHEET_LEAST, SHEET_MOST))
+            what = "bend" if t < SHEET_LEAST else "leave no room for their slots"
             raise DoesNotFit(
-                words(
-                    "ribs of {t} {what}",
-                    t=Length(t, None),
-                    what="bend" if t < SHEET_LEAST else "leave no room for their slots",
-                ),
+                words("ribs of {t} {what}", t=given, what=what),
                 key="cut.sheet",
-                given=Length(t, None),
-                remedy=words(
-                    "{least} to {most}",
-                    least=Length(SHEET_LEAST, None),
-                    most=Length(SHEET_MOST, None),
-                ),
+                given=given,
+                remedy=words("{least} to {most}", least=least, most=most),
             )
         for fault in s.faults():
             raise self._fault(fault)
@@ -534,8 +517,7 @@ class _Build(Struct, frozen=True, kw_only=True, dict=True):
         )
 
     def _face(self) -> Face:
-        job = self.solution.job
-        return Face(job.name, job.units)
+        return Face(self.solution.job.name, self.solution.job.units)
 
     def _piece(self, part: str, outline: Path, face: Face, *, count: int = 1, **more: Any) -> Piece:
         label = self.cradle.label
@@ -627,8 +609,8 @@ class _Build(Struct, frozen=True, kw_only=True, dict=True):
         top, half, foot = self.stop_top, self.wide / 2, self.lap - LAP_SPARE
         face, rim = self._face(), [*Bounds(0.0, 0.0, self.length, top).corners]
         for x in self.ribs:
-            slot = Bounds(x - half, foot, x + half, top).corners
-            rim[3:3] = [slot[2], slot[1], slot[0], slot[3]]
+            slot = [(x + half, top), (x + half, foot), (x - half, foot), (x - half, top)]
+            rim[3:3] = [Point(*corner) for corner in slot]
         middle = len(self.ribs) // 2
         tooth = Edge(Point(self.ribs[middle] - half, top), Point(self.ribs[middle - 1] + half, top))
         return self._piece(
@@ -706,21 +688,15 @@ class _Build(Struct, frozen=True, kw_only=True, dict=True):
         fall = (math.cos(s.seat), 0.0, -math.sin(s.seat))
         high, drop, deep = s.height + 34.0, -self.stop_top - 22.0, -self.stop_top - 62.0
         face = self.slot[0] if s.depth is not None else self.slot[1] - t
+        names = [*[""] * (len(self.ribs) - 1), f"rib, {len(self.ribs)}"]
         plates = [
-            Plate.of(base, (0.0, 0.0, deep), along, forward, t, "base"),
-            Plate.of(stop, (face, 0.0, drop), along, up, t, "stop, from below"),
+            Plate(base.outline, (0.0, 0.0, deep), along, forward, t, "base", base.inner),
+            Plate(stop.outline, (face, 0.0, drop), along, up, t, "stop, from below"),
             *(
-                Plate.of(
-                    rib,
-                    (0.0, x + t / 2, 0.0),
-                    forward,
-                    up,
-                    t,
-                    f"rib, {len(self.ribs)}" if x == self.ribs[-1] else "",
-                )
-                for x in self.ribs
+                Plate(rib.outline, (0.0, x + t / 2, 0.0), forward, up, t, named)
+                for x, named in zip(self.ribs, names, strict=True)
             ),
-            Plate.of(seat, (0.0, 0.0, high), along, fall, t, "seat"),
+            Plate(seat.outline, (0.0, 0.0, high), along, fall, t, "seat", seat.inner),
         ]
         joins = [((self.tabs[1][0], x, deep), (self.tabs[1][0], x, 0.0)) for x in self.ribs]
         joins += [
@@ -740,19 +716,14 @@ def _spread(length: float, sheet: float) -> tuple[float, ...]:
 # --- what it is held to, and what is said
 
 
-def _hangs(solution: Solution) -> float:
-    """Return what of the edge hangs beyond a cradle that stands at one end of it, mm."""
-    positions = _holes(solution).positions
+def _loose_seats(solution: Solution) -> int:
+    """Return how many loose seats hold up what hangs beyond a cradle that stands at one end."""
+    positions, apart = _holes(solution).positions, _asked(solution).support
     count = min(_asked(solution).holes, len(positions))
     served = positions[count - 1] - positions[0]
     trim = solution.job.stock.trim if solution.job.stock is not None else None
     whole = positions[-1] - positions[0] + 2 * END if trim is None else trim[1] - trim[0]
-    return max(whole - served - 2 * END, 0.0)
-
-
-def _loose_seats(solution: Solution) -> int:
-    """Return how many loose seats hold up what hangs over; none where it is short."""
-    hangs, apart = _hangs(solution), _asked(solution).support
+    hangs = whole - served - 2 * END
     return 0 if hangs <= apart else max(math.ceil(hangs / apart) - 1, 1)
 
 
@@ -793,36 +764,33 @@ def _places(cradle: Cradle) -> str:
     return ", ".join(said) if len(said) <= 4 else f"{said[0]}, {said[1]} ... {said[-1]}"
 
 
-def _sag(solution: Solution, apart: float) -> tuple[Check, ...]:
-    thick = _mean_thickness(solution)
+def _sag(solution: Solution) -> Check:
+    apart, thick = _asked(solution).support, _mean_thickness(solution)
     sags = None if thick is None else numbers.free_sag(apart, thick)
     good = sags is not None and sags <= numbers.SAG
-    spacing = 0.0 if thick is None else math.floor(numbers.support_spacing(thick) / 5.0) * 5.0
-    return (
-        Check(
-            id="cradle-support",
-            name="wedge between loose seats",
-            status="not checked" if sags is None else "ok" if good else "warn",
-            value=sags,
-            limit=numbers.SAG,
-            unit="mm",
-            why="how far it sags needs wedge.rear_thickness"
-            if sags is None
-            else words(
-                "a wedge that hangs free by {apart} sags so much; at {spacing} {limit}",
-                apart=Length(apart, 0),
-                spacing=Length(spacing, 0),
-                limit=Length(numbers.SAG, 1),
-            ),
-            source="beam held at one end under its own weight; 0.5 mm allowed is common practice, "
-            "no published source",
-            keys=("cradle.support",),
-            act=""
-            if good
-            else words(
-                "Put a loose seat every {spacing} under the wedge.", spacing=Length(spacing, 0)
-            ),
-        ),
+    every = 0.0 if thick is None else math.floor(numbers.support_spacing(thick) / 5.0) * 5.0
+    spacing = Length(every, 0)
+    why: str | Words = "how far it sags needs wedge.rear_thickness"
+    if sags is not None:
+        why = words(
+            "a wedge that hangs free by {apart} sags so much; at {spacing} {limit}",
+            apart=Length(apart, 0),
+            spacing=spacing,
+            limit=Length(numbers.SAG, 1),
+        )
+    act = words("Put a loose seat every {spacing} under the wedge.", spacing=spacing)
+    return Check(
+        id="cradle-support",
+        name="wedge between loose seats",
+        status="not checked" if sags is None else "ok" if good else "warn",
+        value=sags,
+        limit=numbers.SAG,
+        unit="mm",
+        why=why,
+        source="beam held at one end under its own weight; 0.5 mm allowed is common practice, "
+        "no published source",
+        keys=("cradle.support",),
+        act="" if good else act,
     )
 
 
@@ -856,28 +824,20 @@ def _steps(solution: Solution, found: Sequence[Cradle], loose: int) -> tuple[str
         return tuple(first)
     at_front = found[0].section.depth is not None
     steepest_seat = max(abs(cradle.section.slope) for cradle in found)
-    pushed = (
-        "It slides to the stop by itself."
-        if at_front and numbers.slides(steepest_seat)
-        else "Push it to the stop: it does not slide there by itself."
-        if at_front
-        else "A clamp pushes it aft to the stop: the seat falls away from it."
+    pushed = "Push it to the stop: it does not slide there by itself."
+    if not at_front:
+        pushed = "A clamp pushes it aft to the stop: the seat falls away from it."
+    elif numbers.slides(steepest_seat):
+        pushed = "It slides to the stop by itself."
+    apart = Length(_asked(solution).support, 0)
+    under = words(
+        "A loose seat every {apart} under what hangs over: {n} of them.", apart=apart, n=loose
     )
     return (
         "Stop up into the ribs, both onto the base, seat on top against the stop. Glue.",
         pushed,
         "Clamp on the seat between the holes, the jaw on a reversed offcut of the wedge.",
-        *(
-            (
-                words(
-                    "A loose seat every {apart} under what hangs over: {n} of them.",
-                    apart=Length(_asked(solution).support, 0),
-                    n=loose,
-                ),
-            )
-            if loose
-            else ()
-        ),
+        *([under] if loose else ()),
         "Quill stop, not the cage: its foot would ride on the high side.",
         f"{_clampings(solution)}, {_asked(solution).holes} holes at a time.",
         *first,
@@ -889,14 +849,12 @@ def _table(solution: Solution, cradle: Cradle, loose: int) -> Table:
     over = numbers.tilt_rise(abs(s.seat))
     rise = f"{over:.2f} mm in 100 mm" if units == "mm" else f"{over / 10:.3f} in in 10 in"
     first, last = cradle.stands[0][0], cradle.stands[-1][1]
+    worst, allowed = math.degrees(cradle.worst), math.degrees(_asked(solution).error)
     rows = [
         ("seat falls forward", f"{math.degrees(s.seat):.2f}°"),
         ("lies down", _lying(solution, cradle.side)),
         ("holes", f"{first} to {last}"),
-        (
-            "off level, allowed",
-            f"{math.degrees(cradle.worst):.2f}°, {math.degrees(_asked(solution).error):.2f}°",
-        ),
+        ("off level, allowed", f"{worst:.2f}°, {allowed:.2f}°"),
         ("work", f"{_clampings(solution)}, {_asked(solution).holes} holes at a time"),
         ("or tilt the table by", f"{abs(math.degrees(s.seat)):.2f}°"),
         ("which rises", rise),

@@ -25,13 +25,12 @@ Only the angle between the two flanks is the product; nothing rests on the plate
 from __future__ import annotations
 
 import math
-from itertools import pairwise
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from jiggen.drawing.affine import Point
-from jiggen.drawing.face import Face
+from jiggen.drawing.face import Face, notches
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Edge, Path
 from jiggen.errors import DoesNotFit
@@ -48,8 +47,6 @@ RELIEF = 1.5
 KERF_ROOM = 1.25
 #: mm of plate behind the apex, and above and below the V: room for words, and stiffness.
 BEHIND, BESIDE = 50.0, 29.0
-#: mm. Radius of a notch that tells thin, true and thick apart in the hand, and their distance.
-NOTCH, NOTCH_STEP = 1.6, 7.0
 #: mm. The corner cut off on side A, where the two sides differ.
 CHAMFER = 9.0
 #: mm. The master's tongue goes this much beyond the mouth, and is at least so thick at its tip.
@@ -217,21 +214,25 @@ def _plate(job: Job, number: int, role: str, v: V, error: float) -> Piece:
     flank_a, flank_b = _flank(a, centre, relief, mouth), _flank(-b, centre, relief, mouth)
     top, low, back = flank_a.end.y + BESIDE, flank_b.end.y - BESIDE, -BEHIND
     sided = abs(v.skin_a - v.skin_b) > SAME
-    notches, said = ROLES[role]
+    count, said = ROLES[role]
+    chamfer = CHAMFER if sided else 0.0
     face = Face(job.name, job.units)
     face.angle("V", math.degrees(a + b), flank_b, flank_a)
     _sizes(face, flank_a, flank_b, _OF_V)
     upper = Edge(Point(mouth, top), Point(back + CHAMFER, top))
-    outline = Path(
-        (
-            Edge(Point(back, low), Point(mouth, low)),
-            Edge(Point(mouth, low), flank_b.end),
-            flank_b.reversed(),
+    outline = Path.closed(
+        [
+            (back, low),
+            (mouth, low),
+            flank_b.end,
             *_round(Point(centre, 0.0), relief, flank_b.start, flank_a.start),
-            flank_a,
-            Edge(flank_a.end, Point(mouth, top)),
-            *_back(Point(mouth, top), back, low, notches, CHAMFER if sided else 0.0),
-        )
+            flank_a.start,
+            flank_a.end,
+            (mouth, top),
+            *([(back + chamfer, top)] if sided else []),
+            (back, top - chamfer),
+            *notches(count, back, (top - chamfer + low) / 2, -1.0),
+        ]
     )
     return face.piece(
         KIND,
@@ -337,8 +338,10 @@ def _tongue(slope: float, start: float, end: float) -> Edge:
     return Edge(Point(start, start * tan), Point(end, end * tan))
 
 
-def _round(centre: Point, radius: float, start: Point, end: Point) -> tuple[Edge, ...]:
-    """Return the hole round the apex from flank B clockwise to flank A, as four arcs.
+def _round(
+    centre: Point, radius: float, start: Point, end: Point
+) -> list[tuple[float, float, float]]:
+    """Return the hole round the apex from flank B clockwise to flank A, as corners of four arcs.
 
     One arc of nearly a whole turn would lose its middle in the last digit of its ends.
     """
@@ -346,33 +349,10 @@ def _round(centre: Point, radius: float, start: Point, end: Point) -> tuple[Edge
     last = math.atan2(end.y - centre.y, end.x - centre.x) - math.tau
     step = (last - first) / 4
     between = [
-        Point(
-            centre.x + radius * math.cos(first + k * step),
-            centre.y + radius * math.sin(first + k * step),
-        )
-        for k in (1, 2, 3)
+        (centre.x + radius * math.cos(turn), centre.y + radius * math.sin(turn))
+        for turn in (first + step, first + 2 * step, first + 3 * step)
     ]
-    bulge = math.tan(step / 4)
-    return tuple(Edge(p, q, bulge) for p, q in pairwise([start, *between, end]))
-
-
-def _back(corner: Point, back: float, low: float, notches: int, chamfer: float) -> tuple[Edge, ...]:
-    """Return top edge, chamfer and the back edge with its notches, down to the lower corner."""
-    top = corner.y
-    edges = [Edge(corner, Point(back + chamfer, top))]
-    if chamfer:
-        edges.append(Edge(Point(back + chamfer, top), Point(back, top - chamfer)))
-    here = Point(back, top - chamfer)
-    middle = (top - chamfer + low) / 2
-    for k in range(notches):
-        y = middle + NOTCH_STEP * ((notches - 1) / 2 - k)
-        edges.append(Edge(here, Point(back, y + NOTCH)))
-        # A half round into the plate, run clockwise about its middle.
-        side, quarter = Point(back + NOTCH, y), -math.tan(math.pi / 8)
-        edges.append(Edge(Point(back, y + NOTCH), side, quarter))
-        edges.append(Edge(side, Point(back, y - NOTCH), quarter))
-        here = Point(back, y - NOTCH)
-    return (*edges, Edge(here, Point(back, low)))
+    return [(x, y, math.tan(step / 4)) for x, y in (start, *between)]
 
 
 def _stations(solution: Solution) -> list[V]:

@@ -33,16 +33,7 @@ from msgspec.structs import replace
 from jiggen.drawing.affine import Affine, Point
 from jiggen.drawing.exploded import Plate, exploded
 from jiggen.drawing.face import Face
-from jiggen.drawing.looks import (
-    BAND,
-    FINE,
-    FINE_WIDE,
-    TINT,
-    Spot,
-    area,
-    label,
-    line,
-)
+from jiggen.drawing.looks import BAND, FINE, FINE_WIDE, TINT, Spot, area, label, line
 from jiggen.drawing.page import Picture
 from jiggen.drawing.piece import Piece
 from jiggen.drawing.shapes import Bounds, Circle, Dash, Edge, Mark, Op, Path
@@ -131,13 +122,7 @@ class Standing(Struct, frozen=True, kw_only=True):
 
 
 class Foot(Struct, frozen=True, kw_only=True):
-    """A foot, and whom it serves.
-
-    Attributes:
-        how: the guide that it was drawn for first.
-        side: on which it was.
-        tilt: how far its slot leans, radians.
-    """
+    """A foot: the guide and side that it was drawn for first, and how its slot leans, radians."""
 
     how: Standing
     side: Side
@@ -777,20 +762,10 @@ def _apart(how: Standing) -> Picture:
     s, high = how.section, how.foot_high
     forward, up, along = (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), (0.0, 1.0, 0.0)
     out, drop, at = -64.0, s.touch[1] - high - 26.0, s.cross[0]
-
-    def plate(
-        outline: Path,
-        origin: tuple[float, float, float],
-        right: tuple[float, float, float],
-        thick: float,
-        name: str = "",
-    ) -> Plate:
-        return Plate(outline=outline, origin=origin, right=right, up=up, thick=thick, label=name)
-
     plates = [
-        plate(back_outline(s), (0.0, 0.0, 0.0), forward, -s.sheet),
-        plate(edge_outline(s), (0.0, out, 0.0), forward, s.sheet, "edge"),
-        plate(foot_outline(foot)[0], (at, 0.0, drop), along, s.sheet, "foot"),
+        Plate(back_outline(s), (0.0, 0.0, 0.0), forward, up, -s.sheet),
+        Plate(edge_outline(s), (0.0, out, 0.0), forward, up, s.sheet, "edge"),
+        Plate(foot_outline(foot)[0], (at, 0.0, drop), along, up, s.sheet, "foot"),
     ]
     joins = [
         ((at, 0.0, drop + high), (at, 0.0, s.touch[1] + s.lap)),

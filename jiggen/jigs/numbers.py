@@ -34,8 +34,8 @@ BEAM = 14.0
 TOP, FOOT = 24.0, 14.0
 #: Most words of a page, besides its frame; in steps of so many they are evened out.
 MOST_WORDS, EVEN = 380, 20
-#: Decimal places of a length, by unit.
-PLACES = {"mm": 2, "in": 4}
+#: Decimal places of a length, and mm in one, by unit.
+PLACES, ONE = {"mm": 2, "in": 4}, {"mm": 1.0, "in": INCH}
 
 UNCHECKED = "not checked: your plans decide"
 WORDS = (
@@ -211,9 +211,8 @@ def _letters(piece: Piece) -> dict[str, tuple[float, float]]:
 
 
 def _rows(piece: Piece, units: str) -> list[tuple[str, str]]:
-    one = INCH if units == "in" else 1.0
     return [
-        (_said(d), f"{d.nominal / one:.{PLACES[units] - (units == 'in')}f}")
+        (_said(d), f"{d.nominal / ONE[units]:.{PLACES[units] - (units == 'in')}f}")
         for d in piece.dimensions
         if not d.is_bar
     ]
@@ -286,10 +285,9 @@ def _calliper(
     for k in range(int((long + 2.0) // 2.0)):
         deep = 2.4 if k % 5 == 0 else 3.6
         marks.append(line((2.0 * k, -BEAM - 5.0), (2.0 * k, -BEAM - deep), width=FINE))
-    one = INCH if units == "in" else 1.0
     slide = Bounds(long - 4.0, -BEAM - 7.0, long + 13.0, -BEAM).corners
     marks.append(area(slide, 0.0, NARROW))
-    said = f"{nominal / one:.{1 if units == 'mm' else 3}f}"
+    said = f"{nominal / ONE[units]:.{1 if units == 'mm' else 3}f}"
     reading = (long + 4.5, -BEAM - 4.7)
     marks.append(words(reading, said, SMALL, Weight.SEMIBOLD, Anchor.MIDDLE))
     turn = math.degrees(math.atan2(way[1], way[0]))
@@ -407,7 +405,6 @@ def _angles(solution: Solution) -> Table:
 
 
 def _checked(checks: Sequence[Check], units: str, status: str, title: str) -> Table:
-    one = INCH if units == "in" else 1.0
     rows = []
     for check in checks:
         if check.status != status or (check.value is None and status == "ok"):
@@ -417,7 +414,7 @@ def _checked(checks: Sequence[Check], units: str, status: str, title: str) -> Ta
         elif check.unit == "deg":
             value = f"{check.value:.2f}°"
         elif check.unit == "mm":
-            value = f"{check.value / one:.{PLACES[units]}f} {units}"
+            value = f"{check.value / ONE[units]:.{PLACES[units]}f} {units}"
         else:
             value = f"{check.value:.4g}"
         rows.append((check.name, value))

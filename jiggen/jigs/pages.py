@@ -48,17 +48,10 @@ WORDS_TOGETHER = 36
 
 
 class Draft(Struct):
-    """A page before it has its number.
+    """A page before it has its number: title in capitals, pieces, pictures as marks.
 
-    Attributes:
-        title: in capitals.
-        subtitle: beside it.
-        paper: its paper.
-        placed: its pieces.
-        marks: its pictures.
-        figure: its check figure, or None.
-        keys: names of the key's signs; None for those that the marks call for.
-        pictures: the places of its pictures, mm.
+    `keys` are names of the key's signs; None for those that the marks call for. `pictures` are the
+    places of its pictures, mm.
     """
 
     title: str
@@ -74,9 +67,7 @@ class Draft(Struct):
 def piece_drafts(planned: Planned, paper: Paper) -> tuple[list[Draft], dict[str, int]]:
     """Return the pages with pieces, and which piece lies on which.
 
-    Returns:
-        The drafts in order, and for each name of a piece the number of its draft, from 0; a piece
-        that no page holds has no number.
+    By its name each piece has the number of its draft, from 0; one that no page holds has none.
     """
     drafts: list[Draft] = []
     for plan in planned.plans:
@@ -127,20 +118,17 @@ def _add(drafts: list[Draft], plan: Plan, paper: Paper) -> None:
     pieces = [p for p in plan.pieces if p.on_paper and _fits(p, room)]
     if not pieces:
         return
-    if (
-        drafts
-        and drafts[-1].figure is not None
-        and drafts[-1].paper == paper
-        and (_words([*(p.piece for p in drafts[-1].placed), *pieces]) <= WORDS_TOGETHER)
-    ):
-        last = drafts[-1]
-        both = lay_out([p.piece for p in last.placed] + pieces, free=room, gap=BETWEEN)
-        if len(both) == 1 and not last.marks:
-            last.placed[:] = both[0]
-            more = [last]
-            _illustrate(more, plan, paper)
-            drafts += more[1:]
-            return
+    last = drafts[-1] if drafts else None
+    if last is not None and last.figure is not None and last.paper == paper and not last.marks:
+        together = [*(p.piece for p in last.placed), *pieces]
+        if _words(together) <= WORDS_TOGETHER:
+            both = lay_out(together, free=room, gap=BETWEEN)
+            if len(both) == 1:
+                last.placed[:] = both[0]
+                more = [last]
+                _illustrate(more, plan, paper)
+                drafts += more[1:]
+                return
     own = [
         Draft(_titled(placed), "", paper, list(placed), [], figure)
         for placed in lay_out(pieces, free=room, gap=BETWEEN)

@@ -41,12 +41,7 @@ CANNOT = "-cannot-be-made"
 
 
 class Table(Struct, frozen=True, kw_only=True):
-    """A small table for the numbers page.
-
-    Attributes:
-        title: its head.
-        rows: what it is, and its value as said to people.
-    """
+    """A small table for the numbers page: what each row is, and its value as said to people."""
 
     title: str
     rows: tuple[tuple[str, str], ...]
@@ -129,11 +124,9 @@ class Jig(Struct, frozen=True, kw_only=True):
 
 
 class Planned(Struct, frozen=True, kw_only=True):
-    """The plans of a job, and what could not be made.
+    """The plans of a job in the order of their pages.
 
-    Attributes:
-        plans: in the order of their pages.
-        refused: why a jig that was asked for cannot be made, by its kind.
+    `refused` is why a jig that was asked for cannot be made, by its kind.
     """
 
     plans: tuple[Plan, ...]
@@ -164,14 +157,9 @@ def all_jigs() -> tuple[Jig, ...]:
 
 
 def plan_job(solution: Solution, only: Sequence[str] = ()) -> Planned:
-    """Plan every jig that a job asks for.
+    """Plan every jig that a job asks for, or `only` some kinds or names of pieces.
 
-    Args:
-        solution: the solved job.
-        only: kinds or names of pieces; empty for all that the job asks for.
-
-    Returns:
-        The plans; a jig that cannot be made is told and does not stop the others.
+    A jig that cannot be made is told and does not stop the others.
 
     Raises:
         DoesNotFit: a name in `only` that neither a jig nor a piece has.
@@ -192,7 +180,10 @@ def plan_job(solution: Solution, only: Sequence[str] = ()) -> Planned:
             refused[jig.kind] = trouble
             heard.update(name for name in only if _names(jig.kind, name))
             continue
-        wanted, names = _wanted(_with_material(plan, solution.job), only)
+        said = assumed(solution.job)
+        if plan.slotted and said:
+            plan = replace(plan, steps=(said, *plan.steps))
+        wanted, names = _wanted(plan, only)
         heard |= names
         known += [piece.name for piece in plan.pieces if only]
         plans.append(wanted)
@@ -215,11 +206,6 @@ def assumed(job: Job) -> Sentence:
         "Slots fit material {t} thick: if yours differs, state cut.sheet.",
         t=Length(job.cut.sheet, None),
     )
-
-
-def _with_material(plan: Plan, job: Job) -> Plan:
-    said = assumed(job)
-    return replace(plan, steps=(said, *plan.steps)) if plan.slotted and said else plan
 
 
 def _names(kind: str, name: str) -> bool:

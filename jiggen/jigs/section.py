@@ -23,16 +23,7 @@ from msgspec import Struct
 
 from jiggen.drawing.affine import Point
 from jiggen.drawing.lettering import LARGE, MIDDLE, SMALL, TITLE, text_width
-from jiggen.drawing.looks import (
-    NARROW,
-    WIDE,
-    Spot,
-    area,
-    dimension,
-    hatched,
-    head,
-    line,
-)
+from jiggen.drawing.looks import NARROW, WIDE, Spot, area, dimension, hatched, head, line
 from jiggen.drawing.page import Picture
 from jiggen.drawing.shapes import Bounds, Dash, Edge, Mark, Op, Path, Weight
 from jiggen.drawing.sketch import Sketch
@@ -103,11 +94,9 @@ class SectionView(Struct, frozen=True, kw_only=True):
 
 
 class Part(Struct, frozen=True, kw_only=True):
-    """An area of the section.
+    """An area of the section, ``wedge``, ``skin-a`` or ``skin-b``.
 
-    Attributes:
-        role: ``wedge``, ``skin-a`` or ``skin-b``.
-        corners: forward of the trailing edge, and off the chord plane with side A up, mm.
+    Its corners lie forward of the trailing edge, and off the chord plane with side A up, mm.
     """
 
     role: str
@@ -115,15 +104,10 @@ class Part(Struct, frozen=True, kw_only=True):
 
 
 def parts(view: SectionView, x0: float, x1: float) -> tuple[Part, ...]:
-    """Return the areas of a section from one distance forward of the trailing edge to another.
+    """Return the areas of a section from `x0` to `x1` mm forward of the trailing edge.
 
-    Args:
-        view: its numbers; a wedge that is typed upside down is drawn so.
-        x0: mm.
-        x1: mm.
-
-    Returns:
-        The wedge, a triangle where its faces meet, and the skins that have a thickness.
+    The wedge, a triangle where its faces meet, and the skins that have a thickness; a wedge that is
+    typed upside down is drawn so.
     """
     low, high = ((x0, -view.face(1, x0)), (x0, view.face(0, x0)))
     corners = (low, (x1, -view.face(1, x1)), (x1, view.face(0, x1)), high)

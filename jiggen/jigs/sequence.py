@@ -62,13 +62,9 @@ class Row(Struct, frozen=True):
 
 
 class Cells(Struct, frozen=True):
-    """Holes to tick, in order.
+    """Holes to tick, in order, each by its number and a letter for a side or nothing.
 
-    Attributes:
-        heading: in capitals.
-        said: beside it.
-        holes: number of each, with a letter for a side or nothing.
-        asks: what is written down when all are ticked: words before each blank.
+    `asks` is what is written down when all are ticked: words before each blank.
     """
 
     heading: str

@@ -94,12 +94,10 @@ def _block(stand: Stand, s: BlockSection, body_drill: str) -> Solid:
     return body.solid(
         name=f"block-{stand.label}-solid",
         title=f"BLOCK {stand.label} solid",
-        turned="on its end, the row upright: the section lies in the layers",
-        mirrored=stand.mirrored,
         after=f"drill the block's pocket out, {body_drill} wide, the block on its top",
         bore=pocket,
         gap=s.gap - s.rest,
-        **_ways(s),
+        **_printed(stand, s),
     )
 
 
@@ -122,18 +120,18 @@ def _caul(stand: Stand, s: BlockSection) -> Solid:
     return body.solid(
         name=f"block-{stand.label}-caul",
         title=f"BLOCK {stand.label} caul",
-        turned="on its end, the row upright: the section lies in the layers",
-        mirrored=stand.mirrored,
         bore=hole,
         gap=ARCH_PRINTED if s.rest else 0.0,
-        **_ways(s),
+        **_printed(stand, s),
     )
 
 
-def _ways(s: BlockSection) -> dict[str, Any]:
-    """Return where a printed block's base, forward and bore point."""
+def _printed(stand: Stand, s: BlockSection) -> dict[str, Any]:
+    """Return how block and caul are printed, and where their base, forward and bore point."""
     over, on = math.hypot(1.0, s.slope, s.along), math.hypot(1.0, s.slope)
     return {
+        "turned": "on its end, the row upright: the section lies in the layers",
+        "mirrored": stand.mirrored,
         "base": (s.slope / over, -1.0 / over, s.along / over),
         "forward": (1.0 / on, s.slope / on, 0.0),
         "axis": (0.0, 1.0, 0.0),
@@ -262,12 +260,8 @@ def seat_solid(
 def shim_bar(slope: float, depth: float, edge: float, name: str, title: str) -> Solid:
     """Return one length of a shim bar, to print on its front face; all lengths are the same.
 
-    Args:
-        slope: of the face that lies down, going forward, ratio.
-        depth: of the wedge, mm.
-        edge: length of the whole edge, mm: so many bars lie under it.
-        name: of its file.
-        title: as in lists.
+    It is as deep as the wedge; so many bars lie under the whole edge; both mm. The slope is that of
+    the face that lies down, going forward, ratio.
 
     Raises:
         DrawingError: the library that builds solids is not installed.

@@ -80,11 +80,7 @@ class Stand(Struct, frozen=True, kw_only=True):
 
 
 def stands(solution: Solution) -> tuple[Stand, ...]:
-    """Return the guide set with twins joined.
-
-    Returns:
-        Side A's in order, each joined with side B's of the same shape, then side B's others.
-    """
+    """Return the guide set: side A's, each joined with its twin of side B, then side B's others."""
     twins = {a.name: (a, b) for a, b in solution.twins}
     joined = {b.name for _, b in twins.values()}
     found: list[Stand] = []
@@ -123,9 +119,12 @@ def holes_text(solution: Solution, guide: GuideResult) -> str:
         numbers = [str(n + 1) for n in _stations(solution, guide)]
         some = "station" if len(numbers) == 1 else "stations"
         return "" if len(solution.stations) == 1 else f"{some} {', '.join(numbers)}"
-    if guide.first_hole == guide.last_hole:
-        return f"hole {guide.first_hole}"
-    return f"holes {guide.first_hole}-{guide.last_hole}"
+    return hole_range(guide.first_hole, guide.last_hole)
+
+
+def hole_range(first: int, last: int) -> str:
+    """Return a range of holes in words."""
+    return f"hole {first}" if first == last else f"holes {first}-{last}"
 
 
 def _stations(solution: Solution, guide: GuideResult) -> list[int]:

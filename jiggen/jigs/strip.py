@@ -45,7 +45,7 @@ from jiggen.drawing.shapes import Bounds, Circle, Dash, Edge, Mark, Path, Weight
 from jiggen.errors import DoesNotFit
 from jiggen.geometry.frame import Side
 from jiggen.jigs.plan import Jig, OwnPage, Plan, Table
-from jiggen.jigs.stand import needed_holes, side_letters
+from jiggen.jigs.stand import hole_range, needed_holes, side_letters
 from jiggen.job.sections import Strip as Asked
 from jiggen.solution import HoleResult, Solution
 from jiggen.units import INCH, Length, span
@@ -92,15 +92,9 @@ LENGTH_ERROR = 0.25
 
 
 class Tile(Struct, frozen=True, kw_only=True):
-    """One part of a strip, places along the edge in mm.
+    """One part of a strip, numbered from 1 at the zero end; places along the edge in mm.
 
-    Attributes:
-        number: from 1 at the zero end.
-        count: of all tiles.
-        start: its end toward the zero end.
-        end: its other end.
-        crosses: the places of its two pairs of crosses; each but the strip's own ends repeats on
-            the neighbour.
+    Its two pairs of crosses, but for the strip's own ends, repeat on the neighbours.
     """
 
     number: int
@@ -110,25 +104,48 @@ class Tile(Struct, frozen=True, kw_only=True):
     crosses: tuple[float, float]
 
 
+class StripHole(Struct, frozen=True, kw_only=True):
+    """A hole as a strip shows it, mm.
+
+    Attributes:
+        at: along the edge.
+        forward: of the TE, on the face.
+        number: as it is said.
+        order: what stands under the number: its place in the order and the side of its pin.
+        waits: whether it is drilled later.
+        height: of its number; None where that has no room.
+        ordered: whether the order has room.
+    """
+
+    at: float
+    forward: float
+    number: str
+    order: str
+    waits: bool
+    height: float | None
+    ordered: bool
+
+    @property
+    def halves(self) -> tuple[float, float]:
+        """Return half the widths of number and order, 0 for one that has no room."""
+        wide = text_width(self.number, self.height, Weight.SEMIBOLD) if self.height else 0.0
+        return wide / 2.0, text_width(self.order, SMALL) / 2.0 if self.ordered else 0.0
+
+
 class Strip(Struct, frozen=True, kw_only=True):
     """All that a strip shows, along the edge and forward of the TE on its face, mm.
 
     Attributes:
-        start: where it begins along the edge.
-        end: where it ends.
+        start: along the edge.
+        end: along the edge.
         width: of the strip.
         drill: diameter.
         side: the face that it lies on.
         hand: 1 where the zero end lies to the left of the reader, -1 where to the right.
         holes: every hole, rising.
-        at: their places along the edge.
-        forward: of the TE, by hole.
         openings: places, distances forward and radii of the lightening holes, rising.
         lines: places of the zero line and of the trim lines at the TE, their words, and how far
             each goes along the edge for its way up the face.
-        letters: what the sides are called, by side.
-        heights: of the hole numbers; the number of a hole that has no room is None.
-        ordered: whether the order has room, by hole.
     """
 
     start: float
@@ -137,19 +154,14 @@ class Strip(Struct, frozen=True, kw_only=True):
     drill: float
     side: Side
     hand: int
-    holes: tuple[HoleResult, ...]
-    at: tuple[float, ...]
-    forward: tuple[float, ...]
+    holes: tuple[StripHole, ...]
     openings: tuple[tuple[float, float, float], ...]
     lines: tuple[tuple[float, str, float], ...]
-    letters: dict[str, str]
-    heights: tuple[float | None, ...]
-    ordered: tuple[bool, ...]
 
     @property
     def order_at(self) -> float:
         """Return the baseline of the order above the TE, mm."""
-        return max(ORDER_AT, max(self.forward, default=0.0) + ORDER_OFF)
+        return max(ORDER_AT, max((hole.forward for hole in self.holes), default=0.0) + ORDER_OFF)
 
     @property
     def number_at(self) -> float:
@@ -163,7 +175,12 @@ class Strip(Struct, frozen=True, kw_only=True):
 
     def between(self, low: float, high: float) -> range:
         """Return the holes from one place along the edge to another, by their place in `holes`."""
-        return range(bisect_left(self.at, low), bisect_right(self.at, high))
+        first = bisect_left(self.holes, low, key=lambda hole: hole.at)
+        return range(first, bisect_right(self.holes, high, key=lambda hole: hole.at))
+
+    def x(self, tile: Tile, at: float) -> float:
+        """Return where a place along the edge lies on a tile, mm."""
+        return self.hand * (at - tile.start)
 
 
 def plan_strip(solution: Solution) -> Plan:
@@ -189,7 +206,8 @@ def plan_strip(solution: Solution) -> Plan:
             given=Length(strip.width, 1),
             remedy=sentence("{most} or less, or larger print.paper", most=Length(most, 1)),
         )
-    cut = tiles(strip.start, strip.end, room, asked.overlap, strip.at, _mark(job.units))
+    at = [hole.at for hole in strip.holes]
+    cut = tiles(strip.start, strip.end, room, asked.overlap, at, _mark(job.units))
     pieces = tuple(_piece(solution, strip, tile, whole=False) for tile in cut)
     whole = _piece(solution, strip, whole_tile(strip, asked.overlap, job.units), whole=True)
     long = whole.outline.bounds().width
@@ -348,11 +366,8 @@ def strip_of_job(solution: Solution) -> Strip:
     job, asked = solution.job, solution.job.strip or Asked()
     holes = needed_holes(job, "a hole strip needs holes, and the job has none")
     side: Side = "a" if asked.side == "a" else "b"
-    at = tuple(hole.at for hole in solution.holes)
     openings = _openings(solution, side)
-    letters = side_letters(job.sides)
-    low, high = _reach(solution, at, openings)
-    heights, ordered = _room_over(solution.holes, at, letters)
+    low, high = _reach(solution, openings)
     strip = Strip(
         start=low,
         end=high,
@@ -360,14 +375,9 @@ def strip_of_job(solution: Solution) -> Strip:
         drill=holes.drill,
         side=side,
         hand={"left": 1, "right": -1, "": -1 if side == "a" else 1}[asked.zero],
-        holes=solution.holes,
-        at=at,
-        forward=tuple(holes.line / math.cos(hole.angles.skin(side)) for hole in solution.holes),
+        holes=_shown_holes(solution, holes.line, side),
         openings=openings,
         lines=_lines(solution, side),
-        letters=letters,
-        heights=heights,
-        ordered=ordered,
     )
     return _wide_enough(strip, stated="strip.width" in job.stated)
 
@@ -387,11 +397,11 @@ def _wide_enough(strip: Strip, *, stated: bool) -> Strip:
 
 
 def _reach(
-    solution: Solution, at: Sequence[float], openings: Sequence[tuple[float, float, float]]
+    solution: Solution, openings: Sequence[tuple[float, float, float]]
 ) -> tuple[float, float]:
     """Return where the strip starts and ends, mm along the edge."""
     stock = solution.job.stock
-    shown = [0.0, *at, *(stock.trim if stock else ())]
+    shown = [0.0, *(hole.at for hole in solution.holes), *(stock.trim if stock else ())]
     low = min(*shown, *(o[0] - o[2] for o in openings), 0.0) - BEYOND
     high = max(*shown, *(o[0] + o[2] for o in openings), 0.0) + BEYOND
     return low, max(high, low + SHORTEST)
@@ -424,21 +434,32 @@ def _lines(solution: Solution, side: Side) -> tuple[tuple[float, str, float], ..
     return tuple(found)
 
 
-def _room_over(
-    holes: Sequence[HoleResult], at: Sequence[float], letters: dict[str, str]
-) -> tuple[tuple[float | None, ...], tuple[bool, ...]]:
-    """Return the height of each hole's number, one for all, and whether its order has room.
+def _shown_holes(solution: Solution, line: float, side: Side) -> tuple[StripHole, ...]:
+    """Return the holes, all numbers of one height.
 
     Where even the smallest letters run into one another, those that do are left out.
     """
+    holes, letters = solution.holes, side_letters(solution.job.sides)
+    at = [hole.at for hole in holes]
     numbers = [str(hole.number) for hole in holes]
     for height in (LARGE, MIDDLE, SMALL):
-        wide = [text_width(text, height, Weight.SEMIBOLD) for text in numbers]
-        shown = _shown(at, wide)
+        shown = _shown(at, [text_width(text, height, Weight.SEMIBOLD) for text in numbers])
         if all(shown):
             break
-    orders = [text_width(_order(hole, letters), SMALL) for hole in holes]
-    return tuple(height if one else None for one in shown), tuple(_shown(at, orders))
+    orders = [_order(hole, letters) for hole in holes]
+    ordered = _shown(at, [text_width(text, SMALL) for text in orders])
+    return tuple(
+        StripHole(
+            at=hole.at,
+            forward=line / math.cos(hole.angles.skin(side)),
+            number=numbers[n],
+            order=orders[n],
+            waits=hole.order is None,
+            height=height if shown[n] else None,
+            ordered=ordered[n],
+        )
+        for n, hole in enumerate(holes)
+    )
 
 
 def _shown(at: Sequence[float], wide: Sequence[float]) -> list[bool]:
@@ -466,7 +487,7 @@ def _piece(solution: Solution, strip: Strip, tile: Tile, *, whole: bool) -> Piec
     """Return one tile, or the strip in one length for a roll and for a machine."""
     job = solution.job
     face = Face(job.name, job.units)
-    left, right = sorted(strip.hand * (at - tile.start) for at in (tile.start, tile.end))
+    left, right = sorted(strip.x(tile, at) for at in (tile.start, tile.end))
     box = Bounds(left, 0.0, right, strip.width)
     face.must_be_true(Edge(Point(left, 0.0), Point(right, 0.0)))
     _sizes(face, strip, tile, whole=whole)
@@ -477,16 +498,17 @@ def _piece(solution: Solution, strip: Strip, tile: Tile, *, whole: bool) -> Piec
     zero = left if strip.hand > 0 else right - NAME_ROOM
     window = Bounds(zero, 0.0, zero + NAME_ROOM, strip.width) if right - left > NAME_ROOM else None
     # Name and arrow begin beside the joins; on a strip in one length, within its window.
-    low, high = sorted(strip.hand * (at - tile.start) for at in tile.crosses)
+    low, high = sorted(strip.x(tile, at) for at in tile.crosses)
     if window is not None:
         low, high = max(low, window.left), min(high, window.right)
-    numbers = [strip.holes[n].number for n in strip.between(*tile.crosses)]
+    numbers = [int(strip.holes[n].number) for n in strip.between(*tile.crosses)]
+    served = hole_range(min(numbers), max(numbers)) if numbers else "no holes"
     return face.piece(
         KIND,
         KIND if whole else f"{KIND}-{tile.number}",
         "STRIP" if whole or tile.count == 1 else f"STRIP {tile.number}",
         Path.closed(box.corners),
-        variant="whole" if whole else _range(numbers),
+        variant="whole" if whole else served,
         forward=(0.0, 1.0),
         name_at=(low + CROSS + 1.75, strip.width - NAME_DOWN),
         arrow_at=(high - CROSS - 1.75, strip.width - ARROW_DOWN),
@@ -505,7 +527,7 @@ def _piece(solution: Solution, strip: Strip, tile: Tile, *, whole: bool) -> Piec
 
 def _sizes(face: Face, strip: Strip, tile: Tile, *, whole: bool) -> None:
     """State the lengths between the crosses."""
-    near, far = (strip.hand * (at - tile.start) for at in tile.crosses)
+    near, far = (strip.x(tile, at) for at in tile.crosses)
     high = strip.width - UPPER
     if whole:
         face.size(
@@ -524,7 +546,7 @@ def _join_marks(face: Face, strip: Strip, tile: Tile) -> None:
     high = strip.width - UPPER
     shared = (tile.number > 1, tile.number < tile.count)
     for at, joined in zip(tile.crosses, shared, strict=True):
-        x = strip.hand * (at - tile.start)
+        x = strip.x(tile, at)
         if joined:
             face.line((x, 0.5), (x, strip.width - 0.5), dash=Dash.FOLD)
         for y in (LOWER, high):
@@ -541,7 +563,7 @@ def _lines_across(face: Face, strip: Strip, tile: Tile) -> None:
             continue
 
         def spot(high: float, at: float = at, slope: float = slope) -> Spot:
-            return strip.hand * (at + slope * high - tile.start), high
+            return strip.x(tile, at + slope * high), high
 
         # A slanting one ends where it would leave the piece.
         room = (tile.end - 1.0 if slope > 0.0 else tile.start + 1.0) - at
@@ -557,26 +579,18 @@ def _lines_across(face: Face, strip: Strip, tile: Tile) -> None:
 
 def _free_below(strip: Strip, at: float) -> float:
     """Return how high a line may go at a place: below a hole's words, or past them, mm."""
-    n = bisect_left(strip.at, at)
-    for k in (n - 1, n):
-        if 0 <= k < len(strip.at) and abs(strip.at[k] - at) < _half_label(strip, k) + 0.5:
-            return strip.order_at - 1.0
+    n = bisect_left(strip.holes, at, key=lambda hole: hole.at)
+    near = strip.holes[max(n - 1, 0) : n + 1]
+    if any(abs(hole.at - at) < max(hole.halves) + 0.5 for hole in near):
+        return strip.order_at - 1.0
     return strip.number_at + LARGE
-
-
-def _half_label(strip: Strip, n: int) -> float:
-    """Return half the width of what is said over a hole, mm."""
-    hole, height = strip.holes[n], strip.heights[n]
-    number = text_width(str(hole.number), height, Weight.SEMIBOLD) if height else 0.0
-    order = text_width(_order(hole, strip.letters), SMALL) if strip.ordered[n] else 0.0
-    return max(number, order) / 2.0
 
 
 def _holes(face: Face, strip: Strip, tile: Tile) -> dict[int, list[Bounds]]:
     """Draw line of holes, targets, numbers and order; return the words' boxes by hole."""
     clear = max(TARGET, strip.drill / 2.0 + RIM)
     shown = strip.between(tile.start + clear + 0.5, tile.end - clear - 0.5)
-    spots = [(strip.hand * (strip.at[n] - tile.start), strip.forward[n]) for n in shown]
+    spots = [(strip.x(tile, strip.holes[n].at), strip.holes[n].forward) for n in shown]
     ends = [strip.hand * d for d in (0.5, tile.end - tile.start - 0.5)]
     if spots:
         along = [(ends[0], spots[0][1]), *spots, (ends[1], spots[-1][1])]
@@ -592,21 +606,18 @@ def _holes(face: Face, strip: Strip, tile: Tile) -> dict[int, list[Bounds]]:
     whole = True
     for n, (x, y) in zip(shown, spots, strict=True):
         hole = strip.holes[n]
-        _target(face, (x, y), strip.drill / 2.0, waits=hole.order is None)
+        _target(face, (x, y), strip.drill / 2.0, waits=hole.waits)
         if n not in own:
             continue
         boxes = said.setdefault(n, [])
-        room = min(strip.at[n] - low, high - strip.at[n]) - APART
-        number, order = str(hole.number), _order(hole, strip.letters)
-        height = strip.heights[n]
-        numbered = height and text_width(number, height, Weight.SEMIBOLD) / 2.0 <= room
-        ordered = strip.ordered[n] and text_width(order, SMALL) / 2.0 <= room
-        whole &= bool(numbered and ordered)
-        if height and numbered:
-            weight = Weight.MEDIUM if hole.order is None else Weight.SEMIBOLD
-            boxes.append(face.say((x, strip.number_at), number, height, weight))
-        if ordered:
-            boxes.append(face.say((x, strip.order_at), order))
+        room = min(hole.at - low, high - hole.at) - APART
+        number, order = (half <= room for half in hole.halves)
+        whole &= bool(hole.height and number and hole.ordered and order)
+        if hole.height and number:
+            weight = Weight.MEDIUM if hole.waits else Weight.SEMIBOLD
+            boxes.append(face.say((x, strip.number_at), hole.number, hole.height, weight))
+        if hole.ordered and order:
+            boxes.append(face.say((x, strip.order_at), hole.order))
     if not whole:
         face.left_out.append("numbers and order of crowded holes")
     return said
@@ -638,25 +649,14 @@ def _hidden(
             break
         near = strip.between(at - radius - NEAR, at + radius + NEAR)
         boxes = [box.grown(1.0) for n in near for box in labels.get(n, ())]
-        face.hidden((strip.hand * (at - tile.start), forward), radius, within, boxes)
+        face.hidden((strip.x(tile, at), forward), radius, within, boxes)
 
 
 def _shown_as_text(strip: Strip, tile: Tile) -> str:
     """Return which holes a tile shows, where and in which order: what makes it that tile."""
-    shown = strip.between(tile.start, tile.end)
-    holes = [
-        f"{strip.holes[n].number} {strip.at[n]:z.4f} {strip.forward[n]:z.4f} "
-        + _order(strip.holes[n], strip.letters)
-        for n in shown
-    ]
+    shown = (strip.holes[n] for n in strip.between(tile.start, tile.end))
+    holes = [f"{one.number} {one.at:z.4f} {one.forward:z.4f} {one.order}" for one in shown]
     return f"{strip.drill:.4f} {'; '.join(holes)}"
-
-
-def _range(numbers: Sequence[int]) -> str:
-    if not numbers:
-        return "no holes"
-    first, last = min(numbers), max(numbers)
-    return f"hole {first}" if first == last else f"holes {first}-{last}"
 
 
 # --- pages and numbers
@@ -672,7 +672,12 @@ def _table(solution: Solution, strip: Strip, pieces: Sequence[Piece], whole: Pie
             numbers = [n for n, _ in some]
             last = "" if len(numbers) == 1 else f" to {numbers[-1]}"
             rows.append((f"STRIP {numbers[0]}{last}, cross to cross", long))
-    rows.append(("holes forward of the TE, on the skin", span(strip.forward).said(units)))
+    rows.append(
+        (
+            "holes forward of the TE, on the skin",
+            span(hole.forward for hole in strip.holes).said(units),
+        )
+    )
     return Table(title="STRIP", rows=tuple(rows))
 
 
@@ -708,15 +713,15 @@ def _pages(
 
 def _legend(solution: Solution, strip: Strip, paper: Paper, figure: Figure) -> Picture | None:
     """Say what stands over a hole: in the foot beside the key, or at the left of the figure."""
-    shown = [strip.holes[n] for n in range(len(strip.holes)) if strip.heights[n]]
-    hole = next((h for h in reversed(shown) if h.order is not None), None)
+    hole = next((h for h in reversed(strip.holes) if h.height and not h.waits), None)
     if hole is None:
         return None
     names = solution.job.sides
-    by_name = all(strip.letters[s] == name[:1].upper() for s, name in zip("ab", names, strict=True))
+    letters = side_letters(names).values()
+    by_name = all(s == name[:1].upper() for s, name in zip(letters, names, strict=True))
     sides = " or ".join(names) if by_name else f"A {names[0]} or B {names[1]}"
     said = f"order, pin from {sides}"
-    number, order = str(hole.number), _order(hole, strip.letters)
+    number, order = hole.number, hole.order
     wide = text_width(number, LARGE, Weight.SEMIBOLD), text_width(order, SMALL)
     x, y = paper.margin + key_width(KEYS), paper.margin + 5.0
     free = paper.width - paper.margin - SLIM - x - 12.0 - sum(wide) - text_width("hole", SMALL)

@@ -35,7 +35,7 @@ import math
 from msgspec import Struct
 
 from jiggen.drawing.affine import Affine, Point
-from jiggen.drawing.face import LEAST_WEB, Face
+from jiggen.drawing.face import LEAST_WEB, Face, notches
 from jiggen.drawing.lettering import SMALL, shortened, text_width
 from jiggen.drawing.looks import (
     FINE,
@@ -86,22 +86,17 @@ SQUARE = 0.5
 PLACE = 0.25
 #: mm. From the upper corner at the right to the middle of the arrow; room of a corner's letter.
 ARROW_IN, LETTER_IN = 17.0, 8.0
-#: mm. A tag; its notches, which are filed into the waste as well; and the least waste that it
-#: stands on.
-TAG_LONG, TAG_HIGH, NOTCH, NOTCH_STEP, TAG_ON = 60.0, 22.0, 1.6, 7.0, 5.0
+#: mm. A tag, whose notches are filed into the waste as well; and the least waste that it stands on.
+TAG_LONG, TAG_HIGH, TAG_ON = 60.0, 22.0, 5.0
 #: mm. Width of the picture, and height of the wedge in it.
 PICTURE, PICTURE_WEDGE = 135.0, 12.0
 
 
 class EndHole(Struct, frozen=True, kw_only=True):
-    """A rivet hole or a lightening hole near a cut, as it lies on the face.
+    """A rivet hole or a lightening hole near a cut, as it lies on the face, mm.
 
-    Attributes:
-        inward: of its middle from where the cut meets the TE, mm; negative in the waste.
-        forward: of the trailing edge, mm.
-        radius: mm.
-        number: of a rivet hole; None for a lightening hole.
-        sound: whether a pin can hold in it: no edge runs into it.
+    Inward is counted from where the cut meets the TE, negative in the waste. A rivet hole has a
+    number; in a sound one a pin can hold: no edge runs into it.
     """
 
     inward: float
@@ -173,9 +168,8 @@ class TrimEnd(Struct, frozen=True, kw_only=True):
         for hole in self.rivets:
             edges = (self.from_cut(hole), far - hole.inward, hole.forward)
             after = found and hole.inward - found[-1].inward < hole.radius * 2 + LEAST_WEB
-            if not hole.sound or hole.reach > far or after:
-                continue
-            if min(edges) - hole.radius >= LEAST_WEB:
+            whole = hole.reach <= far and min(edges) - hole.radius >= LEAST_WEB
+            if hole.sound and whole and not after:
                 found.append(hole)
         return tuple(found)
 
@@ -395,18 +389,11 @@ def _tag(solution: Solution, cut: Cut, number: int, *, outer_right: bool) -> Pie
     )
 
 
-def _notched(notches: int, *, right: bool) -> Path:
+def _notched(count: int, *, right: bool) -> Path:
     """Return a tag's outline with half rounds in its right edge, or its left one."""
-    quarter = -math.tan(math.pi / 8.0)
-    corners: list[tuple[float, float] | tuple[float, float, float]] = [(0.0, 0.0), (TAG_LONG, 0.0)]
-    for k in range(notches):
-        y = TAG_HIGH / 2.0 + NOTCH_STEP * (k - (notches - 1) / 2.0)
-        corners += [
-            (TAG_LONG, y - NOTCH, quarter),
-            (TAG_LONG - NOTCH, y, quarter),
-            (TAG_LONG, y + NOTCH),
-        ]
-    path = Path.closed([*corners, (TAG_LONG, TAG_HIGH), (0.0, TAG_HIGH)])
+    low_left, low_right, up_right, up_left = Bounds(0.0, 0.0, TAG_LONG, TAG_HIGH).corners
+    cut = notches(count, TAG_LONG, TAG_HIGH / 2.0, 1.0)
+    path = Path.closed([low_left, low_right, *cut, up_right, up_left])
     return path if right else path.moved(Affine.move(TAG_LONG, 0.0) @ Affine.mirror_x()).reversed()
 
 

@@ -64,13 +64,8 @@ OFF_LINE = 0.3
 class Wood(Struct, frozen=True, kw_only=True):
     """A sawn block over its hole, mm; the bore is the origin, u forward, r toward the hole before.
 
-    Attributes:
-        slope: of the skin going forward, ratio.
-        along: of the skin toward the hole before, ratio.
-        aft: of the bore to the aft face.
-        fore: of the bore to the front face.
-        near: of the bore to the end away from the hole before.
-        far: of the bore to the other end.
+    The skin's slopes go forward and along r, ratios; aft and front face and both ends, the far one
+    toward the hole before, lie so far from the bore.
     """
 
     slope: float
@@ -301,9 +296,7 @@ def _sawing(w: Wood) -> Picture:
     block = Path.closed([(-w.aft, aft), (w.fore, fore), (w.fore, LEFT), (-w.aft, LEFT)])
     waste = Path.closed([(-w.aft, under), (w.fore, under), (w.fore, fore), (-w.aft, aft)])
     plates = [
-        Plate(
-            outline=outline, origin=(0.0, 0.0, drop), right=forward, up=up, thick=w.long, label=said
-        )
-        for outline, drop, said in ((block, 0.0, "block"), (waste, -12.0, "sawn off"))
+        Plate(block, (0.0, 0.0, 0.0), forward, up, w.long, "block"),
+        Plate(waste, (0.0, 0.0, -12.0), forward, up, w.long, "sawn off"),
     ]
     return exploded(plates, width=80.0, height=50.0)

@@ -99,7 +99,7 @@ def test_the_template_and_the_strip_agree_on_the_same_holes():
     case = solve(tapered())
     start, end, *_ = TRIM.plan(case).pieces
     strip = strip_of_job(case)
-    by_strip = {round(at, 6): f for at, f in zip(strip.at, strip.forward, strict=True)}
+    by_strip = {round(hole.at, 6): hole.forward for hole in strip.holes}
     for piece, cut, inward in ((start, 0.0, 1.0), (end, 299.0, -1.0)):
         edge = piece.angles[0].base.start.x
         for hole in piece.inner:

@@ -154,7 +154,7 @@ def test_each_hole_has_its_number_and_its_order_over_it_once(name):
     case = solve(sorts()[name])
     strip = strip_of_job(case)
     of_paper, whole = drawn(case)
-    letters = strip.letters
+    letters = side_letters(case.job.sides)
     for some, origins in ((of_paper, places(case)), ([whole], [strip.start])):
         told: dict[int, list[str]] = {}
         for piece, origin in zip(some, origins, strict=True):
