@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
-"""Draws the pictures of README and manual as PNGs beside this file, in the hand of the pages.
+"""Draws the pictures of README and manual as PNGs beside this file (or in FOLDER), in the hand of the pages.
 
-    python samples/figures/draw.py
+    python samples/figures/draw.py [FOLDER]
 
 Needs jiggen installed, pdftoppm, and Pillow, which comes with the PDF library. A picture of a jig
 is the jig's own, as it stands on its page; `page.png` is a page of a sample, too coarse to print.
@@ -11,9 +11,9 @@ from __future__ import annotations
 
 import math
 import subprocess
+import sys
 import tempfile
 from collections.abc import Callable, Sequence
-from io import BytesIO
 from pathlib import Path as FilePath
 
 from PIL import Image
@@ -43,9 +43,10 @@ from jiggen.jigs.plan import Plan, plan_job
 from jiggen.job.read import read_job
 from jiggen.make import draw
 from jiggen.solve import solve
-from jiggen.write.pdf import write_pdf
+from jiggen.write.pdf import pdf_bytes
 
 HERE = FilePath(__file__).resolve().parent
+TO = FilePath(sys.argv[1]) if len(sys.argv) > 1 else HERE
 LEAD, WHOLE = (HERE.parent / name / "job.toml" for name in ("flaperon", "canard"))
 
 #: Dots per inch: of a picture, which is shown at half its size, and of a whole page.
@@ -65,15 +66,14 @@ Face = Callable[[float], float]
 
 def save(name: str, sheet: Sheet, dpi: int) -> None:
     """Write a sheet as a PNG."""
-    data = BytesIO()
-    write_pdf([sheet], data, title=name)
+    data, _ = pdf_bytes([sheet], title=name)
     with tempfile.TemporaryDirectory() as folder:
-        (FilePath(folder) / "one.pdf").write_bytes(data.getvalue())
+        (FilePath(folder) / "one.pdf").write_bytes(data)
         command = ["pdftoppm", "-r", str(dpi), "-singlefile", "-png", "one.pdf", "one"]
         subprocess.run(command, cwd=folder, check=True)
         with Image.open(FilePath(folder) / "one.png") as image:
             few = image.convert("L").quantize(GREYS)
-        few.save(HERE / f"{name}.png", optimize=True)
+        few.save(TO / f"{name}.png", optimize=True)
 
 
 def save_picture(name: str, picture: Picture, size: Spot | None = None) -> None:
@@ -210,7 +210,7 @@ def a_page(page: Sheet, diagonal: str) -> Picture:
     corners = [small.point(p) for p in (one.start, two.start, one.end, two.end)]
     marks.append(line(*corners, corners[0], width=FINE))
     for corner in corners:
-        marks += cross(corner, 1.6, 0.6, FINE)
+        marks += cross(corner, 1.6, 0.6)
     for placed in page.placed:
         outline = segments_of(placed.on_sheet.outline)
         marks.append(area([small.point(start) for start, _ in outline], 0.0, FINE))
