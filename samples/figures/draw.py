@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Draws the pictures of README and manual as PNGs beside this file (or in FOLDER), in the hand of the pages.
+"""Draws the pictures of README and manual as PNGs, in the hand of the pages; beside this file.
 
     python samples/figures/draw.py [FOLDER]
 
