@@ -42,7 +42,7 @@ EXPLAINED = {"waste": "saw here"}
 #: Pictures that come before the steps: at work, and apart.
 BEFORE_STEPS = 2
 #: mm. Widths that steps are tried in, how far their words stand in, and what parts two of them.
-STEPS_WIDE, STEP_IN, STEP_APART = (115.0, 98.0, 84.0, 60.0, 170.0, 42.0), 4.5, 1.0
+STEPS_WIDE, STEP_IN, STEP_APART = (115.0, 98.0, 84.0, 60.0, 170.0, 42.0, 36.0), 4.5, 1.0
 #: Most words that the pieces of two jigs may bring onto one page.
 WORDS_TOGETHER = 36
 

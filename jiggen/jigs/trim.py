@@ -32,6 +32,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 from msgspec import Struct
 
 from jiggen.drawing.affine import Affine, Point
@@ -199,6 +200,8 @@ def plan_trim(solution: Solution) -> Plan:
         if cut.left >= TAG_ON
     )
     pins = ", pins through its holes" if plan.part.holes else ""
+    if counted := _stock_holes(solution, plan, best):
+        pins = f", pins in the stock's holes {counted} from there"
     return Plan(
         kind=KIND,
         pieces=(*templates, *tags),
@@ -213,6 +216,24 @@ def plan_trim(solution: Solution) -> Plan:
 
 
 JIG = Jig(kind=KIND, plan=plan_trim, asked_for=lambda solution: solution.job.stock is not None)
+
+
+def _stock_holes(solution: Solution, plan: TrimPlan, best: Placement) -> str:
+    """Return which holes of the stock take the pins, counted from the end that is cut."""
+    length = plan.stock.length
+    holes = [length - at if best.turned else at for at in plan.stock.holes]
+    said = []
+    for number, cut in enumerate(best.cuts):
+        pinned = _end(solution, plan, best, cut).pinned()
+        from_end = sorted(holes if number == 0 else (length - at for at in holes))
+        if not from_end or not pinned:
+            continue
+        off = np.abs(np.subtract.outer([cut.left + hole.inward for hole in pinned], from_end))
+        rank = 1 + off.argmin(axis=1)
+        said.append(f"{rank.min()} to {rank.max()}")
+    if len(set(said)) < 2:
+        return "".join(said[:1])
+    return ", ".join(f"{which} at end {number}" for number, which in enumerate(said))
 
 
 def end_angle(solution: Solution, cut: Cut) -> float:
@@ -425,8 +446,10 @@ def stock_picture(solution: Solution, plan: TrimPlan, best: Placement) -> Pictur
         outside = Anchor.END if inward > 0 else Anchor.START
         marks.append(words((end - inward * 2.0, (high - SMALL) / 2), str(number), anchor=outside))
     marks.append(line((0.0, 0.0), (PICTURE, 0.0), width=FINE_WIDE))
-    few = max(1, len(part.holes) // 40)
-    for at in part.holes[::few]:
+    drilled = [stock.length - at if best.turned else at for at in stock.holes]
+    holes = [best.shift + at for at in drilled] or part.holes
+    few = max(1, len(holes) // 40)
+    for at in holes[::few]:
         hole = Circle(Point(x(at), high / 3), 0.6)
         marks.append(Mark(shape=hole, line=FINE, fill=0.0))
     marks += forward_arrow((PICTURE + 27.0, 0.0), (PICTURE + 27.0, FORWARD_LEAST), beside=True)
