@@ -121,8 +121,11 @@ def cover_marks(solution: Solution, paper: Paper, contents: Contents) -> tuple[M
     compact = paper.height < 250.0 or width < 150.0
     size = SMALL_PAGE if compact else PAGE
     foot = m + size.title
+    said = [say(text, paper.units) for text in contents.band.lines]
+    if compact and (wait := waiting(solution)):  # no table of rivets tells it
+        said.insert(2, f"Do not drill {wait}.")
     marks = [
-        *_verdict(contents, m, paper.height - m, width, size.verdict, paper.units),
+        *_verdict(said, contents, m, paper.height - m, width, size.verdict),
         words((m, foot + 2.0), SAFETY_LINE, SMALL, Weight.SEMIBOLD),
         *_steps(contents, figure_of(paper), m, foot + SAFETY, width, size),
         *(() if width < 150.0 else _key(contents.planned, m, m, size.title)),
@@ -191,11 +194,10 @@ def _fitting(solution: Solution, contents: Contents, room: float) -> tuple[list[
 
 
 def _verdict(
-    contents: Contents, left: float, top: float, width: float, high: float, units: str
+    said: list[str], contents: Contents, left: float, top: float, width: float, high: float
 ) -> list[Mark]:
     band = contents.band
     low = top - high
-    said = [say(text, units) for text in band.lines]
     if len(said) > 3:
         page = f": page {contents.numbers_page}" if contents.numbers_page else ""
         said = [*said[:2], f"and {len(said) - 2} more{page}"]
@@ -215,8 +217,9 @@ def _verdict(
     height, step = (LARGE, 7.5) if stop and len(said) < 3 else (SMALL, min(6.0, high / 3.6))
     room = width - WORD - 8.0
     y = (low + top) / 2 + step * (len(said) - 1) / 2 - height / 2
+    fitting = (h for h in (LARGE, MIDDLE) if h <= height and all(_wide(t, h) <= room for t in said))
+    tall = next(fitting, SMALL)
     for text in said:
-        tall = next((h for h in (LARGE, MIDDLE) if h <= height and _wide(text, h) <= room), SMALL)
         line_ = shortened(text, tall, room, Weight.SEMIBOLD)
         marks.append(words((left + WORD + 4.0, y), line_, tall, Weight.SEMIBOLD, white=stop))
         y -= step
@@ -257,6 +260,9 @@ def _parts(solution: Solution, contents: Contents, *, a_jig: bool = False) -> li
                 # The label counts its pieces; what lies in a file alone takes their place.
                 files = [p.variant for p in pieces if p not in made]
                 said = many = "".join(f"or {name}" for name in files)
+            rest = [p for p in made if p.name not in contents.pages and p.name in contents.beds]
+            if 0 < len(rest) < len(made):
+                said = many = f"{', '.join(p.variant for p in rest)}: bed only"
             if plan.card:
                 said = many = ", ".join(say(text, solution.job.units) for text in plan.card)
             rows.append(
@@ -266,7 +272,7 @@ def _parts(solution: Solution, contents: Contents, *, a_jig: bool = False) -> li
                     variants=said or many,
                     many=many,
                     cut=sum(p.count for p in made),
-                    sheet=sheet if made[0].is_sheet else "paper",
+                    sheet=", ".join(dict.fromkeys(sheet if p.is_sheet else "paper" for p in made)),
                     page=_numbers(
                         {contents.pages[p.name] for p in made if p.name in contents.pages}
                     ),
@@ -375,7 +381,7 @@ def _rivets(solution: Solution, width: float) -> list[_Told]:
 def _rivet_table(
     rows: Sequence[_Told], left: float, top: float, width: float, units: str
 ) -> list[Mark]:
-    title = f"rivet and countersink, {units}"
+    title = f"rivet and countersink, {units}" if len(rows) > 1 else "holes"
     marks = [words((left, top - 4.0), title, SMALL, Weight.SEMIBOLD)]
     y = top - HEAD_ROW
     marks.append(line((left, y), (left + width, y), width=WIDE))

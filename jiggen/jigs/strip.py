@@ -619,7 +619,7 @@ def _holes(face: Face, strip: Strip, tile: Tile) -> dict[int, list[Bounds]]:
         if hole.ordered and order:
             boxes.append(face.say((x, strip.order_at), hole.order))
     if not whole:
-        face.left_out.append("numbers and order of crowded holes")
+        face.left_out.append("order of crowded holes: angles --all")
     return said
 
 

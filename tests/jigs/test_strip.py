@@ -190,7 +190,7 @@ def test_where_holes_are_crowded_what_has_no_room_is_left_out_and_told():
     case = solve(a_job(skins(4.5, 4.5), holes=row_of_holes(130, positions=at, drill=2.0)))
     of_paper, _ = drawn(case)
     for piece in of_paper:
-        assert piece.left_out == ("numbers and order of crowded holes",)
+        assert piece.left_out == ("order of crowded holes: angles --all",)
         boxes = sorted((t.bounds().left, t.bounds().right) for t in texts(piece) if t.at.y == 20.5)
         assert len(boxes) > 5
         assert all(a[1] < b[0] for a, b in pairwise(boxes))
