@@ -90,7 +90,7 @@ def card_marks(solution: Solution, paper: Paper, planned: Planned, code: str) ->
         marks.append(words((inner, top - 21.0), thick_end(solution)))
     if band_of((*planned.checks, *solution.checks)).word == "STOP":
         at = (end, top - 21.0)
-        marks.append(words(at, "STOP: see the cover", MIDDLE, Weight.SEMIBOLD, Anchor.END))
+        marks.append(words(at, "STOP: see cover", MIDDLE, Weight.SEMIBOLD, Anchor.END))
     marks.append(words((end, low + 3.5), code, SMALL, Weight.SEMIBOLD, Anchor.END))
     if plan is not None and plan.use is not None:
         picture = fitted(plan.use, wide - 30.0, 56.0, forward=True)
@@ -108,7 +108,7 @@ def card_marks(solution: Solution, paper: Paper, planned: Planned, code: str) ->
         marks.append(line((inner, y), (end, y), width=NARROW))
     y -= 7.5
     if len(solution.drilling_runs) > 1:
-        marks.append(words((inner, y), "every second hole that is drilled, outward:"))
+        marks.append(words((inner, y), "every second drilled hole, outward:"))
         y -= 6.5
     for n, run in enumerate(_runs(solution)):
         x, base = inner + (end - inner) / 2 * (n % 2), y - 7.0 * (n // 2)
