@@ -272,7 +272,7 @@ def _parts(solution: Solution, contents: Contents, *, a_jig: bool = False) -> li
                     variants=said or many,
                     many=many,
                     cut=sum(p.count for p in made),
-                    sheet=", ".join(dict.fromkeys(sheet if p.is_sheet else "paper" for p in made)),
+                    sheet=sheet if made[0].is_sheet else "paper",
                     page=_numbers(
                         {contents.pages[p.name] for p in made if p.name in contents.pages}
                     ),
