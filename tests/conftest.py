@@ -12,6 +12,10 @@ from hypothesis import settings
 
 sys.path.insert(0, str(Path(__file__).parent))
 
+# Commands that tests run in processes of their own find the package compiled.
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
 # No test fails by its time.
 settings.register_profile("same", deadline=None, derandomize=True)
 settings.register_profile("new", deadline=None, print_blob=True)

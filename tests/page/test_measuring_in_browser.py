@@ -197,7 +197,7 @@ def test_a_rear_line_forward_of_the_edge_is_seen(page: Any) -> None:
     assert high_at_ends(page, ".section .wedge")[0] < 0.8 * thick
     field(page, f"{STATION}rear_at").fill("")
     page.wait_for_selector("text== rear line")
-    page.wait_for_selector("h2:has-text('1 to look at')")
+    page.wait_for_selector("h2:has-text('2 to look at')")
     assert page.locator(".field[data-look] label:has-text('Rear line at')").count() == 1
 
 
