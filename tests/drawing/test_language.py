@@ -52,7 +52,7 @@ def test_every_page_and_cut_file_keeps_the_drawing_language(name: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "name", [pytest.param(n, marks=pytest.mark.slow) for n in SEEN] + ["inches"]
+    "name", [pytest.param(n, marks=pytest.mark.slow) for n in (*SEEN, "inches")]
 )
 def test_every_page_keeps_it_as_a_picture_too(name: str) -> None:
     """What the operators promise the printer must show: tints in one bit, lines inside edges."""

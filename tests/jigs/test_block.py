@@ -163,7 +163,7 @@ def toward(side: str, piece: Piece) -> float:
     return -1.0 if right == (side == "a") else 1.0
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(SKINS, LEANS, st.floats(14.0, 30.0), st.floats(17.0, 40.0))
 def test_put_together_in_space_the_bit_goes_square_to_the_chord_plane(skins, leans, depth, pitch):
     """Every hole of the row would be off by what the ribs are off."""

@@ -70,7 +70,7 @@ def slopes(angle: float, lean: float, of: Solution) -> tuple[float, float]:
     return math.tan(math.radians(angle)), hand(of) * math.tan(math.radians(lean))
 
 
-@settings(max_examples=15)
+@settings(max_examples=8)
 @given(a=SKINS, b=SKINS, lean_a=LEANS, lean_b=LEANS, zero=HANDS, base=BASES)
 def test_the_bit_stands_square_to_the_chord_plane_on_both_sides(a, b, lean_a, lean_b, zero, base):
     """Both lines and the edge, hole 1 at either hand, on skins that climb along the edge."""
@@ -84,7 +84,7 @@ def test_the_bit_stands_square_to_the_chord_plane_on_both_sides(a, b, lean_a, le
         assert laid.off < TRUE
 
 
-@settings(max_examples=8)
+@settings(max_examples=5)
 @given(a=st.floats(1.0, 20.0), lean=st.floats(0.2, 2.0), zero=HANDS)
 def test_one_guide_serves_both_sides_turned_over_its_foot_turned_round(a, lean, zero):
     """A skin that climbs on both sides leans the foot's slot to opposite hands."""

@@ -142,7 +142,8 @@ def true_error(piece: PieceRecord, made: Distortion) -> float:
     return abs(printed - size.nominal) / piece.allowed_length
 
 
-@pytest.mark.parametrize("step", [0.5, pytest.param(0.2, marks=pytest.mark.slow)])
+@pytest.mark.slow
+@pytest.mark.parametrize("step", [0.5, 0.2])
 def test_no_bad_piece_is_called_good_by_readings_on_each_others_line(step):
     """Bars of one length, diagonals of one length: what was read on one may stand on the other.
 
