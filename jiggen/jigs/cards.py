@@ -81,16 +81,14 @@ def card_marks(solution: Solution, paper: Paper, planned: Planned, code: str) ->
             told = [part for part in piece.variant.split(", ") if not part.startswith("cut")]
             far = text_width(said, MIDDLE, Weight.SEMIBOLD) + 2.0
             room = (end - inner) / 2 - far - 1.0
-            marks.append(
-                words(
-                    (x + far, y),
-                    shortened(told[-1].removeprefix("holes "), SMALL, room) if told else "",
-                )
-            )
-        marks.append(words((inner, top - 21.0), thick_end(solution)))
+            if told:
+                of = shortened(told[-1].removeprefix("holes "), SMALL, room)
+                marks.append(words((x + far, y), of))
+        if at := thick_end(solution):
+            marks.append(words((inner, top - 21.0), at))
     if band_of((*planned.checks, *solution.checks)).word == "STOP":
-        at = (end, top - 21.0)
-        marks.append(words(at, "STOP: see cover", MIDDLE, Weight.SEMIBOLD, Anchor.END))
+        told_where = (end, top - 21.0)
+        marks.append(words(told_where, "STOP: see cover", MIDDLE, Weight.SEMIBOLD, Anchor.END))
     marks.append(words((end, low + 3.5), code, SMALL, Weight.SEMIBOLD, Anchor.END))
     if plan is not None and plan.use is not None:
         picture = fitted(plan.use, wide - 30.0, 56.0, forward=True)
@@ -124,9 +122,10 @@ def card_marks(solution: Solution, paper: Paper, planned: Planned, code: str) ->
 
 
 def _runs(solution: Solution) -> list[list[int]]:
-    """Return the runs of holes in the order of drilling, each of even steps where they have room.
+    """Return the runs of holes in the order of drilling.
 
-    A hole that waits shifts every second hole after it by one: "21 to 40" would tell it wrong.
+    Where holes wait, "every second" changes step behind them: a run is parted there if the parts
+    have room.
     """
     runs = [run for passes in solution.drilling_runs for run in passes if run]
     step = len(solution.drilling_runs)

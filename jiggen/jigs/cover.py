@@ -123,7 +123,7 @@ def cover_marks(solution: Solution, paper: Paper, contents: Contents) -> tuple[M
     foot = m + size.title
     said = [say(text, paper.units) for text in contents.band.lines]
     if compact and (wait := waiting(solution)):  # no table of rivets tells it
-        said.insert(2, f"Do not drill {wait}.")
+        said.insert(1, f"Do not drill {wait}.")
     marks = [
         *_verdict(said, contents, m, paper.height - m, width, size.verdict),
         words((m, foot + 2.0), SAFETY_LINE, SMALL, Weight.SEMIBOLD),
@@ -132,7 +132,8 @@ def cover_marks(solution: Solution, paper: Paper, contents: Contents) -> tuple[M
         *_title_block(paper, contents, m + width, m, min(TITLE_BLOCK, width), size.title),
     ]
     low, top = foot + SAFETY + size.steps, paper.height - m - size.verdict
-    marks.append(words((m, top - 6.5), thick_end(solution)))
+    if end := thick_end(solution):
+        marks.append(words((m, top - 6.5), end))
     free = top - low
     if lies:
         listed = min(LISTED, width / 2)

@@ -222,7 +222,7 @@ def _stock_holes(solution: Solution, plan: TrimPlan, best: Placement) -> str:
     """Return which holes of the stock take the pins, counted from the end that is cut."""
     length = plan.stock.length
     holes = [length - at if best.turned else at for at in plan.stock.holes]
-    said = []
+    said: dict[int, str] = {}
     for number, cut in enumerate(best.cuts):
         pinned = _end(solution, plan, best, cut).pinned()
         from_end = sorted(holes if number == 0 else (length - at for at in holes))
@@ -230,10 +230,11 @@ def _stock_holes(solution: Solution, plan: TrimPlan, best: Placement) -> str:
             continue
         off = np.abs(np.subtract.outer([cut.left + hole.inward for hole in pinned], from_end))
         rank = 1 + off.argmin(axis=1)
-        said.append(f"{rank.min()} to {rank.max()}")
-    if len(set(said)) < 2:
-        return "".join(said[:1])
-    return ", ".join(f"{which} at end {number}" for number, which in enumerate(said))
+        low, high = rank.min(), rank.max()
+        said[number] = f"{low} to {high}" if high > low else f"{low}"
+    if len(said) == len(best.cuts) and len(set(said.values())) == 1:
+        return said[0]
+    return ", ".join(f"{which} at end {number}" for number, which in said.items())
 
 
 def end_angle(solution: Solution, cut: Cut) -> float:
