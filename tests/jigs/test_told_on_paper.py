@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import math
 import re
 
 import pytest
 from commandline import PROJECT
 from extremes import solution_of
 from msgspec.structs import replace
+from shapely.geometry import LineString
+from shapely_pieces import polygon
 
-from jiggen.drawing.shapes import Text
+from jiggen.drawing.piece import Piece
+from jiggen.drawing.shapes import On, Text
 from jiggen.errors import say
 from jiggen.jigs.cards import card_marks
 from jiggen.jigs.plan import plan_job
@@ -94,3 +98,46 @@ def test_the_pins_go_into_the_holes_of_the_stock_that_are_counted():
         whole = [n for n, at in enumerate(from_end, start=1) if at > cut.left + 5.0]
         assert whole[0] == first
         assert last == first + 3
+
+
+def corners_named(piece: Piece) -> dict[str, tuple[float, float]]:
+    """Return the corners that the sizes of a piece are named by, ``A-B`` from A to B."""
+    found = {}
+    for size in piece.dimensions:
+        if re.fullmatch("[A-F]-[A-F]", size.name):
+            found[size.name[0]], found[size.name[2]] = size.start, size.end
+    return found
+
+
+@pytest.mark.parametrize("name", ["canard", "elevon", "flaperon", "split-flap"])
+def test_a_letter_stands_at_its_own_corner_with_no_cut_between(name):
+    """Across the slot for the foot it names another corner, and a good piece is thrown away."""
+    seen = 0
+    for piece in plan_job(sample(name)).pieces:
+        corners = corners_named(piece)
+        edge = polygon(piece.outline).boundary
+        for mark in piece.marks:
+            of = corners.get(mark.shape.text) if isinstance(mark.shape, Text) else None
+            if of is None or mark.on is On.PAPER:  # beside the piece it has a leader
+                continue
+            box = mark.shape.bounds().middle
+            near = tuple(c + 0.02 * (b - c) for b, c in zip(box, of, strict=True))
+            assert math.dist(box, of) <= 8.5, (piece.name, mark.shape.text)
+            assert not LineString([box, near]).intersects(edge), (piece.name, mark.shape.text)
+            seen += 1
+    assert seen > 3
+
+
+@pytest.mark.parametrize("name", ["canard", "elevon", "flaperon", "split-flap"])
+def test_the_corner_that_is_printed_is_that_of_the_holes_it_serves(name):
+    """Half a degree more on paper than in the metal, and the wrong guide is taken for good."""
+    solution = sample(name)
+    leading = [piece for piece in plan_job(solution).pieces if piece.leads is not None]
+    assert leading
+    for piece in leading:
+        for side in piece.side:
+            served = [hole for hole in solution.holes if hole.number in piece.serves]
+            slopes = [math.degrees(getattr(hole.angles, f"skin_{side}")) for hole in served]
+            least, most = 90.0 - max(slopes), 90.0 - min(slopes)
+            # On a skin that bends a guide lies up to a tenth off the tangent at the hole.
+            assert least - 0.1 <= piece.leads <= most + 0.1, (piece.name, side)
